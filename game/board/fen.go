@@ -1,0 +1,202 @@
+package board
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"drover/game"
+)
+
+// fields of a FEN, in order (PGN standard, S. J. Edwards 1994, section 16.1).
+var fieldNames = [6]string{"placement", "side to move", "castling", "en passant", "half-move clock", "move number"}
+
+// ParseFEN reads a Forsyth-Edwards record of six fields strictly: what it
+// returns is a position that can stand on a board. The error's sentence names
+// the field, and the row or square, that is wrong.
+func ParseFEN(s string) (Position, error) {
+	fields := strings.Fields(s)
+	if len(fields) != len(fieldNames) {
+		return Position{}, badFEN("a FEN has six fields (%s), this one has %d", strings.Join(fieldNames[:], ", "), len(fields))
+	}
+	men, err := readPlacement(fields[0])
+	if err != nil {
+		return Position{}, err
+	}
+	turn, err := readTurn(fields[1])
+	if err != nil {
+		return Position{}, err
+	}
+	if err := checkMen(men, turn); err != nil {
+		return Position{}, err
+	}
+	if err := checkRights(men, turn, fields[2], fields[3]); err != nil {
+		return Position{}, err
+	}
+	for i := 4; i < 6; i++ {
+		if err := checkCount(fields[i], fieldNames[i], i-4); err != nil {
+			return Position{}, err
+		}
+	}
+	return load(strings.Join(fields, " "))
+}
+
+func badFEN(format string, args ...any) error {
+	return game.Fail(game.Bad, fmt.Sprintf(format, args...))
+}
+
+const letters = "KQRBNP"
+
+// readPlacement reads field 1 into 64 squares, row 8 first as FEN has it.
+func readPlacement(field string) (men placement, err error) {
+	rows := strings.Split(field, "/")
+	if len(rows) != 8 {
+		return men, badFEN("placement: eight rows are needed, there are %d", len(rows))
+	}
+	for i, row := range rows {
+		if err := readRow(&men, row, 7-i); err != nil {
+			return men, err
+		}
+	}
+	return men, nil
+}
+
+func readRow(men *placement, row string, rank int) error {
+	file := 0
+	digit := false
+	for _, c := range row {
+		at := strings.IndexRune(letters, toUpper(c))
+		switch {
+		case c >= '1' && c <= '8' && !digit:
+			file += int(c - '0')
+			digit = true
+			continue
+		case c >= '1' && c <= '8':
+			return badFEN("placement: row %d has two numbers side by side", rank+1)
+		case at < 0:
+			return badFEN("placement: row %d has %q, which is no man and no number from 1 to 8", rank+1, c)
+		case file < 8:
+			men[rank*8+file] = Man{Kind: Kind(at), Color: colorOf(c), There: true}
+		}
+		file++
+		digit = false
+	}
+	if file != 8 {
+		return badFEN("placement: row %d has %s squares, it needs eight", rank+1, numberWord(file))
+	}
+	return nil
+}
+
+func toUpper(c rune) rune {
+	if c >= 'a' && c <= 'z' {
+		return c - 'a' + 'A'
+	}
+	return c
+}
+
+func colorOf(c rune) Color {
+	if c >= 'a' {
+		return Black
+	}
+	return White
+}
+
+func numberWord(n int) string {
+	words := []string{"no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"}
+	if n < len(words) {
+		return words[n]
+	}
+	return strconv.Itoa(n)
+}
+
+func readTurn(field string) (Color, error) {
+	switch field {
+	case "w":
+		return White, nil
+	case "b":
+		return Black, nil
+	}
+	return White, badFEN("side to move: w or b is needed, not %q", field)
+}
+
+// checkMen holds the placement against FIDE Laws 1.4.1, 2.2 and 3.7: one king
+// each, kings apart, no pawn on an end row, and nobody left in check.
+func checkMen(men placement, turn Color) error {
+	var kings [2][]Square
+	for sq, m := range men {
+		switch {
+		case !m.There:
+		case m.Kind == King:
+			kings[m.Color] = append(kings[m.Color], Square(sq))
+		case m.Kind == Pawn && (sq < 8 || sq >= 56):
+			return badFEN("placement: a pawn cannot stand on %s", Square(sq))
+		}
+	}
+	for c, k := range kings {
+		if len(k) != 1 {
+			return badFEN("placement: %s needs one king, there are %s", Color(c), numberWord(len(k)))
+		}
+	}
+	if distance(kings[0][0], kings[1][0]) == 1 {
+		return badFEN("placement: the two kings stand side by side, on %s and %s", kings[0][0], kings[1][0])
+	}
+	if by, ok := men.attacker(kings[1-turn][0], turn); ok {
+		return badFEN("side to move: %s is to move, but the other king on %s already stands in check from %s", turn, kings[1-turn][0], by)
+	}
+	return nil
+}
+
+// checkRights holds castling and en passant against the men on the board.
+func checkRights(men placement, turn Color, castling, passing string) error {
+	if castling != "-" {
+		if err := checkCastling(men, castling); err != nil {
+			return err
+		}
+	}
+	if passing == "-" {
+		return nil
+	}
+	sq, ok := ParseSquare(passing)
+	rank, step := 5, Square(8)
+	if turn == Black {
+		rank = 2
+	}
+	if !ok || sq.Rank() != rank {
+		return badFEN("en passant: %q is not a square on row %d", passing, rank+1)
+	}
+	pawn, origin := sq-step, sq+step
+	if turn == Black {
+		pawn, origin = sq+step, sq-step
+	}
+	if men[sq].There || men[origin].There || men[pawn] != (Man{Kind: Pawn, Color: 1 - turn, There: true}) {
+		return badFEN("en passant: no pawn has just gone two squares past %s", sq)
+	}
+	return nil
+}
+
+func checkCastling(men placement, castling string) error {
+	const order = "KQkq"
+	last := -1
+	for _, c := range castling {
+		i := strings.IndexRune(order, c)
+		if i < 0 || i <= last {
+			return badFEN("castling: %q is not - or letters of KQkq in that order", castling)
+		}
+		last = i
+		row := Square(56 * (i / 2))
+		rook := row + Square(7*(1-i%2))
+		color := Color(i / 2)
+		if men[row+4] != (Man{King, color, true}) || men[rook] != (Man{Rook, color, true}) {
+			return badFEN("castling: %q needs king and rook at home", string(c))
+		}
+	}
+	return nil
+}
+
+func checkCount(field, name string, least int) error {
+	n, err := strconv.Atoi(field)
+	if err != nil || n < least || n > 9999 || strconv.Itoa(n) != field {
+		return badFEN("%s: a number from %d is needed, not %q", name, least, field)
+	}
+	return nil
+}
