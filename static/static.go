@@ -1,0 +1,99 @@
+// Package static holds the files a browser fetches beside the pages: style
+// sheets, ES modules and one SVG sprite. They are embedded, so the program is one
+// file, and served under a checksum of the whole tree: a page that names
+// /static/<sum>/css/drover.css may keep it for ever, and relative imports between
+// modules stay inside the same version without a build step.
+package static
+
+import (
+	"crypto/sha256"
+	"embed"
+	"encoding/hex"
+	"fmt"
+	"io/fs"
+	"net/http"
+	"strings"
+)
+
+//go:embed css/*.css js/*.js img/*.svg
+var files embed.FS
+
+// prefix is where Handler is mounted.
+const prefix = "/static/"
+
+// sum is the checksum of the embedded tree, computed once at start.
+var sum = mustSum(files)
+
+// Path returns the address of a file of the tree, for instance
+// Path("css/drover.css") = "/static/3f9c0a1b2c4d5e6f/css/drover.css".
+func Path(name string) string {
+	return prefix + sum + "/" + name
+}
+
+// Handler serves /static/<sum>/<file>. Under the current checksum a file never
+// changes and is immutable for a year; under any other checksum, as a page of an
+// older version asks, the current file is sent and must be asked for again.
+func Handler() http.Handler {
+	return http.HandlerFunc(serve)
+}
+
+func serve(w http.ResponseWriter, r *http.Request) {
+	asked, name, ok := strings.Cut(strings.TrimPrefix(r.URL.Path, prefix), "/")
+	if info, err := fs.Stat(files, name); !ok || err != nil || info.IsDir() {
+		http.NotFound(w, r)
+		return
+	}
+	if asked == sum {
+		w.Header().Set("Cache-Control", "public, max-age=31536000, immutable")
+	} else {
+		w.Header().Set("Cache-Control", "no-cache")
+	}
+	w.Header().Set("Content-Type", contentType(name))
+	w.Header().Set("X-Content-Type-Options", "nosniff")
+	http.ServeFileFS(w, r, files, name)
+}
+
+// contentType is spelled out, because the table of the operating system differs
+// from machine to machine and a module with a wrong type is refused.
+func contentType(name string) string {
+	switch {
+	case strings.HasSuffix(name, ".css"):
+		return "text/css; charset=utf-8"
+	case strings.HasSuffix(name, ".js"):
+		return "text/javascript; charset=utf-8"
+	default:
+		return "image/svg+xml"
+	}
+}
+
+// treeSum hashes every name and content of the tree in walking order, which is
+// sorted, and returns the first 16 hexadecimal digits.
+func treeSum(tree fs.FS) (string, error) {
+	h := sha256.New()
+	err := fs.WalkDir(tree, ".", func(name string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return err
+		}
+		data, err := fs.ReadFile(tree, name)
+		if err != nil {
+			return fmt.Errorf("read %s: %w", name, err)
+		}
+		fmt.Fprintf(h, "%s\x00%d\x00", name, len(data))
+		h.Write(data)
+		return nil
+	})
+	if err != nil {
+		return "", fmt.Errorf("hash the static files: %w", err)
+	}
+	return hex.EncodeToString(h.Sum(nil))[:16], nil
+}
+
+// mustSum panics only where the embedded tree cannot be read, which the build
+// rules out.
+func mustSum(tree fs.FS) string {
+	s, err := treeSum(tree)
+	if err != nil {
+		panic(err)
+	}
+	return s
+}

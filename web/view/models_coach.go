@@ -1,0 +1,176 @@
+package view
+
+// StudentsPage is /students.
+type StudentsPage struct {
+	Page
+	Rows []StudentRow
+	Form StudentForm
+}
+
+// StudentRow is one line of the roster.
+type StudentRow struct {
+	ID     string
+	Name   string
+	Number string // as printed on the card
+	Last   string // last practice, "yesterday" or "not yet"
+	Games  int
+	Card   string // "made 3 November", "none yet"
+}
+
+// StudentForm is the form that adds a student.
+type StudentForm struct {
+	Name      string
+	ConsentBy string // guardian who agreed
+	ConsentOn string // 2026-11-24
+	Consent   bool
+	Wording   int // 8 or 14
+	Errors    Errors
+}
+
+// StudentPage is /students/{id}.
+type StudentPage struct {
+	Page
+	ID, Name, Number string
+	Card             string // "Made on 3 November", "No card yet"
+	HasCard          bool
+	Consent          string // "Tove's guardian Una agreed on 4 September."
+	Guardians        []GuardianRow
+	GuardianName     string // as typed in a refused form
+	Games            []GameRow
+	Errors           Errors
+}
+
+// GuardianRow is one guardian and the state of the private link.
+type GuardianRow struct {
+	ID, Name string
+	Link     string // "works until 31 December", "stopped"
+	Live     bool   // it can be stopped
+}
+
+// GameRow is one game in a list.
+type GameRow struct {
+	ID     string // opens /games/{id}
+	Day    string
+	Title  string // "Rook, drill 3, start 2"
+	Result string // "clean", "over par", "not won, lost at the corner"
+}
+
+// CardPage is a card fresh from the press: its secret is on this page only.
+type CardPage struct {
+	Page
+	StudentID    string
+	Name, Number string
+	Man          string // a man of one's own: K Q R B N P, lower case for the dark one
+	Words        []string
+	QR           [][]bool // true is dark, rows from the top, no quiet zone
+	Address      string   // where to type the words, without scheme
+	Made         string   // "25 November 2026"
+}
+
+// LinkPage is a guardian's private link, shown once.
+type LinkPage struct {
+	Page
+	StudentID, Student, Guardian string
+	URL                          string
+	QR                           [][]bool
+	Until                        string // "23 February"
+}
+
+// DrillsPage is /drills.
+type DrillsPage struct {
+	Page
+	Rows []DrillRow
+}
+
+// DrillRow is one drill of the shelf and who has it.
+type DrillRow struct {
+	ID      string
+	Ending  Ending
+	Name    string // "Rook, from the edge to mate"
+	Line    string // "against a king that holds out longest, 4 starts"
+	Who     []string
+	Has     int // students who have it
+	Through int // of those, through with it
+}
+
+// DrillNewPage is /drills/new with the form and two of its starts.
+type DrillNewPage struct {
+	Page
+	Title     string // "Rook, from the edge to mate"
+	Endings   []EndingChoice
+	From, To  []Choice // all stages; the page's module narrows them by ending
+	Defenders []Choice
+	Modes     []Choice
+	Count     string // as typed
+	Name      string
+	Seed      string
+	Starts    []StartCard // at most two are drawn
+	Line      string      // the whole drill in one line
+	Errors    Errors
+}
+
+// EndingChoice is one ending to choose, with the stages that its plan has.
+type EndingChoice struct {
+	Ending
+	Chosen bool
+	Stages []string // stage ids in order
+}
+
+// StartCard is one start position.
+type StartCard struct {
+	FEN string
+	No  string // "1 of 24"
+	Say string // "mate in 13"
+}
+
+// AssignPage is /drills/{id}.
+type AssignPage struct {
+	Page
+	ID       string
+	Name     string
+	Line     string
+	Starts   []StartCard // at most four are drawn
+	Students []AssignRow
+	Due      string // 2026-11-27, as typed
+	Errors   Errors
+}
+
+// AssignRow is one student to give the drill to.
+type AssignRow struct {
+	ID, Name string
+	Chosen   bool
+	Has      string // "1 of 4 starts done, due Thursday", empty if not given yet
+}
+
+// StagesPage is /stages.
+type StagesPage struct {
+	Page
+	Finding []Part // the h1
+	Action  *Link  // the one main action, may be nil
+	Chosen  string // ending id for narrow pages, as asked by ?ending=
+	Endings []StageColumns
+	Rows    []StageRow
+}
+
+// Link is an address and its words.
+type Link struct{ Href, Label string }
+
+// StageColumns is one ending with its stages: a group of columns.
+type StageColumns struct {
+	Ending
+	Stages []string
+}
+
+// StageRow is one student. Cells follow the order of the columns of all endings.
+type StageRow struct {
+	ID, Name string
+	Cells    []StageCell
+}
+
+// StageCell is what one student did in one stage.
+type StageCell struct {
+	Bars  []bool // one a game, oldest first, true is clean; at most the last ten
+	Clean int
+	Of    int    // games in which the stage was entered; 0 draws '-'
+	Href  string // the games behind it
+}

@@ -1,0 +1,36 @@
+package view
+
+// TodayPage is /today.
+type TodayPage struct {
+	Page
+	Lead    string // "Three things today, about 20 minutes."
+	Due     []DueCard
+	Endings []EndingMarks
+}
+
+// DueCard is one thing to do: at most three are drawn.
+type DueCard struct {
+	Assignment string // posted to /today/start
+	Title      string // "Rook"
+	Stage      string // stage id of its mark, may be empty
+	State      State  // state of that mark
+	StageSay   string // words beside the mark, the stage's name if empty
+	Line       string // "4 starts, due Thursday"
+	FEN        string // the next start, drawn as a cut-out
+	Action     string // "Start", "Go on", "Try again"
+}
+
+// EndingMarks is one row of 'Your endings'.
+type EndingMarks struct {
+	Ending Ending
+	Say    string // "in work: alone 3 of 5"
+	Marks  []Mark
+}
+
+// PlayPage is /play/{id}. The board itself arrives by the socket.
+type PlayPage struct {
+	Page
+	Game  string // id, goes into the socket's address
+	Title string // "Bishop and knight"
+	Sub   string // "drill 3, start 2 of 4"
+}

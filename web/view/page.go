@@ -1,0 +1,158 @@
+// Package view draws every page. A page is one templ component and one view model
+// shaped like its screen: finished words and numbers, no database rows and no
+// rules of the game. Handlers fill the models; the shell, which every page shares,
+// takes the page as its child. Nothing inline: no script, style or event attribute
+// leaves this package, so the strictest content security policy holds.
+package view
+
+import (
+	"fmt"
+	"time"
+
+	"drover/static"
+)
+
+// Role says whose page it is; it decides what the header offers.
+type Role string
+
+// The roles a header knows. Nobody is a person who is not signed in.
+const (
+	Nobody   Role = ""
+	Coach    Role = "coach"
+	Student  Role = "student"
+	Guardian Role = "guardian"
+)
+
+// Who is the person the page is drawn for.
+type Who struct {
+	Role Role
+	Name string // nickname of a student, "Coach Ines" for a coach
+	Club string
+}
+
+// Notice is one sentence above the page about what has just happened.
+type Notice struct {
+	Say   string // the fact
+	More  string // what follows from it, may be empty
+	Error bool   // stays until solved, drawn in the notice tint
+}
+
+// Page is what the shell needs. A handler fills Who and Notice; title, menu entry
+// and files are set by each page itself.
+type Page struct {
+	Who    Who
+	Notice *Notice
+
+	title  string
+	menu   string
+	layout string // class of the main element
+	module string // ES module of the page below static/js, may be empty
+	sheet  string // second style sheet below static/css
+}
+
+// with returns the page with what the shell needs of one screen.
+func (p Page) with(title, menu, layout, module string) Page {
+	p.title, p.menu, p.layout, p.module = title, menu, layout, module
+	if p.sheet == "" {
+		p.sheet = "css/pages.css"
+	}
+	return p
+}
+
+// Part is a piece of a sentence: plain, bold, or with a stage mark before it.
+type Part struct {
+	Text  string
+	Bold  bool
+	Stage string // stage id; draws the full mark before the text
+}
+
+// Plain is a sentence of one plain part.
+func Plain(text string) []Part {
+	return []Part{{Text: text}}
+}
+
+// State is how far a stage is.
+type State string
+
+// The states of a stage mark.
+const (
+	NotBegun  State = "none"
+	InWork    State = "half"
+	Reached   State = "full"
+	Mastered  State = "bell"
+	LostAgain State = "lost"
+)
+
+// Mark is one stage mark with its state.
+type Mark struct {
+	Stage string // centralise, edge, corner or mate
+	State State
+}
+
+// stageWords are the names of the stages: in full, and the one word under a mark.
+var stageWords = map[string][2]string{
+	"centralise": {"Centralise", "centre"},
+	"edge":       {"Drive to the edge", "edge"},
+	"corner":     {"Drive to the corner", "corner"},
+	"mate":       {"Mate", "mate"},
+}
+
+// StageName is the full name of a stage id, as "Drive to the edge".
+func StageName(id string) string { return stageWords[id][0] }
+
+// StageWord is the one word of a stage id that stands under a mark, as "centre".
+func StageWord(id string) string { return stageWords[id][1] }
+
+// StageIDs lists all stages in the order in which they are reached.
+func StageIDs() []string { return []string{"centralise", "edge", "corner", "mate"} }
+
+// stateWords say a mark's state to somebody who cannot see it.
+var stateWords = map[State]string{
+	NotBegun:  "not begun",
+	InWork:    "in work",
+	Reached:   "reached",
+	Mastered:  "mastered",
+	LostAgain: "lost again",
+}
+
+// Ending is an ending as a page shows it: its id names the men.
+type Ending struct {
+	ID   string // KQK, KRK, KRRK, KBBK, KBNK
+	Name string // "Bishop and knight"
+}
+
+// men are the attacker's men beside his king, as the letters of the sprite.
+func (e Ending) men() []string {
+	var men []string
+	for i := 1; i < len(e.ID) && e.ID[i] != 'K'; i++ {
+		men = append(men, string(e.ID[i]|0x20))
+	}
+	return men
+}
+
+// Choice is one entry of a select or a row of buttons.
+type Choice struct {
+	Value, Label string
+	Chosen       bool
+}
+
+// Errors holds a sentence for each field that cannot be taken as it is, by the
+// field's name in the form.
+type Errors map[string]string
+
+// Count writes a number with its word, as "1 game" or "4 games".
+func Count(n int, one string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %ss", n, one)
+}
+
+// Day writes a date without its year, as "Tuesday 24 November".
+func Day(t time.Time) string { return t.Format("Monday 2 January") }
+
+// asset is the address of a file of the static tree.
+func asset(name string) string { return static.Path(name) }
+
+// sprite is the address of one drawing in the sprite.
+func sprite(id string) string { return static.Path("img/drover.svg") + "#" + id }
