@@ -1,0 +1,137 @@
+// Package club holds the people of a club and what they may do: persons and
+// their secrets, consent, drills and assignments. It knows no database.
+package club
+
+import (
+	"fmt"
+	"net/mail"
+	"strings"
+	"time"
+	"unicode"
+	"unicode/utf8"
+
+	"drover/game"
+)
+
+// Person is a member of a club, as far as any page shows one.
+type Person struct {
+	ID      game.PersonID
+	Club    game.ClubID
+	Role    game.Role
+	Name    string // a student's is a nickname
+	Number  int    // a student's, printed on the card; 0 for others
+	Wording int    // 8 or 14: for which age sentences are worded
+}
+
+// Club is a club.
+type Club struct {
+	ID      game.ClubID
+	Name    string
+	Zone    string // IANA time zone in which its days begin
+	Welfare string // name of the welfare officer
+	Contact string // how to reach them
+	Pace    int    // milliseconds before the defender's reply is shown
+}
+
+// NewClub is the first run: a club, its first coach, and whom children can
+// turn to.
+type NewClub struct {
+	Club, Name, Email, Password, Welfare, Contact, Zone string
+}
+
+// Problems maps a field of a form to the sentence that says what is wrong
+// with it.
+type Problems map[string]string
+
+// Err is nil where there are no problems; else an error that holds them.
+func (p Problems) Err() error {
+	if len(p) == 0 {
+		return nil
+	}
+	return game.Wrap(game.Bad, "Please look at the marked fields.", p)
+}
+
+// Error makes the problems an error.
+func (p Problems) Error() string { return fmt.Sprintf("%d fields", len(p)) }
+
+func (p Problems) text(field, value, what string, most int) {
+	n := utf8.RuneCountInString(value)
+	switch {
+	case n == 0:
+		p[field] = "Please write " + what + "."
+	case n > most:
+		p[field] = fmt.Sprintf("Please keep this to %d characters; it has %d.", most, n)
+	case strings.ContainsFunc(value, unicode.IsControl):
+		p[field] = "Please write this on one line, without control characters."
+	}
+}
+
+// Check holds a new club's fields against their rules.
+func (c *NewClub) Check() error {
+	c.Club, c.Name, c.Email = Tidy(c.Club), Tidy(c.Name), strings.TrimSpace(c.Email)
+	c.Welfare, c.Contact = Tidy(c.Welfare), Tidy(c.Contact)
+	p := Problems{}
+	p.text("club", c.Club, "the club's name", 80)
+	p.text("name", c.Name, "your name", 60)
+	p.text("welfare", c.Welfare, "who a child can turn to", 80)
+	p.text("contact", c.Contact, "how to reach them", 200)
+	if a, err := mail.ParseAddress(c.Email); err != nil || a.Address != c.Email || len(c.Email) > 254 {
+		p["email"] = "Please write an e-mail address, such as name@club.example."
+	}
+	if say := WeakPassword(c.Password); say != "" {
+		p["password"] = say
+	}
+	if c.Zone == "" {
+		c.Zone = "UTC"
+	}
+	if _, err := time.LoadLocation(c.Zone); err != nil {
+		p["zone"] = "This time zone is not known. Choose one such as Europe/Oslo."
+	}
+	return p.Err()
+}
+
+// NewStudent is a student to be added. Only a nickname is kept of the child;
+// consent is the guardian's, noted by the coach.
+type NewStudent struct {
+	Name      string
+	ConsentBy string
+	ConsentOn time.Time
+	Consent   bool
+	Wording   int
+}
+
+// Check holds a new student's fields against their rules.
+func (s *NewStudent) Check(today time.Time) error {
+	s.Name, s.ConsentBy = Tidy(s.Name), Tidy(s.ConsentBy)
+	p := Problems{}
+	p.text("name", s.Name, "a nickname", 60)
+	p.text("consent_by", s.ConsentBy, "which guardian agreed", 60)
+	switch {
+	case s.ConsentOn.IsZero():
+		p["consent_on"] = "Please choose the day on which the guardian agreed."
+	case s.ConsentOn.After(today):
+		p["consent_on"] = "This day is still to come. Choose the day on which the guardian agreed."
+	}
+	if !s.Consent {
+		p["consent"] = "A child may practise only after a guardian has agreed."
+	}
+	if s.Wording != 8 && s.Wording != 14 {
+		s.Wording = 8
+	}
+	return p.Err()
+}
+
+// CheckName holds a single name, such as a guardian's, against its rule.
+func CheckName(field, name string) (string, error) {
+	name = Tidy(name)
+	p := Problems{}
+	p.text(field, name, "a name", 60)
+	return name, p.Err()
+}
+
+// Tidy trims a text and folds runs of white space.
+func Tidy(s string) string { return strings.Join(strings.Fields(s), " ") }
+
+// ConsentVersion names the text that a guardian agrees to; it changes when the
+// notice does.
+const ConsentVersion = "2026-11"
