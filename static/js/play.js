@@ -1,1 +1,203 @@
-// Drover
+// The page of one game. The server sends every position and every legal move; the
+// page paints them, and paints an own move before it is confirmed.
+
+import { byId, el, icon } from './dom.js';
+import { Board } from './board.js';
+import { Line, Outbox } from './socket.js';
+import * as side from './side.js';
+
+const main = byId('main');
+const id = main.dataset.game;
+const state = { game: null, acts: [], now: null };
+let since = 0;          // when it became his turn to think, for 'took'
+let reply = 0;          // timer of a reply that is not shown yet
+let lost = false;       // the line was cut after it had been up
+
+const board = new Board(byId('board'), (uci) => move(uci));
+const line = new Line(`/live/games/${id}`, () => state.now?.seq || 0, { frame, up, down });
+const outbox = new Outbox(id, line, { state: connection });
+
+const words = { saved: ['i-check', 'Saved'], saving: ['i-ring', 'Saving'], late: ['i-off', 'Not saved yet'], off: ['i-off', 'Not connected'] };
+
+function connection(name) {
+  if (name !== 'off' && !line.ready) name = outbox.waiting && name === 'late' ? 'late' : 'off';
+  const [drawing, word] = words[name];
+  const box = byId('line');
+  if (box.dataset.state === name) return;
+  box.dataset.state = name;
+  box.replaceChildren(icon(drawing, null), el('span', { class: 'word' }, word));
+}
+
+function tell(text) { byId('live').textContent = text; }
+
+function note(text, ms) {
+  byId('off').textContent = text;
+  clearTimeout(note.timer);
+  if (ms) note.timer = setTimeout(() => { byId('off').textContent = ''; }, ms);
+}
+
+function up() {
+  connection(outbox.waiting ? 'saving' : 'saved');
+}
+
+function down() {
+  connection('off');
+  if (!state.game || state.now?.turn === 'over') return;
+  if (!lost) tell('Not connected.');
+  lost = true;
+  note(outbox.waiting ? 'Not connected. Your move is kept here.' : 'Not connected. Your game is kept; this page tries again by itself.');
+}
+
+function frame(f) {
+  if (f.game) { state.game = f.game; state.acts = []; board.orient(f.game.side); names(f.game); }
+  if (f.acts) { resume(f); return; }
+  if (f.act) one(f.act, f.now);
+  else if (f.no) refused(f);
+  else if (f.note && f.note.saved === false) connection('late');
+}
+
+function names(game) {
+  byId('title').textContent = game.title;
+  byId('sub').textContent = game.sub;
+  byId('key').hidden = !game.corners?.length;
+}
+
+// resume takes the first frame of a connection.
+function resume(f) {
+  const fresh = f.acts.filter((act) => !state.acts.some((known) => known.seq === act.seq));
+  const mine = fresh.length === 1 && outbox.waiting?.id === fresh[0].id;
+  if (mine && state.now) one(fresh[0], f.now);
+  else {
+    state.acts.push(...fresh);
+    fresh.forEach((act) => outbox.done(act.id));
+    state.now = f.now;
+    settle();
+  }
+  if (outbox.waiting) { ahead(outbox.waiting); outbox.send(); } else connection('saved');
+  if (lost) back();
+  lost = false;
+}
+
+function back() {
+  const text = `You're back. Nothing lost: move ${state.now.move}${state.now.turn === 'you' ? ', your turn' : ''}.`;
+  note(text, 6000);
+  tell(text);
+}
+
+// one takes one act: the own move is on the board at once, his reply after the pace.
+function one(act, now) {
+  if (state.acts.some((known) => known.seq === act.seq)) return;
+  state.acts.push(act);
+  state.now = now;
+  outbox.done(act.id);
+  note('');
+  clearTimeout(reply);
+  if (!act.reply) { settle(); tell(side.spoken(act, now)); return; }
+  board.show({ fen: act.mid, last: act.move.uci, corners: state.game.corners });
+  side.verdict(state, true);
+  reply = setTimeout(() => { settle(act.reply.uci); tell(side.spoken(act, now)); }, state.game.pace);
+}
+
+// refused paints the server's position again, or repeats where it was only busy.
+function refused(f) {
+  if (f.no === 'away' || f.no === 'busy') { outbox.again(); note(f.say); return; }
+  outbox.done(f.id);
+  settle();
+  note(f.say, 8000);
+  tell(f.say);
+}
+
+// settle draws everything from the state: nothing is pending.
+function settle(last) {
+  const { now, game, acts } = state;
+  clearTimeout(reply);
+  board.show({
+    fen: now.fen, last: last || lastMove(acts), check: now.check, corners: game.corners,
+    legal: now.turn === 'you' ? now.legal.map((pair) => pair[0]) : [],
+  });
+  turn(now);
+  side.trail(state);
+  side.strip(state);
+  side.recent(acts);
+  side.verdict(state, false);
+  side.after(state, takeBack);
+  byId('tool-back').disabled = !canTakeBack();
+  since = performance.now();
+}
+
+function lastMove(acts) {
+  const last = side.played(acts).filter((act) => !act.away).at(-1);
+  return last && (last.reply || last.move).uci;
+}
+
+function turn(now) {
+  const left = now.left === undefined ? '' : `, ${now.left} moves left before a draw`;
+  const title = now.turn === 'you' ? 'Your move' : now.turn === 'gone' ? 'Stopped' : 'Finished';
+  byId('turn').textContent = title;
+  byId('turn-line').textContent = `Move ${now.move}${left}`;
+  byId('turn-small').replaceChildren(el('b', null, title), el('span', null, `move ${now.move}${left.replace(' before a draw', '')}`));
+}
+
+// move sends an own move and paints it before anything comes back.
+function move(uci) {
+  const command = { do: 'move', ply: state.now.ply, move: uci, took: Math.round(performance.now() - since) };
+  ahead(command);
+  outbox.put(command);
+  if (!line.ready) down();
+}
+
+function ahead(command) {
+  if (command.do !== 'move' || command.ply !== state.now.ply) return;
+  board.ahead(command.move, state.game.corners);
+  side.verdict(state, true);
+}
+
+function canTakeBack() {
+  return state.game.backs > 0 && state.now.turn === 'you' && side.played(state.acts).some((act) => !act.away);
+}
+
+function takeBack() {
+  outbox.put({ do: 'back', ply: state.now.ply });
+}
+
+// typed takes a move written as in a book or as from-to, in any case of letters.
+function typed(text) {
+  const plain = (s) => s.replace(/[^a-z0-9]/gi, '');
+  const want = plain(text);
+  const legal = state.now.turn === 'you' && board.legal.length ? state.now.legal : [];
+  const exact = legal.filter(([uci, san]) => uci === want.toLowerCase() || plain(san) === want);
+  const loose = exact.length ? exact : legal.filter(([, san]) => plain(san).toLowerCase() === want.toLowerCase());
+  return loose.length === 1 ? loose[0][0] : null;
+}
+
+function openTyped() {
+  const form = byId('typed');
+  form.hidden = !form.hidden;
+  if (!form.hidden) byId('typed-move').focus();
+}
+
+byId('typed').addEventListener('submit', (e) => {
+  e.preventDefault();
+  const field = byId('typed-move');
+  const uci = typed(field.value);
+  byId('typed-say').textContent = uci ? '' : `${field.value.trim() || 'An empty field'} is no move here. Write it like ${state.now?.legal?.[0]?.[1] || 'Ke2'} or ${state.now?.legal?.[0]?.[0] || 'e1e2'}.`;
+  field.closest('.field').classList.toggle('wrong', !uci);
+  if (!uci) return;
+  field.value = '';
+  board.play(uci);
+});
+
+byId('tool-back').addEventListener('click', takeBack);
+byId('tool-type').addEventListener('click', openTyped);
+byId('tool-more').addEventListener('click', () => byId('more').showModal());
+byId('tool-moves').addEventListener('click', () => {
+  byId('moves-copy').replaceChildren(byId('trail').cloneNode(true));
+  byId('moves-copy').firstChild.removeAttribute('id');
+  byId('moves').showModal();
+});
+byId('resign').addEventListener('click', () => {
+  byId('more').close();
+  outbox.put({ do: 'resign', ply: state.now.ply });
+});
+
+line.open();

@@ -47,15 +47,11 @@ type Page struct {
 	menu   string
 	layout string // class of the main element
 	module string // ES module of the page below static/js, may be empty
-	sheet  string // second style sheet below static/css
 }
 
 // with returns the page with what the shell needs of one screen.
 func (p Page) with(title, menu, layout, module string) Page {
 	p.title, p.menu, p.layout, p.module = title, menu, layout, module
-	if p.sheet == "" {
-		p.sheet = "css/pages.css"
-	}
 	return p
 }
 

@@ -1,0 +1,61 @@
+// Small helpers to build elements. Text goes in as text only, never as markup.
+
+const svgNS = 'http://www.w3.org/2000/svg';
+const sprite = new URL('../img/drover.svg', import.meta.url).href;
+
+// fill sets attributes and adds children; null, false and '' are left out.
+function fill(node, attrs, kids) {
+  for (const [name, value] of Object.entries(attrs || {})) {
+    if (value === true) node.setAttribute(name, '');
+    else if (value !== null && value !== undefined && value !== false) node.setAttribute(name, value);
+  }
+  node.append(...kids.flat().filter((kid) => kid || kid === 0));
+  return node;
+}
+
+// el makes an HTML element.
+export function el(tag, attrs, ...kids) {
+  return fill(document.createElement(tag), attrs, kids);
+}
+
+// shape makes an SVG element.
+export function shape(tag, attrs, ...kids) {
+  return fill(document.createElementNS(svgNS, tag), attrs, kids);
+}
+
+// use refers to one drawing of the sprite.
+export function use(id, attrs) {
+  return shape('use', { ...attrs, href: `${sprite}#${id}` });
+}
+
+// icon is a drawing on its own; with a name it is an image to a screen reader.
+export function icon(id, cls, name) {
+  const heard = name ? { role: 'img', 'aria-label': name } : { 'aria-hidden': 'true' };
+  return shape('svg', { class: cls, viewBox: '0 0 24 24', ...heard }, use(id));
+}
+
+const states = { none: 'not begun', half: 'in work', full: 'reached', bell: 'mastered', lost: 'lost again' };
+
+// mark is a stage mark in one of its states.
+export function mark(stage, state, name) {
+  return icon(`${stage}-${state}`, `mark ${stage}`, name && `${name}, ${states[state]}`);
+}
+
+const chips = { 'on course': 'course', detour: 'detour', slip: 'slip', 'win gone': 'gone', held: 'held' };
+
+// chip is the tile of a grade, empty for a grade that is not shown.
+export function chip(grade, small) {
+  const id = chips[grade];
+  if (!id) return null;
+  return el('span', { class: `chip ${id}${small ? ' mini' : ''}` }, icon(`g-${id}`, null, small && grade));
+}
+
+// byId finds an element of the page's skeleton.
+export function byId(id) {
+  return document.getElementById(id);
+}
+
+// many writes a count with its word.
+export function many(n, word) {
+  return `${n} ${word}${n === 1 ? '' : 's'}`;
+}

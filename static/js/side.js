@@ -1,0 +1,217 @@
+// What stands beside the board: strip and trail of stages, the verdict, and the
+// panels for a finished or stopped game. Each function draws from the state alone.
+
+import { byId, chip, el, icon, many, mark } from './dom.js';
+
+// played lists the own moves that still stand, oldest first, and marks those taken back.
+export function played(acts) {
+  const moves = [];
+  for (const act of acts) {
+    if (act.kind === 'move') moves.push({ ...act, away: false });
+    if (act.kind === 'back') {
+      const last = moves.findLast((move) => !move.away);
+      if (last) last.away = true;
+    }
+  }
+  return moves;
+}
+
+// visits groups the moves by visit to a stage. A lost stage closes its visit, and
+// the visits to the stages that were held before it get the cut.
+function visits(game, moves, now) {
+  const list = [];
+  for (const move of moves) {
+    let visit = list.at(-1);
+    if (!visit || visit.stage !== move.stage || visit.left) {
+      visit = { stage: move.stage, moves: [], par: move.par };
+      list.push(visit);
+    }
+    visit.moves.push(move);
+    if (move.back && !move.away) visit.left = move.no;
+  }
+  const over = now.turn !== 'you';
+  if (!over && (!list.length || list.at(-1).stage !== now.stage || list.at(-1).left)) {
+    list.push({ stage: now.stage, moves: [], par: now.par });
+  }
+  list.forEach((visit, i) => cutBefore(list, visit, i));
+  return list;
+}
+
+function cutBefore(list, visit, i) {
+  const next = list[i + 1];
+  if (!visit.left || !next) return;
+  for (let stage = next.stage; stage < visit.stage; stage += 1) {
+    const held = list.slice(0, i).findLast((other) => other.stage === stage);
+    if (held) held.cut = visit.left;
+  }
+}
+
+// stateOf is the state of the mark of one visit.
+function stateOf(visit, here, end) {
+  if (visit.cut) return 'lost';
+  if (here || visit.left) return end && end.result !== 'not won' && !visit.left ? 'full' : 'half';
+  return 'full';
+}
+
+function noteOf(visit, here, now) {
+  const n = visit.moves.filter((move) => !move.away).length;
+  if (here && now.turn === 'you') {
+    const can = now.par ? `${now.par} can do it` : '';
+    return n ? `${many(n, 'move')} so far${can && `, ${can}`}` : can;
+  }
+  if (visit.cut) return `${many(n, 'move')}, then lost at move ${visit.cut}`;
+  if (visit.left) return `${many(n, 'move')}, then he got out`;
+  return `${many(n, 'move')}${visit.par ? `, ${visit.par} can do it` : ''}`;
+}
+
+// trail draws the move list under its stages.
+export function trail(state) {
+  const { game, acts, now } = state;
+  const list = visits(game, played(acts), now);
+  const items = list.map((visit, i) => {
+    const stage = game.stages[visit.stage];
+    const here = i === list.length - 1;
+    const aim = here && now.turn === 'you' && stage.aim;
+    return el('li', { class: here && now.turn === 'you' ? 'here' : null },
+      mark(stage.id, stateOf(visit, here, now.end), stage.name),
+      el('h3', null, stage.name), el('p', null, noteOf(visit, here, now)),
+      aim ? el('p', { class: `trail-aim ${stage.id}` }, stage.aim) : null,
+      visit.moves.length ? el('ol', { class: 'moves' }, visit.moves.map((move) => moveItem(move, move === lastOf(list)))) : null);
+  });
+  const reached = list.at(-1)?.stage ?? 0;
+  const rest = now.turn === 'over' ? [] : game.stages.slice(reached + 1);
+  items.push(...rest.map((stage, i) => el('li', { class: 'next' }, mark(stage.id, 'none', stage.name),
+    el('h3', null, stage.name), i === 0 ? el('p', null, 'next') : null)));
+  byId('trail').replaceChildren(...items);
+}
+
+function lastOf(list) {
+  return list.flatMap((visit) => visit.moves).at(-1);
+}
+
+function moveItem(move, last) {
+  const show = move.grade && move.grade !== 'on course';
+  return el('li', { class: move.away ? 'away' : last ? 'at' : null, title: move.away ? 'taken back' : null },
+    el('span', { class: 'no' }, String(move.no)), el('b', null, move.move.san),
+    show ? chip(move.grade, true) : null, el('span', { class: 'his' }, move.reply ? move.reply.san : ''));
+}
+
+// strip draws the row of stage marks of narrow pages.
+export function strip(state) {
+  const { game, acts, now } = state;
+  const seen = Math.max(-1, ...played(acts).map((move) => move.stage));
+  const items = game.stages.map((stage, i) => {
+    if (i === now.stage && now.turn !== 'over') {
+      return el('li', { class: 'here' }, el('span', { class: `now ${stage.id}` }, mark(stage.id, 'half'),
+        el('span', null, el('b', null, stage.name), now.par ? el('span', { class: 'par' }, ` ${now.par} can do it`) : null)));
+    }
+    const how = i < now.stage ? 'full' : i <= seen ? 'lost' : 'none';
+    return el('li', null, mark(stage.id, how, stage.name));
+  });
+  byId('strip').replaceChildren(...items);
+  byId('aim').textContent = game.stages[now.stage]?.aim || '';
+}
+
+// recent draws the last three moves.
+export function recent(acts) {
+  const last = played(acts).filter((move) => !move.away).slice(-3);
+  byId('recent').replaceChildren(...last.map((move) => el('span', null, `${move.no} `, el('b', null, move.move.san), move.reply ? ` ${move.reply.san}` : '')));
+}
+
+const names = { 'on course': 'On course', detour: 'Detour', slip: 'Slip', 'win gone': 'Win gone', held: 'Held' };
+
+// verdict fills the card: thinking, the last move's grade, or the first words.
+export function verdict(state, thinking) {
+  const card = byId('verdict');
+  const act = played(state.acts).at(-1);
+  if (thinking) { card.replaceChildren(icon('i-ring', 'spin mark'), el('p', null, 'He is choosing.')); return; }
+  if (!act) { card.replaceChildren(el('p', null, 'Your first move.')); return; }
+  if (act.away) { card.replaceChildren(el('p', null, el('b', null, `${act.no} ${act.move.san} is taken back.`), ' Look again from here.')); return; }
+  const what = `${act.no} ${act.move.san}`;
+  const grade = names[act.grade];
+  const why = (act.why || []).join(' ') || (grade ? '' : quiet(state.game.mode));
+  card.replaceChildren(...[chip(act.grade), el('p', null, el('b', null, grade || what), grade ? el('span', { class: 'what' }, what) : null,
+    el('span', { class: 'say' }, why))].filter(Boolean));
+}
+
+function quiet(mode) {
+  return mode === 'test' ? 'In a test the verdicts come at the end.' : 'A word comes only when a move loses ground.';
+}
+
+// spoken is what one act says to a screen reader.
+export function spoken(act, now) {
+  const parts = [];
+  if (act.kind === 'back') parts.push('Move taken back.');
+  if (act.move) parts.push(`${act.move.san}.`);
+  if (names[act.grade]) parts.push(`${names[act.grade]}.`, ...(act.why || []));
+  if (act.reply) parts.push(`He plays ${act.reply.san}.`);
+  if (now.check && now.turn === 'you') parts.push('Check.');
+  if (now.end) parts.push(now.end.title, ...now.end.say);
+  else if (now.gone) parts.push(now.gone.title, ...now.gone.say);
+  else if (now.turn === 'you') parts.push('Your move.');
+  return parts.join(' ');
+}
+
+// after draws the panel of a game that is over or stopped, or hides it.
+// takeBack is called for the one action that is not a form.
+export function after(state, takeBack) {
+  const { now, game } = state;
+  const panel = byId('after');
+  const shown = now.turn === 'over' || now.turn === 'gone';
+  byId('main').classList.toggle('done', shown);
+  panel.hidden = !shown;
+  if (now.end) panel.replaceChildren(...ended(now.end, game));
+  else if (now.gone) panel.replaceChildren(...gone(now.gone, game, takeBack));
+}
+
+function ended(end, game) {
+  const last = end.stages.length - 1;
+  const sums = end.stages.map((stage, i) => {
+    const name = game.stages.find((s) => s.id === stage.id)?.name || stage.id;
+    const full = i < last || end.result !== 'not won';
+    return el('li', null, mark(stage.id, full ? 'full' : 'half', name), el('b', null, name), el('span', null, sumOf(stage)));
+  });
+  const looks = (end.look || []).map((look) => el('p', { class: 'look' }, chip(look.grade),
+    el('span', null, el('b', null, `Move ${look.no}: `), look.say)));
+  const next = game.next && game.next !== '/today';
+  const rest = [next ? button('today', 'Enough for today') : null, game.again ? button('again', 'Again') : null];
+  return [
+    el('h2', null, end.title), el('p', null, [...end.say, resultSay(end)].join(' ')),
+    end.article ? el('p', { class: 'article' }, end.article) : null,
+    sums.length ? el('ul', { class: 'card sums' }, sums) : null, ...looks,
+    form(game, [button(next ? 'next' : 'today', next ? 'Next start' : 'Back to today', true), ...rest]),
+    game.review ? el('a', { href: game.review }, 'See the game') : null,
+  ].filter(Boolean);
+}
+
+function resultSay(end) {
+  const say = { clean: 'Clean: you did it alone.', helped: 'It counts as helped.', 'over par': 'Won, over par.', 'not won': '' };
+  return say[end.result] || '';
+}
+
+function sumOf(stage) {
+  if (stage.again) return `${many(stage.moves, 'move')}, then again ${stage.again}`;
+  return `${many(stage.moves, 'move')}${stage.par ? `, ${stage.par} can do it` : ''}`;
+}
+
+function gone(stop, game, takeBack) {
+  const back = stop.back && game.backs !== 0;
+  const main = el('button', { type: 'button', class: 'go' }, 'Take the move back');
+  main.addEventListener('click', takeBack);
+  const tries = [button('again', 'New try', !back), button('today', 'Enough for today')];
+  return [
+    el('div', { class: 'gone-head' }, chip('win gone'), el('h2', null, stop.title)),
+    ...stop.say.map((say) => el('p', null, say)),
+    stop.article ? el('p', { class: 'article' }, stop.article) : null,
+    ...(back ? [main, el('p', { class: 'under' }, 'Once in a try; it then counts as helped.')] : []),
+    form(game, tries),
+  ].filter(Boolean);
+}
+
+function form(game, buttons) {
+  return el('form', { method: 'post', action: `/play/${game.id}/end` }, buttons.filter(Boolean));
+}
+
+function button(then, text, main) {
+  return el('button', { class: main ? 'go' : 'btn', name: 'then', value: then }, text);
+}

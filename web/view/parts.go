@@ -1,0 +1,51 @@
+package view
+
+// coachMenu is a coach's menu in its order; the value is the path below the root.
+var coachMenu = []Choice{
+	{Value: "students", Label: "Students"},
+	{Value: "drills", Label: "Drills"},
+	{Value: "stages", Label: "Stage view"},
+}
+
+// playModules are the modules of the board page, named early so that the browser
+// need not find them one after another.
+var playModules = []string{"dom.js", "paint.js", "board.js", "socket.js", "side.js", "play.js"}
+
+// Input is a field of a form.
+type Input struct {
+	Name, Label, Value string
+	Kind               string // text if empty
+	Hint, Error        string
+	Fill               string // autocomplete, off if empty
+	Min, Max           string
+	Required           bool
+}
+
+func (f Input) id() string { return "f-" + f.Name }
+
+func (f Input) kind() string {
+	if f.Kind == "" {
+		return "text"
+	}
+	return f.Kind
+}
+
+func (f Input) fillIn() string {
+	if f.Fill == "" {
+		return "off"
+	}
+	return f.Fill
+}
+
+// chipID is the drawing of a grade, empty for a grade that has none.
+func chipID(grade string) string {
+	switch grade {
+	case "on course":
+		return "course"
+	case "win gone":
+		return "gone"
+	case "detour", "slip", "held":
+		return grade
+	}
+	return ""
+}
