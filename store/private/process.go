@@ -1,0 +1,216 @@
+package private
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"os"
+	"os/exec"
+	osuser "os/user"
+	"path/filepath"
+	"runtime"
+	"sort"
+	"strconv"
+	"strings"
+	"syscall"
+	"time"
+)
+
+// user is whom the server runs as; zero credentials: the user that runs us.
+type user struct {
+	name     string
+	cred     *syscall.Credential
+	uid, gid int
+}
+
+// worker chooses whom to run Postgres as. It refuses to run as root, so root
+// drops to the system's postgres user, else to nobody.
+func worker() (*user, error) {
+	if os.Geteuid() != 0 {
+		return &user{}, nil
+	}
+	for _, name := range []string{"postgres", "nobody"} {
+		u, err := osuser.Lookup(name)
+		if err != nil {
+			continue
+		}
+		uid, err1 := strconv.ParseUint(u.Uid, 10, 32)
+		gid, err2 := strconv.ParseUint(u.Gid, 10, 32)
+		if err1 == nil && err2 == nil {
+			return &user{name: name, cred: &syscall.Credential{Uid: uint32(uid), Gid: uint32(gid)}, uid: int(uid), gid: int(gid)}, nil
+		}
+	}
+	return nil, fmt.Errorf("running as root, and there is no user postgres or nobody to run the database as. Run Drover as a plain user")
+}
+
+func (u *user) own(path string) error {
+	if u.cred == nil {
+		return nil
+	}
+	return os.Chown(path, u.uid, u.gid)
+}
+
+// command prepares a program to run as the user, in a process group of its
+// own: Ctrl-C on the terminal is for us, we stop the server ourselves.
+func (u *user) command(ctx context.Context, dir, program string, args ...string) *exec.Cmd {
+	cmd := exec.CommandContext(ctx, program, args...)
+	cmd.Dir = dir
+	cmd.SysProcAttr = &syscall.SysProcAttr{Credential: u.cred, Setpgid: true}
+	return cmd
+}
+
+// roots are where Debian and its kin keep the server programs, by version.
+var roots = []string{"/usr/lib/postgresql/*/bin", "/usr/pgsql-*/bin"}
+
+// programs finds the server programs: those of the version that made the data
+// folder, else the newest.
+func programs(made, dir string) (string, error) {
+	found := map[int]string{}
+	if p, err := exec.LookPath("initdb"); err == nil {
+		if real, err := filepath.EvalSymlinks(p); err == nil {
+			found[major(filepath.Dir(real))] = filepath.Dir(real)
+		}
+	}
+	for _, pattern := range roots {
+		dirs, _ := filepath.Glob(pattern) // the patterns are constants
+		for _, d := range dirs {
+			found[major(d)] = d
+		}
+	}
+	delete(found, 0)
+	if len(found) == 0 {
+		return "", fmt.Errorf("no PostgreSQL server programs were found. Install them (on Debian: apt-get install postgresql), or set DATABASE_URL to a Postgres that is already there")
+	}
+	if made = strings.TrimSpace(made); made != "" {
+		want, err := strconv.Atoi(made)
+		if err != nil {
+			return "", fmt.Errorf("the data folder %s has an unknown version %q", dir, made)
+		}
+		if bin, ok := found[want]; ok {
+			return bin, nil
+		}
+		return "", fmt.Errorf("the data folder %s was made by PostgreSQL %d, and this machine has %s. Install postgresql-%d beside it and start again; to move to the newer one, dump with pg_dump of %d and restore into a fresh folder", dir, want, versions(found), want, want)
+	}
+	list := sorted(found)
+	return found[list[len(list)-1]], nil
+}
+
+func sorted(found map[int]string) []int {
+	list := make([]int, 0, len(found))
+	for v := range found {
+		list = append(list, v)
+	}
+	sort.Ints(list)
+	return list
+}
+
+func versions(found map[int]string) string {
+	var names []string
+	for _, v := range sorted(found) {
+		names = append(names, strconv.Itoa(v))
+	}
+	return strings.Join(names, " and ")
+}
+
+// major asks the programs of a folder for their major version; 0 if they do
+// not answer.
+func major(bin string) int {
+	out, err := exec.Command(filepath.Join(bin, "postgres"), "--version").Output()
+	if err != nil {
+		return 0
+	}
+	f := strings.Fields(string(out)) // postgres (PostgreSQL) 15.18 (Debian ...)
+	if len(f) < 3 {
+		return 0
+	}
+	n, err := strconv.Atoi(strings.Split(f[2], ".")[0])
+	if err != nil {
+		return 0
+	}
+	return n
+}
+
+// launch starts the server process; died receives its end. The thread that
+// starts it lives as long as it does, because the kernel sends the death
+// signal when that thread ends.
+func (s *Server) launch(died chan<- error) error {
+	logFile, err := os.OpenFile(s.path("postgres.log"), os.O_CREATE|os.O_APPEND|os.O_WRONLY, 0o600)
+	if err != nil {
+		return fmt.Errorf("open the database's log: %w", err)
+	}
+	cmd := s.user.command(context.Background(), s.dir, filepath.Join(s.bin, "postgres"), "-D", s.path("data"), "-k", s.socket,
+		"-c", "listen_addresses=", "-c", "fsync=on", "-c", "full_page_writes=on", "-c", "synchronous_commit=on",
+		"-c", "unix_socket_permissions=0700", "-c", "max_connections=60", "-c", "log_min_messages=warning", "-c", "timezone=UTC")
+	cmd.Stdout, cmd.Stderr = logFile, logFile
+	cmd.SysProcAttr.Pdeathsig = syscall.SIGINT
+	started := make(chan error, 1)
+	go func() {
+		runtime.LockOSThread()
+		defer logFile.Close()
+		if err := cmd.Start(); err != nil {
+			started <- fmt.Errorf("start the private Postgres: %w", err)
+			return
+		}
+		s.mu.Lock()
+		s.proc = cmd.Process
+		s.mu.Unlock()
+		started <- nil
+		err := cmd.Wait()
+		if err == nil {
+			err = fmt.Errorf("it shut down")
+		}
+		died <- err
+	}()
+	return <-started
+}
+
+func (s *Server) signal(sig syscall.Signal) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.proc != nil {
+		_ = s.proc.Signal(sig) // an error means that it is gone already
+	}
+}
+
+func (s *Server) kill() { s.signal(syscall.SIGKILL) }
+
+// stopLeftover ends a server that an earlier run of ours left on this folder
+// when it was killed, and waits until it is gone. Holding the lock, nobody
+// else can own it.
+func (s *Server) stopLeftover(ctx context.Context) error {
+	ctx, cancel := context.WithTimeout(ctx, 30*time.Second)
+	defer cancel()
+	tick := time.NewTicker(20 * time.Millisecond)
+	defer tick.Stop()
+	for pid := s.leftover(); pid != 0; pid = s.leftover() {
+		_ = syscall.Kill(pid, syscall.SIGINT) // gone in between is as good
+		select {
+		case <-ctx.Done():
+			return fmt.Errorf("a Postgres of an earlier run (process %d) does not stop. Stop it by hand, then start again", pid)
+		case <-tick.C:
+		}
+	}
+	return nil
+}
+
+// leftover is the process id of a live server on our data folder, or 0.
+func (s *Server) leftover() int {
+	b, err := os.ReadFile(s.path("data/postmaster.pid"))
+	if err != nil {
+		return 0
+	}
+	pid, err := strconv.Atoi(strings.TrimSpace(string(bytes.SplitN(b, []byte("\n"), 2)[0])))
+	if err != nil || pid <= 1 {
+		return 0
+	}
+	args, err := os.ReadFile("/proc/" + strconv.Itoa(pid) + "/cmdline")
+	if err != nil || !bytes.Contains(args, []byte(s.path("data"))) {
+		return 0 // another program has that number now
+	}
+	return pid
+}
+
+func lastLine(out []byte) string {
+	lines := strings.Split(strings.TrimSpace(string(out)), "\n")
+	return lines[len(lines)-1]
+}
