@@ -56,8 +56,9 @@ export function track(uci, side) {
   const a = centre(uci.slice(0, 2), side), b = centre(uci.slice(2, 4), side);
   const length = Math.hypot(b.x - a.x, b.y - a.y);
   const dots = [shape('circle', { class: 'ink', cx: a.x, cy: a.y, r: 5.5 })];
-  const gap = Math.max(16, (length - 34) / Math.max(1, Math.round((length - 34) / 19)));
-  for (let d = gap; d < length - 30; d += gap) {
+  const rim = 30 * length / Math.max(Math.abs(b.x - a.x), Math.abs(b.y - a.y)); // where the ticks begin
+  const gap = (length - rim) / Math.max(1, Math.round((length - rim) / 18));
+  for (let d = gap; d < length - rim + 1; d += gap) {
     dots.push(shape('circle', { class: 'ink', cx: a.x + (b.x - a.x) * d / length, cy: a.y + (b.y - a.y) * d / length, r: 3.4 }));
   }
   return dots;

@@ -33,7 +33,7 @@ function tell(text) { byId('live').textContent = text; }
 function note(text, ms) {
   byId('off').textContent = text;
   clearTimeout(note.timer);
-  if (ms) note.timer = setTimeout(() => { byId('off').textContent = ''; }, ms);
+  note.timer = ms ? setTimeout(() => note(''), ms) : 0;
 }
 
 function up() {
@@ -45,11 +45,12 @@ function down() {
   if (!state.game || state.now?.turn === 'over') return;
   if (!lost) tell('Not connected.');
   lost = true;
+  if (outbox.waiting?.do === 'move') side.verdict(state, 'waits');
   note(outbox.waiting ? 'Not connected. Your move is kept here.' : 'Not connected. Your game is kept; this page tries again by itself.');
 }
 
 function frame(f) {
-  if (f.game) { state.game = f.game; state.acts = []; board.orient(f.game.side); names(f.game); }
+  if (f.game) { state.game = f.game; state.acts = []; state.joined = f.now.seq; board.orient(f.game.side); names(f.game); }
   if (f.acts) { resume(f); return; }
   if (f.act) one(f.act, f.now);
   else if (f.no) refused(f);
@@ -90,11 +91,11 @@ function one(act, now) {
   state.acts.push(act);
   state.now = now;
   outbox.done(act.id);
-  note('');
+  if (!note.timer) note(''); // a sentence with a time of its own stays that long
   clearTimeout(reply);
   if (!act.reply) { settle(); tell(side.spoken(act, now)); return; }
   board.show({ fen: act.mid, last: act.move.uci, corners: state.game.corners });
-  side.verdict(state, true);
+  side.verdict(state, 'choosing');
   reply = setTimeout(() => { settle(act.reply.uci); tell(side.spoken(act, now)); }, state.game.pace);
 }
 
@@ -119,9 +120,11 @@ function settle(last) {
   side.trail(state);
   side.strip(state);
   side.recent(acts);
-  side.verdict(state, false);
+  side.verdict(state);
   side.after(state, takeBack);
+  byId('tool-back').hidden = backsLeft() <= 0;
   byId('tool-back').disabled = !canTakeBack();
+  byId('tool-type').disabled = now.turn !== 'you';
   since = performance.now();
 }
 
@@ -149,11 +152,16 @@ function move(uci) {
 function ahead(command) {
   if (command.do !== 'move' || command.ply !== state.now.ply) return;
   board.ahead(command.move, state.game.corners);
-  side.verdict(state, true);
+  side.verdict(state, line.ready ? 'choosing' : 'waits');
+}
+
+// backsLeft counts from what the server said when this page joined.
+function backsLeft() {
+  return state.game.backs - state.acts.filter((act) => act.kind === 'back' && act.seq > state.joined).length;
 }
 
 function canTakeBack() {
-  return state.game.backs > 0 && state.now.turn === 'you' && side.played(state.acts).some((act) => !act.away);
+  return backsLeft() > 0 && state.now.turn === 'you' && side.played(state.acts).some((act) => !act.away);
 }
 
 function takeBack() {

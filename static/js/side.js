@@ -120,11 +120,13 @@ export function recent(acts) {
 
 const names = { 'on course': 'On course', detour: 'Detour', slip: 'Slip', 'win gone': 'Win gone', held: 'Held' };
 
-// verdict fills the card: thinking, the last move's grade, or the first words.
-export function verdict(state, thinking) {
+// verdict fills the card: 'choosing' while his reply is due, 'waits' while the own
+// move has not gone out, else the last move's grade or the first words.
+export function verdict(state, pending) {
   const card = byId('verdict');
   const act = played(state.acts).at(-1);
-  if (thinking) { card.replaceChildren(icon('i-ring', 'spin mark'), el('p', null, 'He is choosing.')); return; }
+  if (pending === 'choosing') { card.replaceChildren(icon('i-ring', 'spin mark'), el('p', null, 'He is choosing.')); return; }
+  if (pending === 'waits') { card.replaceChildren(icon('i-off', 'mark'), el('p', null, 'Your move waits here and goes out by itself.')); return; }
   if (!act) { card.replaceChildren(el('p', null, 'Your first move.')); return; }
   if (act.away) { card.replaceChildren(el('p', null, el('b', null, `${act.no} ${act.move.san} is taken back.`), ' Look again from here.')); return; }
   const what = `${act.no} ${act.move.san}`;
@@ -195,7 +197,7 @@ function sumOf(stage) {
 }
 
 function gone(stop, game, takeBack) {
-  const back = stop.back && game.backs !== 0;
+  const back = stop.back;
   const main = el('button', { type: 'button', class: 'go' }, 'Take the move back');
   main.addEventListener('click', takeBack);
   const tries = [button('again', 'New try', !back), button('today', 'Enough for today')];

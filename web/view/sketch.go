@@ -185,9 +185,10 @@ func (s Sketch) track() []piece {
 		return nil
 	}
 	length := math.Hypot(bx-ax, by-ay)
-	gap := max(16, (length-34)/max(1, math.Round((length-34)/19)))
+	rim := 30 * length / max(math.Abs(bx-ax), math.Abs(by-ay)) // where the ticks begin
+	gap := (length - rim) / max(1, math.Round((length-rim)/18))
 	dots := []piece{{x: num(ax), y: num(ay), w: "5.5"}}
-	for d := gap; d < length-30; d += gap {
+	for d := gap; d < length-rim+1; d += gap {
 		dots = append(dots, piece{x: num(ax + (bx-ax)*d/length), y: num(ay + (by-ay)*d/length), w: "3.4"})
 	}
 	return dots
