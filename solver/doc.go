@@ -1,0 +1,54 @@
+// Package solver knows the exact value of small chess endings. It has no
+// files: a table is computed when it is first asked for.
+//
+// # Method
+//
+// The value of a position is found by retrograde analysis (K. Thompson,
+// "Retrograde Analysis of Certain Endgames", ICCA Journal 9(3), 1986): start
+// from the mates and walk backwards, layer by layer. Here a layer is not a
+// list of positions but of words. For each placement of all men but the
+// defending king one 64-bit word has a bit for each square of that king, so
+// that one operation settles up to 64 positions; the word operations are the
+// fills of bitboard move generators. For a placement P let
+//
+//	cover(P)  the squares that the attacker's men attack, looking through the
+//	          defending king, own men included (they are guarded)
+//	open(P)   squares that are neither covered nor occupied and from which the
+//	          attacker, to move, is not known to win; and each unguarded man
+//	          whose capture is not known to be won by the attacker
+//	may(P)    squares on which the defender, to move, is not known to be lost,
+//	          has a legal move or stands in check, and is not beside the king
+//
+// Then the defender, to move, is lost on
+//
+//	may(P) &^ dilate(open(P))
+//
+// where dilate gives the neighbours of a set; and the attacker, to move in P,
+// wins on the union over its moves P -> Q of lost(Q), less the squares that
+// the moving man crosses. Only words that changed are pushed to their
+// predecessors, and a layer is complete before the next begins, so the number
+// of the layer is the distance in moves of the attacker.
+//
+// # Shut-out regions
+//
+// Let F be a set of squares. H(F) holds the positions from which the attacker
+// can force mate so that the lone king never again stands on F, the present
+// square included, and no man is taken. It is the same pass with F taken out
+// of may for good and each capture left in open for good. The par of a
+// position is the number of attacker's moves that force H(F); it is the same
+// pass again, started from H(F) as won at layer 0. See [Tables.Held] and
+// [Tables.Par].
+//
+// # Index
+//
+// Colours are exchanged so that the attacker is White, and the board is
+// turned so that the attacker's king stands in the triangle a1-d1-d4 (ten
+// squares). A placement is king*slots + slot, where slot numbers the other
+// men: 64 for one man, 64*64 for two unlike men, 64*63/2 for two like men. Both
+// placements that mirror each other are kept when the king stands on the
+// diagonal. The byte of a position is at placement*64 + square of the
+// defending king: 0 if the position is not won, else the layer plus one.
+//
+// Bytes: KBNK has 40,960 placements, so 2.6 MB for each side to move and each
+// of distance and three pars: 21 MB; KBBK and KRRK half of that.
+package solver
