@@ -1,0 +1,116 @@
+// Package ending says what is true of a position: its ending and plan, how far
+// it is from mate, the stage it is in, what a move cost and why, how the
+// defender answers, and from where to start. Everything rests on the exact
+// tables of package solver; nothing here knows a game or a student.
+package ending
+
+// Stage is a stage of a plan.
+type Stage string
+
+// The stages, in the order in which plans use them.
+const (
+	Centralise Stage = "centralise"
+	Edge       Stage = "edge"
+	Corner     Stage = "corner"
+	Mate       Stage = "mate"
+)
+
+// Name gives the stage as a page writes it.
+func (s Stage) Name() string {
+	switch s {
+	case Centralise:
+		return "Centralise"
+	case Edge:
+		return "Drive to the edge"
+	case Corner:
+		return "Drive to the corner"
+	}
+	return "Mate"
+}
+
+// Step is one stage of a plan.
+type Step struct {
+	Stage  Stage
+	Region int    // the shut-out region, 1 to 3, that completes it; 0: the mate does
+	Aim    string // what to try for, one sentence
+}
+
+// Plan is what is taught of one ending.
+type Plan struct {
+	Code  string // material, stronger side first, as in "KBNK"
+	Name  string // as a page writes it
+	Steps []Step
+	Pass  int  // own moves within which a fair student mates from a full start
+	Pen   bool // whether his pen serves as help; else the gaps do
+}
+
+// plans is data: an ending is added here. Stages and budgets follow the
+// teaching plan; regions are the squares that package solver names.
+var plans = []Plan{
+	{Code: "KQK", Name: "Queen", Pass: 15, Pen: true, Steps: []Step{
+		{Edge, 3, "Make his pen smaller, up to the edge."},
+		{Mate, 0, "Bring your king, and leave him a square until it is mate."},
+	}},
+	{Code: "KRK", Name: "Rook", Pass: 25, Pen: true, Steps: []Step{
+		{Centralise, 1, "Bring your king, and shut him out of the centre."},
+		{Edge, 3, "Take one row more each time, up to the edge."},
+		{Mate, 0, "Kings face to face, then the rook gives mate."},
+	}},
+	{Code: "KRRK", Name: "Two rooks", Pass: 12, Pen: true, Steps: []Step{
+		{Edge, 3, "One rook holds a row, the other takes the next."},
+		{Mate, 0, "Keep both rooks away from him, and take the last row."},
+	}},
+	{Code: "KBBK", Name: "Two bishops", Pass: 30, Steps: []Step{
+		{Centralise, 1, "Bishops side by side, and your king to the middle."},
+		{Edge, 3, "King and bishops together: close the way inside."},
+		{Corner, 0, "Drive him to a corner, and mate him there."},
+	}},
+	{Code: "KBNK", Name: "Bishop and knight", Pass: 45, Steps: []Step{
+		{Centralise, 1, "Walk your men to the middle, and shut him out of it."},
+		{Edge, 2, "Keep him out of the middle: close every gap."},
+		{Corner, 3, "Drive him along the edge to a corner of the bishop's colour."},
+		{Mate, 0, "Hold him in the corner, then bishop and knight give mate."},
+	}},
+}
+
+// Plans lists the plans in teaching order of their code.
+func Plans() []Plan { return plans }
+
+// PlanOf finds the plan of an ending by its code.
+func PlanOf(code string) (*Plan, bool) {
+	for i := range plans {
+		if plans[i].Code == code {
+			return &plans[i], true
+		}
+	}
+	return nil, false
+}
+
+// Last is the index of the plan's last stage.
+func (p *Plan) Last() int { return len(p.Steps) - 1 }
+
+// Index finds a stage in the plan; -1 if the plan has no such stage.
+func (p *Plan) Index(s Stage) int {
+	for i, step := range p.Steps {
+		if step.Stage == s {
+			return i
+		}
+	}
+	return -1
+}
+
+// raw is the first stage whose region does not hold.
+func (p *Plan) raw(held [3]bool) int {
+	for i, step := range p.Steps {
+		if step.Region == 0 || !held[step.Region-1] {
+			return i
+		}
+	}
+	return p.Last()
+}
+
+// holds says whether the region that opens stage i holds; the first stage has
+// none to lose.
+func (p *Plan) holds(i int, held [3]bool) bool {
+	return i == 0 || held[p.Steps[i-1].Region-1]
+}

@@ -1,0 +1,329 @@
+package ending
+
+import (
+	"context"
+
+	"drover/game/board"
+	"drover/solver"
+)
+
+// Facts are the computed reasons for a grade; Sentences puts them into words.
+// A fact that does not apply is empty.
+type Facts struct {
+	Grade  Grade
+	Cost   int
+	Mate   bool           // the move mates
+	Best   string         // the better move in SAN, where one would have cost less by 2 or that keeps the win
+	Waited bool           // the move only had to pass the turn, and did
+	Closed int            // the region, 1 to 3, that the move has shut him out of
+	Opened int            // the region that a slip gives up
+	Out    []board.Square // after a slip: his way out
+	Stayed bool           // he could step out, and this time did not
+	Hangs  board.Man      // the man that falls when the win goes
+	HangAt board.Square
+	Taken  bool // it was taken at once
+	Forked bool // it cannot be saved, though not taken yet
+	Stale  bool // the move stalemates
+	Left   board.Square
+	Only   bool // Left is the square that he had before the move
+	Fifty  bool // only the fifty-move rule takes the win away
+	PenWas int  // squares of his pen before and after; 0 where the ending has none
+	PenIs  int
+	Steps  int // squares that he can step to now
+}
+
+// Situation is a judged move and what followed it.
+type Situation struct {
+	Before  board.Position
+	Move    board.Move
+	Verdict Verdict
+	Reply   *board.Move // nil where none followed
+}
+
+// Facts computes the reasons for a verdict.
+func (j *Judge) Facts(ctx context.Context, s Situation) (Facts, error) {
+	after := s.Before.Play(s.Move)
+	f := Facts{Grade: s.Verdict.Grade, Cost: s.Verdict.Cost, Mate: after.Checkmate(), Steps: len(after.Moves())}
+	if f.Mate {
+		return f, nil
+	}
+	best, ok, err := j.Best(ctx, s.Before)
+	if err != nil {
+		return f, err
+	}
+	if ok && (f.Cost >= 2 || f.Grade == WinGone) {
+		f.Best = s.Before.SAN(best.Move)
+	}
+	switch f.Grade {
+	case WinGone:
+		err = j.whyGone(ctx, &f, s, after)
+	case Slip:
+		f.Opened = s.Verdict.Before.Plan.Steps[s.Verdict.Stage-1].Region
+		err = j.whyOut(ctx, &f, s, after)
+	case OnCourse:
+		err = j.whyGood(ctx, &f, s, after)
+	case Detour:
+	}
+	return f, err
+}
+
+func (j *Judge) whyGone(ctx context.Context, f *Facts, s Situation, after board.Position) error {
+	lone := after.Turn()
+	switch {
+	case s.Verdict.Fifty:
+		f.Fifty = true
+	case after.Stalemate():
+		f.Stale = true
+		f.Left, f.Only = missing(s.Before, after, lone)
+	default:
+		return j.whyLost(ctx, f, s, after)
+	}
+	return nil
+}
+
+// missing finds a square that the lone king had before the move and has no
+// more: the one that would have saved the win.
+func missing(before, after board.Position, lone board.Color) (board.Square, bool) {
+	king := before.King(lone)
+	for sq := board.Square(0); sq < 64; sq++ {
+		if sq != king && near(sq, king) && open(before, lone, sq) && !open(after, lone, sq) {
+			return sq, true
+		}
+	}
+	return 0, false
+}
+
+// open says whether the lone king may stand on a square of p.
+func open(p board.Position, lone board.Color, sq board.Square) bool {
+	m := p.At(sq)
+	return (!m.There || m.Color != lone || m.Kind == board.King) && !p.Covers(1-lone, sq)
+}
+
+// whyLost finds the man that falls: to a capture that he has now, or after a
+// saving move to which every answer loses one.
+func (j *Judge) whyLost(ctx context.Context, f *Facts, s Situation, p board.Position) error {
+	if s.Reply != nil && s.Reply.Capture {
+		f.Hangs, f.HangAt, f.Taken = p.At(s.Reply.To), s.Reply.To, true
+		return nil
+	}
+	saving, err := j.saving(ctx, p)
+	if err != nil {
+		return err
+	}
+	for _, m := range saving {
+		if m.Capture {
+			f.Hangs, f.HangAt = p.At(m.To), m.To
+			return nil
+		}
+	}
+	for _, m := range saving {
+		if at, ok, err := j.falls(ctx, p.Play(m)); err != nil || ok {
+			f.Hangs, f.HangAt, f.Forked = p.At(at), at, true
+			return err
+		}
+	}
+	return nil
+}
+
+// saving lists the defender's moves that keep the attacker from winning.
+func (j *Judge) saving(ctx context.Context, p board.Position) ([]board.Move, error) {
+	options, err := j.Options(ctx, p)
+	if err != nil {
+		return nil, err
+	}
+	var found []board.Move
+	for _, o := range options {
+		if o.After.Outcome != solver.Win {
+			found = append(found, o.Move)
+		}
+	}
+	return found, nil
+}
+
+// falls says whether each move of the attacker in p leaves a man to be taken
+// with a draw, and where the man stands that most of them leave.
+func (j *Judge) falls(ctx context.Context, p board.Position) (board.Square, bool, error) {
+	count := map[board.Square]int{}
+	for _, m := range p.Moves() {
+		next := p.Play(m)
+		saving, err := j.saving(ctx, next)
+		if err != nil {
+			return 0, false, err
+		}
+		taken := false
+		for _, r := range saving {
+			if r.Capture {
+				count[r.To]++
+				taken = true
+			}
+		}
+		if !taken {
+			return 0, false, nil
+		}
+	}
+	at, most := board.Square(0), 0
+	for sq := board.Square(0); sq < 64; sq++ {
+		if count[sq] > most && p.At(sq).There {
+			at, most = sq, count[sq]
+		}
+	}
+	return at, most > 0, nil
+}
+
+// whyOut follows the lone king from a slip to a square that the lost region
+// kept him from.
+func (j *Judge) whyOut(ctx context.Context, f *Facts, s Situation, p board.Position) error {
+	lone := p.Turn()
+	if s.Reply != nil {
+		next := p.Play(*s.Reply)
+		l, err := j.Look(ctx, next)
+		if err != nil {
+			return err
+		}
+		f.Stayed = l.Plan == s.Verdict.Before.Plan && l.Held[f.Opened-1]
+	}
+	for len(f.Out) < 4 {
+		m, err := j.wayOut(ctx, p, f.Opened)
+		if err != nil || m == nil {
+			return err
+		}
+		f.Out = append(f.Out, m.To)
+		if fromRim(m.To) >= 4-f.Opened {
+			return nil
+		}
+		p = p.Play(*m)
+		best, ok, err := j.Best(ctx, p)
+		if err != nil || !ok {
+			return err
+		}
+		if p = p.Play(best.Move); len(p.Moves()) == 0 || p.Turn() != lone {
+			return nil
+		}
+	}
+	return nil
+}
+
+// wayOut is the reply that takes the king farthest from being shut out.
+func (j *Judge) wayOut(ctx context.Context, p board.Position, region int) (*board.Move, error) {
+	var found *board.Move
+	most := -1
+	for _, m := range p.Moves() {
+		sp, err := toSolver(p.Play(m))
+		if err != nil {
+			return nil, err
+		}
+		if m.Capture {
+			continue
+		}
+		n, ok, err := j.tables.Par(ctx, sp, region)
+		if err != nil {
+			return nil, err
+		}
+		if !ok {
+			n = 100
+		}
+		if n = 4*n + fromRim(m.To); n > most && n >= 4 {
+			found, most = &m, n
+		}
+	}
+	return found, nil
+}
+
+func (j *Judge) whyGood(ctx context.Context, f *Facts, s Situation, after board.Position) error {
+	v := s.Verdict
+	lone := after.Turn()
+	if v.Before.Plan == nil {
+		return nil
+	}
+	for r := 3; r >= 1 && f.Closed == 0; r-- {
+		if v.After.Held[r-1] && !v.Before.Held[r-1] && v.Before.Plan.uses(r) {
+			f.Closed = r
+		}
+	}
+	if v.Before.Plan.Pen {
+		f.PenWas, f.PenIs = len(Pen(s.Before, lone)), len(Pen(after, lone))
+	}
+	passed, err := j.passed(ctx, s.Before)
+	if err != nil {
+		return err
+	}
+	f.Waited = v.Cost == 0 && passed > 0 && passed <= v.After.Plies
+	return nil
+}
+
+// uses says whether a region completes a stage of the plan.
+func (p *Plan) uses(region int) bool {
+	for _, s := range p.Steps {
+		if s.Region == region {
+			return true
+		}
+	}
+	return false
+}
+
+// passed is the distance to mate in plies if the attacker could let the turn
+// pass; 0 where that would not win.
+func (j *Judge) passed(ctx context.Context, p board.Position) (int, error) {
+	sp, err := toSolver(p)
+	if err != nil {
+		return 0, err
+	}
+	sp.Turn, sp.EnPassant = 1-sp.Turn, solver.NoSquare
+	if sp.Check() != nil {
+		return 0, nil
+	}
+	v, err := j.value(ctx, sp)
+	if err != nil || v.Outcome != solver.Loss {
+		return 0, err
+	}
+	return v.Plies, nil
+}
+
+// near says whether two squares touch.
+func near(a, b board.Square) bool {
+	df, dr := a.File()-b.File(), a.Rank()-b.Rank()
+	return max(df, -df) <= 1 && max(dr, -dr) <= 1
+}
+
+// Pen is the set of squares that the lone king could walk to, his own
+// included, if nobody else moved.
+func Pen(p board.Position, lone board.Color) []board.Square {
+	pen := []board.Square{p.King(lone)}
+	seen := map[board.Square]bool{pen[0]: true}
+	for i := 0; i < len(pen); i++ {
+		for sq := board.Square(0); sq < 64; sq++ {
+			if !seen[sq] && near(sq, pen[i]) && open(p, lone, sq) {
+				seen[sq] = true
+				pen = append(pen, sq)
+			}
+		}
+	}
+	return pen
+}
+
+// Corners lists the corners in which the attacker can force mate, where it is
+// only some: those of a lone bishop's colour.
+func Corners(p board.Position, attacker board.Color) []string {
+	bishop, knight := -1, false
+	for sq := board.Square(0); sq < 64; sq++ {
+		m := p.At(sq)
+		if !m.There || m.Color != attacker || m.Kind == board.King {
+			continue
+		}
+		switch {
+		case m.Kind == board.Bishop && bishop < 0:
+			bishop = (sq.File() + sq.Rank()) % 2
+		case m.Kind == board.Knight:
+			knight = true
+		default:
+			return []string{}
+		}
+	}
+	if bishop < 0 || !knight {
+		return []string{}
+	}
+	if bishop == 0 {
+		return []string{"a1", "h8"}
+	}
+	return []string{"a8", "h1"}
+}

@@ -1,0 +1,99 @@
+package ending
+
+import (
+	"fmt"
+	"strings"
+
+	"drover/game/board"
+)
+
+// shutOut names what each region shuts the lone king out of.
+var shutOut = [...]string{1: "the centre", 2: "the middle", 3: "the inside of the board"}
+
+// Sentences puts facts into words for the student: the fact first, then the
+// better idea; about the squares and not the child.
+func (f Facts) Sentences() []string {
+	switch {
+	case f.Mate:
+		return []string{"Checkmate."}
+	case f.Grade == WinGone:
+		return append(f.gone(), better("Better was %s.", f.Best)...)
+	case f.Grade == Slip:
+		return append([]string{f.out()}, better("Better: %s.", f.Best)...)
+	case f.Grade == Detour:
+		return []string{fmt.Sprintf("Still winning, the long way: %s was %d moves quicker.", f.Best, f.Cost)}
+	}
+	return f.good()
+}
+
+func better(format, move string) []string {
+	if move == "" {
+		return nil
+	}
+	return []string{fmt.Sprintf(format, move)}
+}
+
+func (f Facts) gone() []string {
+	man := fmt.Sprintf("Your %s on %s", f.Hangs.Kind, f.HangAt)
+	switch {
+	case f.Fifty:
+		return []string{"Fifty moves each, nothing taken, make a draw, and mate takes longer now."}
+	case f.Stale && f.Only:
+		return []string{fmt.Sprintf("No check and no move: stalemate, a draw. Leave him one square: he had %s.", f.Left)}
+	case f.Stale:
+		return []string{"No check and no move: stalemate, a draw. Leave him one square."}
+	case f.Taken:
+		return []string{man + " had no guard. He took it, and the win is gone."}
+	case f.Forked:
+		return []string{man + " cannot be saved any more, and without it there is no mate."}
+	case f.Hangs.There:
+		return []string{man + " has no guard. He can take it, and the win is gone."}
+	}
+	return []string{"From here he can hold the draw."}
+}
+
+func (f Facts) out() string {
+	way := squares(f.Out)
+	switch {
+	case way == "":
+		return fmt.Sprintf("He is no longer shut out of %s.", shutOut[f.Opened])
+	case f.Stayed:
+		return fmt.Sprintf("He could step out of it: %s. This time he did not. Close that way.", way)
+	}
+	return fmt.Sprintf("He gets out: %s. Close that way again.", way)
+}
+
+// squares lists a way, as in "c6, then d5".
+func squares(way []board.Square) string {
+	names := make([]string, len(way))
+	for i, s := range way {
+		names[i] = s.String()
+	}
+	return strings.Join(names, ", then ")
+}
+
+func (f Facts) good() []string {
+	var s []string
+	switch {
+	case f.Closed > 0:
+		s = append(s, fmt.Sprintf("Good. He can't come back to %s now.", shutOut[f.Closed]))
+	case f.Waited:
+		s = append(s, "Only the turn had to pass, and you passed it. Well seen.")
+	}
+	switch {
+	case f.PenIs > 0 && f.PenIs < f.PenWas:
+		s = append(s, fmt.Sprintf("His pen shrinks from %d squares to %d.", f.PenWas, f.PenIs))
+	case len(s) == 0 && f.PenIs > 0 && f.PenIs <= 24:
+		s = append(s, fmt.Sprintf("His pen has %d squares.", f.PenIs))
+	case len(s) == 0 && f.Steps == 1:
+		s = append(s, "He has one square to step to.")
+	case len(s) == 0:
+		s = append(s, fmt.Sprintf("He has %d squares to step to.", f.Steps))
+	}
+	return s
+}
+
+// NoNearer is what is said when own moves have brought mate no closer.
+func NoNearer(moves int) string {
+	return fmt.Sprintf("%d moves and no nearer. Where would he like to go?", moves)
+}

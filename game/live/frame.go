@@ -1,0 +1,359 @@
+package live
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"strconv"
+
+	"drover/game"
+	"drover/game/board"
+	"drover/game/ending"
+	"drover/game/practice"
+)
+
+// Protocol is the socket's version, its subprotocol.
+const Protocol = "drover.1"
+
+// About is what the page is told of a game beside its moves.
+type About struct {
+	Title string // the ending
+	Sub   string // which start of which drill
+	Next  string // the address that the end leads to
+	Again bool   // whether a new try can be begun
+	Pace  int    // milliseconds before the defender's reply is shown
+}
+
+// Frame is what a client sends: one command.
+type Frame struct {
+	Do   string `json:"do"`
+	ID   string `json:"id"`
+	Ply  int    `json:"ply"`
+	Move string `json:"move"`
+	Took int    `json:"took"`
+}
+
+// Command reads a client's frame strictly.
+func (f Frame) Command() practice.Command {
+	return practice.Command{Do: practice.Kind(f.Do), ID: f.ID, Ply: f.Ply, Move: f.Move, Took: f.Took}
+}
+
+type gameFrame struct {
+	ID      string       `json:"id"`
+	Title   string       `json:"title"`
+	Sub     string       `json:"sub"`
+	Mode    string       `json:"mode"`
+	Pace    int          `json:"pace"`
+	FEN     string       `json:"fen"`
+	Side    string       `json:"side"`
+	Stages  []stageFrame `json:"stages"`
+	Corners []string     `json:"corners"`
+	Backs   int          `json:"backs"`
+	Budget  int          `json:"budget"`
+	Next    string       `json:"next"`
+	Review  string       `json:"review"`
+	Again   bool         `json:"again"`
+}
+
+type stageFrame struct {
+	ID   string `json:"id"`
+	Name string `json:"name"`
+	Aim  string `json:"aim"`
+}
+
+type moveFrame struct {
+	UCI string `json:"uci"`
+	SAN string `json:"san"`
+}
+
+type actFrame struct {
+	Seq   int        `json:"seq"`
+	ID    string     `json:"id"`
+	Kind  string     `json:"kind"`
+	Ply   int        `json:"ply"`
+	No    int        `json:"no,omitempty"`
+	Move  *moveFrame `json:"move,omitempty"`
+	Reply *moveFrame `json:"reply,omitempty"`
+	FEN   string     `json:"fen"`
+	Mid   string     `json:"mid,omitempty"`
+	Grade string     `json:"grade,omitempty"`
+	Stage int        `json:"stage"`
+	Back  bool       `json:"back,omitempty"`
+	Why   []string   `json:"why,omitempty"`
+	Par   int        `json:"par,omitempty"`
+}
+
+type nowFrame struct {
+	Seq   int         `json:"seq"`
+	Ply   int         `json:"ply"`
+	FEN   string      `json:"fen"`
+	Turn  string      `json:"turn"` // you, gone, over
+	Legal [][2]string `json:"legal"`
+	Check string      `json:"check"`
+	Stage int         `json:"stage"`
+	Par   int         `json:"par"`
+	Move  int         `json:"move"`
+	Left  int         `json:"left"`
+	Backs int         `json:"backs"`
+	Gone  *goneFrame  `json:"gone,omitempty"`
+	End   *endFrame   `json:"end,omitempty"`
+}
+
+type goneFrame struct {
+	Title   string   `json:"title"`
+	Say     []string `json:"say"`
+	Article string   `json:"article"`
+	Back    bool     `json:"back"`
+}
+
+type endFrame struct {
+	Kind    string      `json:"kind"`
+	Title   string      `json:"title"`
+	Say     []string    `json:"say"`
+	Article string      `json:"article"`
+	Result  string      `json:"result"`
+	Stages  []endStage  `json:"stages"`
+	Look    []lookFrame `json:"look"`
+}
+
+type endStage struct {
+	ID    string `json:"id"`
+	Moves int    `json:"moves"`
+	Par   int    `json:"par"`
+	Again int    `json:"again"`
+}
+
+type lookFrame struct {
+	Seq   int    `json:"seq"`
+	No    int    `json:"no"`
+	Grade string `json:"grade"`
+	Say   string `json:"say"`
+}
+
+type reply struct {
+	Game *gameFrame  `json:"game,omitempty"`
+	Acts *[]actFrame `json:"acts,omitempty"`
+	Act  *actFrame   `json:"act,omitempty"`
+	Now  *nowFrame   `json:"now,omitempty"`
+}
+
+// Refusal is the frame that answers a command with an error: a short word for
+// the page, a sentence for the person, nothing of the cause.
+func Refusal(id string, err error) []byte {
+	word, ok := practice.Refusal(err)
+	if !ok {
+		word = map[game.Kind]practice.No{game.Busy: "busy", game.Denied: practice.Denied, game.Missing: practice.Denied, game.Bad: practice.Bad}[game.KindOf(err)]
+	}
+	if word == "" {
+		word = "away"
+	}
+	b, err := json.Marshal(struct {
+		No  practice.No `json:"no"`
+		ID  string      `json:"id"`
+		Say string      `json:"say"`
+	}{word, id, game.Saying(err)})
+	if err != nil {
+		return []byte(`{"no":"bad","id":"","say":"This could not be read."}`)
+	}
+	return b
+}
+
+// first is the frame that greets a watcher.
+func (h *Hub) first(ctx context.Context, s practice.State, about About, after int) ([]byte, error) {
+	if after > s.Seq() {
+		after = 0
+	}
+	now, err := h.nowFrame(ctx, s)
+	if err != nil {
+		return nil, err
+	}
+	r := reply{Now: now}
+	if after == 0 {
+		r.Game = openingFrame(s, about)
+	}
+	acts, err := h.actFrames(ctx, s, after)
+	if err != nil {
+		return nil, err
+	}
+	r.Acts = &acts
+	return json.Marshal(r)
+}
+
+// since makes a frame for each act after a number; the last one says how the
+// game stands.
+func (h *Hub) since(ctx context.Context, s practice.State, after int) ([][]byte, error) {
+	acts, err := h.actFrames(ctx, s, after)
+	if err != nil {
+		return nil, err
+	}
+	now, err := h.nowFrame(ctx, s)
+	if err != nil {
+		return nil, err
+	}
+	frames := make([][]byte, len(acts))
+	for i := range acts {
+		if frames[i], err = json.Marshal(reply{Act: &acts[i], Now: now}); err != nil {
+			return nil, err
+		}
+	}
+	return frames, nil
+}
+
+func openingFrame(s practice.State, about About) *gameFrame {
+	g := &gameFrame{
+		ID: strconv.FormatInt(int64(s.Game), 10), Title: about.Title, Sub: about.Sub, Mode: string(s.Mode), Pace: about.Pace,
+		FEN: s.Start, Side: sideLetter(s.Side), Backs: s.BacksLeft(), Budget: s.Budget, Next: about.Next, Again: about.Again, Review: "/games/" + strconv.FormatInt(int64(s.Game), 10),
+		Corners: ending.Corners(s.First, s.Side), Stages: []stageFrame{},
+	}
+	if plan, ok := ending.PlanOf(s.Ending); ok {
+		for _, step := range plan.Steps {
+			g.Stages = append(g.Stages, stageFrame{string(step.Stage), step.Stage.Name(), step.Aim})
+		}
+	}
+	return g
+}
+
+func sideLetter(c board.Color) string {
+	if c == board.White {
+		return "w"
+	}
+	return "b"
+}
+
+// actFrames replays the game and draws the acts after a number.
+func (h *Hub) actFrames(ctx context.Context, end practice.State, after int) ([]actFrame, error) {
+	s, err := practice.Begin(end.Setup)
+	if err != nil {
+		return nil, err
+	}
+	frames := []actFrame{}
+	for _, a := range end.Acts {
+		ply := s.Ply()
+		if s, err = s.Fold(a); err != nil {
+			return nil, err
+		}
+		if a.Seq <= after {
+			continue
+		}
+		f := actFrame{Seq: a.Seq, ID: a.Client, Kind: string(a.Kind), Ply: ply, FEN: s.Pos.FEN(), Stage: stageIndex(s, a.Stage), Par: a.Par}
+		if a.Kind == practice.Move {
+			if err := h.drawMove(ctx, &f, s, end.End != ""); err != nil {
+				return nil, err
+			}
+		}
+		frames = append(frames, f)
+	}
+	return frames, nil
+}
+
+func stageIndex(s practice.State, stage ending.Stage) int {
+	plan, ok := ending.PlanOf(s.Ending)
+	if !ok {
+		return 0
+	}
+	return max(plan.Index(stage), 0)
+}
+
+// drawMove adds a move and, where the mode shows it, its verdict.
+func (h *Hub) drawMove(ctx context.Context, f *actFrame, s practice.State, over bool) error {
+	t := s.Line[len(s.Line)-1]
+	mid := t.Before.Play(t.Move)
+	f.No, f.Move, f.Mid = len(s.Line), &moveFrame{t.Move.UCI(), t.Before.SAN(t.Move)}, mid.FEN()
+	if t.Reply != nil {
+		f.Reply = &moveFrame{t.Reply.UCI(), mid.SAN(*t.Reply)}
+	}
+	stuck := s.NoNearer()
+	if !over && !s.Mode.Shows(t.Act.Grade, stuck) {
+		return nil
+	}
+	situation, err := practice.Verdict(ctx, h.judge, t)
+	if err != nil {
+		return fmt.Errorf("verdict: %w", err)
+	}
+	facts, err := h.judge.Facts(ctx, situation)
+	if err != nil {
+		return fmt.Errorf("reasons: %w", err)
+	}
+	f.Grade, f.Back, f.Why = string(t.Act.Grade), situation.Verdict.Back, facts.Sentences()
+	if practice.Stuck(stuck) && !facts.Mate {
+		f.Why = append([]string{ending.NoNearer(stuck)}, f.Why...)
+	}
+	if s.Times() == 3 && s.End == "" {
+		f.Why = append(f.Why, "Same position, third time: a draw may be claimed.")
+	}
+	return nil
+}
+
+// nowFrame says how the game stands.
+func (h *Hub) nowFrame(ctx context.Context, s practice.State) (*nowFrame, error) {
+	n := &nowFrame{Seq: s.Seq(), Ply: s.Ply(), FEN: s.Pos.FEN(), Turn: "you", Legal: [][2]string{}, Move: len(s.Line) + 1, Left: left(s), Backs: s.BacksLeft()}
+	if s.Pos.InCheck() {
+		n.Check = s.Pos.King(s.Pos.Turn()).String()
+	}
+	var err error
+	switch {
+	case s.End != "":
+		n.Turn = "over"
+		n.End, err = h.endFrame(ctx, s)
+	case s.Gone:
+		n.Turn = "gone"
+		n.Gone, err = h.goneFrame(ctx, s)
+	default:
+		for _, m := range s.Pos.Moves() {
+			n.Legal = append(n.Legal, [2]string{m.UCI(), s.Pos.SAN(m)})
+		}
+		var l ending.Look
+		if l, n.Stage, err = practice.StageNow(ctx, h.judge, s); err == nil && l.Won() {
+			n.Par, err = h.judge.ParOf(ctx, s.Pos, n.Stage)
+		}
+	}
+	return n, err
+}
+
+// left is the number of own moves before the fifty-move rule or the drill's
+// budget makes an end.
+func left(s practice.State) int {
+	n := (100 - s.Pos.HalfMoves()) / 2
+	if s.Budget > 0 {
+		n = min(n, s.Budget-len(s.Line))
+	}
+	return max(n, 0)
+}
+
+func (h *Hub) goneFrame(ctx context.Context, s practice.State) (*goneFrame, error) {
+	situation, err := practice.Verdict(ctx, h.judge, s.Line[len(s.Line)-1])
+	if err != nil {
+		return nil, err
+	}
+	facts, err := h.judge.Facts(ctx, situation)
+	if err != nil {
+		return nil, err
+	}
+	return &goneFrame{Title: "The win is gone", Say: facts.Sentences(), Article: s.GoneCause(), Back: s.BacksLeft() > 0}, nil
+}
+
+func (h *Hub) endFrame(ctx context.Context, s practice.State) (*endFrame, error) {
+	o, err := practice.Summary(ctx, h.judge, s)
+	if err != nil {
+		return nil, err
+	}
+	e := &endFrame{Kind: string(s.End), Title: s.End.Title(o.Moves), Say: o.Sentences(), Article: s.End.Article(), Result: string(o.Result), Stages: []endStage{}, Look: []lookFrame{}}
+	for _, r := range o.Stages {
+		e.Stages = append(e.Stages, endStage{ID: string(r.Stage), Moves: r.Moves, Par: r.Par, Again: r.Slips})
+	}
+	for i, t := range s.Line {
+		if t.Act.Grade == ending.OnCourse {
+			continue
+		}
+		situation, err := practice.Verdict(ctx, h.judge, t)
+		if err != nil {
+			return nil, err
+		}
+		facts, err := h.judge.Facts(ctx, situation)
+		if err != nil {
+			return nil, err
+		}
+		e.Look = append(e.Look, lookFrame{Seq: t.Act.Seq, No: i + 1, Grade: string(t.Act.Grade), Say: facts.Sentences()[0]})
+	}
+	return e, nil
+}

@@ -1,0 +1,318 @@
+// Package live runs games that people look at: it takes commands, writes acts
+// to the log and passes them on to whoever watches. It knows no HTTP and no
+// SQL. A game here is a cache of its log, kept behind a mutex of its own; the
+// log alone decides what happened.
+package live
+
+import (
+	"context"
+	"fmt"
+	"sync"
+	"time"
+
+	"drover/game"
+	"drover/game/ending"
+	"drover/game/practice"
+)
+
+// Log is where acts are kept.
+type Log interface {
+	// Setup reads what a game is played under.
+	Setup(ctx context.Context, c game.ClubID, id game.GameID) (practice.Setup, error)
+	// Load reads the acts of a game after a number, in order.
+	Load(ctx context.Context, c game.ClubID, id game.GameID, after int) ([]practice.Act, error)
+	// Append writes an act and what it ended. won is false if another act has
+	// that number; after an error of kind Away the outcome is unknown.
+	Append(ctx context.Context, c game.ClubID, s practice.Setup, a practice.Act, o *practice.Outcome) (at time.Time, won bool, err error)
+}
+
+// Hub holds the games of this node.
+type Hub struct {
+	log   Log
+	judge *ending.Judge
+	now   game.Clock
+
+	mu    sync.Mutex
+	games map[key]*table
+}
+
+type key struct {
+	club game.ClubID
+	id   game.GameID
+}
+
+// table is one game with those who look at it.
+type table struct {
+	key
+	mu       sync.Mutex
+	loaded   bool
+	state    practice.State
+	watchers map[*Watcher]struct{}
+}
+
+// New makes a hub over a log.
+func New(log Log, judge *ending.Judge, now game.Clock) *Hub {
+	return &Hub{log: log, judge: judge, now: now, games: map[key]*table{}}
+}
+
+// QueueLength is how many frames may wait for a slow reader before it is
+// dropped; it comes back and asks for what it missed.
+const QueueLength = 64
+
+// Watcher receives the frames of one game. Frames is closed when the watcher
+// is dropped for being slow.
+type Watcher struct {
+	Frames chan []byte
+	table  *table
+	gone   bool
+}
+
+// table finds or makes the node's copy of a game, locked.
+func (h *Hub) table(k key) *table {
+	h.mu.Lock()
+	t, ok := h.games[k]
+	if !ok {
+		t = &table{key: k, watchers: map[*Watcher]struct{}{}}
+		h.games[k] = t
+	}
+	h.mu.Unlock()
+	t.mu.Lock()
+	return t
+}
+
+// release unlocks a game, and lets go of it where nobody looks at it.
+func (h *Hub) release(t *table) {
+	idle := len(t.watchers) == 0
+	t.mu.Unlock()
+	if !idle {
+		return
+	}
+	h.mu.Lock()
+	if h.games[t.key] == t {
+		delete(h.games, t.key)
+	}
+	h.mu.Unlock()
+}
+
+// load folds the log where the copy is not current.
+func (h *Hub) load(ctx context.Context, t *table) error {
+	if t.loaded {
+		return nil
+	}
+	setup, err := h.log.Setup(ctx, t.club, t.id)
+	if err != nil {
+		return err
+	}
+	if t.state, err = practice.Begin(setup); err != nil {
+		return fmt.Errorf("game %d: %w", t.id, err)
+	}
+	acts, err := h.log.Load(ctx, t.club, t.id, 0)
+	if err != nil {
+		return err
+	}
+	for _, a := range acts {
+		if t.state, err = t.state.Fold(a); err != nil {
+			return fmt.Errorf("game %d, act %d: %w", t.id, a.Seq, err)
+		}
+	}
+	t.loaded = true
+	return nil
+}
+
+// State gives the state of a game as the log has it.
+func (h *Hub) State(ctx context.Context, c game.ClubID, id game.GameID) (practice.State, error) {
+	t := h.table(key{c, id})
+	defer h.release(t)
+	if err := h.load(ctx, t); err != nil {
+		return practice.State{}, err
+	}
+	return t.state, nil
+}
+
+// Do carries out a command. The act goes to everybody who watches. A command
+// that was carried out before and came again gets the frame of then returned;
+// otherwise the frame is nil. A refusal changes nothing.
+func (h *Hub) Do(ctx context.Context, a game.Actor, id game.GameID, c practice.Command) (frame []byte, err error) {
+	c.By, c.At = a.Person, h.now()
+	return h.do(ctx, key{a.Club, id}, c)
+}
+
+// attempts is how often an act that lost its number to another is judged anew.
+const attempts = 4
+
+func (h *Hub) do(ctx context.Context, k key, c practice.Command) ([]byte, error) {
+	t := h.table(k)
+	defer h.release(t)
+	for range attempts {
+		if err := h.load(ctx, t); err != nil {
+			return nil, err
+		}
+		if old, ok := t.state.Find(c.ID); ok {
+			return h.repeat(ctx, t, old)
+		}
+		won, err := h.attempt(ctx, t, c)
+		if err != nil {
+			return nil, err
+		}
+		if won {
+			return nil, h.publish(ctx, t, t.state.Seq()-1)
+		}
+		t.loaded = false
+	}
+	return nil, game.Fail(game.Busy, "Two pages are moving at once. Your move goes out again in a moment.")
+}
+
+// attempt judges a command against the copy at hand and appends the act.
+func (h *Hub) attempt(ctx context.Context, t *table, c practice.Command) (bool, error) {
+	act, err := practice.Apply(ctx, h.judge, t.state, c)
+	if err != nil {
+		return false, err
+	}
+	next, err := t.state.Fold(act)
+	if err != nil {
+		return false, fmt.Errorf("game %d: fold what was applied: %w", t.id, err)
+	}
+	var outcome *practice.Outcome
+	if next.End != "" {
+		o, err := practice.Summary(ctx, h.judge, next)
+		if err != nil {
+			return false, fmt.Errorf("game %d: summary: %w", t.id, err)
+		}
+		outcome = &o
+	}
+	at, won, err := h.log.Append(ctx, t.club, t.state.Setup, act, outcome)
+	if err != nil {
+		t.loaded = false // the outcome is unknown: the log will tell
+		return false, err
+	}
+	if !won {
+		return false, nil
+	}
+	act.At = at
+	t.state, err = t.state.Fold(act)
+	return true, err
+}
+
+// publish sends what came after an act number to everybody who watches.
+func (h *Hub) publish(ctx context.Context, t *table, after int) error {
+	frames, err := h.since(ctx, t.state, after)
+	if err != nil {
+		return err
+	}
+	for _, f := range frames {
+		for w := range t.watchers {
+			w.send(f)
+		}
+	}
+	return nil
+}
+
+// repeat answers a command that was carried out before with the frame of then.
+func (h *Hub) repeat(ctx context.Context, t *table, old practice.Act) ([]byte, error) {
+	frames, err := h.since(ctx, t.state, old.Seq-1)
+	if err != nil || len(frames) == 0 {
+		return nil, err
+	}
+	return frames[0], nil
+}
+
+// send queues a frame and never waits: a full queue drops the watcher.
+func (w *Watcher) send(frame []byte) {
+	if w.gone {
+		return
+	}
+	select {
+	case w.Frames <- frame:
+	default:
+		w.drop()
+	}
+}
+
+func (w *Watcher) drop() {
+	w.gone = true
+	delete(w.table.watchers, w)
+	close(w.Frames)
+}
+
+// Join adds a watcher and returns the first frame: the game, or the acts after
+// a number that the page has already.
+func (h *Hub) Join(ctx context.Context, a game.Actor, id game.GameID, about About, after int) (*Watcher, []byte, error) {
+	t := h.table(key{a.Club, id})
+	defer h.release(t)
+	if err := h.load(ctx, t); err != nil {
+		return nil, nil, err
+	}
+	first, err := h.first(ctx, t.state, about, after)
+	if err != nil {
+		return nil, nil, err
+	}
+	w := &Watcher{Frames: make(chan []byte, QueueLength), table: t}
+	t.watchers[w] = struct{}{}
+	return w, first, nil
+}
+
+// Leave removes a watcher.
+func (h *Hub) Leave(w *Watcher) {
+	w.table.mu.Lock()
+	if !w.gone {
+		w.drop()
+	}
+	h.release(w.table)
+}
+
+// Changed is a hint from another node that a game has an act of that number:
+// a copy here that is behind reads on.
+func (h *Hub) Changed(ctx context.Context, c game.ClubID, id game.GameID, seq int) error {
+	k := key{c, id}
+	h.mu.Lock()
+	_, held := h.games[k]
+	h.mu.Unlock()
+	if !held {
+		return nil
+	}
+	t := h.table(k)
+	defer h.release(t)
+	if !t.loaded || t.state.Seq() >= seq {
+		return nil
+	}
+	return h.readOn(ctx, t)
+}
+
+// Refresh reads on in every game that somebody watches: hints may have been
+// lost.
+func (h *Hub) Refresh(ctx context.Context) error {
+	h.mu.Lock()
+	var keys []key
+	for k := range h.games {
+		keys = append(keys, k)
+	}
+	h.mu.Unlock()
+	for _, k := range keys {
+		if err := h.Changed(ctx, k.club, k.id, 1<<30); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// readOn folds the acts that came from elsewhere and passes them on.
+func (h *Hub) readOn(ctx context.Context, t *table) error {
+	from := t.state.Seq()
+	acts, err := h.log.Load(ctx, t.club, t.id, from)
+	if err != nil {
+		return err
+	}
+	for _, a := range acts {
+		if t.state, err = t.state.Fold(a); err != nil {
+			t.loaded = false
+			return fmt.Errorf("game %d, act %d: %w", t.id, a.Seq, err)
+		}
+	}
+	return h.publish(ctx, t, from)
+}
+
+// Abandon ends a game that was left.
+func (h *Hub) Abandon(ctx context.Context, c game.ClubID, id game.GameID) error {
+	_, err := h.do(ctx, key{c, id}, practice.Command{Do: practice.Left, At: h.now()})
+	return err
+}

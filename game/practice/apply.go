@@ -1,0 +1,259 @@
+package practice
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"drover/game"
+	"drover/game/ending"
+)
+
+// No is the short word of a refusal on the socket.
+type No string
+
+// The refusals.
+const (
+	Stale   No = "stale"   // the position has changed since
+	Illegal No = "illegal" // not a legal move
+	NotTurn No = "turn"    // not the student's move now
+	Over    No = "ended"   // the game has ended
+	Denied  No = "denied"  // not this person, or not in this game
+	Bad     No = "bad"     // cannot be read
+)
+
+// Error makes the word an error, the inner cause of a refusal.
+func (n No) Error() string { return string(n) }
+
+// Refuse makes a refusal: the word for the page and a sentence for the person.
+func Refuse(n No, say string) error {
+	kinds := map[No]game.Kind{Stale: game.Conflict, Over: game.Gone, Denied: game.Denied}
+	kind, ok := kinds[n]
+	if !ok {
+		kind = game.Bad
+	}
+	return game.Wrap(kind, say, n)
+}
+
+// Refusal finds the word of a refusal; ok is false for other errors.
+func Refusal(err error) (No, bool) {
+	var n No
+	ok := errors.As(err, &n)
+	return n, ok
+}
+
+// Apply answers a command: the act that follows, or a refusal that changes
+// nothing. It is pure: the same state and command give the same act.
+func Apply(ctx context.Context, j *ending.Judge, s State, c Command) (Act, error) {
+	if err := allowed(s, c); err != nil {
+		return Act{}, err
+	}
+	a := Act{Seq: s.Seq() + 1, Kind: c.Do, By: c.By, Client: c.ID, At: c.At}
+	switch c.Do {
+	case Move:
+		return move(ctx, j, s, c, a)
+	case Back:
+		return back(s, a)
+	case Helped:
+		return a, nil
+	case Resign:
+		a.End = s.declined()
+		return a, nil
+	case Left:
+		a.End = Abandoned
+		if s.Gone {
+			a.End = s.declined()
+		}
+		return a, nil
+	}
+	return Act{}, Refuse(Bad, "This page asked for something unknown. Load it again.")
+}
+
+func allowed(s State, c Command) error {
+	switch {
+	case len(c.ID) > 32:
+		return Refuse(Bad, "This page sent an id that is too long. Load it again.")
+	case c.By != s.Student && c.Do != Left:
+		return Refuse(Denied, "This is another person's game.")
+	case c.Do == Helped && s.Assisted:
+		return Refuse(Stale, "That is noted already.")
+	case c.Do == Helped:
+		return nil
+	case s.End != "":
+		return Refuse(Over, "This game has ended.")
+	case s.Gone && c.Do == Move:
+		return Refuse(NotTurn, "The win is gone here. Take the move back, or begin a new try.")
+	case c.Ply != s.Ply() && c.Do != Left:
+		return Refuse(Stale, "The board has changed since. Look again, then move.")
+	}
+	return nil
+}
+
+func back(s State, a Act) (Act, error) {
+	if len(s.Line) == 0 {
+		return a, Refuse(NotTurn, "There is no move to take back.")
+	}
+	if s.BacksLeft() == 0 {
+		return a, Refuse(Denied, "No move can be taken back in this try.")
+	}
+	return a, nil
+}
+
+// declined is the end of a game that the student gives up: where the win was
+// gone, what that made of it.
+func (s State) declined() End {
+	switch {
+	case !s.Gone:
+		return Resigned
+	case s.Pos.Stalemate():
+		return Stalemate
+	case s.Pos.Dead():
+		return Dead
+	}
+	return Drawn
+}
+
+// StageNow is the sticking stage of a state with the student to move, as an
+// index into the plan of the ending on the board.
+func StageNow(ctx context.Context, j *ending.Judge, s State) (ending.Look, int, error) {
+	l, err := j.Look(ctx, s.Pos)
+	if err != nil || len(s.Line) == 0 {
+		return l, ending.Stick(l, 0), err
+	}
+	last := s.Line[len(s.Line)-1]
+	before := 0
+	if l.Plan != nil {
+		before = l.Plan.Index(last.Act.Stage)
+	}
+	v, err := j.Judge(ctx, last.Before, last.Move, before)
+	if err != nil {
+		return l, 0, err
+	}
+	if v.Before.Plan != l.Plan {
+		return l, ending.Stick(l, 0), nil
+	}
+	return l, ending.Stick(l, v.Next), nil
+}
+
+func move(ctx context.Context, j *ending.Judge, s State, c Command, a Act) (Act, error) {
+	m, err := s.Pos.Find(c.Move)
+	if err != nil {
+		return a, Refuse(Illegal, game.Saying(err))
+	}
+	_, stage, err := StageNow(ctx, j, s)
+	if err != nil {
+		return a, fmt.Errorf("stage: %w", err)
+	}
+	v, err := j.Judge(ctx, s.Pos, m, stage)
+	if err != nil {
+		return a, fmt.Errorf("judge: %w", err)
+	}
+	a.Move, a.Grade, a.Cost, a.Plies, a.Par = m.UCI(), v.Grade, v.Cost, v.Before.Plies, v.Par
+	if v.Before.Plan != nil {
+		a.Stage = v.Before.Plan.Steps[v.Stage].Stage
+	}
+	a.Took = counted(s, c)
+	next, err := s.Fold(a)
+	if err != nil {
+		return a, err
+	}
+	if a.End = next.ending(); a.End == "" {
+		a, err = reply(ctx, j, s, next, a)
+	}
+	if err == nil && a.End == "" && a.Grade == ending.WinGone && s.Mode == Test {
+		a.End = Drawn
+	}
+	return a, err
+}
+
+// counted is the time of thought that counts: what the client says, but never
+// more than has passed since the last act.
+func counted(s State, c Command) int {
+	took := max(c.Took, 0)
+	if n := len(s.Acts); n > 0 {
+		took = min(took, int(max(c.At.Sub(s.Acts[n-1].At).Milliseconds(), 0)))
+	}
+	return min(took, 3_600_000)
+}
+
+// reply adds the defender's answer and what it ends.
+func reply(ctx context.Context, j *ending.Judge, s, next State, a Act) (Act, error) {
+	if next.Pos.Stalemate() {
+		if s.Mode == Test {
+			a.End = Stalemate
+		}
+		return a, nil
+	}
+	r, err := j.Reply(ctx, next.Pos, s.Defender, s.Seed)
+	if err != nil {
+		return a, fmt.Errorf("reply: %w", err)
+	}
+	a.Reply = r.UCI()
+	if next, err = s.Fold(a); err != nil {
+		return a, err
+	}
+	if a.End = next.ending(); a.End != "" {
+		return a, nil
+	}
+	if a.Grade == ending.WinGone {
+		if s.Mode == Test && next.Pos.Dead() {
+			a.End = Dead
+		}
+		return a, nil
+	}
+	return reached(ctx, j, next, a)
+}
+
+// ending is the end that the board alone makes. A position in which the win
+// is gone is not one but in Apply, since the student may take the move back.
+func (s State) ending() End {
+	gone := s.Gone
+	switch {
+	case s.Pos.Checkmate():
+		return Mated
+	case s.Times() >= 5:
+		return Fivefold
+	case s.Times() >= 3 && s.Mode == Test && s.Pos.Turn() == s.Side:
+		return Threefold
+	case s.Pos.HalfMoves() >= 100 && !gone:
+		return Fifty
+	}
+	return ""
+}
+
+// reached ends a game at its drill's last stage, or at its number of moves.
+func reached(ctx context.Context, j *ending.Judge, s State, a Act) (Act, error) {
+	l, err := j.Look(ctx, s.Pos)
+	if err != nil {
+		return a, fmt.Errorf("look: %w", err)
+	}
+	if done(l, s.Target) {
+		a.End = Reached
+	} else if s.Budget > 0 && len(s.Line) >= s.Budget {
+		a.End = OverMoves
+	}
+	return a, nil
+}
+
+// done says whether a stage that does not end with mate is complete.
+func done(l ending.Look, target ending.Stage) bool {
+	if l.Plan == nil || !l.Won() {
+		return false
+	}
+	i := l.Plan.Index(target)
+	return i >= 0 && l.Plan.Steps[i].Region > 0 && l.Held[l.Plan.Steps[i].Region-1]
+}
+
+// Verdict judges a turn again: reasons are recomputed, never stored.
+func Verdict(ctx context.Context, j *ending.Judge, t Turn) (ending.Situation, error) {
+	l, err := j.Look(ctx, t.Before)
+	if err != nil {
+		return ending.Situation{}, err
+	}
+	stage := 0
+	if l.Plan != nil {
+		stage = l.Plan.Index(t.Act.Stage)
+	}
+	v, err := j.Judge(ctx, t.Before, t.Move, stage)
+	return ending.Situation{Before: t.Before, Move: t.Move, Verdict: v, Reply: t.Reply}, err
+}

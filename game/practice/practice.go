@@ -1,0 +1,220 @@
+// Package practice is one practice game as a pure function: a state, a
+// command, and the act that follows. It reads no clock and no database; what
+// it needs of time comes with the command.
+package practice
+
+import (
+	"time"
+
+	"drover/game"
+	"drover/game/board"
+	"drover/game/ending"
+)
+
+// Mode says when the verdict shows.
+type Mode string
+
+// The modes.
+const (
+	Guided   Mode = "guided"   // after each move
+	Practice Mode = "practice" // only when something went wrong
+	Test     Mode = "test"     // at the end
+)
+
+// Setup is what a game is played under, fixed when it starts.
+type Setup struct {
+	Game      game.GameID
+	Student   game.PersonID
+	Ending    string // the drill's ending, as in "KBNK"
+	Start     string // FEN
+	Side      board.Color
+	Mode      Mode
+	Target    ending.Stage // the stage whose completion ends the game; Mate plays to the mate
+	Defender  string
+	Seed      int64
+	Backs     int // moves that may be taken back
+	Allowance int // moves over the start's par that still count as clean
+	Budget    int // own moves; 0: none but the fifty-move rule
+}
+
+// Kind is what a person did.
+type Kind string
+
+// The kinds of act in this version of the log.
+const (
+	Move   Kind = "move"   // a move, with its judgement, the reply and the end, if any
+	Back   Kind = "back"   // the last move and its reply are taken back
+	Helped Kind = "helped" // 'someone helped me', also after the end
+	Resign Kind = "resign" // gives up, or declines to go on after the win went
+	Left   Kind = "left"   // nothing happened for a day
+)
+
+// End is how a game ended; empty while it goes on.
+type End string
+
+// The ends. Each has its article in Articles.
+const (
+	Mated     End = "mate"
+	Reached   End = "stage"     // the drill's last stage is complete
+	Stalemate End = "stalemate" // no move, no check
+	Dead      End = "dead"      // too little left to mate
+	Fifty     End = "fifty"     // fifty moves each without a capture or pawn move
+	Fivefold  End = "fivefold"  // the same position a fifth time
+	Threefold End = "threefold" // a third time, claimed by the defender in a test
+	Drawn     End = "drawn"     // the win went, and the student did not go on
+	OverMoves End = "budget"    // the drill's number of moves is used up
+	Resigned  End = "resigned"
+	Abandoned End = "left"
+)
+
+// Articles names the article of the FIDE Laws of Chess (in force from 1
+// January 2023) behind each end; an end of Drover's own has none.
+var Articles = map[End]string{
+	Mated: "5.1.1", Stalemate: "5.2.1", Dead: "5.2.2", Fifty: "9.3", Fivefold: "9.6.1",
+	Threefold: "9.2", Drawn: "5.2.3", Resigned: "5.1.2",
+}
+
+// Won says whether the end is a success for the attacker.
+func (e End) Won() bool { return e == Mated || e == Reached }
+
+// Command is what a client asks for.
+type Command struct {
+	Do   Kind
+	ID   string // the client's own id of this command, at most 32 bytes
+	Ply  int    // the number of half-moves in the position that it answers
+	Move string // coordinates
+	Took int    // milliseconds of thought, as the client counted
+	By   game.PersonID
+	At   time.Time
+}
+
+// Act is one thing a person did and what followed it. It is one row of the
+// log; Fold rebuilds a state from acts without a solver.
+type Act struct {
+	Seq    int
+	Kind   Kind
+	By     game.PersonID
+	Client string
+	At     time.Time
+	Move   string // coordinates; empty but for a move
+	Reply  string
+	Grade  ending.Grade
+	Cost   int
+	Plies  int          // to mate before the move
+	Stage  ending.Stage // the sticking stage in which the move was made
+	Par    int          // of that stage before the move
+	Took   int          // milliseconds that count
+	End    End
+}
+
+// Turn is a move of the student on the line that stands, with its reply.
+type Turn struct {
+	Act    Act
+	Before board.Position
+	Move   board.Move
+	Reply  *board.Move
+}
+
+// State is a game after some acts. Treat it as a value: Fold returns a new one.
+type State struct {
+	Setup
+	Pos      board.Position // where the game stands now
+	First    board.Position
+	Acts     []Act
+	Line     []Turn // moves not taken back
+	Backed   int    // moves taken back
+	Assisted bool   // someone helped
+	Gone     bool   // stopped: the win is gone
+	End      End
+}
+
+// Begin is the state before the first act.
+func Begin(s Setup) (State, error) {
+	p, err := board.ParseFEN(s.Start)
+	if err != nil {
+		return State{}, err
+	}
+	return State{Setup: s, Pos: p, First: p}, nil
+}
+
+// Ply is the number of half-moves on the line that stands.
+func (s State) Ply() int {
+	n := 0
+	for _, t := range s.Line {
+		n++
+		if t.Reply != nil {
+			n++
+		}
+	}
+	return n
+}
+
+// Seq is the number of the last act, 0 before the first.
+func (s State) Seq() int { return len(s.Acts) }
+
+// BacksLeft is how many moves may still be taken back.
+func (s State) BacksLeft() int { return max(0, s.Backs-s.Backed) }
+
+// Find looks for an act by its client's id.
+func (s State) Find(client string) (Act, bool) {
+	for _, a := range s.Acts {
+		if client != "" && a.Client == client {
+			return a, true
+		}
+	}
+	return Act{}, false
+}
+
+// Fold applies an act that the log holds. It fails only on a log that was
+// tampered with.
+func (s State) Fold(a Act) (State, error) {
+	s.Acts = append(s.Acts[:len(s.Acts):len(s.Acts)], a)
+	if s.End == "" {
+		s.End = a.End
+	}
+	switch a.Kind {
+	case Move:
+		return s.foldMove(a)
+	case Back:
+		last := s.Line[len(s.Line)-1]
+		s.Line, s.Pos = s.Line[:len(s.Line)-1], last.Before
+		s.Backed++
+		s.Gone = false
+	case Helped:
+		s.Assisted = true
+	case Resign, Left:
+	}
+	return s, nil
+}
+
+func (s State) foldMove(a Act) (State, error) {
+	m, err := s.Pos.Find(a.Move)
+	if err != nil {
+		return s, err
+	}
+	turn := Turn{Act: a, Before: s.Pos, Move: m}
+	s.Pos = s.Pos.Play(m)
+	if a.Reply != "" {
+		r, err := s.Pos.Find(a.Reply)
+		if err != nil {
+			return s, err
+		}
+		turn.Reply = &r
+		s.Pos = s.Pos.Play(r)
+	}
+	s.Line = append(s.Line[:len(s.Line):len(s.Line)], turn)
+	s.Gone = a.Grade == ending.WinGone && s.End == ""
+	return s, nil
+}
+
+// Times counts how often the position on the board has stood there with the
+// same side to move and the same rights (FIDE Laws 9.2.3), this time included.
+func (s State) Times() int {
+	n, key := 1, s.Pos.Key()
+	for _, t := range s.Line {
+		if t.Before.Key() == key {
+			n++
+		}
+	}
+	return n
+}

@@ -1,0 +1,212 @@
+package practice
+
+import (
+	"context"
+	"fmt"
+
+	"drover/game/board"
+	"drover/game/ending"
+)
+
+// Result is what a game is worth.
+type Result string
+
+// The results of an attacking game, the first that applies.
+const (
+	NotWon    Result = "not won"
+	WonHelped Result = "helped"   // won, with help of any kind
+	OverPar   Result = "over par" // won alone, in more moves than par and allowance
+	Clean     Result = "clean"    // won alone within par and allowance
+)
+
+// StageResult is one stage of one game, all visits together.
+type StageResult struct {
+	Stage     ending.Stage
+	Moves     int // own moves made in the stage, those taken back too
+	Bad       int // of them: cost 2 or more, the win gone, or each fourth without coming nearer
+	Par       int // at the first entry
+	Slips     int // moves that lost a stage
+	Helps     int
+	Seconds   int
+	Completed bool
+	Clean     bool // completed unaided, no slip of cost 3, no 'no nearer' of 6, not far over par
+}
+
+// Outcome is an ended game as the pages read it.
+type Outcome struct {
+	End    End
+	Result Result
+	Failed ending.Stage // the stage in which a game that was not won was lost; empty if none can be named
+	Moves  int          // own moves on the line that stands
+	Par    int          // of the start
+	Stages []StageResult
+}
+
+// Summary is the outcome of a game that has ended.
+func Summary(ctx context.Context, j *ending.Judge, s State) (Outcome, error) {
+	par, err := ParOfStart(ctx, j, s)
+	if err != nil {
+		return Outcome{}, fmt.Errorf("par of the start: %w", err)
+	}
+	o := Outcome{End: s.End, Moves: len(s.Line), Par: par, Stages: stages(s)}
+	switch {
+	case !s.End.Won():
+		o.Result, o.Failed = NotWon, failed(s, o.Stages)
+	case s.Aided():
+		o.Result = WonHelped
+	case o.Moves > par+s.Allowance:
+		o.Result = OverPar
+	default:
+		o.Result = Clean
+	}
+	return o, nil
+}
+
+// Aided says whether the student had help of any kind.
+func (s State) Aided() bool { return s.Assisted || s.Backed > 0 }
+
+// ParOfStart is the fewest moves that reach the drill's target from the start.
+func ParOfStart(ctx context.Context, j *ending.Judge, s State) (int, error) {
+	plan, ok := ending.PlanOf(s.Ending)
+	if !ok {
+		l, err := j.Look(ctx, s.First)
+		return l.MateIn(), err
+	}
+	return j.ParOf(ctx, s.First, plan.Index(s.Target))
+}
+
+// Nearer counts own moves without a new shortest distance to mate. The count
+// and the distance start again after each move of cost 2 or more, which is
+// charged already.
+type Nearer struct {
+	Count int
+	best  int
+}
+
+// Add takes the next move of the line into account.
+func (n *Nearer) Add(a Act) {
+	before := (a.Plies + 1) / 2
+	after := before - 1 + a.Cost
+	if n.best == 0 {
+		n.best = before
+	}
+	switch {
+	case a.Cost >= 2 || a.Grade == ending.WinGone:
+		n.Count, n.best = 0, max(after, 1)
+	case after < n.best:
+		n.Count, n.best = 0, max(after, 1)
+	default:
+		n.Count++
+	}
+}
+
+// NoNearer is the count after the last move of the line.
+func (s State) NoNearer() int {
+	var n Nearer
+	for _, t := range s.Line {
+		n.Add(t.Act)
+	}
+	return n.Count
+}
+
+// stages sums the acts stage by stage, in the order of first entry.
+func stages(s State) []StageResult {
+	t := tally{at: map[ending.Stage]int{}, stuck: map[ending.Stage]int{}, cost: map[ending.Stage]int{}, took: map[ending.Stage]int{}}
+	for _, a := range s.Acts {
+		switch a.Kind {
+		case Move:
+			t.move(a)
+		case Back:
+			t.back()
+		case Helped, Resign, Left:
+		}
+	}
+	for i := range t.rows {
+		t.finish(&t.rows[i], s)
+	}
+	return t.rows
+}
+
+type tally struct {
+	rows   []StageResult
+	at     map[ending.Stage]int // index into rows
+	nearer Nearer
+	last   ending.Stage
+	stuck  map[ending.Stage]int // greatest 'no nearer' count
+	cost   map[ending.Stage]int // greatest cost of a move
+	took   map[ending.Stage]int // milliseconds
+}
+
+func (t *tally) move(a Act) {
+	if a.Stage == "" {
+		return
+	}
+	i, ok := t.at[a.Stage]
+	if !ok {
+		i = len(t.rows)
+		t.at[a.Stage] = i
+		t.rows = append(t.rows, StageResult{Stage: a.Stage, Par: a.Par})
+	}
+	r := &t.rows[i]
+	r.Moves++
+	t.took[a.Stage] += a.Took
+	r.Seconds = (t.took[a.Stage] + 500) / 1000
+	if a.Grade == ending.Slip {
+		r.Slips++
+	}
+	t.nearer.Add(a)
+	t.stuck[a.Stage] = max(t.stuck[a.Stage], t.nearer.Count)
+	t.cost[a.Stage] = max(t.cost[a.Stage], a.Cost)
+	if a.Cost >= 2 || a.Grade == ending.WinGone || (t.nearer.Count > 0 && t.nearer.Count%4 == 0) {
+		r.Bad++
+	}
+	t.last = a.Stage
+}
+
+// back charges a move taken back to the stage that it was made in.
+func (t *tally) back() {
+	if i, ok := t.at[t.last]; ok {
+		t.rows[i].Helps++
+	}
+	t.nearer = Nearer{}
+}
+
+func (t *tally) finish(r *StageResult, s State) {
+	final := order(s, t.last)
+	r.Completed = order(s, r.Stage) < final || (s.End.Won() && r.Stage == t.last)
+	if s.Assisted {
+		r.Helps++
+	}
+	over := max(2, (r.Par+1)/2)
+	r.Clean = r.Completed && r.Helps == 0 && t.cost[r.Stage] < 3 && t.stuck[r.Stage] < 6 && r.Moves <= r.Par+over
+}
+
+// order is a stage's place in the plan of the drill's ending.
+func order(s State, stage ending.Stage) int {
+	if plan, ok := ending.PlanOf(s.Ending); ok {
+		return plan.Index(stage)
+	}
+	return 0
+}
+
+// failed names the stage that lost the game: where the win went, or, where
+// the moves ran out, the stage with the greatest excess over its par.
+func failed(s State, rows []StageResult) ending.Stage {
+	if n := len(s.Line); n > 0 && s.Line[n-1].Act.Grade == ending.WinGone {
+		return s.Line[n-1].Act.Stage
+	}
+	var worst ending.Stage
+	most := 0
+	for _, r := range rows {
+		if excess := r.Moves - r.Par; excess > most {
+			worst, most = r.Stage, excess
+		}
+	}
+	if s.End == Resigned && len(s.Line) > 0 {
+		return s.Line[len(s.Line)-1].Act.Stage
+	}
+	return worst
+}
+
+// Lone is the side that the student plays against.
+func (s Setup) Lone() board.Color { return 1 - s.Side }

@@ -1,0 +1,298 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"drover/game"
+	"drover/game/board"
+	"drover/game/practice"
+
+	"github.com/jackc/pgx/v5"
+)
+
+// Setup reads what a game is played under. With a student given, another
+// person's game is missing.
+func (s *Store) Setup(ctx context.Context, c game.ClubID, id game.GameID) (practice.Setup, error) {
+	const q = `select student_id, ending, start_fen, side, mode, target, defender, seed, backs, allowance, budget
+		from games where club_id = $1 and id = $2`
+	set := practice.Setup{Game: id}
+	var side string
+	err := s.pool.QueryRow(ctx, q, c, id).Scan(&set.Student, &set.Ending, &set.Start, &side, &set.Mode, &set.Target,
+		&set.Defender, &set.Seed, &set.Backs, &set.Allowance, &set.Budget)
+	if side == "b" {
+		set.Side = board.Black
+	}
+	return set, translate(err)
+}
+
+// Load reads the acts of a game after a number, in order.
+func (s *Store) Load(ctx context.Context, c game.ClubID, id game.GameID, after int) ([]practice.Act, error) {
+	const q = `select seq, kind, by_id, client_id, at, coalesce(move, ''), coalesce(reply, ''), coalesce(grade, ''),
+			coalesce(cost, 0), coalesce(plies, 0), coalesce(stage, ''), coalesce(par, 0), coalesce(took, 0), coalesce("end", '')
+		from acts where club_id = $1 and game_id = $2 and seq > $3 order by seq`
+	rows, err := s.pool.Query(ctx, q, c, id, after)
+	if err != nil {
+		return nil, translate(err)
+	}
+	acts, err := pgx.CollectRows(rows, scanAct)
+	return acts, translate(err)
+}
+
+func scanAct(row pgx.CollectableRow) (practice.Act, error) {
+	var a practice.Act
+	err := row.Scan(&a.Seq, &a.Kind, &a.By, &a.Client, &a.At, &a.Move, &a.Reply, &a.Grade,
+		&a.Cost, &a.Plies, &a.Stage, &a.Par, &a.Took, &a.End)
+	return a, err
+}
+
+// entry is an act to be appended, with the outcome where the game has ended.
+type entry struct {
+	club    game.ClubID
+	setup   practice.Setup
+	act     practice.Act
+	outcome *practice.Outcome
+}
+
+// Append writes an act and returns the time that the database gave it. Only
+// the primary key arbitrates: won is false if another act has that number
+// already, and then nothing was written. After an error of kind Away the
+// outcome is unknown; a repeat of the same command finds out.
+func (s *Store) Append(ctx context.Context, c game.ClubID, set practice.Setup, a practice.Act, o *practice.Outcome) (at time.Time, won bool, err error) {
+	return s.committer.append(ctx, entry{c, set, a, o})
+}
+
+// group is how many acts one transaction takes.
+const group = 256
+
+// committer writes acts, all that wait in one transaction: one commit serves
+// many games. There is one a node and it uses no timer; a full queue pushes
+// back.
+type committer struct {
+	store *Store
+	queue chan *waiting
+	quit  chan struct{}
+	done  chan struct{}
+}
+
+type waiting struct {
+	entry
+	reply chan appended
+}
+
+type appended struct {
+	at  time.Time
+	won bool
+	err error
+}
+
+func newCommitter(s *Store) *committer {
+	c := &committer{store: s, queue: make(chan *waiting, 4*group), quit: make(chan struct{}), done: make(chan struct{})}
+	go c.run()
+	return c
+}
+
+func (c *committer) stop() {
+	select {
+	case <-c.quit:
+	default:
+		close(c.quit)
+	}
+	<-c.done
+}
+
+func (c *committer) append(ctx context.Context, e entry) (time.Time, bool, error) {
+	w := &waiting{entry: e, reply: make(chan appended, 1)}
+	select {
+	case c.queue <- w:
+	default:
+		return time.Time{}, false, game.Fail(game.Busy, "Very many are moving just now. Your move goes out again in a moment.")
+	}
+	select {
+	case r := <-w.reply:
+		return r.at, r.won, r.err
+	case <-c.done:
+		return time.Time{}, false, away(errors.New("the committer has stopped"))
+	case <-ctx.Done():
+		return time.Time{}, false, away(ctx.Err())
+	}
+}
+
+func (c *committer) run() {
+	defer close(c.done)
+	for {
+		select {
+		case <-c.quit:
+			return
+		case first := <-c.queue:
+			c.commit(c.gather(first))
+		}
+	}
+}
+
+func (c *committer) gather(first *waiting) []*waiting {
+	batch := []*waiting{first}
+	for len(batch) < group {
+		select {
+		case w := <-c.queue:
+			batch = append(batch, w)
+		default:
+			return batch
+		}
+	}
+	return batch
+}
+
+// commit writes a batch, and once more row by row where one bad row failed the
+// whole of it.
+func (c *committer) commit(batch []*waiting) {
+	ctx, cancel := context.WithTimeout(context.Background(), 8*time.Second)
+	defer cancel()
+	won, err := c.store.insert(ctx, batch)
+	if err == nil {
+		c.store.hints.add(won)
+	}
+	if err == nil || game.KindOf(translate(err)) == game.Away || len(batch) == 1 {
+		answer(batch, won, err)
+		return
+	}
+	for _, w := range batch {
+		won, err := c.store.insert(ctx, []*waiting{w})
+		if err == nil {
+			c.store.hints.add(won)
+		}
+		answer([]*waiting{w}, won, err)
+	}
+}
+
+func answer(batch []*waiting, won map[actKey]time.Time, err error) {
+	for _, w := range batch {
+		at, ok := won[w.key()]
+		if err != nil {
+			w.reply <- appended{err: translate(err)}
+			continue
+		}
+		w.reply <- appended{at: at, won: ok}
+		delete(won, w.key()) // a repeat of the same act in one batch loses, and finds the act in the log
+	}
+}
+
+type actKey struct {
+	club   game.ClubID
+	game   game.GameID
+	seq    int
+	client string // tells two acts apart that want the same number in one batch
+}
+
+func (w *waiting) key() actKey { return actKey{w.club, w.setup.Game, w.act.Seq, w.act.Client} }
+
+// insert writes acts in the order of the key (others deadlock) and, for those
+// that ended a game, its projections; all in one transaction.
+func (s *Store) insert(ctx context.Context, batch []*waiting) (map[actKey]time.Time, error) {
+	won := map[actKey]time.Time{}
+	err := pgx.BeginFunc(ctx, s.pool, func(tx pgx.Tx) error {
+		rows, err := tx.Query(ctx, insertActs, columns(batch)...)
+		if err != nil {
+			return err
+		}
+		var k actKey
+		var at time.Time
+		if _, err := pgx.ForEachRow(rows, []any{&k.club, &k.game, &k.seq, &k.client, &at}, func() error { won[k] = at; return nil }); err != nil {
+			return err
+		}
+		done := map[actKey]bool{}
+		for _, w := range batch {
+			at, ok := won[w.key()]
+			if !ok || w.outcome == nil || done[w.key()] {
+				continue
+			}
+			done[w.key()] = true
+			if err := project(ctx, tx, w.entry, at); err != nil {
+				return fmt.Errorf("project game %d: %w", w.setup.Game, err)
+			}
+		}
+		return nil
+	})
+	return won, err
+}
+
+const insertActs = `insert into acts (club_id, game_id, seq, kind, by_id, client_id, move, reply, grade, cost, plies, stage, par, took, "end")
+	select c, g, s, k, b, i, nullif(m, ''), nullif(r, ''), nullif(gr, ''), co, pl, nullif(st, ''), pa, tk, nullif(e, '')
+	from unnest($1::bigint[], $2::bigint[], $3::int[], $4::text[], $5::bigint[], $6::text[], $7::text[], $8::text[], $9::text[],
+		$10::int[], $11::int[], $12::text[], $13::int[], $14::int[], $15::text[])
+		as t(c, g, s, k, b, i, m, r, gr, co, pl, st, pa, tk, e)
+	order by 1, 2, 3
+	on conflict do nothing
+	returning club_id, game_id, seq, client_id, at`
+
+// columns turns acts into one array a column.
+func columns(batch []*waiting) []any {
+	n := len(batch)
+	ints := func(f func(*waiting) int64) []int64 {
+		out := make([]int64, n)
+		for i, w := range batch {
+			out[i] = f(w)
+		}
+		return out
+	}
+	texts := func(f func(*waiting) string) []string {
+		out := make([]string, n)
+		for i, w := range batch {
+			out[i] = f(w)
+		}
+		return out
+	}
+	return []any{
+		ints(func(w *waiting) int64 { return int64(w.club) }),
+		ints(func(w *waiting) int64 { return int64(w.setup.Game) }),
+		ints(func(w *waiting) int64 { return int64(w.act.Seq) }),
+		texts(func(w *waiting) string { return string(w.act.Kind) }),
+		ints(func(w *waiting) int64 { return int64(w.act.By) }),
+		texts(func(w *waiting) string { return w.act.Client }),
+		texts(func(w *waiting) string { return w.act.Move }),
+		texts(func(w *waiting) string { return w.act.Reply }),
+		texts(func(w *waiting) string { return string(w.act.Grade) }),
+		ints(func(w *waiting) int64 { return int64(w.act.Cost) }),
+		ints(func(w *waiting) int64 { return int64(w.act.Plies) }),
+		texts(func(w *waiting) string { return string(w.act.Stage) }),
+		ints(func(w *waiting) int64 { return int64(w.act.Par) }),
+		ints(func(w *waiting) int64 { return int64(w.act.Took) }),
+		texts(func(w *waiting) string { return string(w.act.End) }),
+	}
+}
+
+// project writes what the pages read of an ended game. It may run again for
+// the same game: help can be noted after the end.
+func project(ctx context.Context, tx pgx.Tx, e entry, at time.Time) error {
+	const ended = `update games set ended_at = coalesce(ended_at, $3), "end" = $4, result = $5, failed_stage = nullif($6, ''), moves = $7, par = $8
+		where club_id = $1 and id = $2 returning ended_at`
+	o := e.outcome
+	if err := tx.QueryRow(ctx, ended, e.club, e.setup.Game, at, o.End, o.Result, string(o.Failed), o.Moves, o.Par).Scan(&at); err != nil {
+		return err
+	}
+	const row = `insert into stage_results (club_id, game_id, stage, student_id, ending, ended_at, moves, bad, par, slips, helps, seconds, completed, clean)
+		select $1, id, $3, student_id, ending, $4, $5, $6, $7, $8, $9, $10, $11, $12 from games where club_id = $1 and id = $2
+		on conflict (club_id, game_id, stage) do update set moves = excluded.moves, bad = excluded.bad, slips = excluded.slips,
+			helps = excluded.helps, seconds = excluded.seconds, completed = excluded.completed, clean = excluded.clean`
+	for _, r := range o.Stages {
+		if _, err := tx.Exec(ctx, row, e.club, e.setup.Game, r.Stage, at, r.Moves, r.Bad, r.Par, r.Slips, r.Helps, r.Seconds, r.Completed, r.Clean); err != nil {
+			return err
+		}
+	}
+	return passed(ctx, tx, e)
+}
+
+// passed marks an assignment done for a student once each start has a game
+// that was won.
+func passed(ctx context.Context, tx pgx.Tx, e entry) error {
+	const q = `update assignees a set passed_at = now()
+		from games g, assignments s, drills d
+		where g.club_id = $1 and g.id = $2 and a.club_id = $1 and a.assignment_id = g.assignment_id and a.student_id = g.student_id
+			and s.club_id = $1 and s.id = g.assignment_id and d.club_id = $1 and d.id = s.drill_id and a.passed_at is null
+			and jsonb_array_length(d.starts) <= (select count(distinct start_no) from games w
+				where w.club_id = $1 and w.assignment_id = g.assignment_id and w.student_id = g.student_id and w.result in ('clean', 'over par', 'helped'))`
+	_, err := tx.Exec(ctx, q, e.club, e.setup.Game)
+	return err
+}

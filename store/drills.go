@@ -1,0 +1,162 @@
+package store
+
+import (
+	"context"
+	"time"
+
+	"drover/game"
+	"drover/game/club"
+
+	"github.com/jackc/pgx/v5"
+)
+
+// KeepDrill puts a drill on the club's shelf.
+func (s *Store) KeepDrill(ctx context.Context, a game.Actor, d club.Drill) (game.DrillID, error) {
+	if err := d.Check(); err != nil {
+		return 0, err
+	}
+	err := s.tx(ctx, func(tx pgx.Tx) error {
+		const q = `insert into drills (club_id, shelf_id, name, ending, mode, stage_from, stage_to, defender, starts, rule, made_by)
+			values ($1, currval(pg_get_serial_sequence('drills', 'id')), $2, $3, $4, $5, $6, $7, $8, $9, $10) returning id`
+		const next = `select nextval(pg_get_serial_sequence('drills', 'id'))`
+		if _, err := tx.Exec(ctx, next); err != nil {
+			return err
+		}
+		if err := tx.QueryRow(ctx, q, a.Club, d.Name, d.Ending, d.Mode, d.From, d.To, d.Defender, d.Starts, d.Rule, a.Person).Scan(&d.ID); err != nil {
+			return err
+		}
+		return audit(ctx, tx, a, "drill made", 0, "")
+	})
+	return d.ID, err
+}
+
+const drillColumns = `d.id, d.name, d.ending, d.mode, d.stage_from, d.stage_to, d.defender, d.starts, d.rule`
+
+func drillFields(d *club.Drill) []any {
+	return []any{&d.ID, &d.Name, &d.Ending, &d.Mode, &d.From, &d.To, &d.Defender, &d.Starts, &d.Rule}
+}
+
+// Drill reads one drill.
+func (s *Store) Drill(ctx context.Context, c game.ClubID, id game.DrillID) (club.Drill, error) {
+	var d club.Drill
+	const q = `select ` + drillColumns + ` from drills d where d.club_id = $1 and d.id = $2 and d.archived_at is null`
+	err := s.pool.QueryRow(ctx, q, c, id).Scan(drillFields(&d)...)
+	return d, translate(err)
+}
+
+// ShelfRow is one drill with who has it.
+type ShelfRow struct {
+	club.Drill
+	Who     []string
+	Has     int
+	Through int
+}
+
+// Shelf lists a club's drills, the newest first.
+func (s *Store) Shelf(ctx context.Context, c game.ClubID) ([]ShelfRow, error) {
+	const q = `select ` + drillColumns + `, coalesce(array_agg(distinct p.name) filter (where p.id is not null), '{}'),
+			count(distinct p.id), count(distinct p.id) filter (where e.passed_at is not null)
+		from drills d
+		left join assignments a on a.club_id = d.club_id and a.drill_id = d.id and a.withdrawn_at is null
+		left join assignees e on e.club_id = a.club_id and e.assignment_id = a.id
+		left join people p on p.club_id = e.club_id and p.id = e.student_id and p.archived_at is null
+		where d.club_id = $1 and d.archived_at is null group by d.club_id, d.id order by d.id desc`
+	rows, err := s.pool.Query(ctx, q, c)
+	if err != nil {
+		return nil, translate(err)
+	}
+	out, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (ShelfRow, error) {
+		var r ShelfRow
+		err := row.Scan(append(drillFields(&r.Drill), &r.Who, &r.Has, &r.Through)...)
+		return r, err
+	})
+	return out, translate(err)
+}
+
+// Assign gives a drill to students of the club.
+func (s *Store) Assign(ctx context.Context, a game.Actor, d game.DrillID, students []game.PersonID, due *time.Time) (game.AssignmentID, error) {
+	if len(students) == 0 {
+		return 0, club.Problems{"student": "Choose at least one student."}.Err()
+	}
+	var id game.AssignmentID
+	err := s.tx(ctx, func(tx pgx.Tx) error {
+		const q = `insert into assignments (club_id, drill_id, given_by, opens_at, due_on) values ($1, $2, $3, $4, $5) returning id`
+		if err := tx.QueryRow(ctx, q, a.Club, d, a.Person, s.now(), due).Scan(&id); err != nil {
+			return err
+		}
+		for _, p := range students {
+			if _, err := person(ctx, tx, a.Club, p, game.Student); err != nil {
+				return err
+			}
+			const e = `insert into assignees (club_id, assignment_id, student_id) values ($1, $2, $3) on conflict do nothing`
+			if _, err := tx.Exec(ctx, e, a.Club, id, p); err != nil {
+				return err
+			}
+		}
+		return audit(ctx, tx, a, "drill assigned", 0, "")
+	})
+	return id, err
+}
+
+// Task is an assignment as its student sees it.
+type Task struct {
+	club.Assignment
+	Coach string // who gave it
+	Done  int    // starts that were won
+	Next  int    // the start that comes next
+	Open  bool   // a game is under way
+}
+
+// Tasks lists what a student has to do: what is due first, then the oldest.
+func (s *Store) Tasks(ctx context.Context, a game.Actor) ([]Task, error) {
+	const q = `select a.id, a.due_on, c.name, ` + drillColumns + `,
+			(select count(distinct start_no) from games g where ` + ofTask + ` and g.result in ('clean', 'over par', 'helped')),
+			coalesce((select min(n) from generate_series(0, jsonb_array_length(d.starts) - 1) n where not exists
+				(select from games g where ` + ofTask + ` and g.start_no = n and g.result in ('clean', 'over par', 'helped'))), 0),
+			exists (select from games g where ` + ofTask + ` and g.ended_at is null)
+		from assignees e join assignments a on a.club_id = e.club_id and a.id = e.assignment_id
+			join drills d on d.club_id = a.club_id and d.id = a.drill_id join people c on c.club_id = a.club_id and c.id = a.given_by
+		where e.club_id = $1 and e.student_id = $2 and e.passed_at is null and a.withdrawn_at is null and a.opens_at <= $3
+		order by a.due_on nulls last, a.id`
+	rows, err := s.pool.Query(ctx, q, a.Club, a.Person, s.now())
+	if err != nil {
+		return nil, translate(err)
+	}
+	out, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (Task, error) {
+		var t Task
+		into := append([]any{&t.ID, &t.Due, &t.Coach}, drillFields(&t.Drill)...)
+		err := row.Scan(append(into, &t.Done, &t.Next, &t.Open)...)
+		return t, err
+	})
+	return out, translate(err)
+}
+
+// ofTask ties a game g to the assignment a and the assignee e around it.
+const ofTask = `g.club_id = e.club_id and g.assignment_id = a.id and g.student_id = e.student_id`
+
+// Progress says how far each student of the club is with a drill.
+type Progress struct {
+	club.Person
+	Has  bool
+	Done int
+	Due  *time.Time
+}
+
+// DrillProgress lists the club's students with how far each is with a drill.
+func (s *Store) DrillProgress(ctx context.Context, c game.ClubID, d game.DrillID) ([]Progress, error) {
+	const q = `select p.id, p.name, p.number, p.wording, l.id is not null, l.due_on,
+			(select count(distinct start_no) from games g where g.club_id = $1 and g.assignment_id = l.id and g.student_id = p.id and g.result in ('clean', 'over par', 'helped'))
+		from people p left join lateral (select a.id, a.due_on from assignees e join assignments a on a.club_id = e.club_id and a.id = e.assignment_id
+			where e.club_id = $1 and e.student_id = p.id and a.drill_id = $2 and a.withdrawn_at is null order by a.id desc limit 1) l on true
+		where p.club_id = $1 and p.role = 'student' and p.archived_at is null order by lower(p.name), p.id`
+	rows, err := s.pool.Query(ctx, q, c, d)
+	if err != nil {
+		return nil, translate(err)
+	}
+	out, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (Progress, error) {
+		r := Progress{Person: club.Person{Club: c, Role: game.Student}}
+		err := row.Scan(&r.ID, &r.Name, &r.Number, &r.Wording, &r.Has, &r.Due, &r.Done)
+		return r, err
+	})
+	return out, translate(err)
+}

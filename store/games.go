@@ -1,0 +1,153 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"math/rand/v2"
+	"time"
+
+	"drover/game"
+	"drover/game/club"
+	"drover/game/ending"
+	"drover/game/practice"
+
+	"github.com/jackc/pgx/v5"
+)
+
+// StartGame gives a student the game of an assignment: the one under way, or a
+// new try at the next start.
+func (s *Store) StartGame(ctx context.Context, a game.Actor, id game.AssignmentID) (game.GameID, error) {
+	tasks, err := s.Tasks(ctx, a)
+	if err != nil {
+		return 0, err
+	}
+	for _, t := range tasks {
+		if t.ID == id {
+			return s.begin(ctx, a, t.Assignment, t.Next)
+		}
+	}
+	return 0, missing()
+}
+
+// Again gives a student a new try at the start of an ended game.
+func (s *Store) Again(ctx context.Context, a game.Actor, id game.GameID) (game.GameID, error) {
+	var task club.Assignment
+	var start int
+	const q = `select a.id, g.start_no, ` + drillColumns + ` from games g join assignments a on a.club_id = g.club_id and a.id = g.assignment_id
+		join drills d on d.club_id = a.club_id and d.id = a.drill_id where g.club_id = $1 and g.id = $2 and g.student_id = $3`
+	err := s.pool.QueryRow(ctx, q, a.Club, id, a.Person).Scan(append([]any{&task.ID, &start}, drillFields(&task.Drill)...)...)
+	if err != nil {
+		return 0, translate(err)
+	}
+	return s.begin(ctx, a, task, start)
+}
+
+// begin opens a try at a start; a try that is still open is given again. Two
+// tabs that begin at once meet the table's unique key and share one game.
+func (s *Store) begin(ctx context.Context, a game.Actor, t club.Assignment, start int) (game.GameID, error) {
+	var id game.GameID
+	err := s.tx(ctx, func(tx pgx.Tx) error {
+		var try int
+		const open = `select coalesce(max(id) filter (where ended_at is null), 0), coalesce(max(try), 0) from games
+			where club_id = $1 and assignment_id = $2 and student_id = $3 and start_no = $4`
+		if err := tx.QueryRow(ctx, open, a.Club, t.ID, a.Person, start).Scan(&id, &try); err != nil || id != 0 {
+			return err
+		}
+		var err error
+		id, err = insertGame(ctx, tx, a, t, start, try+1, s.now())
+		if errors.Is(err, pgx.ErrNoRows) { // another tab was first
+			return tx.QueryRow(ctx, open, a.Club, t.ID, a.Person, start).Scan(&id, &try)
+		}
+		return err
+	})
+	return id, err
+}
+
+func insertGame(ctx context.Context, tx pgx.Tx, a game.Actor, t club.Assignment, start, try int, now time.Time) (game.GameID, error) {
+	d := t.Drill
+	if start < 0 || start >= len(d.Starts) {
+		return 0, missing()
+	}
+	const q = `insert into games (club_id, student_id, assignment_id, drill_id, start_no, try, side, ending, start_fen, mode, target, defender, seed, backs, allowance, budget, started_at)
+		values ($1, $2, $3, $4, $5, $6, 'w', $7, $8, $9, $10, $11, $12, $13, $14, $15, $16) on conflict do nothing returning id`
+	var id game.GameID
+	err := tx.QueryRow(ctx, q, a.Club, a.Person, t.ID, d.ID, start, try, d.Ending, d.Starts[start], d.Mode, d.To, d.Defender,
+		rand.Int64(), d.Rule.Backs, d.Rule.Allowance, d.Rule.Budget, now).Scan(&id)
+	return id, err
+}
+
+// GameInfo is what pages say of a game beside its moves.
+type GameInfo struct {
+	ID       game.GameID
+	Student  club.Person
+	Ending   string
+	Drill    string // its name
+	DrillID  game.DrillID
+	Task     game.AssignmentID // 0: none
+	Start    int               // from 0
+	Starts   int               // of how many
+	Try      int
+	Began    time.Time
+	Ended    *time.Time
+	End      practice.End
+	Result   practice.Result
+	Failed   ending.Stage
+	Moves    int
+	Par      int
+	Pace     int
+	TaskOpen bool // the assignment has starts left to win
+}
+
+const gameColumns = `g.id, g.student_id, p.name, p.wording, g.ending, coalesce(d.name, ''), coalesce(d.id, 0), coalesce(g.assignment_id, 0), g.start_no, coalesce(jsonb_array_length(d.starts), 1), g.try,
+	g.started_at, g.ended_at, coalesce(g."end", ''), coalesce(g.result, ''), coalesce(g.failed_stage, ''), coalesce(g.moves, 0), coalesce(g.par, 0), c.pace,
+	exists (select from assignees e where e.club_id = g.club_id and e.assignment_id = g.assignment_id and e.student_id = g.student_id and e.passed_at is null)`
+
+const gameTables = ` from games g join people p on p.club_id = g.club_id and p.id = g.student_id join clubs c on c.id = g.club_id
+	left join drills d on d.club_id = g.club_id and d.id = g.drill_id where g.club_id = $1 and `
+
+func scanGame(row pgx.CollectableRow) (GameInfo, error) {
+	var g GameInfo
+	err := row.Scan(&g.ID, &g.Student.ID, &g.Student.Name, &g.Student.Wording, &g.Ending, &g.Drill, &g.DrillID, &g.Task, &g.Start, &g.Starts, &g.Try,
+		&g.Began, &g.Ended, &g.End, &g.Result, &g.Failed, &g.Moves, &g.Par, &g.Pace, &g.TaskOpen)
+	return g, err
+}
+
+// Game reads what pages say of one game.
+func (s *Store) Game(ctx context.Context, c game.ClubID, id game.GameID) (GameInfo, error) {
+	rows, err := s.pool.Query(ctx, `select `+gameColumns+gameTables+`g.id = $2`, c, id)
+	if err != nil {
+		return GameInfo{}, translate(err)
+	}
+	g, err := pgx.CollectExactlyOneRow(rows, scanGame)
+	return g, translate(err)
+}
+
+// Games lists a student's games, the latest first; with an ending and stage
+// given only the ended games that entered it.
+func (s *Store) Games(ctx context.Context, c game.ClubID, student game.PersonID, code string, stage ending.Stage) ([]GameInfo, error) {
+	const q = `select ` + gameColumns + gameTables + `g.student_id = $2 and ($3 = '' or g.ending = $3)
+		and ($4 = '' or exists (select from stage_results r where r.club_id = $1 and r.game_id = g.id and r.stage = $4)) order by g.started_at desc limit 60`
+	rows, err := s.pool.Query(ctx, q, c, student, code, string(stage))
+	if err != nil {
+		return nil, translate(err)
+	}
+	out, err := pgx.CollectRows(rows, scanGame)
+	return out, translate(err)
+}
+
+// Stale lists the open games in which nothing has happened since a time.
+func (s *Store) Stale(ctx context.Context, since time.Time) (games []game.GameID, clubs []game.ClubID, err error) {
+	const q = `select g.club_id, g.id from games g where g.ended_at is null and g.started_at < $1
+		and not exists (select from acts a where a.club_id = g.club_id and a.game_id = g.id and a.at >= $1) limit 200`
+	rows, err := s.pool.Query(ctx, q, since)
+	if err != nil {
+		return nil, nil, translate(err)
+	}
+	var c game.ClubID
+	var g game.GameID
+	_, err = pgx.ForEachRow(rows, []any{&c, &g}, func() error {
+		clubs, games = append(clubs, c), append(games, g)
+		return nil
+	})
+	return games, clubs, translate(err)
+}

@@ -1,0 +1,178 @@
+package store
+
+import (
+	"context"
+	"time"
+
+	"drover/game"
+	"drover/game/club"
+
+	"github.com/jackc/pgx/v5"
+)
+
+// lifetimes of a session by role: how long in all, and how long without use
+// (OWASP ASVS 5.0, 7.3.1 and 7.3.2).
+var lifetimes = map[game.Role]struct{ all, idle time.Duration }{
+	game.Coach:    {12 * time.Hour, time.Hour},
+	game.Guardian: {30 * 24 * time.Hour, 7 * 24 * time.Hour},
+	game.Student:  {14 * 24 * time.Hour, 2 * 24 * time.Hour},
+	game.Welfare:  {12 * time.Hour, time.Hour},
+}
+
+// Session finds the person of a session's token; an ended or idle session is
+// missing. It notes the use at most once a minute.
+func (s *Store) Session(ctx context.Context, token club.Secret) (game.Actor, error) {
+	a, seen, err := s.session(ctx, token)
+	if err != nil || s.now().Sub(seen) <= time.Minute {
+		return a, err
+	}
+	const touch = `update keys set seen_at = $3 where club_id = $1 and hash = $2`
+	_, err = s.pool.Exec(ctx, touch, a.Club, token.Hash(), s.now())
+	return a, translate(err)
+}
+
+// Holds says whether a session is still good, without counting as a use.
+func (s *Store) Holds(ctx context.Context, token club.Secret) error {
+	_, _, err := s.session(ctx, token)
+	return err
+}
+
+func (s *Store) session(ctx context.Context, token club.Secret) (a game.Actor, seen time.Time, err error) {
+	c, ok := token.Club()
+	if !ok {
+		return a, seen, missing()
+	}
+	a.Club = c
+	const q = `select p.id, p.role, p.name, k.seen_at from keys k join people p on p.club_id = k.club_id and p.id = k.person_id
+		where k.club_id = $1 and k.hash = $2 and k.kind = 'session' and k.expires_at > $3 and p.archived_at is null`
+	now := s.now()
+	if err := s.pool.QueryRow(ctx, q, c, token.Hash(), now).Scan(&a.Person, &a.Role, &a.Name, &seen); err != nil {
+		return a, seen, translate(err)
+	}
+	if now.Sub(seen) > lifetimes[a.Role].idle {
+		return a, seen, missing()
+	}
+	return a, seen, nil
+}
+
+// SignIn opens a session for a person and returns its token, which is new each
+// time, and how long it may last.
+func (s *Store) SignIn(ctx context.Context, a game.Actor) (club.Secret, time.Duration, error) {
+	token, life := club.NewSecret(a.Club), lifetimes[a.Role]
+	err := s.tx(ctx, func(tx pgx.Tx) error {
+		const q = `insert into keys (club_id, hash, kind, person_id, made_at, seen_at, expires_at) values ($1, $2, 'session', $3, $4, $4, $5)`
+		if _, err := tx.Exec(ctx, q, a.Club, token.Hash(), a.Person, s.now(), s.now().Add(life.all)); err != nil {
+			return err
+		}
+		return audit(ctx, tx, a, "signed in", a.Person, "")
+	})
+	return token, life.all, err
+}
+
+// SignOut ends a session.
+func (s *Store) SignOut(ctx context.Context, token club.Secret) error {
+	c, ok := token.Club()
+	if !ok {
+		return nil
+	}
+	_, err := s.pool.Exec(ctx, `delete from keys where club_id = $1 and hash = $2 and kind = 'session'`, c, token.Hash())
+	return translate(err)
+}
+
+// gone is the one answer for a link or card that does not open anything: it
+// tells nobody what exists.
+func gone() error {
+	return game.Fail(game.Gone, "This link or card does not work any more. Ask your coach for a new one: it takes a minute.")
+}
+
+// Open finds the person of a card's pattern or a guardian's private link.
+func (s *Store) Open(ctx context.Context, token club.Secret) (game.Actor, error) {
+	c, ok := token.Club()
+	if !ok {
+		return game.Actor{}, gone()
+	}
+	a := game.Actor{Club: c}
+	const q = `select p.id, p.role, p.name from keys k join people p on p.club_id = k.club_id and p.id = k.person_id
+		where k.club_id = $1 and k.hash = $2 and k.kind in ('card', 'report') and (k.expires_at is null or k.expires_at > $3) and p.archived_at is null`
+	err := translate(s.pool.QueryRow(ctx, q, c, token.Hash(), s.now()).Scan(&a.Person, &a.Role, &a.Name))
+	if game.KindOf(err) == game.Missing {
+		return a, gone()
+	}
+	return a, err
+}
+
+// OpenPhrase finds the student of a card's number and words. It takes the same
+// time whether or not there is such a number.
+func (s *Store) OpenPhrase(ctx context.Context, number string, phrase [4]string) (game.Actor, error) {
+	wrong := game.Fail(game.Denied, "These words and this number do not belong together. Look at your card again, or ask your coach for a new one.")
+	hash := club.PhraseHash(number, phrase)
+	var a game.Actor
+	const q = `select p.club_id, p.id, p.role, p.name from keys k join people p on p.club_id = k.club_id and p.id = k.person_id
+		where k.hash = $1 and k.kind = 'phrase' and p.archived_at is null`
+	err := translate(s.pool.QueryRow(ctx, q, hash).Scan(&a.Club, &a.Person, &a.Role, &a.Name))
+	if game.KindOf(err) == game.Missing {
+		return a, wrong
+	}
+	return a, err
+}
+
+// OpenPassword finds the coach of an e-mail address and password, over all
+// clubs. It takes the same time whether or not there is such an address.
+func (s *Store) OpenPassword(ctx context.Context, email, password string) (game.Actor, error) {
+	a := game.Actor{Role: game.Coach}
+	var stored string
+	const q = `select club_id, id, name, password from people where lower(email) = lower($1) and password is not null and archived_at is null order by id limit 1`
+	err := translate(s.pool.QueryRow(ctx, q, email).Scan(&a.Club, &a.Person, &a.Name, &stored))
+	if err != nil && game.KindOf(err) != game.Missing {
+		return a, err
+	}
+	if !club.CheckPassword(stored, password) {
+		return a, game.Fail(game.Denied, "This address and password do not belong together. Try again, slowly.")
+	}
+	return a, nil
+}
+
+// free is how many attempts may fail before each next one has to wait.
+const free = 5
+
+// wait is the delay after n failures: two seconds at the sixth, doubling up to
+// five minutes, never for ever. A network gets ten times as many tries: a club
+// shares one.
+func wait(n int) time.Duration {
+	if n < free {
+		return 0
+	}
+	return min(2*time.Second<<min(n-free, 10), 5*time.Minute)
+}
+
+// Throttle refuses a sign-in attempt that comes too soon after failures with
+// the same key. scale loosens it.
+func (s *Store) Throttle(ctx context.Context, key []byte, scale int) error {
+	var n int
+	var last time.Time
+	err := translate(s.pool.QueryRow(ctx, `select n, last_at from failures where key = $1`, key).Scan(&n, &last))
+	if game.KindOf(err) == game.Missing {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	if left := wait(n/scale) - s.now().Sub(last); left > 0 {
+		return game.Fail(game.Busy, "That was tried often just now. Wait a little, look at the card again, then try once more.")
+	}
+	return nil
+}
+
+// Failed counts a failed attempt; a day without one forgets them.
+func (s *Store) Failed(ctx context.Context, key []byte) error {
+	const q = `insert into failures (key, n, last_at) values ($1, 1, $2) on conflict (key) do update
+		set n = case when failures.last_at < $2::timestamptz - interval '1 day' then 1 else failures.n + 1 end, last_at = $2`
+	_, err := s.pool.Exec(ctx, q, key, s.now())
+	return translate(err)
+}
+
+// Forget clears the failures of a key after a success.
+func (s *Store) Forget(ctx context.Context, key []byte) error {
+	_, err := s.pool.Exec(ctx, `delete from failures where key = $1`, key)
+	return translate(err)
+}

@@ -1,0 +1,98 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net/url"
+	"time"
+
+	"drover/migrations"
+
+	"github.com/golang-migrate/migrate/v4"
+	migratepgx "github.com/golang-migrate/migrate/v4/database/pgx/v5"
+	"github.com/golang-migrate/migrate/v4/source/iofs"
+	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/stdlib"
+)
+
+// Migrate brings the schema up to this program's version, under a lock with a
+// time limit, so that several nodes may start at once. It refuses a schema
+// that is newer than the program, and one that a failed step left half done.
+func Migrate(ctx context.Context, address string) error {
+	m, err := migrator(address)
+	if err != nil {
+		return err
+	}
+	defer m.Close()
+	version, dirty, err := m.Version()
+	switch {
+	case errors.Is(err, migrate.ErrNilVersion):
+	case err != nil:
+		return fmt.Errorf("read the schema's version: %w", err)
+	case dirty:
+		return fmt.Errorf("step %d of the schema failed half way: restore the last backup, or mend the schema by hand and set schema_migrations.dirty to false", version)
+	case version > migrations.Latest:
+		return fmt.Errorf("the schema is at step %d, this program knows %d: start the newer program that made it", version, migrations.Latest)
+	}
+	done := make(chan error, 1)
+	go func() { done <- m.Up() }()
+	select {
+	case err = <-done:
+	case <-ctx.Done():
+		m.GracefulStop <- true
+		err = <-done
+	}
+	if err != nil && !errors.Is(err, migrate.ErrNoChange) {
+		return fmt.Errorf("migrate the schema: %w", err)
+	}
+	return nil
+}
+
+func migrator(address string) (*migrate.Migrate, error) {
+	cfg, err := pgx.ParseConfig(address)
+	if err != nil {
+		return nil, fmt.Errorf("database address: %w", err)
+	}
+	db, err := migratepgx.WithInstance(stdlib.OpenDB(*cfg), &migratepgx.Config{StatementTimeout: time.Minute})
+	if err != nil {
+		return nil, fmt.Errorf("connect to migrate: %w", err)
+	}
+	files, err := iofs.New(migrations.Files, ".")
+	if err != nil {
+		return nil, fmt.Errorf("read the steps: %w", err)
+	}
+	m, err := migrate.NewWithInstance("iofs", files, "pgx5", db)
+	if err != nil {
+		return nil, fmt.Errorf("prepare to migrate: %w", err)
+	}
+	m.LockTimeout = 30 * time.Second
+	return m, nil
+}
+
+// Grant lets the app's own role read and write rows, but neither change the
+// schema nor alter what is written once: the log of acts and the audit.
+func Grant(ctx context.Context, owner, app string) error {
+	u, err := url.Parse(app)
+	if err != nil || u.User == nil {
+		return fmt.Errorf("the app's database address needs a user: %w", err)
+	}
+	conn, err := pgx.Connect(ctx, owner)
+	if err != nil {
+		return fmt.Errorf("connect as owner: %w", err)
+	}
+	defer conn.Close(ctx)
+	role := pgx.Identifier{u.User.Username()}.Sanitize()
+	for _, q := range []string{
+		"grant usage on schema public to " + role,
+		"grant select, insert, update, delete on all tables in schema public to " + role,
+		"grant usage on all sequences in schema public to " + role,
+		"revoke update, delete on acts, audit from " + role,
+		"revoke insert, update, delete on schema_migrations from " + role,
+	} {
+		if _, err := conn.Exec(ctx, q); err != nil {
+			return fmt.Errorf("grant to %s: %w", role, err)
+		}
+	}
+	return nil
+}

@@ -1,0 +1,267 @@
+package store
+
+import (
+	"context"
+	"strconv"
+	"time"
+
+	"drover/game"
+	"drover/game/club"
+
+	"github.com/jackc/pgx/v5"
+)
+
+// CreateClub makes a club and its first coach with the one-time set-up link,
+// which is used up by it.
+func (s *Store) CreateClub(ctx context.Context, token club.Secret, n club.NewClub) (game.Actor, error) {
+	if err := n.Check(); err != nil {
+		return game.Actor{}, err
+	}
+	hashed := club.HashPassword(n.Password)
+	var a game.Actor
+	err := s.tx(ctx, func(tx pgx.Tx) error {
+		const use = `delete from keys where club_id = 0 and kind = 'setup' and hash = $1 and expires_at > $2 returning true`
+		var used bool
+		if err := tx.QueryRow(ctx, use, token.Hash(), s.now()).Scan(&used); err != nil {
+			return game.Wrap(game.Gone, "This set-up link was used or is too old. Start the program again: it prints a new one.", err)
+		}
+		var err error
+		a, err = createClub(ctx, tx, n, hashed)
+		return err
+	})
+	return a, err
+}
+
+func createClub(ctx context.Context, tx pgx.Tx, n club.NewClub, hashed string) (game.Actor, error) {
+	a := game.Actor{Role: game.Coach, Name: n.Name}
+	const c = `insert into clubs (name, zone, welfare, contact) values ($1, $2, $3, $4) returning id`
+	if err := tx.QueryRow(ctx, c, n.Club, n.Zone, n.Welfare, n.Contact).Scan(&a.Club); err != nil {
+		return a, err
+	}
+	const p = `insert into people (club_id, role, name, email, password, owner) values ($1, 'coach', $2, $3, $4, true) returning id`
+	if err := tx.QueryRow(ctx, p, a.Club, n.Name, n.Email, hashed).Scan(&a.Person); err != nil {
+		return a, err
+	}
+	return a, audit(ctx, tx, a, "club made", a.Person, "")
+}
+
+// NeedsSetup makes a fresh one-time set-up link if there is no club yet; the
+// secret is empty if there is one. Links made before stop working.
+func (s *Store) NeedsSetup(ctx context.Context) (club.Secret, error) {
+	var token club.Secret
+	err := s.tx(ctx, func(tx pgx.Tx) error {
+		var some bool
+		if err := tx.QueryRow(ctx, `select exists (select from clubs)`).Scan(&some); err != nil || some {
+			return err
+		}
+		token = club.NewSecret(0)
+		if _, err := tx.Exec(ctx, `delete from keys where club_id = 0 and kind = 'setup'`); err != nil {
+			return err
+		}
+		const q = `insert into keys (club_id, hash, kind, expires_at) values (0, $1, 'setup', $2)`
+		_, err := tx.Exec(ctx, q, token.Hash(), s.now().Add(time.Hour))
+		return err
+	})
+	return token, err
+}
+
+// Club reads the actor's club.
+func (s *Store) Club(ctx context.Context, id game.ClubID) (club.Club, error) {
+	const q = `select name, zone, welfare, contact, pace from clubs where id = $1`
+	c := club.Club{ID: id}
+	err := s.pool.QueryRow(ctx, q, id).Scan(&c.Name, &c.Zone, &c.Welfare, &c.Contact, &c.Pace)
+	return c, translate(err)
+}
+
+// AddStudent adds a student with the guardian's consent and a first card.
+func (s *Store) AddStudent(ctx context.Context, a game.Actor, n club.NewStudent) (club.Card, error) {
+	if err := n.Check(s.now()); err != nil {
+		return club.Card{}, err
+	}
+	p := club.Person{Club: a.Club, Role: game.Student, Name: n.Name, Wording: n.Wording}
+	var card club.Card
+	err := s.tx(ctx, func(tx pgx.Tx) error {
+		const q = `insert into people (club_id, role, name, number, wording) values ($1, 'student', $2, nextval('student_numbers'), $3) returning id, number`
+		if err := tx.QueryRow(ctx, q, a.Club, n.Name, n.Wording).Scan(&p.ID, &p.Number); err != nil {
+			return err
+		}
+		const c = `insert into consents (club_id, student_id, given_by, given_on, noted_by, version) values ($1, $2, $3, $4, $5, $6)`
+		if _, err := tx.Exec(ctx, c, a.Club, p.ID, n.ConsentBy, n.ConsentOn, a.Person, club.ConsentVersion); err != nil {
+			return err
+		}
+		if err := audit(ctx, tx, a, "student added", p.ID, ""); err != nil {
+			return err
+		}
+		var err error
+		card, err = s.newCard(ctx, tx, a, p)
+		return err
+	})
+	return card, err
+}
+
+// ReplaceCard makes a new card for a student. The old one and every session
+// opened with it end at once.
+func (s *Store) ReplaceCard(ctx context.Context, a game.Actor, id game.PersonID) (club.Card, error) {
+	var card club.Card
+	err := s.tx(ctx, func(tx pgx.Tx) error {
+		p, err := person(ctx, tx, a.Club, id, game.Student)
+		if err != nil {
+			return err
+		}
+		card, err = s.newCard(ctx, tx, a, p)
+		return err
+	})
+	return card, err
+}
+
+func (s *Store) newCard(ctx context.Context, tx pgx.Tx, a game.Actor, p club.Person) (club.Card, error) {
+	card := club.NewCard(p)
+	const old = `delete from keys where club_id = $1 and person_id = $2 and kind in ('card', 'phrase', 'session')`
+	if _, err := tx.Exec(ctx, old, a.Club, p.ID); err != nil {
+		return card, err
+	}
+	const q = `insert into keys (club_id, hash, kind, person_id, made_at) values ($1, $2, 'card', $4, $5), ($1, $3, 'phrase', $4, $5)`
+	phrase := club.PhraseHash(strconv.Itoa(p.Number), card.Words)
+	if _, err := tx.Exec(ctx, q, a.Club, card.Token.Hash(), phrase, p.ID, s.now()); err != nil {
+		return card, err
+	}
+	return card, audit(ctx, tx, a, "card made", p.ID, "")
+}
+
+func person(ctx context.Context, tx pgx.Tx, c game.ClubID, id game.PersonID, role game.Role) (club.Person, error) {
+	p := club.Person{ID: id, Club: c, Role: role}
+	const q = `select name, coalesce(number, 0), wording from people where club_id = $1 and id = $2 and role = $3 and archived_at is null`
+	err := tx.QueryRow(ctx, q, c, id, role).Scan(&p.Name, &p.Number, &p.Wording)
+	return p, err
+}
+
+// LinkDays is how long a guardian's private link works.
+const LinkDays = 90
+
+// AddGuardian adds a guardian of a student and makes the private link.
+func (s *Store) AddGuardian(ctx context.Context, a game.Actor, student game.PersonID, name string) (club.Secret, error) {
+	name, err := club.CheckName("name", name)
+	if err != nil {
+		return "", err
+	}
+	token := club.NewSecret(a.Club)
+	err = s.tx(ctx, func(tx pgx.Tx) error {
+		if _, err := person(ctx, tx, a.Club, student, game.Student); err != nil {
+			return err
+		}
+		var id game.PersonID
+		const p = `insert into people (club_id, role, name) values ($1, 'guardian', $2) returning id`
+		if err := tx.QueryRow(ctx, p, a.Club, name).Scan(&id); err != nil {
+			return err
+		}
+		const g = `insert into guardians (club_id, guardian_id, student_id) values ($1, $2, $3)`
+		if _, err := tx.Exec(ctx, g, a.Club, id, student); err != nil {
+			return err
+		}
+		const k = `insert into keys (club_id, hash, kind, person_id, made_at, expires_at) values ($1, $2, 'report', $3, $4, $5)`
+		if _, err := tx.Exec(ctx, k, a.Club, token.Hash(), id, s.now(), s.now().AddDate(0, 0, LinkDays)); err != nil {
+			return err
+		}
+		return audit(ctx, tx, a, "guardian added", id, "")
+	})
+	return token, err
+}
+
+// RevokeGuardian stops a guardian's link and sessions at once; another
+// guardian's go on.
+func (s *Store) RevokeGuardian(ctx context.Context, a game.Actor, student, guardian game.PersonID) error {
+	return s.tx(ctx, func(tx pgx.Tx) error {
+		var ok bool
+		const is = `select true from guardians where club_id = $1 and guardian_id = $2 and student_id = $3`
+		if err := tx.QueryRow(ctx, is, a.Club, guardian, student).Scan(&ok); err != nil {
+			return err
+		}
+		if _, err := tx.Exec(ctx, `delete from keys where club_id = $1 and person_id = $2`, a.Club, guardian); err != nil {
+			return err
+		}
+		return audit(ctx, tx, a, "guardian's link stopped", guardian, "")
+	})
+}
+
+// RosterRow is one student of the roster.
+type RosterRow struct {
+	club.Person
+	Last  *time.Time // last practice
+	Games int
+	Card  *time.Time // when the card was made
+}
+
+// Roster lists a club's students by name.
+func (s *Store) Roster(ctx context.Context, c game.ClubID) ([]RosterRow, error) {
+	const q = `select p.id, p.name, p.number, p.wording,
+			(select max(made_at) from keys k where k.club_id = $1 and k.person_id = p.id and k.kind = 'card'),
+			count(g.id) filter (where g.ended_at is not null), max(g.started_at)
+		from people p left join games g on g.club_id = p.club_id and g.student_id = p.id
+		where p.club_id = $1 and p.role = 'student' and p.archived_at is null group by p.id, p.name, p.number, p.wording order by lower(p.name), p.id`
+	rows, err := s.pool.Query(ctx, q, c)
+	if err != nil {
+		return nil, translate(err)
+	}
+	out, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (RosterRow, error) {
+		r := RosterRow{Person: club.Person{Club: c, Role: game.Student}}
+		err := row.Scan(&r.ID, &r.Name, &r.Number, &r.Wording, &r.Card, &r.Games, &r.Last)
+		return r, err
+	})
+	return out, translate(err)
+}
+
+// StudentFile is what a coach sees of one student.
+type StudentFile struct {
+	club.Person
+	Card      *time.Time
+	ConsentBy string
+	ConsentOn time.Time
+	Guardians []GuardianRow
+}
+
+// GuardianRow is a guardian with the state of the link.
+type GuardianRow struct {
+	ID    game.PersonID
+	Name  string
+	Until *time.Time // nil: stopped
+}
+
+// StudentFile reads one student with guardians.
+func (s *Store) StudentFile(ctx context.Context, c game.ClubID, id game.PersonID) (StudentFile, error) {
+	f := StudentFile{Person: club.Person{ID: id, Club: c, Role: game.Student}}
+	const q = `select p.name, p.number, p.wording, c.given_by, c.given_on,
+			(select max(made_at) from keys k where k.club_id = $1 and k.person_id = p.id and k.kind = 'card')
+		from people p join lateral (select given_by, given_on from consents c where c.club_id = $1 and c.student_id = p.id order by c.id desc limit 1) c on true
+		where p.club_id = $1 and p.id = $2 and p.role = 'student' and p.archived_at is null`
+	if err := s.pool.QueryRow(ctx, q, c, id).Scan(&f.Name, &f.Number, &f.Wording, &f.ConsentBy, &f.ConsentOn, &f.Card); err != nil {
+		return f, translate(err)
+	}
+	const g = `select p.id, p.name, (select max(expires_at) from keys k where k.club_id = $1 and k.person_id = p.id and k.kind = 'report')
+		from guardians g join people p on p.club_id = g.club_id and p.id = g.guardian_id where g.club_id = $1 and g.student_id = $2 order by p.id`
+	rows, err := s.pool.Query(ctx, g, c, id)
+	if err != nil {
+		return f, translate(err)
+	}
+	f.Guardians, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (GuardianRow, error) {
+		var r GuardianRow
+		err := row.Scan(&r.ID, &r.Name, &r.Until)
+		return r, err
+	})
+	return f, translate(err)
+}
+
+// Wards lists the students of a guardian.
+func (s *Store) Wards(ctx context.Context, a game.Actor) ([]club.Person, error) {
+	const q = `select p.id, p.name, p.number, p.wording from guardians g join people p on p.club_id = g.club_id and p.id = g.student_id
+		where g.club_id = $1 and g.guardian_id = $2 and p.archived_at is null order by p.id`
+	rows, err := s.pool.Query(ctx, q, a.Club, a.Person)
+	if err != nil {
+		return nil, translate(err)
+	}
+	out, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (club.Person, error) {
+		p := club.Person{Club: a.Club, Role: game.Student}
+		err := row.Scan(&p.ID, &p.Name, &p.Number, &p.Wording)
+		return p, err
+	})
+	return out, translate(err)
+}

@@ -1,0 +1,119 @@
+// Package store keeps a club's data in Postgres, one file an aggregate.
+// Exported methods own their transaction; every query carries the club, which
+// comes from the session and never from an address. Errors that reach a person
+// are of the kinds in package game; the cause is kept apart for the log.
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"drover/game"
+
+	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgconn"
+	"github.com/jackc/pgx/v5/pgxpool"
+)
+
+// Store is the database. It is safe for many goroutines.
+type Store struct {
+	pool      *pgxpool.Pool
+	now       game.Clock
+	committer *committer
+	hints     *hints
+}
+
+// Open connects to a database whose schema is already migrated.
+func Open(ctx context.Context, url string, now game.Clock) (*Store, error) {
+	cfg, err := pgxpool.ParseConfig(url)
+	if err != nil {
+		return nil, fmt.Errorf("database address: %w", err)
+	}
+	cfg.ConnConfig.RuntimeParams["statement_timeout"] = "5000"
+	cfg.ConnConfig.RuntimeParams["idle_in_transaction_session_timeout"] = "10000"
+	cfg.ConnConfig.ConnectTimeout = 5 * time.Second
+	pool, err := pgxpool.NewWithConfig(ctx, cfg)
+	if err != nil {
+		return nil, fmt.Errorf("connect: %w", err)
+	}
+	s := &Store{pool: pool, now: now}
+	s.hints = newHints(s)
+	s.committer = newCommitter(s)
+	return s, nil
+}
+
+// Close stops the committer and closes the connections. It may be called
+// twice.
+func (s *Store) Close() {
+	s.committer.stop()
+	s.hints.stop()
+	s.pool.Close()
+}
+
+// Ready says whether the database answers and keeps what it acknowledges.
+func (s *Store) Ready(ctx context.Context) error {
+	const q = `select name from pg_settings where name in ('fsync', 'full_page_writes', 'synchronous_commit') and setting = 'off'`
+	rows, err := s.pool.Query(ctx, q)
+	if err != nil {
+		return away(err)
+	}
+	off, err := pgx.CollectRows(rows, pgx.RowTo[string])
+	if err != nil {
+		return away(err)
+	}
+	if len(off) > 0 {
+		return fmt.Errorf("the database runs with %v off: an acknowledged move could be lost", off)
+	}
+	return nil
+}
+
+// tx runs f in a transaction.
+func (s *Store) tx(ctx context.Context, f func(pgx.Tx) error) error {
+	err := pgx.BeginFunc(ctx, s.pool, f)
+	if err != nil {
+		return translate(err)
+	}
+	return nil
+}
+
+// away is the error for a database that cannot be reached.
+func away(err error) error {
+	return game.Wrap(game.Away, "We cannot reach our records just now. Nothing is lost; try again in a moment.", err)
+}
+
+// missing is the answer for anything that is not in this club.
+func missing() error {
+	return game.Fail(game.Missing, "There is nothing here. It may have been removed, or the address is mistyped.")
+}
+
+// translate maps database errors to kinds; it leaves errors that have a kind.
+func translate(err error) error {
+	var known *game.Error
+	var pg *pgconn.PgError
+	switch {
+	case err == nil || errors.As(err, &known):
+		return err
+	case errors.Is(err, pgx.ErrNoRows):
+		return missing()
+	case errors.As(err, &pg) && pg.Code == "23505":
+		return game.Wrap(game.Conflict, "Something else was saved first. Look again, then try once more.", err)
+	case errors.As(err, &pg) && pg.Code == "23503":
+		return game.Wrap(game.Missing, "There is nothing here. It may have been removed, or the address is mistyped.", err)
+	case errors.As(err, &pg) && (pg.Code[:2] == "08" || pg.Code[:2] == "57" || pg.Code[:2] == "53"):
+		return away(err)
+	case errors.As(err, &pg):
+		return fmt.Errorf("database: %w", err)
+	case errors.Is(err, context.Canceled):
+		return err
+	}
+	return away(err)
+}
+
+// audit notes who did what to whom; ids only.
+func audit(ctx context.Context, tx pgx.Tx, a game.Actor, action string, subject game.PersonID, detail string) error {
+	const q = `insert into audit (club_id, actor_id, action, subject_id, detail) values ($1, nullif($2, 0), $3, nullif($4, 0), $5)`
+	_, err := tx.Exec(ctx, q, a.Club, a.Person, action, subject, detail)
+	return err
+}

@@ -1,0 +1,109 @@
+// Package storetest gives each test a database of its own on a real Postgres:
+// one private server a test binary, one migrated template, a clone a test.
+package storetest
+
+import (
+	"context"
+	"fmt"
+	"net/url"
+	"os"
+	"sync"
+	"testing"
+	"time"
+
+	"drover/game"
+	"drover/store"
+	"drover/store/private"
+
+	"github.com/jackc/pgx/v5"
+)
+
+var (
+	once   sync.Once
+	server *private.Server
+	dir    string
+	failed error
+	mu     sync.Mutex
+	count  int
+)
+
+// Main runs a package's tests and stops the server after them. A package that
+// uses New or URL calls it from TestMain; it returns the exit status.
+func Main(m *testing.M) int {
+	code := m.Run()
+	if server != nil {
+		server.Stop()
+	}
+	if dir != "" {
+		_ = os.RemoveAll(dir) // a folder in the temporary folder
+	}
+	return code
+}
+
+// start runs the server and migrates the template.
+func start() {
+	ctx, cancel := context.WithTimeout(context.Background(), 2*time.Minute)
+	defer cancel()
+	if dir, failed = os.MkdirTemp("", "drover-test-"); failed != nil {
+		return
+	}
+	if failed = os.Chmod(dir, 0o755); failed != nil { // the server runs as another user under root
+		return
+	}
+	if server, failed = private.Start(ctx, dir+"/pg", func(s string) { fmt.Fprintln(os.Stderr, s) }); failed != nil {
+		return
+	}
+	failed = store.Migrate(ctx, server.OwnerURL())
+}
+
+// URL makes a database for a test and returns its owner's address.
+func URL(t testing.TB) string {
+	t.Helper()
+	once.Do(start)
+	if failed != nil {
+		t.Fatal(failed)
+	}
+	mu.Lock()
+	count++
+	name := fmt.Sprintf("test_%d", count)
+	mu.Unlock()
+	u, err := url.Parse(server.OwnerURL())
+	if err != nil {
+		t.Fatal(err)
+	}
+	run(t, u, "create database "+name+" template "+u.Path[1:])
+	t.Cleanup(func() { run(t, u, "drop database if exists "+name+" with (force)") })
+	own := *u
+	own.Path = "/" + name
+	return own.String()
+}
+
+// run executes one statement from the maintenance database; the template must
+// have no other connection while it is cloned, so one at a time.
+func run(t testing.TB, u *url.URL, statement string) {
+	t.Helper()
+	mu.Lock()
+	defer mu.Unlock()
+	admin := *u
+	admin.Path = "/postgres"
+	ctx := context.Background()
+	conn, err := pgx.Connect(ctx, admin.String())
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.Close(ctx)
+	if _, err := conn.Exec(ctx, statement); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// New opens a store on a database of its own.
+func New(t testing.TB, now game.Clock) *store.Store {
+	t.Helper()
+	s, err := store.Open(context.Background(), URL(t), now)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(s.Close)
+	return s
+}

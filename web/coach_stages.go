@@ -1,0 +1,125 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"net/url"
+	"strconv"
+
+	"drover/game"
+	"drover/game/ending"
+	"drover/store"
+	"drover/web/view"
+)
+
+// bars is how many games a cell draws.
+const bars = 10
+
+// stages is the stage view: students down, stages across.
+func (s *Server) stages(w http.ResponseWriter, r *http.Request, a game.Actor) error {
+	page, _, err := s.frame(r.Context(), a)
+	if err != nil {
+		return err
+	}
+	people, err := s.store.Roster(r.Context(), a.Club)
+	if err != nil {
+		return err
+	}
+	cells, err := s.store.StageView(r.Context(), a.Club)
+	if err != nil {
+		return err
+	}
+	failures, err := s.store.Failures(r.Context(), a.Club)
+	if err != nil {
+		return err
+	}
+	m := view.StagesPage{Page: page, Chosen: r.URL.Query().Get("ending")}
+	m.Finding, m.Action = finding(failures, len(people))
+	shown := shownPlans(cells)
+	for _, plan := range shown {
+		col := view.StageColumns{Ending: view.Ending{ID: plan.Code, Name: plan.Name}}
+		for _, step := range plan.Steps {
+			col.Stages = append(col.Stages, string(step.Stage))
+		}
+		m.Endings = append(m.Endings, col)
+	}
+	by := map[game.PersonID][]store.StageCell{}
+	for _, c := range cells {
+		by[c.Student] = append(by[c.Student], c)
+	}
+	for _, p := range people {
+		m.Rows = append(m.Rows, stageRow(p, shown, by[p.ID]))
+	}
+	return s.show(w, r, m.View())
+}
+
+// columns is the greatest number of endings that one page shows.
+const columns = 4
+
+// shownPlans are the endings that somebody has played, in teaching order; all
+// the first ones where nobody has played yet.
+func shownPlans(cells []store.StageCell) []ending.Plan {
+	played := map[string]bool{}
+	for _, c := range cells {
+		played[c.Ending] = true
+	}
+	var out []ending.Plan
+	for _, p := range ending.Plans() {
+		if played[p.Code] {
+			out = append(out, p)
+		}
+	}
+	if len(out) == 0 {
+		out = ending.Plans()
+	}
+	return out[max(0, len(out)-columns):]
+}
+
+func stageRow(p store.RosterRow, plans []ending.Plan, cells []store.StageCell) view.StageRow {
+	row := view.StageRow{ID: strconv.FormatInt(int64(p.ID), 10), Name: p.Name}
+	by := cleanBy(cells)
+	for _, plan := range plans {
+		for _, step := range plan.Steps {
+			clean := by[stageKey{plan.Code, step.Stage}]
+			cell := view.StageCell{Bars: clean[max(0, len(clean)-bars):], Of: len(clean)}
+			for _, ok := range clean {
+				if ok {
+					cell.Clean++
+				}
+			}
+			q := url.Values{"ending": {plan.Code}, "stage": {string(step.Stage)}}
+			cell.Href = fmt.Sprintf("/students/%d?%s#games", p.ID, q.Encode())
+			row.Cells = append(row.Cells, cell)
+		}
+	}
+	return row
+}
+
+// finding is the one sentence above the table: where most games were lost, as
+// a plain count.
+func finding(failures []store.Failure, people int) ([]view.Part, *view.Link) {
+	all := map[string]int{}
+	total := 0
+	var worst store.Failure
+	for _, f := range failures {
+		if f.Stage == "" {
+			all[f.Ending] = f.Games
+			total += f.Games
+		} else if f.Games > worst.Games {
+			worst = f
+		}
+	}
+	set := &view.Link{Href: "/drills/new", Label: "Set a drill"}
+	switch {
+	case people == 0:
+		return view.Plain("No students yet"), &view.Link{Href: "/students", Label: "Add a student"}
+	case total == 0:
+		return view.Plain("No games yet"), set
+	case worst.Games == 0:
+		return view.Plain(fmt.Sprintf("%s in eight weeks, none lost", view.Count(total, "game"))), set
+	}
+	return []view.Part{
+		{Text: fmt.Sprintf("%s: %d of %s lost at ", planName(worst.Ending), worst.Games, view.Count(all[worst.Ending], "game"))},
+		{Text: place(worst.Stage), Stage: string(worst.Stage)},
+	}, set
+}

@@ -1,0 +1,253 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"strconv"
+	"strings"
+	"time"
+
+	"drover/game"
+	"drover/game/club"
+	"drover/game/ending"
+	"drover/store"
+	"drover/web/view"
+
+	"rsc.io/qr"
+)
+
+func (s *Server) students(w http.ResponseWriter, r *http.Request, a game.Actor) error {
+	return s.roster(w, r, a, http.StatusOK, view.StudentForm{Wording: 8}, nil)
+}
+
+// roster draws the roster with its form, at first and with a refused form.
+func (s *Server) roster(w http.ResponseWriter, r *http.Request, a game.Actor, status int, f view.StudentForm, notice *view.Notice) error {
+	page, c, err := s.frame(r.Context(), a)
+	if err != nil {
+		return err
+	}
+	rows, err := s.store.Roster(r.Context(), a.Club)
+	if err != nil {
+		return err
+	}
+	page.Notice = notice
+	m := view.StudentsPage{Page: page, Form: f}
+	now := local(c, s.now())
+	for _, row := range rows {
+		m.Rows = append(m.Rows, rosterRow(c, row, now))
+	}
+	s.draw(w, r, status, m.View())
+	return nil
+}
+
+func rosterRow(c club.Club, row store.RosterRow, now time.Time) view.StudentRow {
+	out := view.StudentRow{ID: strconv.FormatInt(int64(row.ID), 10), Name: row.Name, Number: strconv.Itoa(row.Number), Last: "not yet", Games: row.Games, Card: "none yet"}
+	if row.Last != nil {
+		out.Last = ago(local(c, *row.Last), now)
+	}
+	if row.Card != nil {
+		out.Card = "made " + shortDay(local(c, *row.Card), now)
+	}
+	return out
+}
+
+type studentForm struct {
+	Name      string `schema:"name"`
+	ConsentBy string `schema:"consent_by"`
+	ConsentOn string `schema:"consent_on"`
+	Consent   string `schema:"consent"`
+	Wording   string `schema:"wording"`
+}
+
+func (s *Server) studentsPost(w http.ResponseWriter, r *http.Request, a game.Actor) error {
+	var f studentForm
+	if err := s.form(r, &f); err != nil {
+		return err
+	}
+	day, _ := time.Parse(time.DateOnly, f.ConsentOn) // a day that cannot be read is the zero day, which Check refuses
+	n := club.NewStudent{Name: f.Name, ConsentBy: f.ConsentBy, ConsentOn: day, Consent: f.Consent != "", Wording: 8}
+	if f.Wording == "14" {
+		n.Wording = 14
+	}
+	card, err := s.store.AddStudent(r.Context(), a, n)
+	marked, err := problems(err)
+	if err != nil {
+		return err
+	}
+	if marked != nil {
+		return s.roster(w, r, a, http.StatusUnprocessableEntity, view.StudentForm{
+			Name: f.Name, ConsentBy: f.ConsentBy, ConsentOn: f.ConsentOn, Consent: n.Consent, Wording: n.Wording, Errors: marked,
+		}, nil)
+	}
+	return s.showCard(w, r, a, card)
+}
+
+// showCard draws a new card; its secrets are on this page only.
+func (s *Server) showCard(w http.ResponseWriter, r *http.Request, a game.Actor, card club.Card) error {
+	page, c, err := s.frame(r.Context(), a)
+	if err != nil {
+		return err
+	}
+	code, err := pattern(s.link("/open#" + string(card.Token)))
+	if err != nil {
+		return err
+	}
+	p := card.Student
+	return s.show(w, r, view.CardPage{
+		Page: page, StudentID: strconv.FormatInt(int64(p.ID), 10), Name: p.Name, Number: strconv.Itoa(p.Number), Man: string("KQRBNPkqrbnp"[p.Number%12]),
+		Words: card.Words[:], QR: code, Address: s.base.Host + "/in", Made: local(c, s.now()).Format("2 January 2006"),
+	}.View())
+}
+
+// pattern makes the QR code (ISO/IEC 18004) of a text.
+func pattern(text string) ([][]bool, error) {
+	code, err := qr.Encode(text, qr.M)
+	if err != nil {
+		return nil, fmt.Errorf("draw a pattern: %w", err)
+	}
+	rows := make([][]bool, code.Size)
+	for y := range rows {
+		rows[y] = make([]bool, code.Size)
+		for x := range rows[y] {
+			rows[y][x] = code.Black(x, y)
+		}
+	}
+	return rows, nil
+}
+
+func (s *Server) cardPost(w http.ResponseWriter, r *http.Request, a game.Actor) error {
+	student, err := id[game.PersonID](r, "id")
+	if err != nil {
+		return err
+	}
+	if err := s.form(r, &struct{}{}); err != nil {
+		return err
+	}
+	card, err := s.store.ReplaceCard(r.Context(), a, student)
+	if err != nil {
+		return err
+	}
+	return s.showCard(w, r, a, card)
+}
+
+func (s *Server) student(w http.ResponseWriter, r *http.Request, a game.Actor) error {
+	return s.studentFile(w, r, a, http.StatusOK, "", nil)
+}
+
+// studentFile draws one student's page, at first and with a refused form.
+func (s *Server) studentFile(w http.ResponseWriter, r *http.Request, a game.Actor, status int, typed string, marked view.Errors) error {
+	student, err := id[game.PersonID](r, "id")
+	if err != nil {
+		return err
+	}
+	page, c, err := s.frame(r.Context(), a)
+	if err != nil {
+		return err
+	}
+	f, err := s.store.StudentFile(r.Context(), a.Club, student)
+	if err != nil {
+		return err
+	}
+	code, stage := r.URL.Query().Get("ending"), ending.Stage(r.URL.Query().Get("stage"))
+	games, err := s.store.Games(r.Context(), a.Club, student, code, stage)
+	if err != nil {
+		return err
+	}
+	now := local(c, s.now())
+	m := view.StudentPage{
+		Page: page, ID: strconv.FormatInt(int64(f.ID), 10), Name: f.Name, Number: strconv.Itoa(f.Number), Card: "No card yet", GuardianName: typed, Errors: marked,
+		Consent: fmt.Sprintf("%s agreed on %s.", f.ConsentBy, shortDay(f.ConsentOn, now)),
+	}
+	if f.Card != nil {
+		m.Card, m.HasCard = "Made on "+shortDay(local(c, *f.Card), now), true
+	}
+	for _, g := range f.Guardians {
+		m.Guardians = append(m.Guardians, guardianRow(c, g, now))
+	}
+	for _, g := range games {
+		m.Games = append(m.Games, gameRow(c, g, now))
+	}
+	s.draw(w, r, status, m.View())
+	return nil
+}
+
+func guardianRow(c club.Club, g store.GuardianRow, now time.Time) view.GuardianRow {
+	row := view.GuardianRow{ID: strconv.FormatInt(int64(g.ID), 10), Name: g.Name, Link: "stopped"}
+	if g.Until != nil && g.Until.After(now) {
+		row.Link, row.Live = "works until "+shortDay(local(c, *g.Until), now), true
+	}
+	return row
+}
+
+func gameRow(c club.Club, g store.GameInfo, now time.Time) view.GameRow {
+	title := planName(g.Ending)
+	if g.Drill != "" {
+		title = g.Drill
+	}
+	return view.GameRow{
+		ID: strconv.FormatInt(int64(g.ID), 10), Day: ago(local(c, g.Began), now),
+		Title: fmt.Sprintf("%s, start %d", title, g.Start+1), Result: resultWords(g.Result, g.Failed, g.End),
+	}
+}
+
+type nameForm struct {
+	Name string `schema:"name"`
+}
+
+// guardianPost adds a guardian and shows the private link, once.
+func (s *Server) guardianPost(w http.ResponseWriter, r *http.Request, a game.Actor) error {
+	student, err := id[game.PersonID](r, "id")
+	if err != nil {
+		return err
+	}
+	var f nameForm
+	if err := s.form(r, &f); err != nil {
+		return err
+	}
+	token, err := s.store.AddGuardian(r.Context(), a, student, f.Name)
+	marked, err := problems(err)
+	if err != nil {
+		return err
+	}
+	if marked != nil {
+		return s.studentFile(w, r, a, http.StatusUnprocessableEntity, f.Name, marked)
+	}
+	return s.showLink(w, r, a, student, strings.TrimSpace(f.Name), token)
+}
+
+func (s *Server) showLink(w http.ResponseWriter, r *http.Request, a game.Actor, student game.PersonID, guardian string, token club.Secret) error {
+	page, c, err := s.frame(r.Context(), a)
+	if err != nil {
+		return err
+	}
+	file, err := s.store.StudentFile(r.Context(), a.Club, student)
+	if err != nil {
+		return err
+	}
+	url := s.link("/open#" + string(token))
+	code, err := pattern(url)
+	if err != nil {
+		return err
+	}
+	now := local(c, s.now())
+	return s.show(w, r, view.LinkPage{
+		Page: page, StudentID: strconv.FormatInt(int64(student), 10), Student: file.Name, Guardian: guardian, URL: url, QR: code,
+		Until: shortDay(now.AddDate(0, 0, store.LinkDays), now),
+	}.View())
+}
+
+func (s *Server) guardianRevoke(w http.ResponseWriter, r *http.Request, a game.Actor) error {
+	student, err := id[game.PersonID](r, "id")
+	if err != nil {
+		return err
+	}
+	guardian, err := id[game.PersonID](r, "g")
+	if err != nil {
+		return err
+	}
+	if err := s.store.RevokeGuardian(r.Context(), a, student, guardian); err != nil {
+		return err
+	}
+	http.Redirect(w, r, fmt.Sprintf("/students/%d", student), http.StatusSeeOther)
+	return nil
+}

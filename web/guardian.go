@@ -1,0 +1,208 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"strings"
+	"time"
+
+	"drover/game"
+	"drover/game/club"
+	"drover/game/ending"
+	"drover/game/practice"
+	"drover/game/progress"
+	"drover/store"
+	"drover/web/view"
+)
+
+// report is a guardian's page: one child, two minutes, no chess needed.
+func (s *Server) report(w http.ResponseWriter, r *http.Request, a game.Actor) error {
+	ctx := r.Context()
+	page, c, err := s.frame(ctx, a)
+	if err != nil {
+		return err
+	}
+	wards, err := s.store.Wards(ctx, a)
+	if err != nil {
+		return err
+	}
+	if len(wards) == 0 {
+		return missing()
+	}
+	child := wards[0]
+	file, err := s.store.StudentFile(ctx, a.Club, child.ID)
+	if err != nil {
+		return err
+	}
+	played, err := s.store.History(ctx, a.Club, child.ID)
+	if err != nil {
+		return err
+	}
+	now := local(c, s.now())
+	m := view.ReportPage{
+		Page: page, Name: child.Name, Week: c.Name + ", week of " + shortDay(monday(now), now),
+		Consent: fmt.Sprintf("%s agreed to practice on %s.", file.ConsentBy, shortDay(file.ConsentOn, now)),
+		Kept:    "Kept are a nickname, the games and these figures; no birth date, no address. The club's safeguarding rules and local law come before this page.",
+	}
+	week := thisWeek(c, played, now)
+	m.Days = days(week, now)
+	m.Sentence = weekSentence(child.Name, week)
+	m.Next, m.Help = nextSteps(child.Name, played)
+	if m.Rows, m.Stages, err = s.reportRows(r, a, child); err != nil {
+		return err
+	}
+	for _, g := range file.Guardians {
+		if g.ID == a.Person && g.Until != nil {
+			m.Until = fmt.Sprintf("This link works until %s. Ask the coach for a new one at any time.", shortDay(local(c, *g.Until), now))
+		}
+	}
+	return s.show(w, r, m.View())
+}
+
+func monday(now time.Time) time.Time {
+	return time.Date(now.Year(), now.Month(), now.Day()-(int(now.Weekday())+6)%7, 0, 0, 0, 0, now.Location())
+}
+
+// thisWeek takes the games since Monday, in the club's own time.
+func thisWeek(c club.Club, played []store.Played, now time.Time) []store.Played {
+	var out []store.Played
+	for _, p := range played {
+		if p.Ended = local(c, p.Ended); !p.Ended.Before(monday(now)) {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// days adds up the minutes of thought of each day of the week.
+func days(week []store.Played, now time.Time) []view.DayMinutes {
+	names := []string{"Mo", "Tu", "We", "Th", "Fr", "Sa", "Su"}
+	out := make([]view.DayMinutes, len(names))
+	seconds := make([]int, len(names))
+	for _, p := range week {
+		seconds[(int(p.Ended.Weekday())+6)%7] += p.Seconds
+	}
+	for i := range out {
+		out[i] = view.DayMinutes{Day: names[i], Minutes: (seconds[i] + 59) / 60}
+	}
+	return out
+}
+
+func weekSentence(name string, week []store.Played) []view.Part {
+	on, alone, minutes := map[string]bool{}, 0, 0
+	for _, p := range week {
+		on[p.Ended.Format(time.DateOnly)] = true
+		minutes += p.Seconds
+		if p.Result == practice.Clean || p.Result == practice.OverPar {
+			alone++
+		}
+	}
+	if len(week) == 0 {
+		return view.Plain(name + " has not practised this week yet.")
+	}
+	return []view.Part{
+		{Text: name + " played "}, {Text: view.Count(len(week), "short game"), Bold: true}, {Text: " on "},
+		{Text: view.Count(len(on), "day"), Bold: true},
+		{Text: fmt.Sprintf(", %s in all; ", view.Count((minutes+59)/60, "minute"))},
+		{Text: fmt.Sprintf("%d won alone", alone), Bold: true}, {Text: "."},
+	}
+}
+
+// nextSteps says what comes next and how to help, from the last games.
+func nextSteps(name string, played []store.Played) (next, help string) {
+	help = "You need no chess. Ask " + name + " where the lone king may still walk, and why. Please don't show moves. Ten minutes, twice a week, is plenty."
+	if len(played) == 0 {
+		return name + " begins soon: the coach has set the first games.", help
+	}
+	last := played[len(played)-1]
+	lost := 0
+	for _, p := range played {
+		if p.Ending == last.Ending && p.Result == practice.NotWon && p.Failed == last.Failed && last.Failed != "" {
+			lost++
+		}
+	}
+	mate := mateWith(last.Ending)
+	if last.Result != practice.NotWon {
+		return fmt.Sprintf("The last game, %s, was won. The next one asks for the same from another start.", lower(mate)), help
+	}
+	if last.Failed == "" {
+		return fmt.Sprintf("The last game, %s, was not finished. It waits on the first page.", lower(mate)), help
+	}
+	return fmt.Sprintf("%s: the last game was lost at %s, as %s so far. That part comes again next.", mate, place(last.Failed), view.Count(lost, "game")), help
+}
+
+func lower(s string) string { return strings.ToLower(s[:1]) + s[1:] }
+
+// mateWith names an ending for somebody who does not play.
+func mateWith(code string) string {
+	names := map[string]string{"KQK": "king and queen", "KRK": "king and rook", "KRRK": "two rooks", "KBBK": "two bishops", "KBNK": "bishop and knight"}
+	if n := names[code]; n != "" {
+		return "Mate with " + n
+	}
+	return "The ending " + code
+}
+
+// reportRows draws each ending that was begun, a month ago and now.
+func (s *Server) reportRows(r *http.Request, a game.Actor, child club.Person) ([]view.ReportRow, []string, error) {
+	cells, err := s.store.StagesOf(r.Context(), a.Club, child.ID, s.now())
+	if err != nil {
+		return nil, nil, err
+	}
+	month := s.now().AddDate(0, -1, 0)
+	var old []store.StageCell
+	for _, c := range cells {
+		if c.Ended.Before(month) {
+			old = append(old, c)
+		}
+	}
+	was, is := cleanBy(old), cleanBy(cells)
+	var rows []view.ReportRow
+	seen := map[ending.Stage]bool{}
+	for _, plan := range ending.Plans() {
+		row := view.ReportRow{Name: mateWith(plan.Code)}
+		begun := false
+		for _, step := range plan.Steps {
+			k := stageKey{plan.Code, step.Stage}
+			begun = begun || len(is[k]) > 0
+			row.Before = append(row.Before, view.Mark{Stage: string(step.Stage), State: view.State(progress.MarkOf(was[k]))})
+			row.Now = append(row.Now, view.Mark{Stage: string(step.Stage), State: view.State(progress.MarkOf(is[k]))})
+		}
+		if !begun {
+			continue
+		}
+		row.SayThen, row.SayNow = standing(row.Before), standing(row.Now)
+		for _, step := range plan.Steps {
+			seen[step.Stage] = true
+		}
+		rows = append(rows, row)
+	}
+	var stages []string
+	for _, id := range view.StageIDs() {
+		if seen[ending.Stage(id)] {
+			stages = append(stages, id)
+		}
+	}
+	return rows, stages, nil
+}
+
+// standing puts a row of marks into words.
+func standing(marks []view.Mark) string {
+	begun, reached := 0, 0
+	for _, m := range marks {
+		if m.State != view.NotBegun {
+			begun++
+		}
+		if m.State == view.Reached {
+			reached++
+		}
+	}
+	switch {
+	case begun == 0:
+		return "not begun"
+	case reached == 0:
+		return "in work"
+	case reached == len(marks):
+		return "all parts alone"
+	}
+	return fmt.Sprintf("%d of %d parts alone", reached, len(marks))
+}

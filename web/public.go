@@ -1,0 +1,227 @@
+package web
+
+import (
+	"context"
+	"net"
+	"net/http"
+
+	"drover/game"
+	"drover/game/club"
+	"drover/web/view"
+)
+
+// home leads everybody to their first page.
+func (s *Server) home(w http.ResponseWriter, r *http.Request, a game.Actor) error {
+	http.Redirect(w, r, firstPage(a.Role), http.StatusSeeOther)
+	return nil
+}
+
+func (s *Server) signIn(w http.ResponseWriter, r *http.Request, _ game.Actor) error {
+	return s.show(w, r, view.SignInPage{}.View())
+}
+
+type cardForm struct {
+	Number string `schema:"number"`
+	W1     string `schema:"w1"`
+	W2     string `schema:"w2"`
+	W3     string `schema:"w3"`
+	W4     string `schema:"w4"`
+}
+
+// signInCard takes a card's number and words. Whether or not there is such a
+// number, the answer is the same and takes as long.
+func (s *Server) signInCard(w http.ResponseWriter, r *http.Request, _ game.Actor) error {
+	var f cardForm
+	if err := s.form(r, &f); err != nil {
+		return err
+	}
+	words := [4]string{f.W1, f.W2, f.W3, f.W4}
+	a, err := s.attempt(r, "card", f.Number, func(ctx context.Context) (game.Actor, error) {
+		return s.store.OpenPhrase(ctx, f.Number, words)
+	})
+	if say, status, refused := refusal(err); refused {
+		s.draw(w, r, status, view.SignInPage{Number: f.Number, Words: words, Error: say}.View())
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	return s.enter(w, r, a)
+}
+
+// refusal is the sentence and status of a sign-in that is answered in its own
+// page; refused is false for success and for failures of ours.
+func refusal(err error) (say string, status int, refused bool) {
+	switch game.KindOf(err) {
+	case game.Denied, game.Busy, game.Gone:
+		return game.Saying(err), statuses[game.KindOf(err)], true
+	default:
+		return "", 0, false
+	}
+}
+
+// attempt runs a sign-in under the throttle: by what is signed in with, and,
+// ten times looser, by the network that it comes from, since a club shares
+// one.
+func (s *Server) attempt(r *http.Request, kind, what string, open func(context.Context) (game.Actor, error)) (game.Actor, error) {
+	ctx := r.Context()
+	own, shared := club.Lookup(kind, what), club.Lookup("network", network(r))
+	if err := s.store.Throttle(ctx, own, 1); err != nil {
+		return game.Actor{}, err
+	}
+	if err := s.store.Throttle(ctx, shared, 10); err != nil {
+		return game.Actor{}, err
+	}
+	a, err := open(ctx)
+	if err == nil {
+		return a, s.store.Forget(ctx, own)
+	}
+	if kind := game.KindOf(err); kind != game.Denied && kind != game.Gone {
+		return a, err
+	}
+	for _, key := range [][]byte{own, shared} {
+		if err := s.store.Failed(ctx, key); err != nil {
+			return a, err
+		}
+	}
+	return a, err
+}
+
+func network(r *http.Request) string {
+	host, _, err := net.SplitHostPort(r.RemoteAddr)
+	if err != nil {
+		return r.RemoteAddr
+	}
+	return host
+}
+
+func (s *Server) coachSignIn(w http.ResponseWriter, r *http.Request, _ game.Actor) error {
+	return s.show(w, r, view.CoachSignInPage{}.View())
+}
+
+type passwordForm struct {
+	Email    string `schema:"email"`
+	Password string `schema:"password"`
+}
+
+func (s *Server) coachSignInPost(w http.ResponseWriter, r *http.Request, _ game.Actor) error {
+	var f passwordForm
+	if err := s.form(r, &f); err != nil {
+		return err
+	}
+	a, err := s.attempt(r, "coach", f.Email, func(ctx context.Context) (game.Actor, error) {
+		return s.store.OpenPassword(ctx, f.Email, f.Password)
+	})
+	if say, status, refused := refusal(err); refused {
+		s.draw(w, r, status, view.CoachSignInPage{Email: f.Email, Error: say}.View())
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	return s.enter(w, r, a)
+}
+
+// open is where a card's pattern or a private link arrives; the secret stands
+// behind the # and never reaches a log.
+func (s *Server) open(w http.ResponseWriter, r *http.Request, _ game.Actor) error {
+	return s.show(w, r, view.OpenPage{}.View())
+}
+
+type tokenForm struct {
+	Token string `schema:"token"`
+}
+
+func (s *Server) openPost(w http.ResponseWriter, r *http.Request, _ game.Actor) error {
+	var f tokenForm
+	if err := s.form(r, &f); err != nil {
+		return err
+	}
+	a, err := s.attempt(r, "link", f.Token, func(ctx context.Context) (game.Actor, error) {
+		return s.store.Open(ctx, club.Secret(f.Token))
+	})
+	if game.KindOf(err) == game.Gone {
+		s.draw(w, r, http.StatusGone, view.OpenPage{Expired: true}.View())
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	return s.enter(w, r, a)
+}
+
+func (s *Server) setup(w http.ResponseWriter, r *http.Request, _ game.Actor) error {
+	return s.show(w, r, view.SetupPage{}.View())
+}
+
+type setupForm struct {
+	Token    string `schema:"token"`
+	Club     string `schema:"club"`
+	Name     string `schema:"name"`
+	Email    string `schema:"email"`
+	Password string `schema:"password"`
+	Welfare  string `schema:"welfare"`
+	Contact  string `schema:"contact"`
+}
+
+// setupPost makes the club and its first coach; the link works once.
+func (s *Server) setupPost(w http.ResponseWriter, r *http.Request, _ game.Actor) error {
+	var f setupForm
+	if err := s.form(r, &f); err != nil {
+		return err
+	}
+	a, err := s.store.CreateClub(r.Context(), club.Secret(f.Token), club.NewClub{
+		Club: f.Club, Name: f.Name, Email: f.Email, Password: f.Password, Welfare: f.Welfare, Contact: f.Contact,
+	})
+	page := view.SetupPage{Token: f.Token, Club: f.Club, Name: f.Name, Email: f.Email, Welfare: f.Welfare, Contact: f.Contact}
+	if game.KindOf(err) == game.Gone {
+		page.Spent = true
+		s.draw(w, r, http.StatusGone, page.View())
+		return nil
+	}
+	if page.Errors, err = problems(err); err != nil {
+		return err
+	}
+	if page.Errors != nil {
+		s.draw(w, r, http.StatusUnprocessableEntity, page.View())
+		return nil
+	}
+	return s.enter(w, r, a)
+}
+
+func (s *Server) signOut(w http.ResponseWriter, r *http.Request, _ game.Actor) error {
+	if err := s.store.SignOut(r.Context(), s.token(r)); err != nil {
+		return err
+	}
+	http.SetCookie(w, &http.Cookie{Name: s.cookie(), Path: "/", MaxAge: -1, Secure: s.secure, HttpOnly: true, SameSite: http.SameSiteLaxMode})
+	http.Redirect(w, r, "/in", http.StatusSeeOther)
+	return nil
+}
+
+// health says that the process answers.
+func (s *Server) health(w http.ResponseWriter, _ *http.Request, _ game.Actor) error {
+	_, err := w.Write([]byte("ok\n"))
+	return err
+}
+
+// ready says that the database answers and keeps what it acknowledges, and
+// that this node is not about to stop.
+func (s *Server) ready(w http.ResponseWriter, r *http.Request, _ game.Actor) error {
+	if s.sockets.draining() {
+		return game.Fail(game.Away, "This server is about to restart.")
+	}
+	if err := s.store.Ready(r.Context()); err != nil {
+		return game.Wrap(game.Away, "The database is not ready.", err)
+	}
+	_, err := w.Write([]byte("ready\n"))
+	return err
+}
+
+// tell says whom a child can turn to.
+func (s *Server) tell(w http.ResponseWriter, r *http.Request, a game.Actor) error {
+	page, c, err := s.frame(r.Context(), a)
+	if err != nil {
+		return err
+	}
+	return s.show(w, r, view.TellPage{Page: page, Welfare: c.Welfare, Contact: c.Contact, Back: firstPage(a.Role)}.View())
+}

@@ -1,0 +1,237 @@
+package web
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+	"strconv"
+
+	"drover/game"
+	"drover/game/board"
+	"drover/game/ending"
+	"drover/game/practice"
+	"drover/store"
+	"drover/web/view"
+)
+
+// reviewed reads a game for review: a coach's any of the club, a student's own
+// that has ended.
+func (s *Server) reviewed(r *http.Request, a game.Actor) (store.GameInfo, practice.State, error) {
+	g, err := id[game.GameID](r, "id")
+	if err != nil {
+		return store.GameInfo{}, practice.State{}, err
+	}
+	info, err := s.store.Game(r.Context(), a.Club, g)
+	if err != nil {
+		return info, practice.State{}, err
+	}
+	if a.Role == game.Student && (info.Student.ID != a.Person || info.Ended == nil) {
+		return info, practice.State{}, missing()
+	}
+	state, err := s.hub.State(r.Context(), a.Club, g)
+	return info, state, err
+}
+
+// review draws a game: the board step by step, the moves to look at, the track.
+func (s *Server) review(w http.ResponseWriter, r *http.Request, a game.Actor) error {
+	info, state, err := s.reviewed(r, a)
+	if err != nil {
+		return err
+	}
+	page, c, err := s.frame(r.Context(), a)
+	if err != nil {
+		return err
+	}
+	name := planName(info.Ending)
+	if info.Drill != "" {
+		name = info.Drill
+	}
+	m := view.ReviewPage{
+		Page: page, Game: strconv.FormatInt(int64(info.ID), 10), Sub: fmt.Sprintf("%s, start %d, %s", name, info.Start+1, view.Day(local(c, info.Began))),
+		Title: reviewTitle(info, len(state.Line)), Corners: ending.Corners(state.First, state.Side), Black: state.Side == board.Black,
+	}
+	if m.End = state.End.Title(len(state.Line)); state.End == "" {
+		m.End = "The game goes on."
+	} else if article := state.End.Article(); article != "" {
+		m.End += ", " + article
+	}
+	d := drawing{server: s, page: &m, state: state}
+	if err := d.all(r.Context()); err != nil {
+		return err
+	}
+	m.At = at(r, m.Positions)
+	return s.show(w, r, m.View())
+}
+
+// at is the position that the address asks for; the last one otherwise.
+func at(r *http.Request, positions []view.Position) int {
+	if ply, err := strconv.Atoi(r.URL.Query().Get("at")); err == nil {
+		for i, p := range positions {
+			if p.Ply == ply {
+				return i
+			}
+		}
+	}
+	return len(positions) - 1
+}
+
+func reviewTitle(g store.GameInfo, moves int) string {
+	name := g.Student.Name
+	switch g.End {
+	case practice.Mated:
+		return fmt.Sprintf("%s gave mate in %s", name, practice.Moves(moves))
+	case practice.Reached:
+		return fmt.Sprintf("%s reached the goal in %s", name, practice.Moves(moves))
+	case "":
+		return fmt.Sprintf("%s is at move %d", name, moves+1)
+	}
+	if g.Failed != "" {
+		return fmt.Sprintf("%s lost the win at %s", name, place(g.Failed))
+	}
+	return fmt.Sprintf("%s stopped after %s", name, practice.Moves(moves))
+}
+
+// drawing builds a review page from a game's line.
+type drawing struct {
+	server *Server
+	page   *view.ReviewPage
+	state  practice.State
+	shut   int // the own move after which no stage was lost any more
+}
+
+func (d *drawing) all(ctx context.Context) error {
+	d.page.Positions = []view.Position{{Ply: 0, FEN: d.state.First.FEN(), Label: "Start", Check: checked(d.state.First)}}
+	ply := 0
+	for i, t := range d.state.Line {
+		situation, err := practice.Verdict(ctx, d.server.judge, t)
+		if err != nil {
+			return err
+		}
+		facts, err := d.server.judge.Facts(ctx, situation)
+		if err != nil {
+			return err
+		}
+		ply = d.turn(i, ply, t, situation.Verdict, facts)
+	}
+	d.sums()
+	return nil
+}
+
+func checked(p board.Position) string {
+	if !p.InCheck() {
+		return ""
+	}
+	return p.King(p.Turn()).String()
+}
+
+// turn adds a move and its reply: positions, the track's row, and a card where
+// there is something to look at.
+func (d *drawing) turn(i, ply int, t practice.Turn, v ending.Verdict, f ending.Facts) int {
+	mid := t.Before.Play(t.Move)
+	label := fmt.Sprintf("%d %s", i+1, t.Before.SAN(t.Move))
+	before, after := (t.Act.Plies+1)/2, v.After.MateIn()
+	if !v.After.Won() {
+		after = 0
+	}
+	pos := view.Position{Ply: ply + 1, FEN: mid.FEN(), UCI: t.Move.UCI(), Label: label, Check: checked(mid), Say: distances(before, after, v)}
+	for _, sq := range f.Out {
+		pos.Ways = append(pos.Ways, sq.String())
+	}
+	d.page.Positions = append(d.page.Positions, pos)
+	row := view.TrackMove{No: i + 1, SAN: t.Before.SAN(t.Move), Ply: ply + 1, Grade: string(t.Act.Grade), Before: before, After: after, Won: v.Grade != ending.WinGone, Mate: f.Mate}
+	ply++
+	if t.Reply != nil {
+		next := mid.Play(*t.Reply)
+		row.Reply = mid.SAN(*t.Reply)
+		ply++
+		d.page.Positions = append(d.page.Positions, view.Position{Ply: ply, FEN: next.FEN(), UCI: t.Reply.UCI(), Label: fmt.Sprintf("%d … %s", i+1, row.Reply), Check: checked(next)})
+	}
+	d.track(t, row)
+	if t.Act.Grade != ending.OnCourse {
+		say := f.Sentences()
+		d.page.Looks = append(d.page.Looks, view.Look{Grade: string(t.Act.Grade), Label: label, Ply: row.Ply, Lead: say[0], Say: say[1:]})
+	}
+	if v.Back {
+		d.shut = i + 1
+	}
+	return ply
+}
+
+func distances(before, after int, v ending.Verdict) string {
+	switch {
+	case v.Grade == ending.WinGone:
+		return fmt.Sprintf("mate in %d before, no win after", before)
+	case after == 0:
+		return "mate"
+	}
+	return fmt.Sprintf("mate in %d before, %d after", before, after)
+}
+
+// track puts a row under its visit to a stage.
+func (d *drawing) track(t practice.Turn, row view.TrackMove) {
+	stage := string(t.Act.Stage)
+	if n := len(d.page.Groups); n == 0 || d.page.Groups[n-1].Stage != stage {
+		d.page.Groups = append(d.page.Groups, view.TrackGroup{Stage: stage, Say: fmt.Sprintf("par %d", t.Act.Par)})
+	}
+	g := &d.page.Groups[len(d.page.Groups)-1]
+	g.Moves = append(g.Moves, row)
+}
+
+// sums says for each visit how many moves it took, and for the whole what went
+// well.
+func (d *drawing) sums() {
+	for i := range d.page.Groups {
+		g := &d.page.Groups[i]
+		g.Say = practice.Moves(len(g.Moves)) + ", " + g.Say
+	}
+	n := len(d.state.Line)
+	switch {
+	case !d.state.End.Won():
+		good := 0
+		for _, t := range d.state.Line {
+			if t.Act.Grade == ending.OnCourse {
+				good++
+			}
+		}
+		d.page.Well = fmt.Sprintf("%d of %s were on course.", good, practice.Moves(n))
+	case d.shut == 0:
+		d.page.Well = "no stage was lost on the way."
+	case d.shut < n:
+		d.page.Well = fmt.Sprintf("from move %d no stage was lost any more.", d.shut+1)
+	}
+}
+
+// pgn exports a game.
+func (s *Server) pgn(w http.ResponseWriter, r *http.Request, a game.Actor) error {
+	info, state, err := s.reviewed(r, a)
+	if err != nil {
+		return err
+	}
+	c, err := s.store.Club(r.Context(), a.Club)
+	if err != nil {
+		return err
+	}
+	g := board.Game{Event: planName(info.Ending), Site: c.Name, Date: local(c, info.Began), White: info.Student.Name, Black: "Drover, " + state.Defender, Start: state.First, Result: pgnResult(state.End)}
+	for _, t := range state.Line {
+		g.Moves = append(g.Moves, board.Annotated{Move: t.Move, Comment: string(t.Act.Grade)})
+		if t.Reply != nil {
+			g.Moves = append(g.Moves, board.Annotated{Move: *t.Reply})
+		}
+	}
+	w.Header().Set("Content-Type", "application/vnd.chess-pgn; charset=utf-8")
+	w.Header().Set("Content-Disposition", fmt.Sprintf(`attachment; filename="drover-%d.pgn"`, info.ID))
+	_, err = w.Write([]byte(g.PGN()))
+	return err
+}
+
+func pgnResult(e practice.End) string {
+	switch e {
+	case practice.Mated:
+		return "1-0"
+	case practice.Stalemate, practice.Dead, practice.Fifty, practice.Fivefold, practice.Threefold, practice.Drawn:
+		return "1/2-1/2"
+	case practice.Resigned:
+		return "0-1"
+	}
+	return "*"
+}

@@ -1,0 +1,106 @@
+// Package web serves the pages and the sockets: routes, sessions, forms and
+// the guard in front of them. It asks store and live, and draws with view.
+package web
+
+import (
+	"context"
+	"fmt"
+	"log/slog"
+	"net/http"
+	"net/url"
+	"strings"
+	"time"
+
+	"drover/game"
+	"drover/game/ending"
+	"drover/game/live"
+	"drover/store"
+
+	"github.com/gorilla/schema"
+)
+
+// Config is what the pages need to know of where they run.
+type Config struct {
+	URL string // the address that people use, such as https://drover.club.example
+}
+
+// Server holds what the handlers share.
+type Server struct {
+	store   *store.Store
+	hub     *live.Hub
+	judge   *ending.Judge
+	log     *slog.Logger
+	now     game.Clock
+	base    *url.URL
+	secure  bool // https: secure cookies with the host prefix, and HSTS
+	decoder *schema.Decoder
+	sockets *sockets
+}
+
+// New makes a server. The address alone decides the cookie's name, the origins
+// that may post and open sockets, and every link that is printed.
+func New(cfg Config, st *store.Store, hub *live.Hub, judge *ending.Judge, log *slog.Logger, now game.Clock) (*Server, error) {
+	base, err := url.Parse(strings.TrimSuffix(cfg.URL, "/"))
+	if err != nil || base.Host == "" || (base.Scheme != "http" && base.Scheme != "https") || base.Path != "" {
+		return nil, fmt.Errorf("DROVER_URL must be an address such as https://drover.club.example, not %q", cfg.URL)
+	}
+	d := schema.NewDecoder()
+	d.IgnoreUnknownKeys(false)
+	return &Server{
+		store: st, hub: hub, judge: judge, log: log, now: now, base: base, secure: base.Scheme == "https",
+		decoder: d, sockets: newSockets(),
+	}, nil
+}
+
+// Drain closes every socket with the code for a restart and waits until they
+// are gone or the context ends; pages come back by themselves.
+func (s *Server) Drain(ctx context.Context) { s.sockets.drain(ctx) }
+
+// origin is the address as a browser names it in the Origin header.
+func (s *Server) origin() string { return s.base.Scheme + "://" + s.base.Host }
+
+// link makes an address of this site for print, mail or a pattern.
+func (s *Server) link(path string) string { return s.origin() + path }
+
+// HTTPServer makes the server for a listener: limits on time and size that a
+// slow or hostile client meets.
+func (s *Server) HTTPServer() *http.Server {
+	return &http.Server{
+		Handler: s.Handler(), ReadHeaderTimeout: 10 * time.Second, ReadTimeout: 30 * time.Second,
+		WriteTimeout: 60 * time.Second, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 16 << 10,
+		ErrorLog: slog.NewLogLogger(s.log.Handler(), slog.LevelWarn),
+	}
+}
+
+// Work runs the jobs that go beside requests until the context ends: hints from
+// other nodes, and games that were left.
+func (s *Server) Work(ctx context.Context) {
+	go s.store.Listen(ctx, store.Listener{
+		Changed: s.hub.Changed, Refresh: s.hub.Refresh,
+		Failed: func(err error) { s.log.Warn("hints from other nodes", "err", err) },
+	})
+	tick := time.NewTicker(10 * time.Minute)
+	defer tick.Stop()
+	for {
+		s.sweep(ctx)
+		select {
+		case <-ctx.Done():
+			return
+		case <-tick.C:
+		}
+	}
+}
+
+// sweep ends the games in which nothing has happened for a day.
+func (s *Server) sweep(ctx context.Context) {
+	games, clubs, err := s.store.Stale(ctx, s.now().Add(-24*time.Hour))
+	if err != nil {
+		s.log.Warn("look for games that were left", "err", err)
+		return
+	}
+	for i, g := range games {
+		if err := s.hub.Abandon(ctx, clubs[i], g); err != nil {
+			s.log.Warn("end a game that was left", "game", g, "err", err)
+		}
+	}
+}

@@ -1,0 +1,318 @@
+package web
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"net/http"
+	"sync"
+	"time"
+
+	"drover/game"
+	"drover/game/club"
+	"drover/game/live"
+	"drover/game/practice"
+
+	"github.com/gorilla/websocket"
+)
+
+// Limits of a socket (OWASP ASVS 5.0, 4.4).
+const (
+	maxFrame    = 4 << 10
+	perMinute   = 100 // commands, sustained
+	perPerson   = 5   // sockets
+	writeLimit  = 5 * time.Second
+	pingEvery   = 25 * time.Second
+	pongWithin  = 60 * time.Second
+	recheck     = 5 * time.Second // how soon a session that ended closes its sockets
+	closeSlow   = 1013
+	closePolicy = 1008
+)
+
+var upgradeBuffers sync.Pool
+
+// socket joins a student to their game.
+func (s *Server) socket(w http.ResponseWriter, r *http.Request, a game.Actor) error {
+	gameID, err := id[game.GameID](r, "id")
+	if err != nil {
+		return err
+	}
+	info, err := s.store.Game(r.Context(), a.Club, gameID)
+	if err != nil {
+		return err
+	}
+	if info.Student.ID != a.Person {
+		return missing()
+	}
+	up := websocket.Upgrader{
+		ReadBufferSize: 1 << 10, WriteBufferPool: &upgradeBuffers, Subprotocols: []string{live.Protocol}, HandshakeTimeout: 10 * time.Second,
+		CheckOrigin: func(r *http.Request) bool { return r.Header.Get("Origin") == s.origin() },
+		Error: func(w http.ResponseWriter, r *http.Request, status int, _ error) {
+			http.Error(w, "This page cannot open a board here. Load it again.", status)
+		},
+	}
+	if !offers(r, live.Protocol) {
+		return game.Fail(game.Bad, "This page is of another version. Load it again.")
+	}
+	if !s.sockets.admit(a) {
+		return game.Fail(game.Busy, "This game is open in many places. Close one of them, then load the page again.")
+	}
+	defer s.sockets.leave(a)
+	conn, err := up.Upgrade(w, r, nil)
+	if err != nil {
+		return nil // the upgrader has answered
+	}
+	line := &line{server: s, conn: conn, actor: a, token: s.token(r), game: gameID, own: make(chan []byte, 16), done: make(chan struct{})}
+	line.run(r, s.about(info))
+	return nil
+}
+
+func offers(r *http.Request, protocol string) bool {
+	for _, p := range websocket.Subprotocols(r) {
+		if p == protocol {
+			return true
+		}
+	}
+	return false
+}
+
+// line is one socket: one reader, one writer; either ending ends both.
+type line struct {
+	server *Server
+	conn   *websocket.Conn
+	actor  game.Actor
+	token  club.Secret
+	game   game.GameID
+	own    chan []byte // frames for this socket alone
+	done   chan struct{}
+}
+
+func (l *line) run(r *http.Request, about live.About) {
+	ctx, cancel := context.WithCancel(context.WithoutCancel(r.Context()))
+	defer cancel()
+	defer l.conn.Close()
+	stop := l.server.sockets.add(l)
+	defer stop()
+	watcher, first, err := l.server.hub.Join(ctx, l.actor, l.game, about, after(r))
+	if err != nil {
+		l.server.log.Warn("join a game", "request", requestID(r), "err", err)
+		l.close(websocket.CloseTryAgainLater, "away")
+		return
+	}
+	defer l.server.hub.Leave(watcher)
+	writing := make(chan struct{})
+	go func() {
+		defer close(writing)
+		l.write(ctx, first, watcher.Frames)
+		_ = l.conn.Close() // ends the reader
+	}()
+	l.read(ctx)
+	close(l.done)
+	<-writing
+}
+
+// after is the number of the last act that the page has; nonsense means none.
+func after(r *http.Request) int {
+	var n int
+	if err := json.Unmarshal([]byte(r.URL.Query().Get("after")), &n); err != nil || n < 0 {
+		return 0
+	}
+	return n
+}
+
+// read takes commands until the socket ends. Each is answered; a malformed one
+// with a sentence, and the socket lives.
+func (l *line) read(ctx context.Context) {
+	l.conn.SetReadLimit(maxFrame)
+	alive := func(string) error { return l.conn.SetReadDeadline(time.Now().Add(pongWithin)) }
+	l.conn.SetPongHandler(alive)
+	allowance := rate{tokens: perMinute, at: time.Now()}
+	for alive("") == nil {
+		kind, data, err := l.conn.ReadMessage()
+		if err != nil {
+			return
+		}
+		if !allowance.take(time.Now()) {
+			l.say(live.Refusal("", game.Fail(game.Busy, "That was very fast. Wait a moment.")))
+			continue
+		}
+		if answer := l.answer(ctx, kind, data); answer != nil && !l.say(answer) {
+			return
+		}
+	}
+}
+
+// answer carries out one frame; nil where the act itself is the answer.
+func (l *line) answer(ctx context.Context, kind int, data []byte) []byte {
+	var f live.Frame
+	d := json.NewDecoder(bytes.NewReader(data))
+	d.DisallowUnknownFields()
+	if err := d.Decode(&f); err != nil || kind != websocket.TextMessage {
+		return live.Refusal("", practice.Refuse(practice.Bad, "This could not be read. Load the page again."))
+	}
+	ctx, cancel := context.WithTimeout(ctx, 10*time.Second)
+	defer cancel()
+	if f.Do == string(practice.Left) {
+		f.Do = ""
+	}
+	frame, err := l.server.hub.Do(ctx, l.actor, l.game, f.Command())
+	if err != nil {
+		if _, ok := practice.Refusal(err); !ok {
+			l.server.log.Warn("command", "game", l.game, "err", err)
+		}
+		return live.Refusal(f.ID, err)
+	}
+	return frame
+}
+
+// say queues a frame for this socket alone; false when it has ended.
+func (l *line) say(frame []byte) bool {
+	select {
+	case l.own <- frame:
+		return true
+	case <-l.done:
+		return false
+	default:
+		return false // it does not read its answers
+	}
+}
+
+// write sends frames, pings, and looks from time to time whether the session
+// still holds.
+func (l *line) write(ctx context.Context, first []byte, frames <-chan []byte) {
+	ping, look := time.NewTicker(pingEvery), time.NewTicker(recheck)
+	defer ping.Stop()
+	defer look.Stop()
+	if l.send(first) != nil {
+		return
+	}
+	for {
+		select {
+		case <-l.done:
+			return
+		case f, ok := <-frames:
+			if !ok {
+				l.close(closeSlow, "slow")
+				return
+			}
+			if l.send(f) != nil {
+				return
+			}
+		case f := <-l.own:
+			if l.send(f) != nil {
+				return
+			}
+		case <-ping.C:
+			if l.conn.WriteControl(websocket.PingMessage, nil, time.Now().Add(writeLimit)) != nil {
+				return
+			}
+		case <-look.C:
+			if game.KindOf(l.server.store.Holds(ctx, l.token)) == game.Missing {
+				l.close(closePolicy, "signed out")
+				return
+			}
+		}
+	}
+}
+
+func (l *line) send(frame []byte) error {
+	if err := l.conn.SetWriteDeadline(time.Now().Add(writeLimit)); err != nil {
+		return err
+	}
+	return l.conn.WriteMessage(websocket.TextMessage, frame)
+}
+
+func (l *line) close(code int, reason string) {
+	// An error means that the other side is gone already.
+	_ = l.conn.WriteControl(websocket.CloseMessage, websocket.FormatCloseMessage(code, reason), time.Now().Add(writeLimit))
+}
+
+// rate is a token bucket: perMinute tokens a minute, as many at once.
+type rate struct {
+	tokens float64
+	at     time.Time
+}
+
+func (r *rate) take(now time.Time) bool {
+	r.tokens = min(perMinute, r.tokens+now.Sub(r.at).Minutes()*perMinute)
+	r.at = now
+	if r.tokens < 1 {
+		return false
+	}
+	r.tokens--
+	return true
+}
+
+// sockets counts and drains the open sockets; http.Server does neither.
+type sockets struct {
+	mu    sync.Mutex
+	open  map[*line]struct{}
+	count map[game.Actor]int
+	drawn bool
+	empty chan struct{}
+}
+
+func newSockets() *sockets {
+	return &sockets{open: map[*line]struct{}{}, count: map[game.Actor]int{}, empty: make(chan struct{})}
+}
+
+func (s *sockets) admit(a game.Actor) bool {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.drawn || s.count[a] >= perPerson {
+		return false
+	}
+	s.count[a]++
+	return true
+}
+
+func (s *sockets) leave(a game.Actor) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.count[a]--; s.count[a] == 0 {
+		delete(s.count, a)
+	}
+	if s.drawn && len(s.count) == 0 {
+		close(s.empty)
+	}
+}
+
+func (s *sockets) add(l *line) (remove func()) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.open[l] = struct{}{}
+	return func() {
+		s.mu.Lock()
+		defer s.mu.Unlock()
+		delete(s.open, l)
+	}
+}
+
+func (s *sockets) draining() bool {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.drawn
+}
+
+// drain closes all sockets with the code for a restart. It may be called twice.
+func (s *sockets) drain(ctx context.Context) {
+	s.mu.Lock()
+	first := !s.drawn
+	s.drawn = true
+	var lines []*line
+	for l := range s.open {
+		lines = append(lines, l)
+	}
+	if first && len(s.count) == 0 {
+		close(s.empty)
+	}
+	s.mu.Unlock()
+	for _, l := range lines {
+		l.close(websocket.CloseServiceRestart, "restart")
+		_ = l.conn.SetReadDeadline(time.Now()) // ends the reader, and with it the writer
+	}
+	select {
+	case <-s.empty:
+	case <-ctx.Done():
+	}
+}

@@ -1,0 +1,226 @@
+package web
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+	"strconv"
+	"time"
+
+	"drover/game"
+	"drover/game/ending"
+	"drover/game/live"
+	"drover/game/practice"
+	"drover/game/progress"
+	"drover/store"
+	"drover/web/view"
+)
+
+// most is how many things a child sees at once.
+const most = 3
+
+// today is a student's first page.
+func (s *Server) today(w http.ResponseWriter, r *http.Request, a game.Actor) error {
+	page, c, err := s.frame(r.Context(), a)
+	if err != nil {
+		return err
+	}
+	tasks, err := s.store.Tasks(r.Context(), a)
+	if err != nil {
+		return err
+	}
+	cells, err := s.store.StagesOf(r.Context(), a.Club, a.Person, s.now())
+	if err != nil {
+		return err
+	}
+	m := view.TodayPage{Page: page, Endings: endingMarks(cells)}
+	now := local(c, s.now())
+	for _, t := range tasks[:min(most, len(tasks))] {
+		m.Due = append(m.Due, dueCard(t, now))
+	}
+	m.Lead = lead(tasks)
+	return s.show(w, r, m.View())
+}
+
+func lead(tasks []store.Task) string {
+	switch n := min(most, len(tasks)); n {
+	case 0:
+		return ""
+	case 1:
+		return "One thing today, about 10 minutes."
+	default:
+		return fmt.Sprintf("%s things today, about %d minutes.", numberWord(n), n*7)
+	}
+}
+
+func dueCard(t store.Task, now time.Time) view.DueCard {
+	left := len(t.Drill.Starts) - t.Done
+	line := startsWord(left)
+	if t.Done > 0 {
+		line = fmt.Sprintf("%d of %d starts to go", left, len(t.Drill.Starts))
+	}
+	if d := due(t.Due, now); d != "" {
+		line += ", " + d
+	}
+	card := view.DueCard{
+		Assignment: strconv.FormatInt(int64(t.ID), 10), Title: planName(t.Drill.Ending), Stage: string(t.Drill.From), State: view.InWork,
+		Line: line, FEN: t.Drill.Starts[t.Next], Action: "Start",
+	}
+	if t.Drill.From != t.Drill.To {
+		card.StageSay = t.Drill.From.Name() + ", on to " + place(t.Drill.To)
+	}
+	if t.Open {
+		card.Action = "Go on"
+	}
+	return card
+}
+
+// endingMarks draws how far a student is with each ending of the ladder.
+func endingMarks(cells []store.StageCell) []view.EndingMarks {
+	by := cleanBy(cells)
+	var out []view.EndingMarks
+	for _, plan := range ending.Plans() {
+		row := view.EndingMarks{Ending: view.Ending{ID: plan.Code, Name: plan.Name}, Say: "not begun"}
+		reached := 0
+		for _, step := range plan.Steps {
+			mark := progress.MarkOf(by[stageKey{plan.Code, step.Stage}])
+			row.Marks = append(row.Marks, view.Mark{Stage: string(step.Stage), State: view.State(mark)})
+			if mark != progress.NotBegun {
+				row.Say = "in work"
+			}
+			if mark == progress.Reached {
+				reached++
+			}
+		}
+		if reached > 0 {
+			row.Say = fmt.Sprintf("alone in %d of %d stages", reached, len(plan.Steps))
+		}
+		out = append(out, row)
+	}
+	return out
+}
+
+type stageKey struct {
+	ending string
+	stage  ending.Stage
+}
+
+// cleanBy sorts the stages of one student's games, oldest first.
+func cleanBy(cells []store.StageCell) map[stageKey][]bool {
+	by := map[stageKey][]bool{}
+	for _, c := range cells {
+		k := stageKey{c.Ending, c.Stage}
+		by[k] = append(by[k], c.Clean)
+	}
+	return by
+}
+
+type startForm struct {
+	Assignment game.AssignmentID `schema:"assignment"`
+}
+
+// start opens the next game of an assignment, or the one that is under way.
+func (s *Server) start(w http.ResponseWriter, r *http.Request, a game.Actor) error {
+	var f startForm
+	if err := s.form(r, &f); err != nil {
+		return err
+	}
+	g, err := s.store.StartGame(r.Context(), a, f.Assignment)
+	if err != nil {
+		return err
+	}
+	return s.goPlay(w, r, g)
+}
+
+func (s *Server) goPlay(w http.ResponseWriter, r *http.Request, g game.GameID) error {
+	http.Redirect(w, r, fmt.Sprintf("/play/%d", g), http.StatusSeeOther)
+	return nil
+}
+
+// ownGame reads a game of the student's own; another's is missing.
+func (s *Server) ownGame(r *http.Request, a game.Actor) (store.GameInfo, error) {
+	g, err := id[game.GameID](r, "id")
+	if err != nil {
+		return store.GameInfo{}, err
+	}
+	info, err := s.store.Game(r.Context(), a.Club, g)
+	if err == nil && info.Student.ID != a.Person {
+		err = missing()
+	}
+	return info, err
+}
+
+func (s *Server) play(w http.ResponseWriter, r *http.Request, a game.Actor) error {
+	info, err := s.ownGame(r, a)
+	if err != nil {
+		return err
+	}
+	page, _, err := s.frame(r.Context(), a)
+	if err != nil {
+		return err
+	}
+	about := s.about(info)
+	return s.show(w, r, view.PlayPage{Page: page, Game: strconv.FormatInt(int64(info.ID), 10), Title: about.Title, Sub: about.Sub}.View())
+}
+
+// about is what the board page is told of a game.
+func (s *Server) about(g store.GameInfo) live.About {
+	a := live.About{Title: planName(g.Ending), Sub: fmt.Sprintf("start %d of %d", g.Start+1, g.Starts), Next: "/today", Again: g.Task != 0, Pace: g.Pace}
+	if g.Try > 1 {
+		a.Sub += fmt.Sprintf(", try %d", g.Try)
+	}
+	if g.Task != 0 && g.Start+1 < g.Starts {
+		a.Next = "next"
+	}
+	return a
+}
+
+type endForm struct {
+	Then string `schema:"then"`
+}
+
+// playEnd leaves a game, ending it where it still goes on, and leads to a new
+// try, the next start or the first page.
+func (s *Server) playEnd(w http.ResponseWriter, r *http.Request, a game.Actor) error {
+	var f endForm
+	if err := s.form(r, &f); err != nil {
+		return err
+	}
+	info, err := s.ownGame(r, a)
+	if err != nil {
+		return err
+	}
+	state, err := s.hub.State(r.Context(), a.Club, info.ID)
+	if err != nil {
+		return err
+	}
+	if state.End == "" && (f.Then == "again" || state.Gone) {
+		if err := s.giveUp(r.Context(), a, info.ID, state); err != nil {
+			return err
+		}
+	}
+	var next game.GameID
+	switch f.Then {
+	case "again":
+		next, err = s.store.Again(r.Context(), a, info.ID)
+	case "next":
+		next, err = s.store.StartGame(r.Context(), a, info.Task)
+	}
+	if game.KindOf(err) == game.Missing || next == 0 && err == nil {
+		http.Redirect(w, r, "/today", http.StatusSeeOther)
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	return s.goPlay(w, r, next)
+}
+
+// giveUp ends a game for its student; one that has ended meanwhile is as good.
+func (s *Server) giveUp(ctx context.Context, a game.Actor, g game.GameID, state practice.State) error {
+	_, err := s.hub.Do(ctx, a, g, practice.Command{Do: practice.Resign, Ply: state.Ply()})
+	if no, ok := practice.Refusal(err); ok && no == practice.Over {
+		return nil
+	}
+	return err
+}

@@ -1,0 +1,119 @@
+package web
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"drover/game/club"
+	"drover/game/ending"
+	"drover/game/practice"
+	"drover/web/view"
+)
+
+// local is the club's own time of day.
+func local(c club.Club, t time.Time) time.Time {
+	zone, err := time.LoadLocation(c.Zone)
+	if err != nil {
+		zone = time.UTC
+	}
+	return t.In(zone)
+}
+
+// shortDay writes a date as "4 September", with the year where it is another.
+func shortDay(t, now time.Time) string {
+	if t.Year() != now.Year() {
+		return t.Format("2 January 2006")
+	}
+	return t.Format("2 January")
+}
+
+// ago writes a day as a person says it.
+func ago(t, now time.Time) string {
+	day := func(t time.Time) time.Time { return time.Date(t.Year(), t.Month(), t.Day(), 0, 0, 0, 0, time.UTC) }
+	switch n := int(day(now).Sub(day(t)).Hours() / 24); {
+	case n == 0:
+		return "today"
+	case n == 1:
+		return "yesterday"
+	case n > 1 && n < 7:
+		return t.Format("Monday")
+	}
+	return shortDay(t, now)
+}
+
+// due writes a due day; empty where there is none.
+func due(d *time.Time, now time.Time) string {
+	if d == nil {
+		return ""
+	}
+	today := time.Date(now.Year(), now.Month(), now.Day(), 0, 0, 0, 0, time.UTC)
+	switch n := int(d.Sub(today).Hours() / 24); {
+	case n < 0:
+		return "was due " + d.Format("2 January")
+	case n == 0:
+		return "due today"
+	case n == 1:
+		return "due tomorrow"
+	case n < 7:
+		return "due " + d.Format("Monday")
+	}
+	return "due " + d.Format("2 January")
+}
+
+func startsWord(n int) string { return view.Count(n, "start") }
+
+// planName is the name of an ending, or its code where it has no plan.
+func planName(code string) string {
+	if plan, ok := ending.PlanOf(code); ok {
+		return plan.Name
+	}
+	return code
+}
+
+func endingOf(code string) view.Ending { return view.Ending{ID: code, Name: planName(code)} }
+
+// place names the part of the board that a stage is about.
+func place(s ending.Stage) string {
+	switch s {
+	case ending.Centralise:
+		return "the centre"
+	case ending.Edge:
+		return "the edge"
+	case ending.Corner:
+		return "the corner"
+	case ending.Mate:
+		return "the mate"
+	}
+	return "the game"
+}
+
+// resultWords writes a result for a list of games.
+func resultWords(r practice.Result, failed ending.Stage, end practice.End) string {
+	switch {
+	case r == "":
+		return "under way"
+	case r == practice.NotWon && failed != "":
+		return "not won, lost at " + place(failed)
+	case r == practice.NotWon && end == practice.Abandoned:
+		return "not finished"
+	}
+	return string(r)
+}
+
+// list joins names as a sentence does: "A, B and C".
+func list(names []string) string {
+	if len(names) < 2 {
+		return strings.Join(names, "")
+	}
+	return strings.Join(names[:len(names)-1], ", ") + " and " + names[len(names)-1]
+}
+
+// numbers in words, as a sentence begins with.
+func numberWord(n int) string {
+	words := []string{"No", "One", "Two", "Three", "Four", "Five", "Six", "Seven", "Eight", "Nine", "Ten"}
+	if n >= 0 && n < len(words) {
+		return words[n]
+	}
+	return fmt.Sprint(n)
+}
