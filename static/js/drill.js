@@ -1,1 +1,23 @@
-// Drover
+// Narrows the two stage fields to the stages of the chosen ending.
+
+const form = document.getElementById('drill');
+const from = form.elements.from, to = form.elements.to;
+
+function narrow(select, stages, fallback) {
+  for (const option of select.options) {
+    option.hidden = option.disabled = !stages.includes(option.value);
+  }
+  if (!stages.includes(select.value)) select.value = fallback;
+}
+
+function fit() {
+  const chosen = form.querySelector('input[name=ending]:checked');
+  if (!chosen) return;
+  const stages = chosen.dataset.stages.split(' ');
+  narrow(from, stages, stages[0]);
+  const first = stages.indexOf(from.value);
+  narrow(to, stages.slice(Math.max(0, first)), stages.at(-1));
+}
+
+form.addEventListener('change', fit);
+fit();

@@ -1,0 +1,196 @@
+package view
+
+import (
+	"fmt"
+	"strconv"
+
+	"github.com/a-h/templ"
+)
+
+func (m ReviewPage) index() int { return max(0, min(m.At, len(m.Positions)-1)) }
+
+func (m ReviewPage) now() Position {
+	if len(m.Positions) == 0 {
+		return Position{}
+	}
+	return m.Positions[m.index()]
+}
+
+func (m ReviewPage) sketch() Sketch {
+	p := m.now()
+	return Sketch{FEN: p.FEN, Last: p.UCI, Check: p.Check, Ways: p.Ways, Corners: m.Corners, Black: m.Black, Framed: true}
+}
+
+func (m ReviewPage) side() string {
+	if m.Black {
+		return "b"
+	}
+	return "w"
+}
+
+// to is the address of the position some steps away, or of this one at an end.
+func (m ReviewPage) to(steps int) templ.SafeURL {
+	i := max(0, min(m.index()+steps, len(m.Positions)-1))
+	if len(m.Positions) == 0 {
+		return atPly(0)
+	}
+	return atPly(m.Positions[i].Ply)
+}
+
+// edge tells a link that leads nowhere, as the attribute's value.
+func (m ReviewPage) edge(steps int) string {
+	i := m.index() + steps
+	return strconv.FormatBool(i < 0 || i >= len(m.Positions))
+}
+
+func (m ReviewPage) looksHead() string {
+	switch len(m.Looks) {
+	case 0:
+		return "No move to look at"
+	case 1:
+		return "One move to look at"
+	default:
+		return fmt.Sprintf("%s moves to look at", numberWord(len(m.Looks)))
+	}
+}
+
+func numberWord(n int) string {
+	words := []string{"", "One", "Two", "Three", "Four", "Five", "Six"}
+	if n < len(words) {
+		return words[n]
+	}
+	return strconv.Itoa(n)
+}
+
+func gradeName(grade string) string {
+	return map[string]string{"on course": "On course", "detour": "Detour", "slip": "Slip", "win gone": "Win gone", "held": "Held"}[grade]
+}
+
+// chartWide is the width of the chart; a row is 26 high.
+const chartWide = 300
+
+// trackRowView is one row with its piece of the chart: the line comes in at the
+// top, meets the dot in the middle and leaves at the bottom, so rows join.
+type trackRowView struct {
+	move                  TrackMove
+	bad                   bool
+	number                string
+	rules                 []string
+	line, back            string
+	x, r                  string
+	label, labelX, anchor string
+}
+
+// farthest is the greatest number of moves to mate in the game.
+func (m ReviewPage) farthest() int {
+	far := 4
+	for _, g := range m.Groups {
+		for _, t := range g.Moves {
+			far = max(far, t.Before, t.After)
+		}
+	}
+	return far
+}
+
+// across is where a number of moves to mate stands: right is nearer.
+func (m ReviewPage) across(moves int) float64 {
+	far := float64(m.farthest())
+	return chartWide * (1 - float64(moves)/(far+1.5))
+}
+
+// rules are the upright lines of the chart with their numbers.
+func (m ReviewPage) rules() []piece {
+	var rules []piece
+	for _, n := range []int{30, 20, 10, 5} {
+		if n <= m.farthest() {
+			rules = append(rules, piece{id: strconv.Itoa(n), x: num(round(m.across(n)))})
+		}
+	}
+	return rules
+}
+
+// rowsOf draws a visit's part of the chart.
+func (m ReviewPage) rowsOf(g TrackGroup) []trackRowView {
+	rows := make([]trackRowView, len(g.Moves))
+	for i, t := range g.Moves {
+		rows[i] = m.row(t)
+		var before, after *TrackMove
+		if i > 0 {
+			before = &g.Moves[i-1]
+		}
+		if i+1 < len(g.Moves) {
+			after = &g.Moves[i+1]
+		}
+		rows[i].line = m.lineOf(before, t, after)
+		if !rows[i].bad && i%3 != 0 {
+			rows[i].label = ""
+		}
+	}
+	return rows
+}
+
+func (m ReviewPage) row(t TrackMove) trackRowView {
+	v := trackRowView{move: t, bad: t.Grade != "" && t.Grade != "on course", number: t.number()}
+	for _, r := range m.rules() {
+		v.rules = append(v.rules, r.x)
+	}
+	if t.Before == 0 {
+		return v
+	}
+	x := m.across(t.Before)
+	v.x, v.r, v.label, v.labelX, v.anchor = num(round(x)), "4", v.number, num(round(x+12)), "start"
+	if x > chartWide-60 {
+		v.labelX, v.anchor = num(round(x-12)), "end"
+	}
+	if v.bad {
+		v.r = "5.5"
+		v.back = fmt.Sprintf("M%g 13H%g", round(x), round(m.end(t)))
+	}
+	return v
+}
+
+// end is where a row's line leaves: after a move that cost something it starts
+// again from the new distance; where the win is gone, from the far end.
+func (m ReviewPage) end(t TrackMove) float64 {
+	switch {
+	case t.Grade == "win gone":
+		return 0
+	case t.After > t.Before:
+		return m.across(t.After)
+	default:
+		return m.across(t.Before)
+	}
+}
+
+func (m ReviewPage) lineOf(before *TrackMove, t TrackMove, after *TrackMove) string {
+	if t.Before == 0 {
+		return ""
+	}
+	x, d := m.across(t.Before), ""
+	if before != nil && before.Before > 0 {
+		d = fmt.Sprintf("M%g 0L%g 13", round((m.end(*before)+x)/2), round(x))
+	}
+	switch {
+	case t.Mate:
+		d += fmt.Sprintf("M%g 13L%d 26", round(x), chartWide)
+	case after != nil && after.Before > 0 && t.Grade != "win gone":
+		d += fmt.Sprintf("M%g 13L%g 26", round(m.end(t)), round((m.end(t)+m.across(after.Before))/2))
+	}
+	return d
+}
+
+// number is the distance in words: "14", "9 > 12", "5 > gone".
+func (t TrackMove) number() string {
+	switch {
+	case t.Before == 0:
+		return "-"
+	case t.Grade == "win gone":
+		return fmt.Sprintf("%d > gone", t.Before)
+	case t.After > t.Before || (t.After == t.Before && t.Grade == "slip"):
+		return fmt.Sprintf("%d > %d", t.Before, t.After)
+	default:
+		return strconv.Itoa(t.Before)
+	}
+}
+
+func round(f float64) float64 { return float64(int(f*10+0.5)) / 10 }

@@ -1,0 +1,64 @@
+package view
+
+import "strconv"
+
+// column is one column of the stage table.
+type column struct {
+	ending, stage string
+	first         bool // first of its ending
+}
+
+func (m StagesPage) columns() []column {
+	var cols []column
+	for _, e := range m.Endings {
+		for i, s := range e.Stages {
+			cols = append(cols, column{e.ID, s, i == 0})
+		}
+	}
+	return cols
+}
+
+// chosen is the ending that a narrow page shows: the one asked for, or the first.
+func (m StagesPage) chosen() string {
+	for _, e := range m.Endings {
+		if e.ID == m.Chosen {
+			return e.ID
+		}
+	}
+	if len(m.Endings) == 0 {
+		return ""
+	}
+	return m.Endings[0].ID
+}
+
+func (m StagesPage) choices() []Choice {
+	choices := make([]Choice, len(m.Endings))
+	for i, e := range m.Endings {
+		choices[i] = Choice{e.ID, e.Name, e.ID == m.chosen()}
+	}
+	return choices
+}
+
+// cell is the i-th cell, or an empty one where the row is shorter.
+func (r StageRow) cell(i int) StageCell {
+	if i < len(r.Cells) {
+		return r.Cells[i]
+	}
+	return StageCell{}
+}
+
+// mostBars is how many games a cell draws: the last ten.
+const mostBars = 10
+
+// drawn are the bars of a cell on a picture 60 wide and 12 high.
+func (c StageCell) drawn() []piece {
+	bars := c.Bars[max(0, len(c.Bars)-mostBars):]
+	drawn := make([]piece, len(bars))
+	for i, clean := range bars {
+		drawn[i] = piece{x: strconv.Itoa(i * 6), y: "9", w: "3"}
+		if clean {
+			drawn[i].y, drawn[i].w = "0", "12"
+		}
+	}
+	return drawn
+}
