@@ -1,0 +1,101 @@
+package main
+
+import (
+	"fmt"
+	"net"
+	"net/url"
+	"os"
+	"path/filepath"
+	"strings"
+)
+
+// settings are what the environment says.
+type settings struct {
+	Database string // DATABASE_URL: a Postgres that is there; empty: a private one
+	Migrate  string // DROVER_MIGRATE_URL: the same as the owner of the schema
+	Data     string // DROVER_DATA: the private Postgres' folder
+	Listen   string // DROVER_LISTEN: address and port
+	URL      string // DROVER_URL: the address that people use
+}
+
+// known lists the settings; any other name that begins with DROVER_ is a
+// mistake that is better said than ignored.
+var known = []string{"DROVER_MIGRATE_URL", "DROVER_DATA", "DROVER_LISTEN", "DROVER_URL", "DROVER_INSECURE_HTTP"}
+
+// readSettings reads the environment, and each setting from a file where its
+// name with _FILE names one.
+func readSettings(environ []string) (settings, error) {
+	env := map[string]string{}
+	for _, e := range environ {
+		name, value, _ := strings.Cut(e, "=")
+		env[name] = value
+	}
+	for name := range env {
+		if base := strings.TrimSuffix(name, "_FILE"); strings.HasPrefix(name, "DROVER_") && !isKnown(base) && !strings.HasPrefix(name, "DROVER_TEST_") {
+			return settings{}, fmt.Errorf("the setting %s is not known. Known are DATABASE_URL, %s, each also with _FILE", name, strings.Join(known, ", "))
+		}
+	}
+	var failed error
+	get := func(name, otherwise string) string {
+		if file := env[name+"_FILE"]; file != "" {
+			b, err := os.ReadFile(file)
+			if err != nil {
+				failed = fmt.Errorf("%s_FILE: %w", name, err)
+			}
+			return strings.TrimSpace(string(b))
+		}
+		if env[name] != "" {
+			return env[name]
+		}
+		return otherwise
+	}
+	s := settings{
+		Database: get("DATABASE_URL", ""), Migrate: get("DROVER_MIGRATE_URL", ""),
+		Data: get("DROVER_DATA", dataFolder(env)), Listen: get("DROVER_LISTEN", "127.0.0.1:8080"),
+	}
+	s.URL = strings.TrimSuffix(get("DROVER_URL", "http://"+s.Listen), "/")
+	if failed != nil {
+		return s, failed
+	}
+	return s, s.check(get("DROVER_INSECURE_HTTP", ""))
+}
+
+func isKnown(name string) bool {
+	for _, k := range known {
+		if k == name {
+			return true
+		}
+	}
+	return false
+}
+
+// dataFolder is where a private Postgres lives by default.
+func dataFolder(env map[string]string) string {
+	switch {
+	case os.Geteuid() == 0:
+		return "/var/lib/drover"
+	case env["XDG_DATA_HOME"] != "":
+		return filepath.Join(env["XDG_DATA_HOME"], "drover")
+	}
+	return filepath.Join(env["HOME"], ".local", "share", "drover")
+}
+
+// check refuses settings that do not go together.
+func (s settings) check(insecure string) error {
+	u, err := url.Parse(s.URL)
+	if err != nil || u.Host == "" {
+		return fmt.Errorf("DROVER_URL must be an address such as https://drover.club.example, not %q", s.URL)
+	}
+	if _, _, err := net.SplitHostPort(s.Listen); err != nil {
+		return fmt.Errorf("DROVER_LISTEN must be an address and port such as 127.0.0.1:8080, not %q", s.Listen)
+	}
+	if u.Scheme == "http" && !loopback(u.Hostname()) && insecure != "yes" {
+		return fmt.Errorf("%s is plain http: everybody on the way could read the children's games and take their sessions. Put https in front, or set DROVER_INSECURE_HTTP=yes for a closed network", s.URL)
+	}
+	return nil
+}
+
+func loopback(host string) bool {
+	ip := net.ParseIP(host)
+	return host == "localhost" || ip != nil && ip.IsLoopback()
+}

@@ -1,0 +1,165 @@
+package main
+
+import (
+	"bufio"
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+
+	"drover/game"
+	"drover/game/board"
+	"drover/game/ending"
+	"drover/solver"
+)
+
+type probeCommand struct {
+	FEN []string `arg:"" optional:"" help:"Positions, one FEN each (in quotes). None: one a line on standard input."`
+}
+
+// probed is one line of output.
+type probed struct {
+	FEN       string       `json:"fen"`
+	Ending    string       `json:"ending"`
+	Outcome   string       `json:"outcome"`     // for the side to move
+	Plies     *int         `json:"plies"`       // to mate; null in a draw
+	MateIn    *int         `json:"mate_in"`     // moves that the winner has still to make; null in a draw
+	UnderRule string       `json:"under_fifty"` // the outcome under the fifty-move rule, from the FEN's clock
+	Stage     *string      `json:"stage"`
+	Par       *int         `json:"par"`
+	Held      *[3]bool     `json:"held"`
+	Moves     []probedMove `json:"moves"`
+}
+
+type probedMove struct {
+	UCI     string  `json:"uci"`
+	SAN     string  `json:"san"`
+	Outcome string  `json:"outcome"` // for the mover
+	Plies   *int    `json:"plies"`
+	MateIn  *int    `json:"mate_in"`
+	Stage   *string `json:"stage"`
+	Par     *int    `json:"par"`
+	Cost    *int    `json:"cost"`  // null where the win is gone, and for the defender's moves
+	Grade   *string `json:"grade"` // null for the defender's moves
+}
+
+type refused struct {
+	FEN   string `json:"fen"`
+	Error string `json:"error"`
+}
+
+// Run answers each position with a line, in order; a bad one gets a line that
+// says what is wrong, and makes the exit status 1 at the end.
+func (c probeCommand) Run(ctx context.Context, std streams) error {
+	out := bufio.NewWriterSize(std.out, 1<<16)
+	p := prober{judge: ending.NewJudge(solver.NewTables()), out: json.NewEncoder(out)}
+	p.out.SetEscapeHTML(false)
+	if err := p.judge.Ready(ctx); err != nil {
+		return err
+	}
+	err := p.all(ctx, c.FEN, std.in)
+	if flushed := out.Flush(); err == nil {
+		err = flushed
+	}
+	if err == nil && p.failed {
+		err = errShown
+	}
+	return err
+}
+
+type prober struct {
+	judge  *ending.Judge
+	out    *json.Encoder
+	failed bool
+}
+
+func (p *prober) all(ctx context.Context, fens []string, in io.Reader) error {
+	for _, fen := range fens {
+		if err := p.one(ctx, fen); err != nil {
+			return err
+		}
+	}
+	if len(fens) > 0 {
+		return nil
+	}
+	lines := bufio.NewScanner(in)
+	for lines.Scan() {
+		if lines.Text() == "" {
+			continue
+		}
+		if err := p.one(ctx, lines.Text()); err != nil {
+			return err
+		}
+	}
+	if err := lines.Err(); err != nil {
+		return fmt.Errorf("read standard input: %w", err)
+	}
+	return ctx.Err()
+}
+
+func (p *prober) one(ctx context.Context, fen string) error {
+	line, err := p.probe(ctx, fen)
+	if game.KindOf(err) == game.Bad {
+		p.failed = true
+		return p.out.Encode(refused{fen, game.Saying(err)})
+	}
+	if err != nil {
+		return err
+	}
+	return p.out.Encode(line)
+}
+
+func (p *prober) probe(ctx context.Context, fen string) (probed, error) {
+	pos, err := board.ParseFEN(fen)
+	if err != nil {
+		return probed{}, err
+	}
+	look, answers, err := p.judge.Survey(ctx, pos)
+	if err != nil {
+		return probed{}, err
+	}
+	line := probed{FEN: fen, Ending: look.Name, Outcome: outcomes[look.Outcome], UnderRule: outcomes[look.UnderFifty()], Moves: make([]probedMove, len(answers))}
+	line.Plies, line.MateIn = distance(look)
+	line.Stage, line.Par = stage(look)
+	if look.Plan != nil {
+		line.Held = &look.Held
+	}
+	for i, a := range answers {
+		line.Moves[i] = probedMove{UCI: a.Move.UCI(), SAN: pos.SAN(a.Move), Outcome: outcomes[-a.After.Outcome]}
+		m := &line.Moves[i]
+		m.Plies, m.MateIn = distance(a.After)
+		m.Stage, m.Par = stage(a.After)
+		if a.Grade != "" {
+			g := string(a.Grade)
+			m.Grade = &g
+		}
+		if a.Grade != "" && a.Grade != ending.WinGone {
+			m.Cost = &answers[i].Cost
+		}
+	}
+	return line, nil
+}
+
+var outcomes = map[solver.Outcome]string{solver.Win: "win", solver.Draw: "draw", solver.Loss: "loss"}
+
+// distance is how far a position is from mate; nothing in a draw.
+func distance(l ending.Look) (plies, moves *int) {
+	if l.Outcome == solver.Draw {
+		return nil, nil
+	}
+	n := l.MateIn()
+	if l.Outcome == solver.Loss {
+		n = l.Plies / 2
+	}
+	return &l.Plies, &n
+}
+
+// stage is a position's stage and its par; nothing where there is no plan or
+// no win.
+func stage(l ending.Look) (*string, *int) {
+	if l.Stage < 0 {
+		return nil, nil
+	}
+	s := string(l.Plan.Steps[l.Stage].Stage)
+	return &s, &l.Par
+}

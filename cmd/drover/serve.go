@@ -1,0 +1,158 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net"
+	"net/http"
+	"os"
+	"time"
+
+	"drover/game/ending"
+	"drover/game/live"
+	"drover/solver"
+	"drover/store"
+	"drover/store/private"
+	"drover/web"
+)
+
+// errShown is an error whose text the person has seen already.
+var errShown = errors.New("shown")
+
+type serveCommand struct{}
+
+// Run serves the site until the context ends.
+func (serveCommand) Run(ctx context.Context, std streams) error {
+	s, err := readSettings(os.Environ())
+	if err != nil {
+		return err
+	}
+	log := slog.New(slog.NewTextHandler(std.err, nil))
+	a := &app{settings: s, log: log, now: time.Now}
+	return a.serve(ctx, func(ctx context.Context) error { return a.greet(ctx, std) })
+}
+
+// app is a running site: database, tables, server.
+type app struct {
+	settings settings
+	log      *slog.Logger
+	now      func() time.Time
+
+	pg       *private.Server
+	store    *store.Store
+	judge    *ending.Judge
+	listener net.Listener
+}
+
+// serve opens everything, calls ready, and serves until the context ends; then
+// it closes everything in the opposite order.
+func (a *app) serve(ctx context.Context, ready func(context.Context) error) error {
+	defer a.close()
+	if err := a.open(ctx); err != nil {
+		return err
+	}
+	hub := live.New(a.store, a.judge, a.now)
+	site, err := web.New(web.Config{URL: a.settings.URL}, a.store, hub, a.judge, a.log, a.now)
+	if err != nil {
+		return err
+	}
+	work, stop := context.WithCancel(context.WithoutCancel(ctx))
+	defer stop()
+	go site.Work(work)
+	server := site.HTTPServer()
+	failed := make(chan error, 1)
+	go func() { failed <- server.Serve(a.listener) }()
+	if err := ready(ctx); err != nil {
+		return err
+	}
+	select {
+	case err := <-failed:
+		return fmt.Errorf("serve: %w", err)
+	case <-ctx.Done():
+	}
+	return shutdown(site, server)
+}
+
+// shutdown lets requests finish and tells open boards to come back.
+func shutdown(site *web.Server, server *http.Server) error {
+	ctx, cancel := context.WithTimeout(context.Background(), 15*time.Second)
+	defer cancel()
+	site.Drain(ctx)
+	if err := server.Shutdown(ctx); err != nil {
+		return fmt.Errorf("shut down: %w", err)
+	}
+	return nil
+}
+
+// open takes the port first, so that a second start fails before it touches
+// anything; then the database, and beside it the tables.
+func (a *app) open(ctx context.Context) error {
+	var err error
+	if a.listener == nil {
+		a.listener, err = net.Listen("tcp", a.settings.Listen)
+	}
+	if err != nil {
+		return fmt.Errorf("listen on %s: %w. Stop what uses it, or choose another with DROVER_LISTEN", a.settings.Listen, err)
+	}
+	a.judge = ending.NewJudge(solver.NewTables())
+	tables := make(chan error, 1)
+	go func() { tables <- a.judge.Ready(ctx) }()
+	if err := a.openStore(ctx); err != nil {
+		return err
+	}
+	return <-tables
+}
+
+func (a *app) openStore(ctx context.Context) error {
+	owner, rows := a.settings.Migrate, a.settings.Database
+	if rows == "" {
+		var err error
+		if a.pg, err = private.Start(ctx, a.settings.Data, func(s string) { a.log.Warn(s) }); err != nil {
+			return err
+		}
+		owner, rows = a.pg.OwnerURL(), a.pg.URL()
+	}
+	if owner == "" {
+		owner = rows
+		a.log.Warn("the schema is migrated with DATABASE_URL itself; set DROVER_MIGRATE_URL to keep the app's role from changing it")
+	}
+	if err := store.Migrate(ctx, owner); err != nil {
+		return err
+	}
+	if owner != rows {
+		if err := store.Grant(ctx, owner, rows); err != nil {
+			return err
+		}
+	}
+	var err error
+	if a.store, err = store.Open(ctx, rows, a.now); err != nil {
+		return err
+	}
+	return a.store.Ready(ctx)
+}
+
+func (a *app) close() {
+	if a.store != nil {
+		a.store.Close()
+	}
+	if a.pg != nil {
+		a.pg.Stop()
+	}
+	if a.listener != nil {
+		_ = a.listener.Close() // the server has closed it already, as a rule
+	}
+}
+
+// greet prints where the site is and, before there is a club, the one-time
+// link that makes one.
+func (a *app) greet(ctx context.Context, std streams) error {
+	fmt.Fprintf(std.out, "Drover runs at %s\n", a.settings.URL)
+	token, err := a.store.NeedsSetup(ctx)
+	if err != nil || token == "" {
+		return err
+	}
+	fmt.Fprintf(std.out, "\nThere is no club yet. Make it within an hour with this link, which works once:\n%s/setup#%s\n", a.settings.URL, token)
+	return nil
+}

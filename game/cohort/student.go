@@ -1,0 +1,153 @@
+// Package cohort plays simulated students through the real judge: for the
+// demo's weeks of games, and to see whether a planted weakness is found. A
+// student knows distances, with noise; a weakness is triggered by plain
+// geometry and never by the judge's own stages.
+package cohort
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"time"
+
+	"drover/game/board"
+	"drover/game/ending"
+	"drover/game/practice"
+	"drover/solver"
+)
+
+// Student is a simulated student.
+type Student struct {
+	Name  string
+	Skill float64 // the share of moves that are the best there is, 0 to 1
+	Weak  *Weakness
+}
+
+// Weakness makes some moves random where the board looks a certain way.
+type Weakness struct {
+	Where func(Geometry) bool
+	Often float64 // the share of those moves that go wrong, 0 to 1
+}
+
+// Geometry is what a weakness may look at: squares, no stages.
+type Geometry struct {
+	Rim    int  // of the lone king: 0 on the outer ring to 3 in the centre
+	Corner int  // king moves from the lone king to the nearest corner in which mate works
+	Wrong  bool // whether the nearest corner is one in which it does not
+	Near   int  // king moves between the kings
+}
+
+// Look measures a position for the attacker.
+func Look(p board.Position, attacker board.Color) Geometry {
+	lone, own := p.King(1-attacker), p.King(attacker)
+	g := Geometry{Rim: rim(lone), Near: steps(lone, own), Corner: 8}
+	good := map[string]bool{}
+	for _, c := range ending.Corners(p, attacker) {
+		good[c] = true
+	}
+	nearest := 8
+	for _, name := range []string{"a1", "a8", "h1", "h8"} {
+		sq, _ := board.ParseSquare(name) // the names are constants
+		n, right := steps(lone, sq), len(good) == 0 || good[name]
+		if n < nearest {
+			nearest, g.Wrong = n, !right
+		}
+		if right {
+			g.Corner = min(g.Corner, n)
+		}
+	}
+	return g
+}
+
+func rim(s board.Square) int { return min(s.File(), 7-s.File(), s.Rank(), 7-s.Rank()) }
+
+func steps(a, b board.Square) int {
+	df, dr := a.File()-b.File(), a.Rank()-b.Rank()
+	return max(df, -df, dr, -dr)
+}
+
+// choose is the student's move in p.
+func (s Student) choose(ctx context.Context, j *ending.Judge, p board.Position, rng *rand.Rand) (board.Move, error) {
+	options, err := j.Options(ctx, p)
+	if err != nil {
+		return board.Move{}, err
+	}
+	if s.Weak != nil && s.Weak.Where(Look(p, p.Turn())) && rng.Float64() < s.Weak.Often {
+		return options[rng.IntN(len(options))].Move, nil
+	}
+	best := math.MaxInt
+	for _, o := range options {
+		if o.After.Outcome == solver.Loss {
+			best = min(best, o.After.Plies)
+		}
+	}
+	exact := rng.Float64() < s.Skill
+	var total float64
+	weights := make([]float64, len(options))
+	for i, o := range options {
+		weights[i] = weight(o, best, exact)
+		total += weights[i]
+	}
+	for i, left := 0, rng.Float64()*total; i < len(options); i++ {
+		if left -= weights[i]; left <= 0 && weights[i] > 0 {
+			return options[i].Move, nil
+		}
+	}
+	return options[0].Move, nil
+}
+
+// weight is how much a move attracts: the best alone when the student is exact,
+// else the less the more it costs, and a lost win hardly ever.
+func weight(o ending.Option, best int, exact bool) float64 {
+	switch {
+	case o.After.Outcome != solver.Loss && best < math.MaxInt:
+		return 0.002
+	case o.After.Outcome != solver.Loss:
+		return 1
+	case exact && o.After.Plies > best:
+		return 0
+	}
+	return math.Exp(-float64(o.After.Plies-best) / 4)
+}
+
+// Play plays one game by a student from its start to its end, with times of
+// thought that go with it. The same rng state plays the same game.
+func Play(ctx context.Context, j *ending.Judge, set practice.Setup, s Student, rng *rand.Rand, began time.Time) (practice.State, error) {
+	state, err := practice.Begin(set)
+	if err != nil {
+		return state, err
+	}
+	at := began
+	for state.End == "" {
+		took := 3000 + rng.IntN(9000)
+		at = at.Add(time.Duration(took) * time.Millisecond)
+		c := practice.Command{Do: practice.Move, ID: fmt.Sprintf("sim%d", state.Seq()), Ply: state.Ply(), Took: took, By: set.Student, At: at}
+		if state.Gone {
+			c.Do = afterGone(state, rng)
+		} else {
+			m, err := s.choose(ctx, j, state.Pos, rng)
+			if err != nil {
+				return state, err
+			}
+			c.Move = m.UCI()
+		}
+		act, err := practice.Apply(ctx, j, state, c)
+		if err != nil {
+			return state, fmt.Errorf("%s after %d acts: %w", set.Start, state.Seq(), err)
+		}
+		act.At = at
+		if state, err = state.Fold(act); err != nil {
+			return state, err
+		}
+	}
+	return state, nil
+}
+
+// afterGone is what a student does when the win is gone.
+func afterGone(s practice.State, rng *rand.Rand) practice.Kind {
+	if s.BacksLeft() > 0 && rng.IntN(3) == 0 {
+		return practice.Back
+	}
+	return practice.Resign
+}
