@@ -76,8 +76,7 @@ func (t *Tables) Held(ctx context.Context, p Position) (held [3]bool, err error)
 		return held, err
 	}
 	for r := range held {
-		par, ok := f.par(r + 1)
-		held[r] = ok && par == 0 && !regionSquares[r+1].has(f.lone)
+		held[r] = f.held(r + 1)
 	}
 	return held, nil
 }
@@ -114,4 +113,12 @@ func (f *place) par(region int) (moves int, ok bool) {
 		bytes = v.attack
 	}
 	return int(bytes[f.index]) - 1, bytes[f.index] > 0
+}
+
+// held reports whether a region is held: its par is 0 and the lone king does
+// not stand on its squares. (With the defender to move the par is also 0 where
+// he stands there and has to leave for good.)
+func (f *place) held(region int) bool {
+	par, ok := f.par(region)
+	return ok && par == 0 && !regionSquares[region].has(f.lone)
 }

@@ -3,7 +3,9 @@ package solver
 import (
 	"bufio"
 	"context"
+	"errors"
 	"os"
+	"reflect"
 	"strings"
 	"testing"
 )
@@ -121,4 +123,125 @@ func TestRegions(t *testing.T) {
 			}
 		})
 	}
+}
+
+// Famous positions, stalemates and mates of the endings that are there
+// (testdata/known_positions.tsv, the source of each in its row).
+func TestKnownPositions(t *testing.T) {
+	t.Parallel()
+	seen := 0
+	for _, row := range rows(t, "known_positions.tsv") {
+		p := fen(t, row[1])
+		v, err := shared().Probe(context.Background(), p)
+		if errors.Is(err, ErrNoTable) {
+			continue
+		} else if err != nil {
+			t.Fatal(err)
+		}
+		seen++
+		moves := len(p.Moves(nil))
+		var ok bool
+		switch row[2] {
+		case "stalemate":
+			ok = v == Value{} && moves == 0 && !p.InCheck()
+		case "checkmate":
+			ok = v == Value{Outcome: Loss} && moves == 0 && p.InCheck()
+		case "win":
+			ok = v.Outcome == Win
+		case "loss":
+			ok = v.Outcome == Loss
+		case "draw":
+			ok = v == Value{}
+		}
+		if !ok {
+			t.Errorf("%s: %+v with %d moves; claimed %s by %s", row[1], v, moves, row[2], row[4])
+		}
+	}
+	if seen < 16 {
+		t.Errorf("only %d positions of the file were checked", seen)
+	}
+}
+
+// Distributions of distances over all legal placements, read from the Gaviota
+// tables (testdata/gaviota_3man_dtm_histogram.tsv).
+func TestThreeManHistograms(t *testing.T) {
+	t.Parallel()
+	want := map[string]map[Color]map[Value]int{}
+	for _, row := range rows(t, "gaviota_3man_dtm_histogram.tsv") {
+		if want[row[0]] == nil {
+			want[row[0]] = map[Color]map[Value]int{White: {}, Black: {}}
+		}
+		outcome := map[string]Outcome{"win": Win, "draw": Draw, "loss": Loss, "mate": Loss}[row[2]]
+		want[row[0]][color(row[1])][Value{outcome, number(t, row[3])}] = number(t, row[4])
+	}
+	for _, k := range []Kind{Queen, Rook} {
+		t.Run(k.String(), func(t *testing.T) {
+			t.Parallel()
+			got := map[Color]map[Value]int{White: {}, Black: {}}
+			everyThreeMen(k, func(p Position) { got[p.Turn][probe(t, p)]++ })
+			name := "K" + kindLetters[k:k+1] + "K"
+			if !reflect.DeepEqual(got, want[name]) {
+				t.Errorf("%s: %v, published %v", name, got, want[name])
+			}
+		})
+	}
+}
+
+func color(letter string) Color {
+	if letter == "b" {
+		return Black
+	}
+	return White
+}
+
+// everyThreeMen calls f for each legal position of White's king and man
+// against the king, either side to move.
+func everyThreeMen(k Kind, f func(Position)) {
+	for i := range Square(64) {
+		for j := range Square(64) {
+			for l := range Square(64) {
+				p := Position{Count: 3, EnPassant: NoSquare}
+				p.Men = [MaxMen]Man{{King, White, i}, {k, White, j}, {King, Black, l}}
+				for p.Turn = range Color(2) {
+					if p.Check() == nil {
+						f(p)
+					}
+				}
+			}
+		}
+	}
+}
+
+// Rook against king: positions by plies to mate, not counting those that a
+// symmetry of the board makes equal (OEIS A358339, testdata/oeis_krk_8x8.tsv).
+func TestKRKUpToSymmetry(t *testing.T) {
+	t.Parallel()
+	got := map[int]int{}
+	everyThreeMen(Rook, func(p Position) {
+		if v := probe(t, p); v.Outcome != Draw && least(p) {
+			got[v.Plies]++
+		}
+	})
+	for _, row := range rows(t, "oeis_krk_8x8.tsv") {
+		if plies, want := number(t, row[0]), number(t, row[1]); got[plies] != want {
+			t.Errorf("%d plies: %d positions, published %d", plies, got[plies], want)
+		}
+	}
+}
+
+// least reports whether no turn of the board gives a position whose squares come
+// first.
+func least(p Position) bool {
+	key := func(t turn) (k int) {
+		for _, m := range p.men() {
+			k = k<<6 | int(turned[t][m.At])
+		}
+		return k
+	}
+	for t := range turn(turns) {
+		if key(t) < key(0) {
+			return false
+		}
+	}
+	return true
 }

@@ -1,0 +1,75 @@
+package solver
+
+import (
+	"context"
+	"math/rand/v2"
+	"testing"
+)
+
+// Corpus of the benchmarks: whole tables, and 4,096 random legal positions of
+// an ending with either side to move. Figures of one machine stand in
+// DEVELOPERS.md.
+
+// BenchmarkBasic builds the five basic mates with regions and pars from
+// nothing.
+func BenchmarkBasic(b *testing.B) {
+	for b.Loop() {
+		if err := NewTables().Basic(context.Background()); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// BenchmarkKBNK solves the distances of bishop and knight, both sides to move,
+// alone; BenchmarkKBNKPlain does the same with the specification.
+func BenchmarkKBNK(b *testing.B) {
+	for b.Loop() {
+		if p := mates(newStart(newLayout([]Kind{Bishop, Knight})), [2]*table{}); p.last != 33 {
+			b.Fatal(p.last)
+		}
+	}
+}
+
+func BenchmarkKBNKPlain(b *testing.B) {
+	for b.Loop() {
+		if p := newPlain(Bishop, Knight).solve(); p.last != 33 {
+			b.Fatal(p.last)
+		}
+	}
+}
+
+func corpus(name string) []Position {
+	r := rand.New(rand.NewPCG(2, 8))
+	list := make([]Position, 4096)
+	for i := range list {
+		list[i] = random(r, name)
+	}
+	return list
+}
+
+func BenchmarkProbe(b *testing.B) {
+	for _, name := range stagedEndings {
+		b.Run(name, func(b *testing.B) {
+			tables, list, ctx := shared(), corpus(name), context.Background()
+			for i := 0; b.Loop(); i++ {
+				if _, err := tables.Probe(ctx, list[i&4095]); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}
+
+// BenchmarkJudge probes the position after every legal move of a position.
+func BenchmarkJudge(b *testing.B) {
+	tables, list, ctx := shared(), corpus("KBNK"), context.Background()
+	buf := make([]Move, 0, 64)
+	for i := 0; b.Loop(); i++ {
+		p := list[i&4095]
+		for _, m := range p.Moves(buf) {
+			if _, err := tables.Probe(ctx, p.Play(m)); err != nil {
+				b.Fatal(err)
+			}
+		}
+	}
+}
