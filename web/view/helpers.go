@@ -72,6 +72,14 @@ func wordings(chosen int) []Choice {
 	}
 }
 
+// practice says how much a student has played.
+func (r StudentRow) practice() string {
+	if r.Games == 0 {
+		return "no games yet"
+	}
+	return Count(r.Games, "game") + ", last " + r.Last
+}
+
 // names lists up to four names and the number of the others.
 func names(who []string) string {
 	const most = 4

@@ -1,5 +1,13 @@
 package view
 
+import (
+	"context"
+	"fmt"
+	"io"
+
+	"github.com/a-h/templ"
+)
+
 // coachMenu is a coach's menu in its order; the value is the path below the root.
 var coachMenu = []Choice{
 	{Value: "students", Label: "Students"},
@@ -48,4 +56,31 @@ func chipID(grade string) string {
 		return grade
 	}
 	return ""
+}
+
+// Sentence writes parts as one run of text. It is written by hand because a
+// template puts white space between its parts, and a comma must not stand alone.
+func Sentence(parts []Part) templ.Component {
+	return templ.ComponentFunc(func(ctx context.Context, w io.Writer) error {
+		for _, part := range parts {
+			if err := writePart(ctx, w, part); err != nil {
+				return fmt.Errorf("write a sentence: %w", err)
+			}
+		}
+		return nil
+	})
+}
+
+func writePart(ctx context.Context, w io.Writer, part Part) error {
+	if part.Stage != "" {
+		if err := bareMark(part.Stage, Reached).Render(ctx, w); err != nil {
+			return err
+		}
+	}
+	text := templ.EscapeString(part.Text)
+	if part.Bold {
+		text = "<b>" + text + "</b>"
+	}
+	_, err := io.WriteString(w, text)
+	return err
 }

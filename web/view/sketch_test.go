@@ -1,0 +1,90 @@
+package view
+
+import (
+	"strings"
+	"testing"
+)
+
+func TestSketchWindow(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		name           string
+		sketch         Sketch
+		col, row, size int
+	}{
+		{"whole", Sketch{FEN: "8/8/8/4k3/8/8/8/R3K3 w - - 0 1"}, 0, 0, 8},
+		{"four at least", Sketch{FEN: "k7/8/K7/8/8/8/8/8 w - - 0 1", Cut: true}, 0, 0, 4},
+		{"lower right", Sketch{FEN: "8/8/8/8/8/8/6K1/7k w - - 0 1", Cut: true}, 4, 4, 4},
+		{"in the middle", Sketch{FEN: "8/8/8/3k4/4K3/8/8/8 w - - 0 1", Cut: true}, 2, 2, 4},
+		{"from the other side", Sketch{FEN: "k7/8/K7/8/8/8/8/8 w - - 0 1", Cut: true, Black: true}, 4, 4, 4},
+		{"no men", Sketch{FEN: "8/8/8/8/8/8/8/8", Cut: true}, 0, 0, 8},
+	} {
+		if col, row, size := c.sketch.window(); col != c.col || row != c.row || size != c.size {
+			t.Errorf("%s: %d %d %d, want %d %d %d", c.name, col, row, size, c.col, c.row, c.size)
+		}
+	}
+}
+
+func TestSketchWallsOnlyAtTrueEdges(t *testing.T) {
+	t.Parallel()
+	if n := len(Sketch{FEN: "8/8/8/8/8/8/8/8"}.walls()); n != 4 {
+		t.Errorf("whole board: %d walls", n)
+	}
+	if n := len(Sketch{FEN: "8/8/8/3k4/4K3/8/8/8 w - - 0 1", Cut: true}.walls()); n != 0 {
+		t.Errorf("middle: %d walls", n)
+	}
+	if got := strings.Join(Sketch{FEN: "k7/8/K7/8/8/8/8/8 w - - 0 1", Cut: true}.walls(), " "); got != "M0 0h256 M0 0v256" {
+		t.Errorf("upper left: %s", got)
+	}
+}
+
+func TestSketchNamesItsMen(t *testing.T) {
+	t.Parallel()
+	const want = "Board: black king e5, white rook a1, white king e1"
+	for _, black := range []bool{false, true} {
+		if got := (Sketch{FEN: "8/8/8/4k3/8/8/8/R3K3 w - - 0 1", Black: black}).label(); got != want {
+			t.Errorf("black %v: %q", black, got)
+		}
+	}
+}
+
+func TestSketchSurvivesBadInput(t *testing.T) {
+	t.Parallel()
+	for _, fen := range []string{"", "x", "9/9", "kkkkkkkkkkkkkkk/8/8", strings.Repeat("/k", 40)} {
+		s := Sketch{FEN: fen, Last: "z9z9", Check: "q", Corners: []string{"", "i9"}, Ways: []string{"?"}, Cut: true}
+		for _, p := range s.men() {
+			if p.x == "" || p.y == "" {
+				t.Errorf("%q: man without a place", fen)
+			}
+		}
+		if s.ticks() != "" || s.hatch() != "" || len(s.track()) != 0 || len(s.discs()) != 0 || len(s.angles()) != 0 {
+			t.Errorf("%q: squares off the board are drawn", fen)
+		}
+	}
+}
+
+func TestSketchTrackStopsBeforeTheTicks(t *testing.T) {
+	t.Parallel()
+	for _, move := range []string{"a1a8", "a1h8", "g1e2", "e5e4"} {
+		s := Sketch{Last: move}
+		dots := s.track()
+		if len(dots) < 2 {
+			t.Errorf("%s: %d dots", move, len(dots))
+		}
+		if s.ticks() == "" {
+			t.Errorf("%s: no ticks", move)
+		}
+	}
+}
+
+func TestSmallKingOnlyOnWholeSmallBoards(t *testing.T) {
+	t.Parallel()
+	small := Sketch{FEN: "8/8/8/4k3/8/8/8/R3K3 w - - 0 1", Small: true}
+	if got := small.men()[0].id; got != "k-s" {
+		t.Errorf("king %q", got)
+	}
+	small.Small = false
+	if got := small.men()[0].id; got != "k" {
+		t.Errorf("king %q", got)
+	}
+}
