@@ -67,7 +67,9 @@ func Saying(err error) string {
 	return "Something went wrong here. It was noted; please try again."
 }
 
-// Identifiers, each with a type of its own so that none is taken for another.
+// Identifiers have a type of their own each, so that none is taken for another.
+//
+//nolint:revive // GameID beside PersonID reads better than ID
 type (
 	ClubID       int64 // a club; the first column of every key
 	PersonID     int64 // a person of a club

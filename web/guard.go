@@ -44,7 +44,7 @@ func requestID(r *http.Request) string {
 func (s *Server) recoverer(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		defer func() {
-			if p := recover(); p != nil && p != http.ErrAbortHandler {
+			if p := recover(); p != nil {
 				s.log.Error("panic", "request", requestID(r), "value", p, "trace", string(debug.Stack()))
 				s.problem(w, r, errors.New("panic"))
 			}

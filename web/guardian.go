@@ -45,7 +45,7 @@ func (s *Server) report(w http.ResponseWriter, r *http.Request, a game.Actor) er
 		Kept:    "Kept are a nickname, the games and these figures; no birth date, no address. The club's safeguarding rules and local law come before this page.",
 	}
 	week := thisWeek(c, played, now)
-	m.Days = days(week, now)
+	m.Days = days(week)
 	m.Sentence = weekSentence(child.Name, week)
 	m.Next, m.Help = nextSteps(child.Name, played)
 	if m.Rows, m.Stages, err = s.reportRows(r, a, child); err != nil {
@@ -75,7 +75,7 @@ func thisWeek(c club.Club, played []store.Played, now time.Time) []store.Played 
 }
 
 // days adds up the minutes of thought of each day of the week.
-func days(week []store.Played, now time.Time) []view.DayMinutes {
+func days(week []store.Played) []view.DayMinutes {
 	names := []string{"Mo", "Tu", "We", "Th", "Fr", "Sa", "Su"}
 	out := make([]view.DayMinutes, len(names))
 	seconds := make([]int, len(names))

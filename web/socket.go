@@ -47,7 +47,7 @@ func (s *Server) socket(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	up := websocket.Upgrader{
 		ReadBufferSize: 1 << 10, WriteBufferPool: &upgradeBuffers, Subprotocols: []string{live.Protocol}, HandshakeTimeout: 10 * time.Second,
 		CheckOrigin: func(r *http.Request) bool { return r.Header.Get("Origin") == s.origin() },
-		Error: func(w http.ResponseWriter, r *http.Request, status int, _ error) {
+		Error: func(w http.ResponseWriter, _ *http.Request, status int, _ error) {
 			http.Error(w, "This page cannot open a board here. Load it again.", status)
 		},
 	}

@@ -2,7 +2,6 @@ package web
 
 import (
 	"fmt"
-	"strings"
 	"time"
 
 	"drover/game/club"
@@ -101,15 +100,7 @@ func resultWords(r practice.Result, failed ending.Stage, end practice.End) strin
 	return string(r)
 }
 
-// list joins names as a sentence does: "A, B and C".
-func list(names []string) string {
-	if len(names) < 2 {
-		return strings.Join(names, "")
-	}
-	return strings.Join(names[:len(names)-1], ", ") + " and " + names[len(names)-1]
-}
-
-// numbers in words, as a sentence begins with.
+// numberWord writes a number as a sentence begins with it.
 func numberWord(n int) string {
 	words := []string{"No", "One", "Two", "Three", "Four", "Five", "Six", "Seven", "Eight", "Nine", "Ten"}
 	if n >= 0 && n < len(words) {

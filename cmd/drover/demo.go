@@ -27,7 +27,7 @@ func (demoCommand) Run(ctx context.Context, std streams) error {
 		settings: settings{Data: filepath.Join(dir, "pg")}, now: time.Now,
 		log: slog.New(slog.NewTextHandler(std.err, &slog.HandlerOptions{Level: slog.LevelWarn})),
 	}
-	if a.listener, err = freePort(); err != nil {
+	if a.listener, err = freePort(ctx); err != nil {
 		return err
 	}
 	a.settings.URL = "http://" + a.listener.Addr().String()
@@ -37,12 +37,13 @@ func (demoCommand) Run(ctx context.Context, std streams) error {
 
 // freePort listens on this machine alone: on 8080, or, where that is taken,
 // on any free port.
-func freePort() (net.Listener, error) {
-	l, err := net.Listen("tcp", "127.0.0.1:8080")
+func freePort(ctx context.Context) (net.Listener, error) {
+	var lc net.ListenConfig
+	l, err := lc.Listen(ctx, "tcp", "127.0.0.1:8080")
 	if err == nil {
 		return l, nil
 	}
-	if l, err = net.Listen("tcp", "127.0.0.1:0"); err != nil {
+	if l, err = lc.Listen(ctx, "tcp", "127.0.0.1:0"); err != nil {
 		return nil, fmt.Errorf("find a free port: %w", err)
 	}
 	return l, nil

@@ -91,7 +91,8 @@ func shutdown(site *web.Server, server *http.Server) error {
 func (a *app) open(ctx context.Context) error {
 	var err error
 	if a.listener == nil {
-		a.listener, err = net.Listen("tcp", a.settings.Listen)
+		var lc net.ListenConfig
+		a.listener, err = lc.Listen(ctx, "tcp", a.settings.Listen)
 	}
 	if err != nil {
 		return fmt.Errorf("listen on %s: %w. Stop what uses it, or choose another with DROVER_LISTEN", a.settings.Listen, err)

@@ -127,7 +127,7 @@ func FuzzParseFEN(f *testing.F) {
 func TestMoves(t *testing.T) {
 	t.Parallel()
 	p := parse(t, "8/5P1k/8/8/8/8/8/K5N1 w - - 12 40")
-	for text, uci := range map[string]string{"Ne2": "g1e2", "g1e2": "g1e2", "f8=Q": "f7f8q", "f7f8n": "f7f8n", "f8=N+": "f7f8n", " Kb2 ": "a1b2"} {
+	for text, uci := range map[string]string{"Ne2": "g1e2", "g1e2": "g1e2", "f8=Q": "f7f8q", "f7f8n": "f7f8n", "f8=N+": "f7f8n", "Kb2\n": "a1b2"} {
 		if m, err := p.Find(text); err != nil || m.UCI() != uci {
 			t.Errorf("%s: got %s, %v", text, m.UCI(), err)
 		}

@@ -269,8 +269,8 @@ func (j *Judge) passed(ctx context.Context, p board.Position) (int, error) {
 		return 0, err
 	}
 	sp.Turn, sp.EnPassant = 1-sp.Turn, solver.NoSquare
-	if sp.Check() != nil {
-		return 0, nil
+	if err := sp.Check(); err != nil {
+		return 0, nil //nolint:nilerr // the turn cannot pass here: he would stand in check
 	}
 	v, err := j.value(ctx, sp)
 	if err != nil || v.Outcome != solver.Loss {

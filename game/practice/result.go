@@ -3,6 +3,7 @@ package practice
 import (
 	"context"
 	"fmt"
+	"math"
 
 	"drover/game/board"
 	"drover/game/ending"
@@ -196,7 +197,7 @@ func failed(s State, rows []StageResult) ending.Stage {
 		return s.Line[n-1].Act.Stage
 	}
 	var worst ending.Stage
-	most := 0
+	most := math.MinInt
 	for _, r := range rows {
 		if excess := r.Moves - r.Par; excess > most {
 			worst, most = r.Stage, excess

@@ -107,7 +107,7 @@ func (s *Server) boot(ctx context.Context) error {
 	if err := s.stopLeftover(ctx); err != nil {
 		return err
 	}
-	died := make(chan error, 1)
+	died := make(chan exit, 1)
 	if err := s.launch(died); err != nil {
 		return err
 	}
@@ -174,7 +174,7 @@ func (s *Server) URL() string { return s.url(app, database) }
 func (s *Server) OwnerURL() string { return s.url(owner, database) }
 
 // await waits until the server answers or dies.
-func (s *Server) await(ctx context.Context, died <-chan error) error {
+func (s *Server) await(ctx context.Context, died <-chan exit) error {
 	ctx, cancel := context.WithTimeout(ctx, time.Minute)
 	defer cancel()
 	tick := time.NewTicker(15 * time.Millisecond)
@@ -185,8 +185,8 @@ func (s *Server) await(ctx context.Context, died <-chan error) error {
 			return conn.Close(ctx)
 		}
 		select {
-		case err := <-died:
-			return fmt.Errorf("the private Postgres stopped while it started: %w. Its last words are in %s", err, s.path("postgres.log"))
+		case e := <-died:
+			return fmt.Errorf("the private Postgres stopped while it started: %w. Its last words are in %s", e.err, s.path("postgres.log"))
 		case <-ctx.Done():
 			return fmt.Errorf("the private Postgres does not answer: %w. Its last words are in %s", ctx.Err(), s.path("postgres.log"))
 		case <-tick.C:
@@ -196,7 +196,7 @@ func (s *Server) await(ctx context.Context, died <-chan error) error {
 
 // watch starts the server again whenever it dies, at once and then ever more
 // slowly.
-func (s *Server) watch(died chan error) {
+func (s *Server) watch(died chan exit) {
 	defer close(s.stopped)
 	pause := 100 * time.Millisecond
 	for {
@@ -205,8 +205,8 @@ func (s *Server) watch(died chan error) {
 		case <-s.stopping:
 			s.end(died)
 			return
-		case err := <-died:
-			s.events(fmt.Sprintf("the private Postgres stopped (%v); starting it again", err))
+		case e := <-died:
+			s.events(fmt.Sprintf("the private Postgres stopped (%v); starting it again", e.err))
 		}
 		if time.Since(began) > time.Minute {
 			pause = 100 * time.Millisecond
@@ -235,7 +235,7 @@ func (s *Server) rest(pause *time.Duration) bool {
 }
 
 // end asks for a fast shutdown, and insists after a while.
-func (s *Server) end(died <-chan error) {
+func (s *Server) end(died <-chan exit) {
 	s.signal(syscall.SIGINT)
 	select {
 	case <-died:

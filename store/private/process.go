@@ -115,7 +115,7 @@ func versions(found map[int]string) string {
 // major asks the programs of a folder for their major version; 0 if they do
 // not answer.
 func major(bin string) int {
-	out, err := exec.Command(filepath.Join(bin, "postgres"), "--version").Output()
+	out, err := exec.CommandContext(context.Background(), filepath.Join(bin, "postgres"), "--version").Output()
 	if err != nil {
 		return 0
 	}
@@ -133,7 +133,7 @@ func major(bin string) int {
 // launch starts the server process; died receives its end. The thread that
 // starts it lives as long as it does, because the kernel sends the death
 // signal when that thread ends.
-func (s *Server) launch(died chan<- error) error {
+func (s *Server) launch(died chan<- exit) error {
 	logFile, err := os.OpenFile(s.path("postgres.log"), os.O_CREATE|os.O_APPEND|os.O_WRONLY, 0o600)
 	if err != nil {
 		return fmt.Errorf("open the database's log: %w", err)
@@ -159,7 +159,7 @@ func (s *Server) launch(died chan<- error) error {
 		if err == nil {
 			err = fmt.Errorf("it shut down")
 		}
-		died <- err
+		died <- exit{err}
 	}()
 	return <-started
 }
@@ -214,3 +214,6 @@ func lastLine(out []byte) string {
 	lines := strings.Split(strings.TrimSpace(string(out)), "\n")
 	return lines[len(lines)-1]
 }
+
+// exit is how a server process ended.
+type exit struct{ err error }
