@@ -74,14 +74,14 @@ export function trail(state) {
     const aim = here && now.turn === 'you' && stage.aim;
     return el('li', { class: here && now.turn === 'you' ? 'here' : null },
       mark(stage.id, stateOf(visit, here, now.end), stage.name),
-      el('h3', null, stage.name), el('p', null, noteOf(visit, here, now)),
+      el('h2', null, stage.name), el('p', null, noteOf(visit, here, now)),
       aim ? el('p', { class: `trail-aim ${stage.id}` }, stage.aim) : null,
       visit.moves.length ? el('ol', { class: 'moves' }, visit.moves.map((move) => moveItem(move, move === lastOf(list)))) : null);
   });
   const reached = list.at(-1)?.stage ?? 0;
   const rest = now.turn === 'over' ? [] : game.stages.slice(reached + 1);
   items.push(...rest.map((stage, i) => el('li', { class: 'next' }, mark(stage.id, 'none', stage.name),
-    el('h3', null, stage.name), i === 0 ? el('p', null, 'next') : null)));
+    el('h2', null, stage.name), i === 0 ? el('p', null, 'next') : null)));
   byId('trail').replaceChildren(...items);
 }
 
@@ -105,11 +105,17 @@ export function strip(state) {
       return el('li', { class: 'here' }, el('span', { class: `now ${stage.id}` }, mark(stage.id, 'half'),
         el('span', null, el('b', null, stage.name), now.par ? el('span', { class: 'par' }, ` ${now.par} can do it`) : null)));
     }
-    const how = i < now.stage ? 'full' : i <= seen ? 'lost' : 'none';
-    return el('li', null, mark(stage.id, how, stage.name));
+    return el('li', null, mark(stage.id, stripState(i, seen, now), stage.name));
   });
   byId('strip').replaceChildren(...items);
   byId('aim').textContent = game.stages[now.stage]?.aim || '';
+}
+
+function stripState(i, seen, now) {
+  if (i < now.stage) return 'full';
+  if (now.turn !== 'over') return i <= seen ? 'lost' : 'none';
+  if (i > seen) return 'none';
+  return now.end?.result === 'not won' ? 'half' : 'full';
 }
 
 // recent draws the last three moves.
@@ -181,7 +187,7 @@ function ended(end, game) {
     el('h2', null, end.title), el('p', null, [...end.say, resultSay(end)].join(' ')),
     end.article ? el('p', { class: 'article' }, end.article) : null,
     sums.length ? el('ul', { class: 'card sums' }, sums) : null, ...looks,
-    form(game, [button(next ? 'next' : 'today', next ? 'Next start' : 'Back to today', true), ...rest]),
+    el('div', { class: 'acts' }, form(game, [button(next ? 'next' : 'today', next ? 'Next start' : 'Back to today', true), ...rest])),
     game.review ? el('a', { href: game.review }, 'See the game') : null,
   ].filter(Boolean);
 }
@@ -205,8 +211,7 @@ function gone(stop, game, takeBack) {
     el('div', { class: 'gone-head' }, chip('win gone'), el('h2', null, stop.title)),
     ...stop.say.map((say) => el('p', null, say)),
     stop.article ? el('p', { class: 'article' }, stop.article) : null,
-    ...(back ? [main, el('p', { class: 'under' }, 'Once in a try; it then counts as helped.')] : []),
-    form(game, tries),
+    el('div', { class: 'acts' }, back ? [main, el('p', { class: 'under' }, 'Once in a try; it then counts as helped.')] : [], form(game, tries)),
   ].filter(Boolean);
 }
 
