@@ -1,0 +1,452 @@
+package store_test
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"drover/game"
+	"drover/game/club"
+	"drover/game/practice"
+	"drover/store"
+	"drover/store/storetest"
+
+	"github.com/jackc/pgx/v5"
+)
+
+func TestMain(m *testing.M) { os.Exit(storetest.Main(m)) }
+
+var ctx = context.Background()
+
+// open makes a store and keeps the database's address.
+func open(t *testing.T) (*store.Store, string) {
+	t.Helper()
+	url := storetest.URL(t)
+	s, err := store.Open(ctx, url, time.Now)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(s.Close)
+	return s, url
+}
+
+func scan[T any](t *testing.T, url, query string, args ...any) T {
+	t.Helper()
+	conn, err := pgx.Connect(ctx, url)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.Close(ctx)
+	var v T
+	if err := conn.QueryRow(ctx, query, args...).Scan(&v); err != nil {
+		t.Fatal(err)
+	}
+	return v
+}
+
+func append1(t *testing.T, s *store.Store, f storetest.Fixture, a practice.Act) bool {
+	t.Helper()
+	set, err := s.Setup(ctx, f.Coach.Club, f.Game)
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, won, err := s.Append(ctx, f.Coach.Club, set, a, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return won
+}
+
+// TestOneNumberOneAct: of many acts that want the same number at once, from two
+// nodes, one wins, and it is the one that the log holds.
+func TestOneNumberOneAct(t *testing.T) {
+	t.Parallel()
+	s, url := open(t)
+	other, err := store.Open(ctx, url, time.Now)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer other.Close()
+	f := storetest.Club(t, s, "race")
+	set, err := s.Setup(ctx, f.Coach.Club, f.Game)
+	if err != nil {
+		t.Fatal(err)
+	}
+	const rounds, tabs = 40, 6
+	for seq := 1; seq <= rounds; seq++ {
+		var wg sync.WaitGroup
+		won := make([]bool, tabs)
+		for i := range tabs {
+			wg.Add(1)
+			go func() {
+				defer wg.Done()
+				node := []*store.Store{s, other}[i%2]
+				var err error
+				_, won[i], err = node.Append(ctx, f.Coach.Club, set, practice.Act{Seq: seq, Kind: practice.Helped, Client: fmt.Sprint(seq, "-", i)}, nil)
+				if err != nil {
+					t.Error(err)
+				}
+			}()
+		}
+		wg.Wait()
+		held := scan[string](t, url, "select client_id from acts where seq = $1", seq)
+		for i, w := range won {
+			if w != (held == fmt.Sprint(seq, "-", i)) {
+				t.Fatalf("act %d: tab %d was told %v, the log holds %s", seq, i, w, held)
+			}
+		}
+	}
+}
+
+// TestBadRowFailsAlone: an act for a game that does not exist fails, and the
+// acts that went out in the same transaction are written all the same.
+func TestBadRowFailsAlone(t *testing.T) {
+	t.Parallel()
+	s, _ := open(t)
+	f := storetest.Club(t, s, "alone")
+	set, _ := s.Setup(ctx, f.Coach.Club, f.Game)
+	var wg sync.WaitGroup
+	for seq := 1; seq <= 50; seq++ {
+		wg.Add(2)
+		go func() {
+			defer wg.Done()
+			if _, won, err := s.Append(ctx, f.Coach.Club, set, practice.Act{Seq: seq, Kind: practice.Helped, Client: "good"}, nil); err != nil || !won {
+				t.Errorf("good act %d: %v, %v", seq, won, err)
+			}
+		}()
+		go func() {
+			defer wg.Done()
+			bad := set
+			bad.Game = 1 << 40
+			if _, _, err := s.Append(ctx, f.Coach.Club, bad, practice.Act{Seq: seq, Kind: practice.Helped}, nil); game.KindOf(err) != game.Missing {
+				t.Errorf("an act for no game: %v", err)
+			}
+		}()
+	}
+	wg.Wait()
+	acts, err := s.Load(ctx, f.Coach.Club, f.Game, 0)
+	if err != nil || len(acts) != 50 {
+		t.Errorf("%d acts, %v", len(acts), err)
+	}
+}
+
+// TestKilledBackends kills database connections again and again while acts are
+// appended: what was acknowledged is there, nothing twice, no gap.
+func TestKilledBackends(t *testing.T) {
+	t.Parallel()
+	s, url := open(t)
+	f := storetest.Club(t, s, "killed")
+	set, _ := s.Setup(ctx, f.Coach.Club, f.Game)
+	admin, err := pgx.Connect(ctx, url)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer admin.Close(ctx)
+	acked := 0
+	for seq := 1; seq <= 120; seq++ {
+		if seq%10 == 0 {
+			if _, err := admin.Exec(ctx, "select pg_terminate_backend(pid) from pg_stat_activity where datname = current_database() and pid <> pg_backend_pid()"); err != nil {
+				t.Fatal(err)
+			}
+		}
+		for {
+			_, won, err := s.Append(ctx, f.Coach.Club, set, practice.Act{Seq: seq, Kind: practice.Helped, Client: fmt.Sprint(seq)}, nil)
+			if err == nil && won {
+				acked++
+				break
+			}
+			if err == nil { // an earlier attempt had committed: the log has it
+				break
+			}
+			if game.KindOf(err) != game.Away {
+				t.Fatal(err)
+			}
+		}
+	}
+	if n := scan[int](t, url, "select count(distinct client_id) from acts"); n != 120 || scan[int](t, url, "select max(seq) from acts") != 120 {
+		t.Errorf("%d acts of 120, %d acknowledged at once", n, acked)
+	}
+}
+
+// TestClubsAreApart: with the ids of another club every read and write says
+// that there is nothing.
+func TestClubsAreApart(t *testing.T) {
+	t.Parallel()
+	s, _ := open(t)
+	f, g := storetest.Club(t, s, "here"), storetest.Club(t, s, "there")
+	for name, err := range map[string]error{
+		"setup":    second(s.Setup(ctx, f.Coach.Club, g.Game)),
+		"game":     second(s.Game(ctx, f.Coach.Club, g.Game)),
+		"student":  second(s.StudentFile(ctx, f.Coach.Club, g.Student.Person)),
+		"drill":    second(s.Drill(ctx, f.Coach.Club, g.Drill.ID)),
+		"card":     second(s.ReplaceCard(ctx, f.Coach, g.Student.Person)),
+		"guardian": second(s.AddGuardian(ctx, f.Coach, g.Student.Person, "Other")),
+		"revoke":   s.RevokeGuardian(ctx, f.Coach, g.Student.Person, g.Guardian.Person),
+		"assign":   second(s.Assign(ctx, f.Coach, g.Drill.ID, []game.PersonID{f.Student.Person}, nil)),
+		"assignee": second(s.Assign(ctx, f.Coach, f.Drill.ID, []game.PersonID{g.Student.Person}, nil)),
+		"start":    second(s.StartGame(ctx, f.Student, g.Task)),
+		"again":    second(s.Again(ctx, f.Student, g.Game)),
+	} {
+		if game.KindOf(err) != game.Missing {
+			t.Errorf("%s with the other club's id: %v", name, err)
+		}
+	}
+	if rows, err := s.Roster(ctx, f.Coach.Club); err != nil || len(rows) != 1 || rows[0].ID != f.Student.Person {
+		t.Errorf("roster %v, %v", rows, err)
+	}
+	if games, err := s.Games(ctx, f.Coach.Club, g.Student.Person, "", ""); err != nil || len(games) != 0 {
+		t.Errorf("games %v, %v", games, err)
+	}
+	if _, err := s.Open(ctx, g.Link); err != nil {
+		t.Errorf("the other club's link stopped: %v", err)
+	}
+}
+
+func second[T any](_ T, err error) error { return err }
+
+// TestSecretsAreHashedOnly searches every column of the dumped database for
+// the secrets that were given out.
+func TestSecretsAreHashedOnly(t *testing.T) {
+	t.Parallel()
+	s, url := open(t)
+	f := storetest.Club(t, s, "secret")
+	session, _, err := s.SignIn(ctx, f.Coach)
+	if err != nil {
+		t.Fatal(err)
+	}
+	dump := scan[string](t, url, `select string_agg(query_to_xml('select * from ' || quote_ident(table_name), true, false, '')::text, '')
+		from information_schema.tables where table_schema = 'public'`)
+	for what, secret := range map[string]string{
+		"session": string(session), "card": string(f.Card.Token), "link": string(f.Link), "password": f.Password, "words": strings.Join(f.Card.Words[:], " "),
+	} {
+		if strings.Contains(dump, secret) || strings.Contains(dump, secret[2:]) {
+			t.Errorf("the database holds the %s in clear", what)
+		}
+	}
+	if !strings.Contains(dump, "$argon2id$v=19$m=19456,t=2,p=1$") || !strings.Contains(dump, f.Student.Name) {
+		t.Error("the dump is not what it should be")
+	}
+}
+
+// TestCards: a new card ends the old one and its sessions at once.
+func TestCards(t *testing.T) {
+	t.Parallel()
+	s, _ := open(t)
+	f := storetest.Club(t, s, "cards")
+	number := fmt.Sprint(f.Card.Student.Number)
+	if a, err := s.OpenPhrase(ctx, " "+number, [4]string{strings.ToUpper(f.Card.Words[0]), f.Card.Words[1] + " ", f.Card.Words[2], f.Card.Words[3]}); err != nil || a != f.Student {
+		t.Fatalf("by words: %+v, %v", a, err)
+	}
+	a, err := s.Open(ctx, f.Card.Token)
+	if err != nil || a != f.Student {
+		t.Fatalf("by pattern: %+v, %v", a, err)
+	}
+	session, _, err := s.SignIn(ctx, a)
+	if err != nil {
+		t.Fatal(err)
+	}
+	fresh, err := s.ReplaceCard(ctx, f.Coach, f.Student.Person)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for what, err := range map[string]error{
+		"old pattern": second(s.Open(ctx, f.Card.Token)), "old words": second(s.OpenPhrase(ctx, number, f.Card.Words)), "old session": s.Holds(ctx, session),
+	} {
+		if err == nil {
+			t.Errorf("the %s still works", what)
+		}
+	}
+	if _, err := s.OpenPhrase(ctx, number, fresh.Words); err != nil {
+		t.Errorf("the new words: %v", err)
+	}
+}
+
+// TestSessions: idle and old sessions end, by an injected clock (OWASP ASVS
+// 5.0, 7.3.1 and 7.3.2).
+func TestSessions(t *testing.T) {
+	t.Parallel()
+	url := storetest.URL(t)
+	var mu sync.Mutex
+	now := time.Now()
+	s, err := store.Open(ctx, url, func() time.Time { mu.Lock(); defer mu.Unlock(); return now })
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.Close()
+	pass := func(d time.Duration) { mu.Lock(); now = now.Add(d); mu.Unlock() }
+	f := storetest.Club(t, s, "session")
+	session, _, err := s.SignIn(ctx, f.Coach)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for range 11 { // used every 59 minutes it lasts, but not beyond twelve hours
+		pass(59 * time.Minute)
+		if _, err := s.Session(ctx, session); err != nil {
+			t.Fatal(err)
+		}
+	}
+	pass(70 * time.Minute)
+	if _, err := s.Session(ctx, session); game.KindOf(err) != game.Missing {
+		t.Errorf("after more than twelve hours: %v", err)
+	}
+	idle, _, _ := s.SignIn(ctx, f.Coach)
+	pass(61 * time.Minute)
+	if _, err := s.Session(ctx, idle); game.KindOf(err) != game.Missing {
+		t.Errorf("after an idle hour: %v", err)
+	}
+	for _, token := range []club.Secret{"", "x", "1.", "1.short", "99999999999999999999.aaaa", club.NewSecret(f.Coach.Club)} {
+		if _, err := s.Session(ctx, token); game.KindOf(err) != game.Missing {
+			t.Errorf("token %q: %v", token, err)
+		}
+	}
+}
+
+// TestThrottle: after five failures each next attempt has to wait longer, never
+// for ever; a success forgets (OWASP ASVS 5.0, 6.3.1).
+func TestThrottle(t *testing.T) {
+	t.Parallel()
+	url := storetest.URL(t)
+	now := time.Now()
+	s, err := store.Open(ctx, url, func() time.Time { return now })
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.Close()
+	key := club.Lookup("card", "101")
+	for range 5 {
+		if err := s.Throttle(ctx, key, 1); err != nil {
+			t.Fatal(err)
+		}
+		if err := s.Failed(ctx, key); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := s.Throttle(ctx, key, 1); game.KindOf(err) != game.Busy {
+		t.Errorf("sixth attempt: %v", err)
+	}
+	if err := s.Throttle(ctx, key, 10); err != nil {
+		t.Errorf("a shared network: %v", err)
+	}
+	for range 50 {
+		if err := s.Failed(ctx, key); err != nil {
+			t.Fatal(err)
+		}
+	}
+	now = now.Add(5 * time.Minute)
+	if err := s.Throttle(ctx, key, 1); err != nil {
+		t.Errorf("after five minutes: %v", err)
+	}
+	if err := s.Forget(ctx, key); err != nil {
+		t.Fatal(err)
+	}
+	if err := s.Throttle(ctx, key, 1); err != nil {
+		t.Errorf("after a success: %v", err)
+	}
+}
+
+// TestSetupLink works once and within its hour.
+func TestSetupLink(t *testing.T) {
+	t.Parallel()
+	s, _ := open(t)
+	token, err := s.NeedsSetup(ctx)
+	if err != nil || token == "" {
+		t.Fatal(token, err)
+	}
+	n := club.NewClub{Club: "C", Name: "N", Email: "n@c.example", Password: "fifteen letters or more", Welfare: "W", Contact: "There"}
+	if _, err := s.CreateClub(ctx, club.NewSecret(0), n); game.KindOf(err) != game.Gone {
+		t.Errorf("a made-up link: %v", err)
+	}
+	if _, err := s.CreateClub(ctx, token, n); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := s.CreateClub(ctx, token, n); game.KindOf(err) != game.Gone {
+		t.Errorf("the link again: %v", err)
+	}
+	if again, err := s.NeedsSetup(ctx); err != nil || again != "" {
+		t.Errorf("a second set-up link: %q, %v", again, err)
+	}
+}
+
+// TestAppRole: the app's own role can neither change the schema nor rewrite
+// what is written once (OWASP ASVS 5.0, 13.3.1).
+func TestAppRole(t *testing.T) {
+	t.Parallel()
+	url := storetest.URL(t)
+	role := "app_" + fmt.Sprint(time.Now().UnixNano())
+	conn, err := pgx.Connect(ctx, url)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.Close(ctx)
+	if _, err := conn.Exec(ctx, "create role "+role+" login"); err != nil {
+		t.Fatal(err)
+	}
+	app := strings.Replace(url, "drover_owner@", role+"@", 1)
+	if err := store.Grant(ctx, url, app); err != nil {
+		t.Fatal(err)
+	}
+	s, err := store.Open(ctx, app, time.Now)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.Close()
+	f := storetest.Club(t, s, "role")
+	append1(t, s, f, practice.Act{Seq: 1, Kind: practice.Helped})
+	as, err := pgx.Connect(ctx, app)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer as.Close(ctx)
+	for _, q := range []string{"create table x (n int)", "drop table acts", "update acts set seq = 2", "delete from acts", "delete from audit", "update audit set action = ''", "update schema_migrations set version = 9"} {
+		if _, err := as.Exec(ctx, q); err == nil || !strings.Contains(err.Error(), "42501") {
+			t.Errorf("%s: %v", q, err)
+		}
+	}
+}
+
+// TestMigrate: twice is as good as once; a newer and a dirty schema are refused
+// with what to do.
+func TestMigrate(t *testing.T) {
+	t.Parallel()
+	url := storetest.URL(t)
+	if err := store.Migrate(ctx, url); err != nil {
+		t.Fatal(err)
+	}
+	conn, err := pgx.Connect(ctx, url)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.Close(ctx)
+	for change, say := range map[string]string{
+		"update schema_migrations set version = 999, dirty = false": "start the newer program",
+		"update schema_migrations set version = 1, dirty = true":    "failed half way",
+	} {
+		if _, err := conn.Exec(ctx, change); err != nil {
+			t.Fatal(err)
+		}
+		if err := store.Migrate(ctx, url); err == nil || !strings.Contains(err.Error(), say) {
+			t.Errorf("%s: %v", change, err)
+		}
+	}
+}
+
+// TestAway: a database that is gone is said as such, with no internal text.
+func TestAway(t *testing.T) {
+	t.Parallel()
+	s, err := store.Open(ctx, "postgres://nobody@/nothing?host=/nowhere", time.Now)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.Close()
+	_, err = s.Club(ctx, 1)
+	if game.KindOf(err) != game.Away || strings.Contains(game.Saying(err), "nowhere") {
+		t.Errorf("%v; said %q", err, game.Saying(err))
+	}
+	if err := s.Ready(ctx); game.KindOf(err) != game.Away {
+		t.Errorf("ready: %v", err)
+	}
+}
