@@ -3,6 +3,7 @@ package solver
 import (
 	"context"
 	"math/rand/v2"
+	"strconv"
 	"testing"
 )
 
@@ -21,12 +22,16 @@ func BenchmarkBasic(b *testing.B) {
 }
 
 // BenchmarkKBNK solves the distances of bishop and knight, both sides to move,
-// alone; BenchmarkKBNKPlain does the same with the specification.
+// alone, with one and two workers; BenchmarkKBNKPlain does the same with the specification.
 func BenchmarkKBNK(b *testing.B) {
-	for b.Loop() {
-		if p := mates(newStart(newLayout([]Kind{Bishop, Knight})), [2]*table{}); p.last != 33 {
-			b.Fatal(p.last)
-		}
+	for _, workers := range []int{1, 2} {
+		b.Run(strconv.Itoa(workers), func(b *testing.B) {
+			for b.Loop() {
+				if p := mates(newStart(newLayout([]Kind{Bishop, Knight})), [2]*table{}, workers); p.last != 33 {
+					b.Fatal(p.last)
+				}
+			}
+		})
 	}
 }
 

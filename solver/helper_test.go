@@ -28,7 +28,7 @@ func rows(t testing.TB, name string) [][]string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer file.Close()
+	defer func() { _ = file.Close() }()
 	var all [][]string
 	for in := bufio.NewScanner(file); in.Scan(); {
 		if line := in.Text(); line != "" && line[0] != '#' {

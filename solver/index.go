@@ -26,24 +26,21 @@ func makeHoming() (table [64]home) {
 	return table
 }
 
-// approach is a step of the attacker's king, backwards: the king stood on
-// square number king of the triangle, and what the board showed is seen from
-// there after turn.
-type approach struct {
+// kingStep is a step of the attacker's king to square number king of the
+// triangle; turn takes the board after it back to the board before it.
+type kingStep struct {
 	king int
 	turn turn
 }
 
-// approaches lists for each square of the triangle the steps that lead to it.
-// A step across the border of the triangle comes with the turn that undoes the
-// one which brought the king back; a step on to the diagonal comes twice.
-var approaches = makeApproaches()
+// kingSteps lists the steps from each square of the triangle.
+var kingSteps = makeKingSteps()
 
-func makeApproaches() (table [len(corner)][]approach) {
+func makeKingSteps() (table [len(corner)][]kingStep) {
 	for i, from := range corner {
 		for to := reach[King][from]; to != 0; to &= to - 1 {
 			h := homing[to.first()]
-			table[h.king] = append(table[h.king], approach{i, h.turn.inverse()})
+			table[i] = append(table[i], kingStep{int(h.king), h.turn.inverse()})
 		}
 	}
 	return table
@@ -55,18 +52,39 @@ type layout struct {
 	slots int         // placements of those men
 	slot  []uint16    // their squares (first*64 + second, or first) -> slot
 	men   [][2]Square // slot -> their squares; the second is NoSquare if there is one man
+
+	turned [turns][]uint16 // slot -> slot of the turned board
 }
 
 func newLayout(kinds []Kind) *layout {
-	l := &layout{kinds: kinds, slot: make([]uint16, 64)}
+	l := &layout{kinds: kinds}
 	if len(kinds) == 1 {
-		for a := range Square(64) {
-			l.slot[a] = l.append(a, NoSquare)
-		}
-		return l
+		l.numberOne()
+	} else {
+		l.numberTwo()
 	}
+	for t := range l.turned {
+		l.turned[t] = make([]uint16, l.slots)
+		for slot, men := range l.men {
+			for i := range kinds {
+				men[i] = turned[t][men[i]]
+			}
+			l.turned[t][slot] = uint16(l.at(0, men))
+		}
+	}
+	return l
+}
+
+func (l *layout) numberOne() {
+	l.slot = make([]uint16, 64)
+	for a := range Square(64) {
+		l.slot[a] = l.append(a, NoSquare)
+	}
+}
+
+func (l *layout) numberTwo() {
 	l.slot = make([]uint16, 64*64)
-	alike := kinds[0] == kinds[1]
+	alike := l.kinds[0] == l.kinds[1]
 	for i := range l.slot {
 		a, b := Square(i>>6), Square(i&63)
 		switch {
@@ -76,7 +94,6 @@ func newLayout(kinds []Kind) *layout {
 			l.slot[i] = l.slot[int(b)<<6|int(a)]
 		}
 	}
-	return l
 }
 
 func (l *layout) append(a, b Square) uint16 {

@@ -1,19 +1,39 @@
 package solver
 
-// pass is one backward analysis of an ending; see the package comment.
+import (
+	"sync"
+	"sync/atomic"
+)
+
+// pass is one backward analysis of an ending; see the package comment. The
+// placements that share the square of the attacker's king are a block. A worker
+// has a block to itself and writes nowhere else, so the phases of a layer need
+// no locks: first every block takes in what was newly lost, its own and its
+// neighbours', then every block finds what is lost next.
 type pass struct {
 	*layout
-	open []set // as in start, less what is won by now
-	may  []set // as in start, less what is lost by now
-	lost []set // newly lost, not yet pushed; empty but in the current layer
-	won  []set // newly won, not yet recorded; empty between layers
+	open    []set // as in start, less what is won by now; block after block
+	may     []set // as in start, less what is lost by now
+	blocks  []block
+	into    *values // where the layers are recorded; may be nil
+	last    int     // the last layer in which something was won
+	workers int     // blocks done at a time
+}
 
-	front   []int32 // placements with newly lost squares
-	touched []int32 // placements whose open has changed in this layer
-
-	due  schedule // captures that become won at a layer
-	into *values  // where the layers are recorded; may be nil
-	last int      // the last layer in which something was won
+// block is the part of a pass with the attacker's king on one square. A block
+// of 4,096 placements and its four arrays take 128 KB: they stay in the cache
+// of a core.
+type block struct {
+	*layout
+	king      int
+	open, may []set
+	lost      []set    // newly lost on the placements of front
+	won       []set    // newly won, empty between layers
+	front     []int32  // slots with newly lost squares
+	touched   []int32  // slots whose open has changed in this layer
+	due       schedule // captures that become won at a layer
+	into      *values  // the block's part of the record, nil if none is kept
+	gained    bool     // something was won in this layer
 }
 
 // values holds for each position, attacker or defender to move, 0 or the layer
@@ -26,13 +46,22 @@ func newValues(l *layout) *values {
 	return &values{make([]uint8, n), make([]uint8, n)}
 }
 
+// part returns the record of one block.
+func (v *values) part(king, slots int) *values {
+	if v == nil {
+		return nil
+	}
+	from, to := king*slots<<6, (king+1)*slots<<6
+	return &values{v.attack[from:to], v.defend[from:to]}
+}
+
 // schedule lists by layer the captures that the attacker's win in the smaller
 // ending makes useless.
 type schedule [][]due
 
 type due struct {
-	placement int32
-	square    Square
+	slot   int32
+	square Square
 }
 
 func (s *schedule) add(layer int, d due) {
@@ -42,15 +71,23 @@ func (s *schedule) add(layer int, d due) {
 	(*s)[layer] = append((*s)[layer], d)
 }
 
-func newPass(s *start) *pass {
-	n := s.placements()
-	return &pass{
-		layout: s.layout,
-		open:   append([]set(nil), s.open...),
-		may:    append([]set(nil), s.may...),
-		lost:   make([]set, n), won: make([]set, n),
-		front: make([]int32, 0, n), touched: make([]int32, 0, n),
+// newPass prepares a pass that records its layers in into unless that is nil.
+func newPass(s *start, into *values) *pass {
+	p := &pass{layout: s.layout, into: into, workers: 1, blocks: make([]block, len(corner))}
+	p.open = append([]set(nil), s.open...)
+	p.may = append([]set(nil), s.may...)
+	n := s.slots
+	lost, won := make([]set, len(p.open)), make([]set, len(p.open))
+	for k := range p.blocks {
+		from, to := k*n, (k+1)*n
+		p.blocks[k] = block{
+			layout: s.layout, king: k,
+			open: p.open[from:to], may: p.may[from:to], lost: lost[from:to], won: won[from:to],
+			front: make([]int32, 0, n), touched: make([]int32, 0, n),
+			into: into.part(k, n),
+		}
 	}
+	return p
 }
 
 // forbid bars the defending king from the squares: standing there it has got
@@ -73,120 +110,159 @@ func (p *pass) grant(won []set) {
 
 // run goes on until nothing changes.
 func (p *pass) run() {
-	for i := range p.open {
-		p.settle(int32(i), 0)
-	}
-	for layer := 1; len(p.front) > 0 || layer < len(p.due); layer++ {
-		p.pushAll()
-		p.release(layer)
-		p.settleAll(layer)
-	}
-}
-
-// pushAll carries every newly lost square to the placements before it.
-func (p *pass) pushAll() {
-	for _, at := range p.front {
-		lost := p.lost[at]
-		p.lost[at] = 0
-		king, men := p.squares(int(at))
-		p.pushKing(king, men, lost)
-		occupied, _ := p.occupied(king, men)
-		for i := range p.kinds {
-			p.pushMan(king, men, i, occupied, lost)
-		}
-	}
-	p.front = p.front[:0]
-}
-
-// pushMan undoes each move of one man.
-func (p *pass) pushMan(king int, men [2]Square, i int, occupied, lost set) {
-	to := men[i]
-	rest, shift := 0, 0 // the other man's part of the slot's key
-	if len(p.kinds) == 2 {
-		rest, shift = int(men[1]), 6
-		if i == 1 {
-			rest, shift = int(men[0])<<6, 0
-		}
-	}
-	crossed := &path[to]
-	base := int32(king * p.slots)
-	for from := attacks(p.kinds[i], to, occupied) &^ occupied; from != 0; from &= from - 1 {
-		a := from.first()
-		if x := lost &^ crossed[a]; x != 0 {
-			p.win(base+int32(p.slot[(int(a)<<shift|rest)&(len(p.slot)-1)]), x)
+	p.each(func(b *block) { b.settleAll() })
+	for layer := 1; p.busy(layer); layer++ {
+		p.each(func(b *block) { p.pushInto(b) })
+		p.each(func(b *block) { b.close(layer) })
+		for i := range p.blocks {
+			if p.blocks[i].gained {
+				p.last = layer
+			}
 		}
 	}
 }
 
-// pushKing undoes each step of the attacker's king.
-func (p *pass) pushKing(king int, men [2]Square, lost set) {
-	for _, a := range approaches[king] {
-		board := &turned[a.turn]
-		before := men
-		for i := range p.kinds {
-			before[i] = board[men[i]]
+// busy reports whether a layer can still bring something.
+func (p *pass) busy(layer int) bool {
+	for i := range p.blocks {
+		if len(p.blocks[i].front) > 0 || layer < len(p.blocks[i].due) {
+			return true
 		}
-		if before[0] == corner[a.king] || before[1] == corner[a.king] {
+	}
+	return false
+}
+
+// each calls f for every block, several at a time.
+func (p *pass) each(f func(*block)) {
+	if p.workers == 1 {
+		for i := range p.blocks {
+			f(&p.blocks[i])
+		}
+		return
+	}
+	var work sync.WaitGroup
+	var next atomic.Int32
+	for range p.workers {
+		work.Go(func() {
+			for i := next.Add(1) - 1; int(i) < len(p.blocks); i = next.Add(1) - 1 {
+				f(&p.blocks[i])
+			}
+		})
+	}
+	work.Wait()
+}
+
+// pushInto brings to a block what was newly lost after a move out of it: by
+// another man, within the block, or by the king, into a neighbouring one.
+func (p *pass) pushInto(b *block) {
+	b.pushMen()
+	for _, s := range kingSteps[b.king] {
+		b.pushKing(&p.blocks[s.king], s.turn)
+	}
+}
+
+// pushKing undoes one step of the attacker's king, whose turn brings the board
+// of the block after the step back to this block's.
+func (b *block) pushKing(after *block, back turn) {
+	if back == 0 {
+		for _, slot := range after.front {
+			b.win(slot, after.lost[slot])
+		}
+		return
+	}
+	slots := b.turned[back]
+	for _, slot := range after.front {
+		b.win(int32(slots[slot]), back.set(after.lost[slot]))
+	}
+}
+
+// pushMen undoes the moves of the other men.
+func (b *block) pushMen() {
+	for _, slot := range b.front {
+		men := b.men[slot]
+		occupied, _ := b.occupied(b.king, men)
+		if len(b.kinds) == 1 {
+			b.pushMan(b.kinds[0], men[0], 0, 0, occupied, b.lost[slot])
 			continue
 		}
-		p.win(int32(p.at(a.king, before)), a.turn.set(lost))
+		b.pushMan(b.kinds[0], men[0], int(men[1]), 6, occupied, b.lost[slot])
+		b.pushMan(b.kinds[1], men[1], int(men[0])<<6, 0, occupied, b.lost[slot])
 	}
 }
 
-// win marks the squares as won with the attacker to move.
-func (p *pass) win(at int32, squares set) {
-	squares &= p.open[at]
+// pushMan undoes each move of one man. Its square enters the key of a slot
+// after the shift, beside the rest.
+func (b *block) pushMan(k Kind, to Square, rest, shift int, occupied, lost set) {
+	crossed := &path[to]
+	for from := attacks(k, to, occupied) &^ occupied; from != 0; from &= from - 1 {
+		a := from.first()
+		if x := lost &^ crossed[a]; x != 0 {
+			b.win(int32(b.slot[int(a)<<shift|rest]), x)
+		}
+	}
+}
+
+// win marks the squares as won with the attacker to move. A slot that is no
+// placement, two men on one square, has no open squares.
+func (b *block) win(slot int32, squares set) {
+	squares &= b.open[slot]
 	if squares == 0 {
 		return
 	}
-	p.open[at] ^= squares
-	if p.won[at] == 0 {
-		p.touched = append(p.touched, at)
+	b.open[slot] ^= squares
+	if b.won[slot] == 0 {
+		b.touched = append(b.touched, slot)
 	}
-	p.won[at] |= squares
+	b.won[slot] |= squares
 }
 
-// release closes the captures that are won for the attacker at this layer.
-func (p *pass) release(layer int) {
-	if layer >= len(p.due) {
-		return
-	}
-	for _, d := range p.due[layer] {
-		p.open[d.placement] &^= d.square.bit()
-		if p.won[d.placement] == 0 {
-			p.touched = append(p.touched, d.placement)
-		}
-	}
-}
-
-func (p *pass) settleAll(layer int) {
-	for _, at := range p.touched {
-		if won := p.won[at]; won != 0 {
-			p.last = layer
-			p.won[at] = 0
-			if p.into != nil {
-				record(p.into.attack, at, won, layer)
+// close ends a layer: captures that are won by now are no escapes any more,
+// wins are recorded, and what is lost now becomes the front.
+func (b *block) close(layer int) {
+	if layer < len(b.due) {
+		for _, d := range b.due[layer] {
+			b.open[d.slot] &^= d.square.bit()
+			if b.won[d.slot] == 0 {
+				b.touched = append(b.touched, d.slot)
 			}
 		}
-		p.settle(at, layer)
 	}
-	p.touched = p.touched[:0]
+	b.gained = false
+	b.front = b.front[:0]
+	for _, slot := range b.touched {
+		if won := b.won[slot]; won != 0 {
+			b.gained = true
+			b.won[slot] = 0
+			if b.into != nil {
+				record(b.into.attack, slot, won, layer)
+			}
+		}
+		b.settle(slot, layer)
+	}
+	b.touched = b.touched[:0]
+}
+
+// settleAll finds what is lost at layer 0.
+func (b *block) settleAll() {
+	for slot := range b.may {
+		b.settle(int32(slot), 0)
+	}
 }
 
 // settle finds the squares on which the defender is lost from this layer on.
-func (p *pass) settle(at int32, layer int) {
-	lost := p.may[at]
+func (b *block) settle(slot int32, layer int) {
+	lost := b.may[slot]
 	if lost == 0 {
 		return
 	}
-	if lost &^= p.open[at].dilate(); lost == 0 {
+	if lost &^= b.open[slot].dilate(); lost == 0 {
 		return
 	}
-	p.may[at] ^= lost
-	p.lost[at] = lost
-	p.front = append(p.front, at)
-	if p.into != nil {
-		record(p.into.defend, at, lost, layer)
+	b.may[slot] ^= lost
+	b.lost[slot] = lost
+	b.front = append(b.front, slot)
+	if b.into != nil {
+		record(b.into.defend, slot, lost, layer)
 	}
 }
 

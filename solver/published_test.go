@@ -19,7 +19,7 @@ func TestKRKEveryRow(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer file.Close()
+	defer func() { _ = file.Close() }()
 	words := strings.Fields("zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen")
 	depth := map[string]int{}
 	for i, w := range words {
@@ -95,7 +95,7 @@ func TestRegions(t *testing.T) {
 				t.Fatal(err)
 			}
 			start := newStart(table.layout)
-			inside := newPass(start)
+			inside := newPass(start, nil)
 			inside.forbid(regionSquares[r])
 			inside.run()
 			var legal, won, held int

@@ -1,6 +1,9 @@
 package solver
 
-import "sync"
+import (
+	"runtime"
+	"sync"
+)
 
 // regions is the number of shut-out regions.
 const regions = 3
@@ -22,7 +25,11 @@ func build(kinds []Kind, smaller [2]*table, withRegions bool) *table {
 	start := newStart(newLayout(kinds))
 	t := &table{layout: start.layout}
 	var work sync.WaitGroup
-	work.Go(func() { t.mate = mates(start, smaller).into })
+	workers := runtime.GOMAXPROCS(0)
+	if withRegions {
+		workers = 1 // the passes run side by side
+	}
+	work.Go(func() { t.mate = mates(start, smaller, workers).into })
 	if withRegions {
 		work.Go(func() { t.par = pars(start) })
 	}
@@ -31,9 +38,9 @@ func build(kinds []Kind, smaller [2]*table, withRegions bool) *table {
 }
 
 // mates computes the distance to mate of an ending.
-func mates(s *start, smaller [2]*table) *pass {
-	p := newPass(s)
-	p.into = newValues(s.layout)
+func mates(s *start, smaller [2]*table, workers int) *pass {
+	p := newPass(s, newValues(s.layout))
+	p.workers = workers
 	for i := range s.kinds {
 		if smaller[i] != nil {
 			p.schedule(s, i, smaller[i])
@@ -52,7 +59,7 @@ func (p *pass) schedule(s *start, i int, smaller *table) {
 		}
 		left := [2]Square{men[1-i], NoSquare}
 		if v := smaller.mate.attack[smaller.at(king, left)<<6|int(men[i])]; v > 0 {
-			p.due.add(int(v)-1, due{int32(at), men[i]})
+			p.blocks[king].due.add(int(v)-1, due{int32(at - king*p.slots), men[i]})
 		}
 	}
 }
@@ -60,7 +67,7 @@ func (p *pass) schedule(s *start, i int, smaller *table) {
 // region computes H(F): the squares won with the attacker to move, a word a
 // placement. inner may hold a region known to lie within.
 func region(s *start, f set, inner []set) []set {
-	p := newPass(s)
+	p := newPass(s, nil)
 	p.forbid(f)
 	p.grant(inner)
 	p.run()
@@ -78,8 +85,7 @@ func pars(s *start) (par [regions]*values) {
 		held = region(s, regionSquares[r], held)
 		target := held
 		work.Go(func() {
-			p := newPass(s)
-			p.into = newValues(s.layout)
+			p := newPass(s, newValues(s.layout))
 			p.grant(target)
 			p.run()
 			par[r-1] = p.into
