@@ -1,7 +1,7 @@
 // The page of one game. The server sends every position and every legal move; the
 // page paints them, and paints an own move before it is confirmed.
 
-import { byId, el, icon } from './dom.js';
+import { byId, el, icon, many } from './dom.js';
 import { Board } from './board.js';
 import { Line, Outbox } from './socket.js';
 import * as side from './side.js';
@@ -50,8 +50,8 @@ function down() {
 }
 
 function frame(f) {
-  if (f.game) { state.game = f.game; state.acts = []; state.joined = f.now.seq; board.orient(f.game.side); names(f.game); }
-  if (f.acts) { resume(f); return; }
+  if (f.game) { state.game = f.game; state.acts = []; board.orient(f.game.side); names(f.game); }
+  if (f.game || f.acts) { resume({ ...f, acts: f.acts || [] }); return; }
   if (f.act) one(f.act, f.now);
   else if (f.no) refused(f);
   else if (f.note && f.note.saved === false) connection('late');
@@ -122,7 +122,7 @@ function settle(last) {
   side.recent(acts);
   side.verdict(state);
   side.after(state, takeBack);
-  byId('tool-back').hidden = backsLeft() <= 0;
+  byId('tool-back').hidden = now.backs <= 0;
   byId('tool-back').disabled = !canTakeBack();
   byId('tool-type').disabled = now.turn !== 'you';
   since = performance.now();
@@ -134,7 +134,8 @@ function lastMove(acts) {
 }
 
 function turn(now) {
-  const left = now.left === undefined ? '' : `, ${now.left} moves left before a draw`;
+  const short = state.game.budget > 0 && state.game.budget < 50; // else the fifty-move rule ends it, FIDE Laws 9.6
+  const left = now.turn === 'over' ? '' : `, ${many(now.left, 'move')} left${short ? '' : ' before a draw'}`;
   const title = now.turn === 'you' ? 'Your move' : now.turn === 'gone' ? 'Stopped' : 'Finished';
   byId('turn').textContent = title;
   byId('turn-line').textContent = `Move ${now.move}${left}`;
@@ -155,13 +156,8 @@ function ahead(command) {
   side.verdict(state, line.ready ? 'choosing' : 'waits');
 }
 
-// backsLeft counts from what the server said when this page joined.
-function backsLeft() {
-  return state.game.backs - state.acts.filter((act) => act.kind === 'back' && act.seq > state.joined).length;
-}
-
 function canTakeBack() {
-  return backsLeft() > 0 && state.now.turn === 'you' && side.played(state.acts).some((act) => !act.away);
+  return state.now.backs > 0 && state.now.turn === 'you' && side.played(state.acts).some((act) => !act.away);
 }
 
 function takeBack() {

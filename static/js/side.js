@@ -173,8 +173,9 @@ export function after(state, takeBack) {
 }
 
 function ended(end, game) {
-  const last = end.stages.length - 1;
-  const sums = end.stages.map((stage, i) => {
+  const stages = end.stages || [];
+  const last = stages.length - 1;
+  const sums = stages.map((stage, i) => {
     const name = game.stages.find((s) => s.id === stage.id)?.name || stage.id;
     const full = i < last || end.result !== 'not won';
     return el('li', null, mark(stage.id, full ? 'full' : 'half', name), el('b', null, name), el('span', null, sumOf(stage)));
