@@ -24,10 +24,12 @@
 //	may(P) &^ dilate(open(P))
 //
 // where dilate gives the neighbours of a set; and the attacker, to move in P,
-// wins on the union over its moves P -> Q of lost(Q), less the squares that
-// the moving man crosses. Only words that changed are pushed to their
+// wins on the part of open(P) that lies in lost(Q) for a move P -> Q. (A king
+// on a square that the moving man crosses would have stood in check, so open
+// bars it.) Only words that changed are pushed to their
 // predecessors, and a layer is complete before the next begins, so the number
-// of the layer is the distance in moves of the attacker.
+// of the layer is the distance in moves of the attacker. A capture that leads
+// into an ending still won leaves open at the layer at which that is won.
 //
 // # Shut-out regions
 //

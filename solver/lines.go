@@ -18,11 +18,6 @@ var pawnReach = makePawnReach()
 // the two are not on a line.
 var behind = makeBehind()
 
-// path holds, for a man that goes from the second square to the first, the
-// squares on which the defending king must not have stood: the start and those
-// strictly between.
-var path = makePath()
-
 func makeReach() (table [Pawn][64]set) {
 	for s := range Square(64) {
 		table[King][s] = s.bit().dilate()
@@ -65,25 +60,6 @@ func makeBehind() (table [64][64]set) {
 		}
 	}
 	return table
-}
-
-func makePath() (table [64][64]set) {
-	for to := range Square(64) {
-		for from := range Square(64) {
-			table[to][from] = from.bit() | between(to, from)
-		}
-	}
-	return table
-}
-
-// between returns the squares strictly between two squares of a line.
-func between(a, b Square) set {
-	for _, d := range append(rookSteps, bishopSteps...) {
-		if ray := walk(a, [][2]int{d}, 8); ray.has(b) {
-			return ray &^ b.bit() &^ behind[a][b]
-		}
-	}
-	return 0
 }
 
 // attacks returns the squares that a man (no pawn) on s attacks when the

@@ -191,14 +191,13 @@ func (b *block) pushMen() {
 }
 
 // pushMan undoes each move of one man. Its square enters the key of a slot
-// after the shift, beside the rest.
+// after the shift, beside the rest. The squares that it crosses need no mask: a
+// king there stood in check before the move, so they are not open. Its start
+// does: it may be open as a man to take.
 func (b *block) pushMan(k Kind, to Square, rest, shift int, occupied, lost set) {
-	crossed := &path[to]
 	for from := attacks(k, to, occupied) &^ occupied; from != 0; from &= from - 1 {
 		a := from.first()
-		if x := lost &^ crossed[a]; x != 0 {
-			b.win(int32(b.slot[int(a)<<shift|rest]), x)
-		}
+		b.win(int32(b.slot[int(a)<<shift|rest]), lost&^a.bit())
 	}
 }
 
