@@ -50,6 +50,18 @@ const mostDue = 3
 
 func firstDue(due []DueCard) []DueCard { return due[:min(mostDue, len(due))] }
 
+// hasBell tells whether any stage is mastered, so that the bell is explained.
+func (m TodayPage) hasBell() bool {
+	for _, e := range m.Endings {
+		for _, k := range e.Marks {
+			if k.State == Mastered {
+				return true
+			}
+		}
+	}
+	return false
+}
+
 func (c DueCard) state() State {
 	if c.State == "" {
 		return Reached

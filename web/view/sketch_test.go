@@ -17,6 +17,7 @@ func TestSketchWindow(t *testing.T) {
 		{"lower right", Sketch{FEN: "8/8/8/8/8/8/6K1/7k w - - 0 1", Cut: true}, 4, 4, 4},
 		{"in the middle", Sketch{FEN: "8/8/8/3k4/4K3/8/8/8 w - - 0 1", Cut: true}, 2, 2, 4},
 		{"from the other side", Sketch{FEN: "k7/8/K7/8/8/8/8/8 w - - 0 1", Cut: true, Black: true}, 4, 4, 4},
+		{"far apart, most of them", Sketch{FEN: "K7/8/8/8/8/8/5R2/7k w - - 0 1", Cut: true}, 2, 2, 6},
 		{"no men", Sketch{FEN: "8/8/8/8/8/8/8/8", Cut: true}, 0, 0, 8},
 	} {
 		if col, row, size := c.sketch.window(); col != c.col || row != c.row || size != c.size {
