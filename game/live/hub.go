@@ -47,6 +47,7 @@ type table struct {
 	mu       sync.Mutex
 	loaded   bool
 	state    practice.State
+	sent     int // the last act that the watchers have
 	watchers map[*Watcher]struct{}
 }
 
@@ -94,7 +95,8 @@ func (h *Hub) release(t *table) {
 	h.mu.Unlock()
 }
 
-// load folds the log where the copy is not current.
+// load folds the log where the copy is not current, and passes on what the
+// watchers do not have yet: another node may have been first.
 func (h *Hub) load(ctx context.Context, t *table) error {
 	if t.loaded {
 		return nil
@@ -116,7 +118,7 @@ func (h *Hub) load(ctx context.Context, t *table) error {
 		}
 	}
 	t.loaded = true
-	return nil
+	return h.publish(ctx, t)
 }
 
 // State gives the state of a game as the log has it.
@@ -155,7 +157,7 @@ func (h *Hub) do(ctx context.Context, k key, c practice.Command) ([]byte, error)
 			return nil, err
 		}
 		if won {
-			return nil, h.publish(ctx, t, t.state.Seq()-1)
+			return nil, h.publish(ctx, t)
 		}
 		t.loaded = false
 	}
@@ -193,10 +195,16 @@ func (h *Hub) attempt(ctx context.Context, t *table, c practice.Command) (bool, 
 	return true, err
 }
 
-// publish sends what came after an act number to everybody who watches.
-func (h *Hub) publish(ctx context.Context, t *table, after int) error {
+// publish sends the acts that the watchers do not have yet.
+func (h *Hub) publish(ctx context.Context, t *table) error {
+	after := t.sent
+	t.sent = t.state.Seq()
+	if len(t.watchers) == 0 || after >= t.sent {
+		return nil
+	}
 	frames, err := h.since(ctx, t.state, after)
 	if err != nil {
+		t.sent = after
 		return err
 	}
 	for _, f := range frames {
@@ -272,7 +280,10 @@ func (h *Hub) Changed(ctx context.Context, c game.ClubID, id game.GameID, seq in
 	}
 	t := h.table(k)
 	defer h.release(t)
-	if !t.loaded || t.state.Seq() >= seq {
+	switch {
+	case !t.loaded:
+		return h.load(ctx, t)
+	case t.state.Seq() >= seq:
 		return nil
 	}
 	return h.readOn(ctx, t)
@@ -297,8 +308,7 @@ func (h *Hub) Refresh(ctx context.Context) error {
 
 // readOn folds the acts that came from elsewhere and passes them on.
 func (h *Hub) readOn(ctx context.Context, t *table) error {
-	from := t.state.Seq()
-	acts, err := h.log.Load(ctx, t.club, t.id, from)
+	acts, err := h.log.Load(ctx, t.club, t.id, t.state.Seq())
 	if err != nil {
 		return err
 	}
@@ -308,7 +318,7 @@ func (h *Hub) readOn(ctx context.Context, t *table) error {
 			return fmt.Errorf("game %d, act %d: %w", t.id, a.Seq, err)
 		}
 	}
-	return h.publish(ctx, t, from)
+	return h.publish(ctx, t)
 }
 
 // Abandon ends a game that was left.
