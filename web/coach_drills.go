@@ -135,6 +135,11 @@ func (s *Server) drillPage(w http.ResponseWriter, r *http.Request, a game.Actor,
 			return err
 		}
 	}
+	for _, field := range []string{"ending", "defender", "mode"} { // rows of buttons: a sentence above the page
+		if say := m.Errors[field]; say != "" {
+			m.Notice = &view.Notice{Say: say, Error: true}
+		}
+	}
 	s.draw(w, r, status, m.View())
 	return nil
 }

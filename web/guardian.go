@@ -42,7 +42,7 @@ func (s *Server) report(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	m := view.ReportPage{
 		Page: page, Name: child.Name, Week: c.Name + ", week of " + shortDay(monday(now), now),
 		Consent: fmt.Sprintf("%s agreed to practice on %s.", file.ConsentBy, shortDay(file.ConsentOn, now)),
-		Kept:    "Kept are a nickname, the games and these figures; no birth date, no address. The club's safeguarding rules and local law come before this page.",
+		Kept:    "Kept are a nickname, the games and these figures; no birth date and no address.",
 	}
 	week := thisWeek(c, played, now)
 	m.Days = days(week)

@@ -48,8 +48,10 @@ func lead(tasks []store.Task) string {
 		return ""
 	case 1:
 		return "One thing today, about 10 minutes."
+	case 2:
+		return "Two things today, about 15 minutes."
 	default:
-		return fmt.Sprintf("%s things today, about %d minutes.", numberWord(n), n*7)
+		return fmt.Sprintf("%s things today, about 20 minutes.", numberWord(n))
 	}
 }
 

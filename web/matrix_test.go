@@ -1,0 +1,157 @@
+package web_test
+
+import (
+	"fmt"
+	"net/http"
+	"net/url"
+	"strings"
+	"testing"
+
+	"drover/game"
+	"drover/store/storetest"
+
+	"github.com/go-chi/chi/v5"
+)
+
+// row says what a route answers: to nobody, and to the coach, the student and
+// the guardian of the club whose ids stand in the address; then to the coach
+// and the student of another club. 303 to nobody leads to sign-in.
+type row struct {
+	nobody, coach, student, guardian, otherCoach, otherStudent int
+	form                                                       url.Values
+}
+
+// open is a route for anybody; the status does not depend on the person.
+func open(status int, form url.Values) row {
+	return row{status, status, status, status, status, status, form}
+}
+
+// matrix has a row for every route; a route without one fails the test (OWASP
+// ASVS 5.0, 8.2.1 to 8.2.3, 8.4.1).
+func matrix(f storetest.Fixture) map[string]row {
+	v := func(pairs ...string) url.Values {
+		u := url.Values{}
+		for i := 0; i < len(pairs); i += 2 {
+			u.Add(pairs[i], pairs[i+1])
+		}
+		return u
+	}
+	return map[string]row{
+		"GET /static/*":  open(404, nil), // the pattern itself is no file
+		"GET /":          open(303, nil),
+		"GET /in":        open(200, nil),
+		"POST /in/card":  open(403, v("number", "1", "w1", "a", "w2", "b", "w3", "c", "w4", "d")),
+		"GET /in/coach":  open(200, nil),
+		"POST /in/coach": open(403, v("email", "no@body.example", "password", "wrong")),
+		"GET /open":      open(200, nil),
+		"POST /open":     open(410, v("token", "1.none")),
+		"GET /setup":     open(200, nil),
+		"POST /setup":    open(410, v("token", "0.x", "club", "C", "name", "N", "email", "n@c.example", "password", "fifteen letters or more", "welfare", "W", "contact", "There")),
+		"GET /healthz":   open(200, nil),
+		"GET /readyz":    open(200, nil),
+		"POST /out":      open(303, v()),
+
+		"GET /today":           {303, 404, 200, 404, 404, 200, nil},
+		"POST /today/start":    {403, 404, 303, 404, 404, 404, v("assignment", fmt.Sprint(f.Task))},
+		"GET /play/{id}":       {303, 404, 200, 404, 404, 404, nil},
+		"GET /live/games/{id}": {403, 404, 422, 404, 404, 404, nil}, // 422: no subprotocol offered
+		"POST /play/{id}/end":  {403, 404, 303, 404, 404, 404, v("then", "today")},
+		"GET /tell":            {303, 404, 200, 200, 404, 200, nil},
+		"GET /report":          {303, 404, 404, 200, 404, 404, nil},
+
+		"GET /students":                           {303, 200, 404, 404, 200, 404, nil},
+		"POST /students":                          {403, 422, 404, 404, 422, 404, v("name", "")},
+		"GET /students/{id}":                      {303, 200, 404, 404, 404, 404, nil},
+		"POST /students/{id}/card":                {403, 200, 404, 404, 404, 404, v()},
+		"POST /students/{id}/guardian":            {403, 200, 404, 404, 404, 404, v("name", "Second")},
+		"POST /students/{id}/guardian/{g}/revoke": {403, 303, 404, 404, 404, 404, v()},
+		"GET /drills":                             {303, 200, 404, 404, 200, 404, nil},
+		"GET /drills/new":                         {303, 200, 404, 404, 200, 404, nil},
+		"POST /drills":                            {403, 422, 404, 404, 422, 404, v("ending", "KXK")},
+		"GET /drills/{id}":                        {303, 200, 404, 404, 404, 404, nil},
+		"POST /drills/{id}/assign":                {403, 303, 404, 404, 404, 404, v("student", fmt.Sprint(f.Student.Person))},
+		"GET /stages":                             {303, 200, 404, 404, 200, 404, nil},
+		"GET /games/{id}":                         {303, 200, 404, 404, 404, 404, nil}, // the student's own game has not ended
+		"GET /games/{id}.pgn":                     {303, 200, 404, 404, 404, 404, nil},
+	}
+}
+
+func TestRouteMatrix(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	f, other := storetest.Club(t, s.store, "here"), storetest.Club(t, s.store, "there")
+	rows := matrix(f)
+	routes, ok := s.web.Handler().(chi.Routes)
+	if !ok {
+		t.Fatal("the handler is no chi router")
+	}
+	seen := 0
+	err := chi.Walk(routes, func(method, path string, _ http.Handler, _ ...func(http.Handler) http.Handler) error {
+		seen++
+		r, ok := rows[method+" "+path]
+		if !ok {
+			t.Errorf("%s %s has no row", method, path)
+			return nil
+		}
+		for i, c := range []struct {
+			who  string
+			a    game.Actor
+			want int
+		}{
+			{"nobody", game.Actor{}, r.nobody}, {"guardian", f.Guardian, r.guardian}, {"coach elsewhere", other.Coach, r.otherCoach},
+			{"student elsewhere", other.Student, r.otherStudent}, {"student", f.Student, r.student}, {"coach", f.Coach, r.coach},
+		} {
+			if i > 0 && (strings.HasPrefix(path, "/in/") || method+path == "POST/open") {
+				continue // more attempts would meet the throttle
+			}
+			got := s.as(c.a).do(method, address(path, f), r.form)
+			if got.status != c.want {
+				t.Errorf("%s %s as %s: %d, want %d", method, path, c.who, got.status, c.want)
+			}
+			if got.status == 404 && (strings.Contains(got.body, f.Student.Name) || strings.Contains(got.body, f.Drill.Name)) {
+				t.Errorf("%s %s as %s: the refusal tells what exists", method, path, c.who)
+			}
+		}
+		return nil
+	})
+	if err != nil || seen != len(rows) {
+		t.Errorf("%d routes, %d rows, %v", seen, len(rows), err)
+	}
+}
+
+// address fills the ids of the club here into a path.
+func address(path string, f storetest.Fixture) string {
+	id := fmt.Sprint(f.Student.Person)
+	switch {
+	case strings.HasPrefix(path, "/drills"):
+		id = fmt.Sprint(f.Drill.ID)
+	case strings.Contains(path, "games") || strings.HasPrefix(path, "/play"):
+		id = fmt.Sprint(f.Game)
+	}
+	return strings.NewReplacer("{id}", id, "{g}", fmt.Sprint(f.Guardian.Person)).Replace(path)
+}
+
+// TestForeignForms: every route that changes something refuses a form from
+// elsewhere, and one without an Origin (OWASP ASVS 5.0, 3.5.1).
+func TestForeignForms(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	f := storetest.Club(t, s.store, "forms")
+	for name, r := range matrix(f) {
+		path, post := strings.CutPrefix(name, "POST ")
+		if !post {
+			continue
+		}
+		for _, origin := range []string{"", "null", "https://elsewhere.example", s.base + ".evil.example"} {
+			got := s.as(f.Coach).do(http.MethodPost, address(path, f), r.form, func(r *http.Request) {
+				r.Header.Del("Origin")
+				if origin != "" {
+					r.Header.Set("Origin", origin)
+				}
+			})
+			if got.status != http.StatusForbidden || !strings.Contains(got.body, "came from another place") {
+				t.Errorf("%s with origin %q: %d", name, origin, got.status)
+			}
+		}
+	}
+}

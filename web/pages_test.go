@@ -1,0 +1,192 @@
+package web_test
+
+import (
+	"fmt"
+	"net/http"
+	"net/url"
+	"strings"
+	"testing"
+
+	"drover/game"
+	"drover/store/storetest"
+)
+
+// TestHeaders: every answer carries the guards (OWASP ASVS 5.0, 3.4).
+func TestHeaders(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	for _, path := range []string{"/in", "/nothing-here", "/healthz"} {
+		h := s.as(game.Actor{}).get(path).header
+		for name, want := range map[string]string{
+			"Content-Security-Policy": "default-src 'none'", "X-Content-Type-Options": "nosniff", "Referrer-Policy": "same-origin", "Cache-Control": "no-store",
+		} {
+			if !strings.HasPrefix(h.Get(name), want) {
+				t.Errorf("%s: %s is %q", path, name, h.Get(name))
+			}
+		}
+	}
+}
+
+// TestUnknownFields: a field that a form does not have is refused (OWASP ASVS
+// 5.0, 15.3.3).
+func TestUnknownFields(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	f := storetest.Club(t, s.store, "fields")
+	got := s.as(f.Coach).post("/students", url.Values{"name": {"X"}, "role": {"coach"}})
+	if got.status != http.StatusUnprocessableEntity || !strings.Contains(got.body, "does not belong there") {
+		t.Errorf("%d %s", got.status, got.body)
+	}
+}
+
+// TestWrongCard: the answer to a wrong number and to wrong words is the same,
+// keeps what was typed, and after some tries asks to wait.
+func TestWrongCard(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	f := storetest.Club(t, s.store, "wrong")
+	p := s.as(game.Actor{})
+	try := func(number string, w [4]string) answer {
+		return p.post("/in/card", url.Values{"number": {number}, "w1": {w[0]}, "w2": {w[1]}, "w3": {w[2]}, "w4": {w[3]}})
+	}
+	number := fmt.Sprint(f.Card.Student.Number)
+	a, b := try(number, [4]string{"one", "two", "three", "four"}), try("99999", [4]string{"one", "two", "three", "four"})
+	if a.status != 403 || b.status != 403 || strings.ReplaceAll(a.body, number, "N") != strings.ReplaceAll(b.body, "99999", "N") {
+		t.Errorf("a wrong card and no card differ: %d, %d", a.status, b.status)
+	}
+	if !strings.Contains(a.body, `value="three"`) || strings.Contains(a.body, f.Student.Name) {
+		t.Error("what was typed is not kept, or a name came out")
+	}
+	for range 5 {
+		a = try(number, [4]string{"x", "y", "z", "u"})
+	}
+	if a.status != http.StatusTooManyRequests || !strings.Contains(a.body, "Wait a little") {
+		t.Errorf("after many tries: %d", a.status)
+	}
+}
+
+// TestSignIns: card, password and private link each open the person's first
+// page with a session that is new.
+func TestSignIns(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	f := storetest.Club(t, s.store, "ins")
+	w := f.Card.Words
+	for path, c := range map[string]struct {
+		post string
+		form url.Values
+	}{
+		"/today":  {"/in/card", url.Values{"number": {fmt.Sprint(f.Card.Student.Number)}, "w1": {w[0]}, "w2": {w[1]}, "w3": {w[2]}, "w4": {w[3]}}},
+		"/stages": {"/in/coach", url.Values{"email": {strings.ToUpper(f.Email)}, "password": {f.Password}}},
+		"/report": {"/open", url.Values{"token": {string(f.Link)}}},
+	} {
+		p := s.as(game.Actor{})
+		got := p.post(c.post, c.form)
+		cookie := got.header.Get("Set-Cookie")
+		if got.status != 303 || got.header.Get("Location") != path || !strings.Contains(cookie, "HttpOnly") || !strings.Contains(cookie, "SameSite=Lax") {
+			t.Errorf("%s: %d to %s, %s", c.post, got.status, got.header.Get("Location"), cookie)
+		}
+		if got := p.get(path); got.status != 200 {
+			t.Errorf("%s: %d", path, got.status)
+		}
+		if got := p.post("/out", url.Values{}); got.status != 303 {
+			t.Errorf("out: %d", got.status)
+		}
+		if got := p.get(path); got.status != 303 {
+			t.Errorf("%s after signing out: %d", path, got.status)
+		}
+	}
+}
+
+// TestRevokedLink: the link that was stopped opens nothing, and its session has
+// ended; the other guardian's goes on.
+func TestRevokedLink(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	f := storetest.Club(t, s.store, "revoked")
+	second, err := s.store.AddGuardian(ctx, f.Coach, f.Student.Person, "Second")
+	if err != nil {
+		t.Fatal(err)
+	}
+	guardian := s.as(f.Guardian)
+	if body := guardian.get("/report").body; !strings.Contains(body, f.Student.Name) || strings.Contains(body, "Second") {
+		t.Error("the report names the other guardian, or not the child")
+	}
+	path := fmt.Sprintf("/students/%d/guardian/%d/revoke", f.Student.Person, f.Guardian.Person)
+	if got := s.as(f.Coach).post(path, url.Values{}); got.status != 303 {
+		t.Fatalf("revoke: %d", got.status)
+	}
+	if got := guardian.get("/report"); got.status != 303 {
+		t.Errorf("the stopped guardian's page: %d", got.status)
+	}
+	if got := guardian.post("/open", url.Values{"token": {string(f.Link)}}); got.status != 410 {
+		t.Errorf("the stopped link: %d", got.status)
+	}
+	if got := guardian.post("/open", url.Values{"token": {string(second)}}); got.status != 303 {
+		t.Errorf("the other link: %d", got.status)
+	}
+}
+
+// TestAddStudent: without consent no child is added; with it a card is shown
+// once, and its words sign in.
+func TestAddStudent(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	f := storetest.Club(t, s.store, "add")
+	p := s.as(f.Coach)
+	form := url.Values{"name": {"<b>Wick</b> & co"}, "consent_by": {"Ann"}, "consent_on": {"2026-01-02"}, "wording": {"14"}}
+	if got := p.post("/students", form); got.status != 422 || !strings.Contains(got.body, "only after a guardian has agreed") || !strings.Contains(got.body, "&lt;b&gt;Wick") {
+		t.Fatalf("without consent: %d", got.status)
+	}
+	form.Set("consent", "yes")
+	got := p.post("/students", form)
+	if got.status != 200 || strings.Contains(got.body, "<b>Wick") || !strings.Contains(got.body, "<path") && !strings.Contains(got.body, "<rect") {
+		t.Fatalf("with consent: %d", got.status)
+	}
+	if rows, err := s.store.Roster(ctx, f.Coach.Club); err != nil || len(rows) != 2 {
+		t.Errorf("roster %v, %v", rows, err)
+	}
+}
+
+// TestDrillForm: what does not fit is said at its field and nothing is lost.
+func TestDrillForm(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	f := storetest.Club(t, s.store, "drill")
+	p := s.as(f.Coach)
+	good := func() url.Values {
+		return url.Values{"ending": {"KBNK"}, "from": {"centralise"}, "to": {"mate"}, "defender": {"longest"}, "mode": {"guided"}, "count": {"4"}, "name": {"My own"}, "seed": {"5"}, "do": {"assign"}}
+	}
+	for field, c := range map[string][2]string{
+		"ending": {"KXK", "Choose one of the endings"}, "from": {"nowhere", "no such stage"}, "to": {"here", "no such stage"},
+		"defender": {"fool", "Choose one of the defenders"}, "mode": {"x", "when the verdict shows"}, "count": {"500", "from 1 to 24"}, "name": {strings.Repeat("n", 90), "80 characters"},
+	} {
+		form := good()
+		form.Set(field, c[0])
+		if got := p.post("/drills", form); got.status != 422 || !strings.Contains(got.body, c[1]) {
+			t.Errorf("%s: %d, says nothing of %q", field, got.status, c[1])
+		}
+	}
+	got := p.post("/drills", good())
+	if got.status != 303 || !strings.HasPrefix(got.header.Get("Location"), "/drills/") {
+		t.Fatalf("a good drill: %d", got.status)
+	}
+	page := p.get(got.header.Get("Location"))
+	if page.status != 200 || !strings.Contains(page.body, "My own") || !strings.Contains(page.body, f.Student.Name) {
+		t.Errorf("the assign page: %d", page.status)
+	}
+	if got := p.post(got.header.Get("Location")+"/assign", url.Values{}); got.status != 422 || !strings.Contains(got.body, "at least one student") {
+		t.Errorf("assigned to nobody: %d", got.status)
+	}
+}
+
+// TestBigBody is refused with a sentence.
+func TestBigBody(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	f := storetest.Club(t, s.store, "big")
+	got := s.as(f.Coach).post("/students", url.Values{"name": {strings.Repeat("n", 1<<20)}})
+	if got.status != http.StatusRequestEntityTooLarge || strings.Contains(got.body, "http:") {
+		t.Errorf("%d %.200s", got.status, got.body)
+	}
+}

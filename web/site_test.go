@@ -1,0 +1,134 @@
+package web_test
+
+import (
+	"context"
+	"io"
+	"log/slog"
+	"net"
+	"net/http"
+	"net/http/cookiejar"
+	"net/url"
+	"os"
+	"strings"
+	"testing"
+	"time"
+
+	"drover/game"
+	"drover/game/ending"
+	"drover/game/live"
+	"drover/solver"
+	"drover/store"
+	"drover/store/storetest"
+	"drover/web"
+)
+
+var (
+	ctx   = context.Background()
+	judge = ending.NewJudge(solver.NewTables())
+)
+
+func TestMain(m *testing.M) {
+	if err := judge.Ready(ctx); err != nil {
+		panic(err)
+	}
+	os.Exit(storetest.Main(m))
+}
+
+// site is a running server on a database of its own.
+type site struct {
+	*testing.T
+	base  string
+	store *store.Store
+	web   *web.Server
+	log   *strings.Builder
+}
+
+func start(t *testing.T) *site {
+	t.Helper()
+	st := storetest.New(t, time.Now)
+	var lc net.ListenConfig
+	l, err := lc.Listen(ctx, "tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := &site{T: t, base: "http://" + l.Addr().String(), store: st, log: &strings.Builder{}}
+	logger := slog.New(slog.NewTextHandler(io.Discard, nil))
+	if s.web, err = web.New(web.Config{URL: s.base}, st, live.New(st, judge, time.Now), judge, logger, time.Now); err != nil {
+		t.Fatal(err)
+	}
+	server := s.web.HTTPServer()
+	done := make(chan struct{})
+	go func() { defer close(done); _ = server.Serve(l) }()
+	t.Cleanup(func() {
+		short, cancel := context.WithTimeout(ctx, 10*time.Second)
+		defer cancel()
+		s.web.Drain(short)
+		_ = server.Shutdown(short)
+		<-done
+	})
+	return s
+}
+
+// person is a browser with a session, or without one.
+type person struct {
+	*site
+	client *http.Client
+}
+
+// as signs a person in; nobody for a zero actor.
+func (s *site) as(a game.Actor) *person {
+	s.Helper()
+	jar, _ := cookiejar.New(nil) // never fails without options
+	p := &person{s, &http.Client{Jar: jar, Timeout: 20 * time.Second, CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}}
+	if a.Person != 0 {
+		token, _, err := s.store.SignIn(ctx, a)
+		if err != nil {
+			s.Fatal(err)
+		}
+		u, _ := url.Parse(s.base)
+		jar.SetCookies(u, []*http.Cookie{{Name: "drover", Value: string(token)}})
+	}
+	return p
+}
+
+type answer struct {
+	status int
+	body   string
+	header http.Header
+}
+
+func (p *person) do(method, path string, form url.Values, change ...func(*http.Request)) answer {
+	p.Helper()
+	var body io.Reader
+	if form != nil {
+		body = strings.NewReader(form.Encode())
+	}
+	r, err := http.NewRequestWithContext(ctx, method, p.base+path, body)
+	if err != nil {
+		p.Fatal(err)
+	}
+	if method == http.MethodPost {
+		r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+		r.Header.Set("Origin", p.base)
+	}
+	for _, f := range change {
+		f(r)
+	}
+	res, err := p.client.Do(r)
+	if err != nil {
+		p.Fatal(err)
+	}
+	defer res.Body.Close()
+	text, err := io.ReadAll(res.Body)
+	if err != nil {
+		p.Fatal(err)
+	}
+	return answer{res.StatusCode, string(text), res.Header}
+}
+
+func (p *person) get(path string) answer { p.Helper(); return p.do(http.MethodGet, path, nil) }
+
+func (p *person) post(path string, form url.Values) answer {
+	p.Helper()
+	return p.do(http.MethodPost, path, form)
+}

@@ -1,0 +1,241 @@
+package web_test
+
+import (
+	"encoding/json"
+	"fmt"
+	"net/http"
+	"net/url"
+	"strings"
+	"testing"
+	"time"
+
+	"drover/game"
+	"drover/store/storetest"
+
+	"github.com/gorilla/websocket"
+)
+
+// dial opens the socket of a game; change alters the handshake.
+func (p *person) dial(id game.GameID, change ...func(http.Header)) (*websocket.Conn, *http.Response, error) {
+	u, _ := url.Parse(p.base)
+	h := http.Header{"Origin": {p.base}, "Sec-WebSocket-Protocol": {"drover.1"}}
+	for _, c := range p.client.Jar.Cookies(u) {
+		h.Add("Cookie", c.String())
+	}
+	for _, f := range change {
+		f(h)
+	}
+	d := websocket.Dialer{HandshakeTimeout: 10 * time.Second}
+	return d.DialContext(ctx, fmt.Sprintf("ws://%s/live/games/%d", u.Host, id), h)
+}
+
+// board is an open socket that fails the test where it does not answer.
+type socket struct {
+	*testing.T
+	*websocket.Conn
+}
+
+func (p *person) board(id game.GameID) socket {
+	p.Helper()
+	c, res, err := p.dial(id)
+	if err != nil {
+		p.Fatalf("dial: %v, %v", err, res)
+	}
+	p.Cleanup(func() { c.Close() })
+	return socket{p.T, c}
+}
+
+func (s socket) next() map[string]any {
+	s.Helper()
+	if err := s.SetReadDeadline(time.Now().Add(20 * time.Second)); err != nil {
+		s.Fatal(err)
+	}
+	_, data, err := s.ReadMessage()
+	if err != nil {
+		s.Fatal(err)
+	}
+	var f map[string]any
+	if err := json.Unmarshal(data, &f); err != nil {
+		s.Fatalf("%s: %v", data, err)
+	}
+	return f
+}
+
+func (s socket) say(text string) {
+	s.Helper()
+	if err := s.WriteMessage(websocket.TextMessage, []byte(text)); err != nil {
+		s.Fatal(err)
+	}
+}
+
+// TestHandshake: the origin must be ours and be there, the protocol ours, the
+// person the game's student (OWASP ASVS 5.0, 4.4).
+func TestHandshake(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	f, other := storetest.Club(t, s.store, "hand"), storetest.Club(t, s.store, "other")
+	for name, c := range map[string]struct {
+		who    game.Actor
+		change func(http.Header)
+		want   int
+	}{
+		"own":          {f.Student, func(http.Header) {}, 101},
+		"no origin":    {f.Student, func(h http.Header) { h.Del("Origin") }, 403},
+		"other origin": {f.Student, func(h http.Header) { h.Set("Origin", "https://elsewhere.example") }, 403},
+		"null origin":  {f.Student, func(h http.Header) { h.Set("Origin", "null") }, 403},
+		"old protocol": {f.Student, func(h http.Header) { h.Set("Sec-WebSocket-Protocol", "drover.0") }, 422},
+		"no session":   {game.Actor{}, func(http.Header) {}, 403},
+		"coach":        {f.Coach, func(http.Header) {}, 404},
+		"foreign":      {other.Student, func(http.Header) {}, 404},
+	} {
+		conn, res, err := s.as(c.who).dial(f.Game, c.change)
+		if res == nil || res.StatusCode != c.want || (err == nil) != (c.want == 101) {
+			t.Errorf("%s: %v, %v, want %d", name, res, err, c.want)
+		}
+		if conn != nil {
+			conn.Close()
+		}
+	}
+}
+
+// TestMalformedFrames: each is answered with a sentence, the game is untouched
+// and the socket lives.
+func TestMalformedFrames(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	f := storetest.Club(t, s.store, "frames")
+	b := s.as(f.Student).board(f.Game)
+	if first := b.next(); first["game"] == nil {
+		t.Fatalf("first frame %v", first)
+	}
+	for frame, no := range map[string]string{
+		`{`: "bad", `[]`: "bad", `"x"`: "bad", ``: "bad", `{"do":"move","id":7}`: "bad", `{"do":"move","role":"coach"}`: "bad",
+		`{"do":"fly","id":"a"}`:                                "bad",
+		`{"do":"left","id":"b"}`:                               "bad",
+		`{"do":"move","id":"c","ply":0,"move":"e1e8"}`:         "illegal",
+		`{"do":"move","id":"d","ply":0,"move":"Kd2; drop"}`:    "illegal",
+		`{"do":"move","id":"e","ply":-1,"move":"e1d2"}`:        "stale",
+		`{"do":"move","id":"f","ply":2,"move":"e1d2"}`:         "stale",
+		`{"do":"back","id":"g","ply":0}`:                       "turn",
+		`{"do":"move","id":"` + strings.Repeat("x", 40) + `"}`: "bad",
+	} {
+		b.say(frame)
+		got := b.next()
+		if say, _ := got["say"].(string); got["no"] != no || !strings.HasSuffix(say, ".") {
+			t.Errorf("%s: %v, want %s", frame, got, no)
+		}
+	}
+	if err := b.WriteMessage(websocket.BinaryMessage, []byte{0, 1}); err != nil {
+		t.Fatal(err)
+	}
+	if got := b.next(); got["no"] != "bad" {
+		t.Errorf("binary: %v", got)
+	}
+	b.say(`{"do":"move","id":"good","ply":0,"move":"e1d2","took":1000}`)
+	if act, _ := b.next()["act"].(map[string]any); act["id"] != "good" || act["seq"] != 1.0 {
+		t.Errorf("after all that the move got %v", act)
+	}
+}
+
+// TestFrameTooBig closes the socket with 1009, and the game goes on by another.
+func TestFrameTooBig(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	f := storetest.Club(t, s.store, "big")
+	p := s.as(f.Student)
+	b := p.board(f.Game)
+	b.next()
+	b.say(`{"do":"move","id":"` + strings.Repeat("x", 5000) + `"}`)
+	_, _, err := b.ReadMessage()
+	if !websocket.IsCloseError(err, websocket.CloseMessageTooBig) {
+		t.Errorf("closed by %v", err)
+	}
+	p.board(f.Game).next()
+}
+
+// TestFlood: more commands than a person can make are refused, and the socket
+// lives.
+func TestFlood(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	f := storetest.Club(t, s.store, "flood")
+	b := s.as(f.Student).board(f.Game)
+	b.next()
+	busy := false
+	for range 130 {
+		b.say(`{"do":"fly"}`)
+		busy = busy || b.next()["no"] == "busy"
+	}
+	if !busy {
+		t.Error("130 commands at once were all answered")
+	}
+}
+
+// TestFiveSockets: a sixth board of one person is refused until one closes.
+func TestFiveSockets(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	f := storetest.Club(t, s.store, "five")
+	p := s.as(f.Student)
+	var boards []socket
+	for range 5 {
+		b := p.board(f.Game)
+		b.next()
+		boards = append(boards, b)
+	}
+	if _, res, err := p.dial(f.Game); err == nil || res.StatusCode != http.StatusTooManyRequests {
+		t.Errorf("a sixth: %v, %v", res, err)
+	}
+	boards[0].Close()
+	deadline := time.Now().Add(20 * time.Second)
+	for {
+		c, res, err := p.dial(f.Game)
+		if err == nil {
+			c.Close()
+			break
+		}
+		if res == nil || res.StatusCode != http.StatusTooManyRequests || time.Now().After(deadline) {
+			t.Fatalf("after one closed: %v, %v", res, err)
+		}
+	}
+}
+
+// TestNewCardClosesSockets: when a card is replaced, the old session's boards
+// close with the code for 'signed out' within five seconds and a little.
+func TestNewCardClosesSockets(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	f := storetest.Club(t, s.store, "card")
+	b := s.as(f.Student).board(f.Game)
+	b.next()
+	if _, err := s.store.ReplaceCard(ctx, f.Coach, f.Student.Person); err != nil {
+		t.Fatal(err)
+	}
+	if err := b.SetReadDeadline(time.Now().Add(20 * time.Second)); err != nil {
+		t.Fatal(err)
+	}
+	if _, _, err := b.ReadMessage(); !websocket.IsCloseError(err, websocket.ClosePolicyViolation) {
+		t.Errorf("closed by %v", err)
+	}
+}
+
+// TestDrain closes boards with the code for a restart and says so to the
+// balancer.
+func TestDrain(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	f := storetest.Club(t, s.store, "drain")
+	p := s.as(f.Student)
+	b := p.board(f.Game)
+	b.next()
+	s.web.Drain(ctx)
+	if _, _, err := b.ReadMessage(); !websocket.IsCloseError(err, websocket.CloseServiceRestart) {
+		t.Errorf("closed by %v", err)
+	}
+	if got := p.get("/readyz"); got.status != http.StatusServiceUnavailable {
+		t.Errorf("ready while draining: %d", got.status)
+	}
+	if got := p.get("/healthz"); got.status != http.StatusOK {
+		t.Errorf("health while draining: %d", got.status)
+	}
+}
