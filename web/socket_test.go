@@ -18,7 +18,8 @@ import (
 // dial opens the socket of a game; change alters the handshake.
 func (p *person) dial(id game.GameID, change ...func(http.Header)) (*websocket.Conn, *http.Response, error) {
 	u, _ := url.Parse(p.base)
-	h := http.Header{"Origin": {p.base}, "Sec-WebSocket-Protocol": {"drover.1"}}
+	h := http.Header{"Origin": {p.base}}
+	h.Set("Sec-WebSocket-Protocol", "drover.1")
 	for _, c := range p.client.Jar.Cookies(u) {
 		h.Add("Cookie", c.String())
 	}
