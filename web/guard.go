@@ -243,11 +243,7 @@ func (s *Server) frame(ctx context.Context, a game.Actor) (view.Page, club.Club,
 	if err != nil {
 		return view.Page{}, c, err
 	}
-	name := a.Name
-	if a.Role == game.Coach {
-		name = "Coach " + name
-	}
-	return view.Page{Who: view.Who{Role: view.Role(a.Role), Name: name, Club: c.Name}}, c, nil
+	return view.Page{Who: view.Who{Role: view.Role(a.Role), Name: a.Name, Club: c.Name}}, c, nil
 }
 
 // form reads a posted form into a struct; a field that it does not have is

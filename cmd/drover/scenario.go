@@ -18,7 +18,7 @@ import (
 // The demo's club is invented: a ferry village, a coach, ten children.
 
 var theClub = club.NewClub{
-	Club: "Ferry Lane chess club", Name: "Ilse", Email: "ilse@ferrylane.example", Zone: "UTC",
+	Club: "Ferry Lane chess club", Name: "Coach Ilse", Email: "ilse@ferrylane.example", Zone: "UTC",
 	Welfare: "Marten, the club's welfare officer", Contact: "in the club room on Tuesdays, or by the number on the notice board",
 }
 
@@ -246,7 +246,7 @@ func (s *scenario) links(ctx context.Context) ([]link, error) {
 		who string
 		a   game.Actor
 	}{
-		{fmt.Sprintf("Coach %s", s.coach.Name), s.coach}, {fmt.Sprintf("%s, a student", student.Name), student},
+		{s.coach.Name, s.coach}, {fmt.Sprintf("%s, a student", student.Name), student},
 		{fmt.Sprintf("%s, %s's guardian", guardian.Name, student.Name), guardian},
 	} {
 		token, err := s.store.DirectLink(ctx, p.a)

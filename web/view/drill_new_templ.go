@@ -39,7 +39,7 @@ func (m DrillNewPage) View() templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<div class=\"builder\"><form id=\"drill\" method=\"post\" action=\"/drills/new\"><p class=\"soft\"><a href=\"/drills\">Drills</a>, new</p><h1>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<div class=\"builder\"><form id=\"drill\" method=\"post\" action=\"/drills\"><p class=\"soft\"><a href=\"/drills\">Drills</a>, new</p><h1>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -1,0 +1,248 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"os"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"drover/game/board"
+
+	"github.com/chromedp/chromedp"
+)
+
+// patience is how long a page may take for one step on a slow machine; a wait
+// ends with its signal, not with this.
+const patience = 90 * time.Second
+
+var (
+	browserOnce sync.Once
+	browser     context.Context
+	stopBrowser = func() {}
+)
+
+// startBrowser runs one Chromium for the whole test binary.
+func startBrowser() {
+	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true))
+	if os.Geteuid() == 0 {
+		opts = append(opts, chromedp.NoSandbox)
+	}
+	ctx, cancel := chromedp.NewExecAllocator(context.Background(), opts...)
+	browser, _ = chromedp.NewContext(ctx) //nolint:govet // the allocator's cancel ends it
+	stopBrowser = cancel
+}
+
+// tab is a page in a browser context of its own: one person at one device.
+type tab struct {
+	*testing.T
+	ctx context.Context
+}
+
+func newTab(t *testing.T, width, height int64) *tab {
+	t.Helper()
+	browserOnce.Do(startBrowser)
+	if err := chromedp.Do(browser); err != nil {
+		t.Fatalf("Chromium does not start: %v", err)
+	}
+	ctx, cancel := chromedp.NewContext(browser, chromedp.WithNewBrowserContext())
+	t.Cleanup(cancel)
+	b := &tab{t, ctx}
+	if err := chromedp.Do(ctx, chromedp.EmulateViewport(width, height)); err != nil {
+		t.Fatal(err)
+	}
+	return b
+}
+
+func (b *tab) do(steps ...chromedp.Action[chromedp.Void]) {
+	b.Helper()
+	ctx, cancel := context.WithTimeout(b.ctx, patience)
+	defer cancel()
+	if err := chromedp.Do(ctx, steps...); err != nil {
+		b.Fatal(err)
+	}
+}
+
+// eval runs an expression in the page and reads its value.
+func eval[T any](b *tab, js string) (T, error) {
+	ctx, cancel := context.WithTimeout(b.ctx, patience)
+	defer cancel()
+	return chromedp.Run(ctx, chromedp.Evaluate[T](js))
+}
+
+// must is eval that has to work.
+func must[T any](b *tab, js string) T {
+	b.Helper()
+	v, err := eval[T](b, js)
+	if err != nil {
+		b.Fatalf("%s: %v", js, err)
+	}
+	return v
+}
+
+// wait asks the page until an expression is true, also over a change of page.
+func (b *tab) wait(js string) {
+	b.Helper()
+	tick := time.NewTicker(15 * time.Millisecond)
+	defer tick.Stop()
+	end := time.Now().Add(patience)
+	for {
+		if ok, err := eval[bool](b, "!!("+js+")"); err == nil && ok {
+			return
+		}
+		if time.Now().After(end) {
+			text, _ := eval[string](b, "location.href + ' ' + document.body.innerText.slice(0, 1500)")
+			b.Fatalf("never true: %s\non %s", js, text)
+		}
+		<-tick.C
+	}
+}
+
+func (b *tab) open(address string) { b.Helper(); b.do(chromedp.Navigate(address)) }
+
+func (b *tab) at(path string) {
+	b.Helper()
+	b.wait(fmt.Sprintf("location.pathname.startsWith(%q) && document.readyState === 'complete'", path))
+}
+
+func (b *tab) sees(text string) {
+	b.Helper()
+	b.wait(fmt.Sprintf("document.body && document.body.innerText.includes(%q)", text))
+}
+
+func (b *tab) click(selector string) {
+	b.Helper()
+	b.wait(fmt.Sprintf("document.querySelector(%q)", selector))
+	b.do(chromedp.Click(chromedp.CSS(selector)))
+}
+
+// fill sets fields of a form by name.
+func (b *tab) fill(fields map[string]string) {
+	b.Helper()
+	for name, value := range fields {
+		b.wait(fmt.Sprintf(`document.querySelector('[name="%s"]')`, name))
+		must[string](b, fmt.Sprintf(`(() => { const f = document.querySelector('[name="%s"]'); f.value = %q; f.dispatchEvent(new Event('input', {bubbles: true})); f.dispatchEvent(new Event('change', {bubbles: true})); return f.value; })()`, name, value))
+	}
+}
+
+// position reads the board as a screen reader would: the names of its squares.
+func (b *tab) position(side byte, clock int) board.Position {
+	b.Helper()
+	names := must[string](b, `JSON.stringify([...document.querySelectorAll('[data-square]')].map(c => c.getAttribute('aria-label')))`)
+	var list []string
+	if err := json.Unmarshal([]byte(names), &list); err != nil || len(list) != 64 {
+		b.Fatalf("the board's names: %s, %v", names, err)
+	}
+	var men [64]byte
+	for _, name := range list {
+		parts := strings.SplitN(name, ", ", 3)
+		sq, ok := board.ParseSquare(parts[0])
+		if !ok {
+			b.Fatalf("a square is called %q", name)
+		}
+		if len(parts) > 1 && (strings.HasPrefix(parts[1], "white ") || strings.HasPrefix(parts[1], "black ")) {
+			men[sq] = letterOf(parts[1])
+		}
+	}
+	p, err := board.ParseFEN(fmt.Sprintf("%s %c - - %d 1", placement(men), side, clock))
+	if err != nil {
+		b.Fatalf("the board shows no position: %v: %s", err, names)
+	}
+	return p
+}
+
+func letterOf(name string) byte {
+	color, kind, _ := strings.Cut(name, " ")
+	letters := map[string]byte{"king": 'K', "queen": 'Q', "rook": 'R', "bishop": 'B', "knight": 'N', "pawn": 'P'}
+	if color == "black" {
+		return letters[kind] + 'a' - 'A'
+	}
+	return letters[kind]
+}
+
+func placement(men [64]byte) string {
+	var rows []string
+	for rank := 7; rank >= 0; rank-- {
+		row := ""
+		for file := range 8 {
+			if c := men[rank*8+file]; c != 0 {
+				row += string(c)
+			} else {
+				row += "1"
+			}
+		}
+		for n := 8; n > 1; n-- {
+			row = strings.ReplaceAll(row, strings.Repeat("1", n), fmt.Sprint(n))
+		}
+		rows = append(rows, row)
+	}
+	return strings.Join(rows, "/")
+}
+
+// middle is where a square lies on the page.
+func (b *tab) middle(square string) (x, y float64) {
+	b.Helper()
+	p := must[[]float64](b, fmt.Sprintf(`(() => { const r = document.querySelector('[data-square="%s"]').getBoundingClientRect(); return [r.left + r.width / 2, r.top + r.height / 2]; })()`, square))
+	return p[0], p[1]
+}
+
+// hands are the ways to make a move.
+var hands = []func(b *tab, uci, san string){(*tab).tapTap, (*tab).drag, (*tab).keys, (*tab).typed}
+
+func (b *tab) tapTap(uci, _ string) {
+	b.Helper()
+	for _, square := range []string{uci[:2], uci[2:4]} {
+		x, y := b.middle(square)
+		b.do(chromedp.MouseClickXY(x, y))
+	}
+}
+
+func (b *tab) drag(uci, _ string) {
+	b.Helper()
+	x, y := b.middle(uci[:2])
+	u, v := b.middle(uci[2:4])
+	b.do(chromedp.DragAndDropXY(x, y, u, v, 5))
+}
+
+// keys walks the board's one tab stop with the arrow keys.
+func (b *tab) keys(uci, _ string) {
+	b.Helper()
+	must[bool](b, `(document.querySelector('[data-square][tabindex="0"]').focus(), true)`)
+	for _, square := range []string{uci[:2], uci[2:4]} {
+		at := must[string](b, "document.activeElement.dataset.square")
+		for at[0] < square[0] {
+			b.press("\ue014")
+			at = string([]byte{at[0] + 1, at[1]})
+		}
+		for at[0] > square[0] {
+			b.press("\ue012")
+			at = string([]byte{at[0] - 1, at[1]})
+		}
+		for at[1] < square[1] {
+			b.press("\ue013")
+			at = string([]byte{at[0], at[1] + 1})
+		}
+		for at[1] > square[1] {
+			b.press("\ue015")
+			at = string([]byte{at[0], at[1] - 1})
+		}
+		b.press("\r")
+	}
+}
+
+func (b *tab) press(key string) {
+	b.Helper()
+	names := map[string]string{"\ue012": "ArrowLeft", "\ue013": "ArrowUp", "\ue014": "ArrowRight", "\ue015": "ArrowDown", "\r": "Enter"}
+	must[bool](b, fmt.Sprintf(`document.activeElement.dispatchEvent(new KeyboardEvent('keydown', {key: %q, bubbles: true, cancelable: true})) || true`, names[key]))
+}
+
+func (b *tab) typed(_, san string) {
+	b.Helper()
+	if must[bool](b, `document.querySelector('#typed').hidden`) {
+		b.click("#tool-type")
+	}
+	must[bool](b, fmt.Sprintf(`(document.querySelector('#typed-move').value = %q, document.querySelector('#typed').requestSubmit(), true)`, san))
+}

@@ -1,0 +1,389 @@
+package main
+
+import (
+	"bufio"
+	"context"
+	"fmt"
+	"net"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"syscall"
+	"testing"
+
+	"drover/game/board"
+	"drover/game/ending"
+	"drover/solver"
+
+	"github.com/chromedp/chromedp"
+	"github.com/jackc/pgx/v5"
+)
+
+// server is `drover serve` as a process of its own on a private Postgres.
+type server struct {
+	*testing.T
+	dir, listen, base string
+	cmd               *exec.Cmd
+	setup             string // the one-time link
+}
+
+func startServer(t *testing.T) *server {
+	t.Helper()
+	dir, err := os.MkdirTemp("", "drover-e2e-")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Chmod(dir, 0o755); err != nil { // under root the database runs as another user
+		t.Fatal(err)
+	}
+	var lc net.ListenConfig
+	l, err := lc.Listen(context.Background(), "tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := &server{T: t, dir: dir, listen: l.Addr().String(), base: "http://" + l.Addr().String()}
+	l.Close()
+	s.run()
+	t.Cleanup(func() {
+		_ = s.cmd.Process.Signal(syscall.SIGTERM)
+		_ = s.cmd.Wait()
+		os.RemoveAll(dir)
+	})
+	return s
+}
+
+// run starts the process and waits until it says where it is.
+func (s *server) run() {
+	s.Helper()
+	s.cmd = exec.Command(os.Args[0], "serve")
+	s.cmd.Env = append(os.Environ(), "DROVER_TEST_RUN=1", "DROVER_DATA="+filepath.Join(s.dir, "pg"), "DROVER_LISTEN="+s.listen)
+	s.cmd.Stderr = os.Stderr
+	out, err := s.cmd.StdoutPipe()
+	if err != nil {
+		s.Fatal(err)
+	}
+	if err := s.cmd.Start(); err != nil {
+		s.Fatal(err)
+	}
+	lines := bufio.NewScanner(out)
+	for lines.Scan() {
+		if strings.Contains(lines.Text(), "/setup#") {
+			s.setup = lines.Text()
+			break
+		}
+		if strings.HasPrefix(lines.Text(), "Drover runs at") && s.setup != "" {
+			break
+		}
+	}
+}
+
+// kill9 kills the server as the kernel would.
+func (s *server) kill9() {
+	s.Helper()
+	if err := s.cmd.Process.Kill(); err != nil {
+		s.Fatal(err)
+	}
+	_ = s.cmd.Wait() // it was killed
+}
+
+// killPostgres kills the database's first process; the server starts it again.
+func (s *server) killPostgres() {
+	s.Helper()
+	b, err := os.ReadFile(filepath.Join(s.dir, "pg/data/postmaster.pid"))
+	if err != nil {
+		s.Fatal(err)
+	}
+	pid, err := strconv.Atoi(strings.SplitN(string(b), "\n", 2)[0])
+	if err != nil {
+		s.Fatal(err)
+	}
+	if err := syscall.Kill(pid, syscall.SIGKILL); err != nil {
+		s.Fatal(err)
+	}
+}
+
+func (s *server) sql(query string, into ...any) {
+	s.Helper()
+	ctx := context.Background()
+	conn, err := pgx.Connect(ctx, "postgres://drover_owner@/drover?host="+filepath.Join(s.dir, "pg/run"))
+	if err != nil {
+		s.Fatal(err)
+	}
+	defer conn.Close(ctx)
+	if len(into) == 0 {
+		_, err = conn.Exec(ctx, query)
+	} else {
+		err = conn.QueryRow(ctx, query).Scan(into...)
+	}
+	if err != nil {
+		s.Fatal(err)
+	}
+}
+
+// child is a student with what the coach's pages gave out.
+type pupil struct {
+	name, number string
+	words        []string
+	link         string // the guardian's
+}
+
+// TestMainJob is the whole job: a coach makes a club, sets and assigns bishop
+// and knight from the first stage; one student plays it to mate on the board,
+// through two kills and a reload; another throws the win in the last stages;
+// the stage view and the guardians' reports say exactly that.
+func TestMainJob(t *testing.T) {
+	s := startServer(t)
+	coach := newTab(t, 1280, 900)
+	makeClub1(coach, s)
+	s.sql("update clubs set pace = 40") // so that the test does not wait for replies to be shown
+	wick, nan := addPupil(coach, s, "Wick"), addPupil(coach, s, "Nan")
+	assign(coach, s)
+
+	one := signInCard(t, s, wick, 820, 1180)
+	playToMate(one, s)
+	two := signInCard(t, s, nan, 390, 844)
+	stage := throwWin(two, s)
+
+	coach.open(s.base + "/stages")
+	where := map[ending.Stage]string{ending.Corner: "the corner", ending.Mate: "the mate"}[stage]
+	coach.sees("Bishop and knight: 1 of 2 games lost at")
+	if h1 := must[string](coach, "document.querySelector('h1').innerText"); !strings.Contains(h1, where) {
+		t.Errorf("the finding is %q, the win went at %s", h1, where)
+	}
+	checkRow(coach, "Wick", 4, ending.Mate, true)
+	checkRow(coach, "Nan", 0, stage, false)
+	checkReport(t, s, wick, "1 won alone", "was won")
+	checkReport(t, s, nan, "0 won alone", "lost at "+where)
+	checkLedger(s)
+}
+
+func makeClub1(b *tab, s *server) {
+	b.Helper()
+	b.open(s.setup)
+	b.wait(`document.querySelector('[name="token"]').value.length > 20`)
+	b.fill(map[string]string{"club": "Test club", "name": "Coach Test", "email": "coach@test.example", "password": "several plain words here", "welfare": "Officer", "contact": "In the club room"})
+	b.click("form .go")
+	b.at("/stages")
+	b.open(s.setup)
+	b.wait(`document.querySelector('[name="token"]')`)
+	b.fill(map[string]string{"club": "Again", "name": "N", "email": "n@test.example", "password": "several plain words here", "welfare": "W", "contact": "C"})
+	b.click("form .go")
+	b.sees("used") // the link works once
+}
+
+func addPupil(b *tab, s *server, name string) pupil {
+	b.Helper()
+	b.open(s.base + "/students")
+	b.fill(map[string]string{"name": name, "consent_by": "Guardian of " + name, "consent_on": "2026-01-05"})
+	b.click(`[name="consent"]`)
+	b.click(`form[action="/students"] .go`)
+	b.wait(`document.querySelector('.press-words')`)
+	p := pupil{name: name}
+	p.words = strings.Fields(must[string](b, "document.querySelector('.press-words').innerText"))
+	p.number = strings.Trim(must[string](b, `document.querySelector('.press').innerText.match(/number (\d+)/)[1]`), " ")
+	var id int
+	s.sql("select id from people where name = '"+name+"'", &id)
+	b.open(fmt.Sprintf("%s/students/%d", s.base, id))
+	b.fill(map[string]string{"name": "Guardian of " + name})
+	b.click(fmt.Sprintf(`form[action="/students/%d/guardian"] button`, id))
+	b.wait(`document.querySelector('#url')`)
+	p.link = must[string](b, "document.querySelector('#url').value")
+	if len(p.words) != 4 || !strings.Contains(p.link, "/open#") {
+		b.Fatalf("pupil %+v", p)
+	}
+	return p
+}
+
+func assign(b *tab, s *server) {
+	b.Helper()
+	b.open(s.base + "/drills/new")
+	b.fill(map[string]string{"from": "centralise", "to": "mate", "count": "1", "seed": "11"})
+	b.wait(`document.querySelector('[name="ending"][value="KBNK"]').checked`)
+	b.click(`[name="do"][value="assign"]`)
+	b.wait(`document.querySelectorAll('[name="student"]').length === 2`)
+	must[bool](b, `(document.querySelectorAll('[name="student"]').forEach(c => c.click()), true)`)
+	b.click(`form[action$="/assign"] .go`)
+	b.at("/drills")
+	b.sees("Assigned to 2 students.")
+}
+
+func signInCard(t *testing.T, s *server, p pupil, width, height int64) *tab {
+	t.Helper()
+	b := newTab(t, width, height)
+	b.open(s.base + "/today")
+	b.at("/in")
+	fields := map[string]string{"number": p.number}
+	for i, w := range p.words {
+		fields[fmt.Sprint("w", i+1)] = w
+	}
+	b.fill(fields)
+	b.click(`form[action="/in/card"] .go`)
+	b.at("/today")
+	b.sees("Hello " + p.name)
+	b.click(`form[action="/today/start"] .go`)
+	b.at("/play/")
+	b.ready(1)
+	return b
+}
+
+// ready waits until the student is to make a move of a number.
+func (b *tab) ready(move int) {
+	b.Helper()
+	b.wait(fmt.Sprintf(`document.querySelector('#turn').textContent === 'Your move' && document.querySelector('#turn-line').textContent.startsWith('Move %d,') && document.querySelector('#line').dataset.state === 'saved'`, move))
+}
+
+func (b *tab) best(j *ending.Judge, clock int) (uci, san string, mates bool) {
+	b.Helper()
+	p := b.position('w', clock)
+	o, ok, err := j.Best(context.Background(), p)
+	if err != nil || !ok {
+		b.Fatalf("no winning move in %s: %v", p.FEN(), err)
+	}
+	return o.Move.UCI(), p.SAN(o.Move), o.After.Plies == 0
+}
+
+// playToMate plays the best moves by every kind of hand, through a reload, a
+// kill -9 of the server, one of Postgres, and a second tab.
+func playToMate(b *tab, s *server) {
+	b.Helper()
+	j := newJudge(b.T)
+	for move := 1; ; move++ {
+		b.ready(move)
+		uci, san, mates := b.best(j, 2*(move-1))
+		switch move {
+		case 4:
+			b.do(chromedp.Reload())
+			b.ready(move)
+			hands[0](b, uci, san)
+		case 6:
+			s.kill9()
+			b.wait(`document.querySelector('#line').dataset.state === 'off'`)
+			hands[0](b, uci, san) // tapped while nothing answers: it waits in the page
+			b.sees("Your move is kept here")
+			s.run()
+		case 8:
+			s.kill9()
+			b.wait(`document.querySelector('#line').dataset.state === 'off'`)
+			hands[0](b, uci, san)
+			b.sees("Your move is kept here")
+			s.run()
+			b.do(chromedp.Reload()) // the waiting move survives the reload
+		case 10:
+			s.killPostgres()
+			hands[0](b, uci, san)
+		default:
+			hands[move%len(hands)](b, uci, san)
+		}
+		if mates {
+			b.sees(fmt.Sprintf("Checkmate in %d moves", move))
+			b.sees("FIDE Laws 5.1.1")
+			return
+		}
+		if move > 40 {
+			b.Fatal("no mate in forty best moves")
+		}
+	}
+}
+
+func newJudge(t *testing.T) *ending.Judge {
+	t.Helper()
+	j := ending.NewJudge(solver.NewTables())
+	if err := j.Ready(context.Background()); err != nil {
+		t.Fatal(err)
+	}
+	return j
+}
+
+// throwWin plays the best moves until the king is shut out of the middle, then
+// gives the win away, takes that back, gives it away again and stops.
+func throwWin(b *tab, s *server) ending.Stage {
+	b.Helper()
+	j := newJudge(b.T)
+	ctx := context.Background()
+	for move := 1; ; move++ {
+		b.ready(move)
+		p := b.position('w', 2*(move-1))
+		look, err := j.Look(ctx, p)
+		if err != nil {
+			b.Fatal(err)
+		}
+		stage := look.Plan.Steps[look.Stage].Stage
+		if m, ok := losing(ctx, j, p); ok && (stage == ending.Corner || stage == ending.Mate) {
+			b.tapTap(m.UCI(), "")
+			b.sees("The win is gone")
+			b.click("#after .go")
+			b.ready(move)
+			b.tapTap(m.UCI(), "")
+			b.sees("The win is gone")
+			b.click(`#after [value="today"]`)
+			b.at("/today")
+			var kept string
+			s.sql("select failed_stage from games where result = 'not won'", &kept)
+			if kept != string(stage) {
+				b.Fatalf("the win went at %s, kept is %s", stage, kept)
+			}
+			return stage
+		}
+		uci, san, _ := b.best(j, 2*(move-1))
+		hands[move%2](b, uci, san)
+	}
+}
+
+// losing finds a move after which the win is gone, by a man that is taken.
+func losing(ctx context.Context, j *ending.Judge, p board.Position) (board.Move, bool) {
+	options, err := j.Options(ctx, p)
+	if err != nil {
+		return board.Move{}, false
+	}
+	for _, o := range options {
+		if o.After.Outcome == solver.Draw && !p.Play(o.Move).Stalemate() {
+			return o.Move, true
+		}
+	}
+	return board.Move{}, false
+}
+
+// checkRow holds a student's row of the stage view against what was played.
+func checkRow(b *tab, name string, clean int, last ending.Stage, won bool) {
+	b.Helper()
+	cells := must[[]string](b, fmt.Sprintf(`[...[...document.querySelectorAll('tr')].find(r => r.innerText.trim().startsWith(%q)).querySelectorAll('td')].map(c => c.innerText.trim())`, name))
+	n := 0
+	for _, c := range cells {
+		if strings.HasPrefix(c, "1 of 1") {
+			n++
+		}
+	}
+	if won && n < clean-1 { // a stage that the start brings with it (par below 2) is not shown
+		b.Errorf("%s won every stage, the row says %q", name, cells)
+	}
+	if !won && !strings.Contains(strings.Join(cells, "|"), "0 of 1") {
+		b.Errorf("%s lost at %s, the row says %q", name, last, cells)
+	}
+}
+
+func checkReport(t *testing.T, s *server, p pupil, says ...string) {
+	t.Helper()
+	b := newTab(t, 390, 844)
+	b.open(p.link)
+	b.at("/report")
+	for _, text := range append(says, p.name) {
+		b.sees(text)
+	}
+	if at := must[string](b, "location.href"); strings.Contains(at, "#") || !strings.HasPrefix(at, s.base) {
+		t.Errorf("the link's secret stays in the address: %s", at)
+	}
+}
+
+// checkLedger looks into the log: each game's numbers run from 1 without a gap,
+// each command of the page stands there once, and each half-move is legal.
+func checkLedger(s *server) {
+	s.Helper()
+	var games, gaps, doubled int
+	s.sql(`select count(*), count(*) filter (where n <> top), coalesce(sum(n - ids), 0) from
+		(select count(*) n, max(seq) top, count(distinct client_id) ids from acts group by game_id) g`, &games, &gaps, &doubled)
+	if games != 2 || gaps != 0 || doubled != 0 {
+		s.Errorf("%d games, %d with gaps, %d acts doubled", games, gaps, doubled)
+	}
+}
