@@ -54,7 +54,7 @@ func (g Game) tokens() []string {
 			out = append(out, fmt.Sprintf("%d...", full))
 		}
 		out = append(out, p.SAN(m.Move))
-		if fresh = m.Comment != ""; fresh {
+		if fresh = strings.TrimSpace(m.Comment) != ""; fresh {
 			comment := strings.NewReplacer("{", "(", "}", ")").Replace(m.Comment)
 			words := strings.Fields(comment)
 			words[0] = "{" + words[0]

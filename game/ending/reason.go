@@ -19,6 +19,7 @@ type Facts struct {
 	Opened int            // the region that a slip gives up
 	Out    []board.Square // after a slip: his way out
 	Stayed bool           // he could step out, and this time did not
+	Went   bool           // he has stepped out
 	Hangs  board.Man      // the man that falls when the win goes
 	HangAt board.Square
 	Taken  bool // it was taken at once
@@ -181,6 +182,7 @@ func (j *Judge) whyOut(ctx context.Context, f *Facts, s Situation, p board.Posit
 			return err
 		}
 		f.Stayed = l.Plan == s.Verdict.Before.Plan && l.Held[f.Opened-1]
+		f.Went = !f.Stayed
 	}
 	for len(f.Out) < 4 {
 		m, err := j.wayOut(ctx, p, f.Opened)

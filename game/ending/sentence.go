@@ -60,7 +60,10 @@ func (f Facts) out() string {
 	case f.Stayed:
 		return fmt.Sprintf("He could step out of it: %s. This time he did not. Close that way.", way)
 	}
-	return fmt.Sprintf("He gets out: %s. Close that way again.", way)
+	if f.Went {
+		return fmt.Sprintf("He got out: %s. Close that way again.", way)
+	}
+	return fmt.Sprintf("He gets out: %s. Close that way.", way)
 }
 
 // squares lists a way, as in "c6, then d5".

@@ -121,7 +121,7 @@ function settle(last) {
   side.strip(state);
   side.recent(acts);
   side.verdict(state);
-  side.after(state, takeBack);
+  side.after(state, takeBack, helped);
   byId('tool-back').hidden = now.backs <= 0;
   byId('tool-back').disabled = !canTakeBack();
   byId('tool-type').disabled = now.turn !== 'you';
@@ -162,6 +162,11 @@ function canTakeBack() {
 
 function takeBack() {
   outbox.put({ do: 'back', ply: state.now.ply });
+}
+
+// helped notes after the end that the student was not alone.
+function helped() {
+  outbox.put({ do: 'helped', ply: state.now.ply });
 }
 
 // typed takes a move written as in a book or as from-to, in any case of letters.

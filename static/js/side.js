@@ -161,18 +161,18 @@ export function spoken(act, now) {
 }
 
 // after draws the panel of a game that is over or stopped, or hides it.
-// takeBack is called for the one action that is not a form.
-export function after(state, takeBack) {
+// takeBack and helped are called for the actions that are not forms.
+export function after(state, takeBack, helped) {
   const { now, game } = state;
   const panel = byId('after');
   const shown = now.turn === 'over' || now.turn === 'gone';
   byId('main').classList.toggle('done', shown);
   panel.hidden = !shown;
-  if (now.end) panel.replaceChildren(...ended(now.end, game));
+  if (now.end) panel.replaceChildren(...ended(now.end, game, helped));
   else if (now.gone) panel.replaceChildren(...gone(now.gone, game, takeBack));
 }
 
-function ended(end, game) {
+function ended(end, game, helped) {
   const stages = end.stages || [];
   const last = stages.length - 1;
   const sums = stages.map((stage, i) => {
@@ -185,17 +185,21 @@ function ended(end, game) {
   const next = game.next && game.next !== '/today';
   const rest = [next ? button('today', 'Enough for today') : null, game.again ? button('again', 'Again') : null];
   return [
-    el('h2', null, end.title), el('p', null, [...end.say, resultSay(end)].join(' ')),
+    el('h2', null, end.title), el('p', null, end.say.join(' ')),
     end.article ? el('p', { class: 'article' }, end.article) : null,
     sums.length ? el('ul', { class: 'card sums' }, sums) : null, ...looks,
     el('div', { class: 'acts' }, form(game, [button(next ? 'next' : 'today', next ? 'Next start' : 'Back to today', true), ...rest])),
-    game.review ? el('a', { href: game.review }, 'See the game') : null,
+    el('p', { class: 'more' }, [game.review ? el('a', { href: game.review }, 'See the game') : null, wasHelped(end, helped)].filter(Boolean)),
   ].filter(Boolean);
 }
 
-function resultSay(end) {
-  const say = { clean: 'Clean: you did it alone.', helped: 'It counts as helped.', 'over par': 'Won, over par.', 'not won': '' };
-  return say[end.result] || '';
+// wasHelped is the button without blame; a game that counts as helped, or was
+// not won, has no use for it.
+function wasHelped(end, helped) {
+  if (end.result !== 'clean' && end.result !== 'over par') return null;
+  const button = el('button', { type: 'button', class: 'quiet' }, 'Someone helped me');
+  button.addEventListener('click', helped);
+  return button;
 }
 
 function sumOf(stage) {
