@@ -237,10 +237,9 @@ func (j *Judge) whyGood(ctx context.Context, f *Facts, s Situation, after board.
 	if v.Before.Plan == nil {
 		return nil
 	}
-	for r := 3; r >= 1 && f.Closed == 0; r-- {
-		if v.After.Held[r-1] && !v.Before.Held[r-1] && v.Before.Plan.uses(r) {
-			f.Closed = r
-		}
+	var err error
+	if f.Closed, err = j.closed(ctx, v.Before, after); err != nil {
+		return err
 	}
 	if v.Before.Plan.Pen {
 		f.PenWas, f.PenIs = len(Pen(s.Before, lone)), len(Pen(after, lone))
@@ -251,6 +250,26 @@ func (j *Judge) whyGood(ctx context.Context, f *Facts, s Situation, after board.
 	}
 	f.Waited = v.Cost == 0 && passed > 0 && passed <= v.After.Plies
 	return nil
+}
+
+// closed is the greatest region of the plan that a move has shut him out of:
+// he still stands on it in after, has to leave it, and cannot come back. (A
+// region that holds after the move with him outside held before it as well, by
+// that very move.)
+func (j *Judge) closed(ctx context.Context, before Look, after board.Position) (int, error) {
+	sp, err := toSolver(after)
+	if err != nil {
+		return 0, err
+	}
+	for r := 3; r >= 1; r-- {
+		if before.Held[r-1] || !before.Plan.uses(r) {
+			continue
+		}
+		if n, ok, err := j.tables.Par(ctx, sp, r); err != nil || ok && n == 0 {
+			return r, err
+		}
+	}
+	return 0, nil
 }
 
 // uses says whether a region completes a stage of the plan.
