@@ -20,7 +20,7 @@ type Facts struct {
 	Out    []board.Square // after a slip: his way out
 	Stayed bool           // he could step out, and this time did not
 	Went   bool           // he has stepped out
-	Hangs  board.Man      // the man that falls when the win goes
+	Hangs  board.Man      // the man that falls: when the win goes, or where the win is kept without it
 	HangAt board.Square
 	Taken  bool // it was taken at once
 	Forked bool // it cannot be saved, though not taken yet
@@ -60,12 +60,30 @@ func (j *Judge) Facts(ctx context.Context, s Situation) (Facts, error) {
 		err = j.whyGone(ctx, &f, s, after)
 	case Slip:
 		f.Opened = s.Verdict.Before.Plan.Steps[s.Verdict.Stage-1].Region
-		err = j.whyOut(ctx, &f, s, after)
+		if !f.loose(s, after) {
+			err = j.whyOut(ctx, &f, s, after)
+		}
 	case OnCourse:
 		err = j.whyGood(ctx, &f, s, after)
 	case Detour:
+		f.loose(s, after)
 	}
 	return f, err
+}
+
+// loose finds a man that may be taken though the win is kept without it.
+func (f *Facts) loose(s Situation, after board.Position) bool {
+	moves := after.Moves()
+	if s.Reply != nil && s.Reply.Capture {
+		f.Taken, moves = true, []board.Move{*s.Reply}
+	}
+	for _, m := range moves {
+		if m.Capture {
+			f.Hangs, f.HangAt = after.At(m.To), m.To
+			return true
+		}
+	}
+	return false
 }
 
 func (j *Judge) whyGone(ctx context.Context, f *Facts, s Situation, after board.Position) error {

@@ -18,6 +18,8 @@ func (f Facts) Sentences() []string {
 		return []string{"Checkmate."}
 	case f.Grade == WinGone:
 		return append(f.gone(), better("Better was %s.", f.Best)...)
+	case f.Hangs.There:
+		return append([]string{f.loss()}, better("Better: %s.", f.Best)...)
 	case f.Grade == Slip:
 		return append([]string{f.out()}, better("Better: %s.", f.Best)...)
 	case f.Grade == Detour:
@@ -50,6 +52,14 @@ func (f Facts) gone() []string {
 		return []string{man + " has no guard. He can take it, and the win is gone."}
 	}
 	return []string{"From here he can hold the draw."}
+}
+
+// loss says which man falls where the win is kept without it.
+func (f Facts) loss() string {
+	if f.Taken {
+		return fmt.Sprintf("Your %s on %s had no guard, and he took it. Still winning, but it takes longer now.", f.Hangs.Kind, f.HangAt)
+	}
+	return fmt.Sprintf("Your %s on %s has no guard. Without it you still win, but it takes longer.", f.Hangs.Kind, f.HangAt)
 }
 
 func (f Facts) out() string {
