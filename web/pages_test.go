@@ -190,3 +190,26 @@ func TestBigBody(t *testing.T) {
 		t.Errorf("%d %.200s", got.status, got.body)
 	}
 }
+
+// TestProxies: the word of a proxy on the client's address is taken only where
+// the proxy is named; else a client could choose whom it is throttled with.
+func TestProxies(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		proxies []string
+		apart   bool
+	}{{nil, false}, {[]string{"127.0.0.1/32"}, true}} {
+		s := start(t, c.proxies...)
+		p := s.as(game.Actor{})
+		status := 0
+		for i := range 55 { // other numbers each time: only the network is the same
+			got := p.do(http.MethodPost, "/open", url.Values{"token": {fmt.Sprint("1.none", i)}}, func(r *http.Request) {
+				r.Header.Set("X-Forwarded-For", fmt.Sprintf("192.0.2.%d", i))
+			})
+			status = got.status
+		}
+		if (status == http.StatusGone) != c.apart {
+			t.Errorf("with proxies %v the last of 55 clients got %d", c.proxies, status)
+		}
+	}
+}

@@ -2,12 +2,13 @@ package web
 
 import (
 	"context"
-	"net"
 	"net/http"
 
 	"drover/game"
 	"drover/game/club"
 	"drover/web/view"
+
+	"github.com/go-chi/chi/v5/middleware"
 )
 
 // home leads everybody to their first page.
@@ -87,13 +88,9 @@ func (s *Server) attempt(r *http.Request, kind, what string, open func(context.C
 	return a, err
 }
 
-func network(r *http.Request) string {
-	host, _, err := net.SplitHostPort(r.RemoteAddr)
-	if err != nil {
-		return r.RemoteAddr
-	}
-	return host
-}
+// network is where a request comes from; all that cannot be told apart share
+// one.
+func network(r *http.Request) string { return middleware.GetClientIP(r.Context()) }
 
 func (s *Server) coachSignIn(w http.ResponseWriter, r *http.Request, _ game.Actor) error {
 	return s.show(w, r, view.CoachSignInPage{}.View())

@@ -70,7 +70,7 @@ func (s *Server) routes() []route {
 // Handler is the site.
 func (s *Server) Handler() http.Handler {
 	mux := chi.NewRouter()
-	mux.Use(s.identify, s.recoverer, s.headers, limitBody, s.sameOrigin)
+	mux.Use(s.client, s.identify, s.recoverer, s.headers, limitBody, s.sameOrigin)
 	mux.Method("GET", "/static/*", static.Handler())
 	for _, rt := range s.routes() {
 		mux.Method(rt.method, rt.path, s.guarded(rt))

@@ -16,12 +16,14 @@ import (
 	"drover/game/live"
 	"drover/store"
 
+	"github.com/go-chi/chi/v5/middleware"
 	"github.com/gorilla/schema"
 )
 
 // Config is what the pages need to know of where they run.
 type Config struct {
-	URL string // the address that people use, such as https://drover.club.example
+	URL     string   // the address that people use, such as https://drover.club.example
+	Proxies []string // networks, such as 127.0.0.1/32, of reverse proxies whose word on the client's address is taken; none by default
 }
 
 // Server holds what the handlers share.
@@ -32,7 +34,8 @@ type Server struct {
 	log     *slog.Logger
 	now     game.Clock
 	base    *url.URL
-	secure  bool // https: secure cookies with the host prefix, and HSTS
+	client  func(http.Handler) http.Handler // finds the client's own address
+	secure  bool                            // https: secure cookies with the host prefix, and HSTS
 	decoder *schema.Decoder
 	sockets *sockets
 }
@@ -44,11 +47,15 @@ func New(cfg Config, st *store.Store, hub *live.Hub, judge *ending.Judge, log *s
 	if err != nil || base.Host == "" || (base.Scheme != "http" && base.Scheme != "https") || base.Path != "" {
 		return nil, fmt.Errorf("DROVER_URL must be an address such as https://drover.club.example, not %q", cfg.URL)
 	}
+	client := middleware.ClientIPFromRemoteAddr
+	if len(cfg.Proxies) > 0 {
+		client = middleware.ClientIPFromXFF(cfg.Proxies...)
+	}
 	d := schema.NewDecoder()
 	d.IgnoreUnknownKeys(false)
 	return &Server{
 		store: st, hub: hub, judge: judge, log: log, now: now, base: base, secure: base.Scheme == "https",
-		decoder: d, sockets: newSockets(),
+		decoder: d, client: client, sockets: newSockets(),
 	}, nil
 }
 

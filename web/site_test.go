@@ -43,7 +43,7 @@ type site struct {
 	log   *strings.Builder
 }
 
-func start(t *testing.T) *site {
+func start(t *testing.T, proxies ...string) *site {
 	t.Helper()
 	st := storetest.New(t, time.Now)
 	var lc net.ListenConfig
@@ -53,7 +53,7 @@ func start(t *testing.T) *site {
 	}
 	s := &site{T: t, base: "http://" + l.Addr().String(), store: st, log: &strings.Builder{}}
 	logger := slog.New(slog.NewTextHandler(io.Discard, nil))
-	if s.web, err = web.New(web.Config{URL: s.base}, st, live.New(st, judge, time.Now), judge, logger, time.Now); err != nil {
+	if s.web, err = web.New(web.Config{URL: s.base, Proxies: proxies}, st, live.New(st, judge, time.Now), judge, logger, time.Now); err != nil {
 		t.Fatal(err)
 	}
 	server := s.web.HTTPServer()

@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"net"
+	"net/netip"
 	"net/url"
 	"os"
 	"path/filepath"
@@ -11,16 +12,17 @@ import (
 
 // settings are what the environment says.
 type settings struct {
-	Database string // DATABASE_URL: a Postgres that is there; empty: a private one
-	Migrate  string // DROVER_MIGRATE_URL: the same as the owner of the schema
-	Data     string // DROVER_DATA: the private Postgres' folder
-	Listen   string // DROVER_LISTEN: address and port
-	URL      string // DROVER_URL: the address that people use
+	Database string   // DATABASE_URL: a Postgres that is there; empty: a private one
+	Migrate  string   // DROVER_MIGRATE_URL: the same as the owner of the schema
+	Data     string   // DROVER_DATA: the private Postgres' folder
+	Listen   string   // DROVER_LISTEN: address and port
+	URL      string   // DROVER_URL: the address that people use
+	Proxies  []string // DROVER_PROXIES: networks of reverse proxies in front, such as 127.0.0.1/32
 }
 
 // known lists the settings; any other name that begins with DROVER_ is a
 // mistake that is better said than ignored.
-var known = []string{"DROVER_MIGRATE_URL", "DROVER_DATA", "DROVER_LISTEN", "DROVER_URL", "DROVER_INSECURE_HTTP"}
+var known = []string{"DROVER_MIGRATE_URL", "DROVER_DATA", "DROVER_LISTEN", "DROVER_URL", "DROVER_PROXIES", "DROVER_INSECURE_HTTP"}
 
 // readSettings reads the environment, and each setting from a file where its
 // name with _FILE names one.
@@ -54,6 +56,7 @@ func readSettings(environ []string) (settings, error) {
 		Data: get("DROVER_DATA", dataFolder(env)), Listen: get("DROVER_LISTEN", "127.0.0.1:8080"),
 	}
 	s.URL = strings.TrimSuffix(get("DROVER_URL", "http://"+s.Listen), "/")
+	s.Proxies = strings.FieldsFunc(get("DROVER_PROXIES", ""), func(r rune) bool { return r == ',' || r == ' ' })
 	if failed != nil {
 		return s, failed
 	}
@@ -88,6 +91,11 @@ func (s settings) check(insecure string) error {
 	}
 	if _, _, err := net.SplitHostPort(s.Listen); err != nil {
 		return fmt.Errorf("DROVER_LISTEN must be an address and port such as 127.0.0.1:8080, not %q", s.Listen)
+	}
+	for _, p := range s.Proxies {
+		if _, err := netip.ParsePrefix(p); err != nil {
+			return fmt.Errorf("DROVER_PROXIES must be networks such as 127.0.0.1/32, not %q", p)
+		}
 	}
 	if u.Scheme == "http" && !loopback(u.Hostname()) && insecure != "yes" {
 		return fmt.Errorf("%s is plain http: everybody on the way could read the children's games and take their sessions. Put https in front, or set DROVER_INSECURE_HTTP=yes for a closed network", s.URL)

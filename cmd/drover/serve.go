@@ -54,7 +54,7 @@ func (a *app) serve(ctx context.Context, ready func(context.Context) error) erro
 		return err
 	}
 	hub := live.New(a.store, a.judge, a.now)
-	site, err := web.New(web.Config{URL: a.settings.URL}, a.store, hub, a.judge, a.log, a.now)
+	site, err := web.New(web.Config{URL: a.settings.URL, Proxies: a.settings.Proxies}, a.store, hub, a.judge, a.log, a.now)
 	if err != nil {
 		return err
 	}
