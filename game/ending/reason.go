@@ -190,43 +190,63 @@ func (j *Judge) falls(ctx context.Context, p board.Position) (board.Square, bool
 }
 
 // whyOut follows the lone king from a slip to a square that the lost region
-// kept him from.
+// kept him from, by his own reply where there is one.
 func (j *Judge) whyOut(ctx context.Context, f *Facts, s Situation, p board.Position) error {
-	lone := p.Turn()
+	step := s.Reply
 	if s.Reply != nil {
-		next := p.Play(*s.Reply)
-		l, err := j.Look(ctx, next)
+		l, err := j.Look(ctx, p.Play(*s.Reply))
 		if err != nil {
 			return err
 		}
 		f.Stayed = l.Plan == s.Verdict.Before.Plan && l.Held[f.Opened-1]
 		f.Went = !f.Stayed
 	}
-	for len(f.Out) < 4 {
-		m, err := j.wayOut(ctx, p, f.Opened)
-		if err != nil || m == nil {
+	if step == nil || f.Stayed {
+		var err error
+		if step, err = j.wayOut(ctx, p, f.Opened); err != nil {
 			return err
-		}
-		f.Out = append(f.Out, m.To)
-		if fromRim(m.To) >= 4-f.Opened {
-			return nil
-		}
-		p = p.Play(*m)
-		best, ok, err := j.Best(ctx, p)
-		if err != nil || !ok {
-			return err
-		}
-		if p = p.Play(best.Move); len(p.Moves()) == 0 || p.Turn() != lone {
-			return nil
 		}
 	}
-	return nil
+	way, err := j.follow(ctx, p, step, f.Opened)
+	f.Out = way
+	return err
 }
 
-// wayOut is the reply that takes the king farthest from being shut out.
+// longWay is how many steps of a way out are followed.
+const longWay = 4
+
+// follow walks on from a step of the lone king, the attacker answering with the
+// quickest mate, until he stands on the region's squares; nothing where he does
+// not get there soon.
+func (j *Judge) follow(ctx context.Context, p board.Position, step *board.Move, region int) ([]board.Square, error) {
+	var way []board.Square
+	for step != nil && len(way) < longWay {
+		way = append(way, step.To)
+		if onRegion(step.To, region) {
+			return way, nil
+		}
+		p = p.Play(*step)
+		best, ok, err := j.Best(ctx, p)
+		if err != nil || !ok {
+			return nil, err
+		}
+		p = p.Play(best.Move)
+		if step, err = j.wayOut(ctx, p, region); err != nil {
+			return nil, err
+		}
+	}
+	return nil, nil
+}
+
+// onRegion says whether a square is one that a region bars: 1 the four centre
+// squares, 2 the middle sixteen, 3 the inner thirty-six.
+func onRegion(sq board.Square, region int) bool { return fromRim(sq) >= 4-region }
+
+// wayOut is the reply that takes the king out: onto the region's squares if
+// there is one, else the one from which he is farthest from being shut out.
 func (j *Judge) wayOut(ctx context.Context, p board.Position, region int) (*board.Move, error) {
 	var found *board.Move
-	most := -1
+	most := 0
 	for _, m := range p.Moves() {
 		sp, err := toSolver(p.Play(m))
 		if err != nil {
@@ -242,8 +262,12 @@ func (j *Judge) wayOut(ctx context.Context, p board.Position, region int) (*boar
 		if !ok {
 			n = 100
 		}
-		if n = 4*n + fromRim(m.To); n > most && n >= 4 {
-			found, most = &m, n
+		score := 4*n + fromRim(m.To)
+		if onRegion(m.To, region) {
+			score += 1000
+		}
+		if n > 0 && score > most {
+			found, most = &m, score
 		}
 	}
 	return found, nil
