@@ -33,8 +33,12 @@ func (s *Server) stages(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	if err != nil {
 		return err
 	}
+	all, worst := weigh(failures)
 	m := view.StagesPage{Page: page, Chosen: r.URL.Query().Get("ending")}
-	m.Finding, m.Action = finding(failures, len(people))
+	if m.Chosen == "" {
+		m.Chosen = worst.Ending // a narrow page shows one ending: the one that the finding is about
+	}
+	m.Finding, m.Action = finding(all, worst, len(people))
 	shown := shownPlans(cells)
 	for _, plan := range shown {
 		col := view.StageColumns{Ending: view.Ending{ID: plan.Code, Name: plan.Name}}
@@ -95,19 +99,26 @@ func stageRow(p store.RosterRow, plans []ending.Plan, cells []store.StageCell) v
 	return row
 }
 
-// finding is the one sentence above the table: where most games were lost, as
-// a plain count.
-func finding(failures []store.Failure, people int) ([]view.Part, *view.Link) {
-	all := map[string]int{}
-	total := 0
-	var worst store.Failure
+// weigh counts the games of each ending, and finds the stage in which most
+// were lost.
+func weigh(failures []store.Failure) (all map[string]int, worst store.Failure) {
+	all = map[string]int{}
 	for _, f := range failures {
 		if f.Stage == "" {
 			all[f.Ending] = f.Games
-			total += f.Games
 		} else if f.Games > worst.Games {
 			worst = f
 		}
+	}
+	return all, worst
+}
+
+// finding is the one sentence above the table: where most games were lost, as
+// a plain count.
+func finding(all map[string]int, worst store.Failure, people int) ([]view.Part, *view.Link) {
+	total := 0
+	for _, n := range all {
+		total += n
 	}
 	set := &view.Link{Href: "/drills/new", Label: "Set a drill"}
 	switch {
