@@ -25,9 +25,10 @@ func BenchmarkBasic(b *testing.B) {
 // alone, with one and two workers; BenchmarkKBNKPlain does the same with the specification.
 func BenchmarkKBNK(b *testing.B) {
 	for _, workers := range []int{1, 2} {
+		m, none := materialOf("KBNK"), func(material) *table { return nil }
 		b.Run(strconv.Itoa(workers), func(b *testing.B) {
 			for b.Loop() {
-				if p := mates(newStart(newLayout([]Kind{Bishop, Knight})), [2]*table{}, workers); p.last != 33 {
+				if p := mates(m, newStart(newLayout(m), workers), none, workers); p.last != 33 {
 					b.Fatal(p.last)
 				}
 			}

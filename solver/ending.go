@@ -37,7 +37,7 @@ func (s *side) stronger(o *side) bool {
 }
 
 // sides splits a position by colour; ok is false if it has not one king each
-// or more men than a table can hold.
+// more men than a table can hold, or a man where it cannot stand.
 func (p *Position) sides() (s [2]side, ok bool) {
 	s[White].king, s[Black].king = NoSquare, NoSquare
 	if p.Count > MaxMen {
@@ -46,7 +46,7 @@ func (p *Position) sides() (s [2]side, ok bool) {
 	for i := range p.Count {
 		m := p.Men[i]
 		switch {
-		case m.Color > Black || m.Kind > Pawn || m.At >= NoSquare:
+		case m.Color > Black || m.Kind > Pawn || m.At >= NoSquare || !standing(m.Kind, m.At):
 			return s, false
 		case m.Kind != King:
 			if !s[m.Color].add(m) {

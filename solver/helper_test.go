@@ -11,9 +11,10 @@ import (
 	"testing"
 )
 
-// shared returns tables that all tests use, with the five basic mates built.
+// shared returns tables that all tests use and that are never dropped, with the
+// five basic mates built.
 var shared = sync.OnceValue(func() *Tables {
-	t := NewTables()
+	t := NewTables(Limit(1 << 40))
 	if err := t.Basic(context.Background()); err != nil {
 		panic(err)
 	}
@@ -123,22 +124,24 @@ func probe(t testing.TB, p Position) Value {
 	return v
 }
 
-// kindsOf returns the attacker's men of a name such as "KBNK".
-func kindsOf(name string) (kinds [2]Kind) {
-	for i, c := range strings.TrimSuffix(name, "K")[1:] {
-		kinds[i] = Kind(strings.IndexRune(kindLetters, c))
+// materialOf returns the material of a name such as "KBNK" or "KRKQ", the
+// attacker first.
+func materialOf(name string) (m material) {
+	at := strings.LastIndex(name, "K")
+	for i, c := range name[1:at] {
+		m.attack[i] = Kind(strings.IndexRune(kindLetters, c))
 	}
-	return kinds
+	if at+1 < len(name) {
+		m.defend = Kind(strings.IndexByte(kindLetters, name[at+1]))
+	}
+	return m
 }
 
-// weight is how many of the 64^n placements, like men told apart, stand for
-// one placement of the layout.
-func (l *layout) weight(placement int) int {
-	w := 8
-	if s := corner[placement/l.slots]; s.file() == s.rank() {
-		w = 4
-	}
-	if len(l.kinds) == 2 && l.kinds[0] == l.kinds[1] {
+// count is how many of the 64^n placements, like men told apart, stand for one
+// placement of the layout.
+func (l *layout) count(placement int) int {
+	w := l.weight(placement / l.slots)
+	if l.own() == 2 && l.kinds[0] == l.kinds[1] {
 		w *= 2
 	}
 	return w

@@ -18,6 +18,9 @@ var pawnReach = makePawnReach()
 // the two are not on a line.
 var behind = makeBehind()
 
+// between holds the squares strictly between two squares of a line.
+var between = makeBetween()
+
 func makeReach() (table [Pawn][64]set) {
 	for s := range Square(64) {
 		table[King][s] = s.bit().dilate()
@@ -56,6 +59,19 @@ func makeBehind() (table [64][64]set) {
 			for rest := ray; rest != 0; rest &= rest - 1 {
 				to := rest.first()
 				table[s][to] = ray & walk(to, [][2]int{d}, 8)
+			}
+		}
+	}
+	return table
+}
+
+func makeBetween() (table [64][64]set) {
+	for a := range Square(64) {
+		for b := range Square(64) {
+			for rest := reach[Queen][a]; rest != 0; rest &= rest - 1 {
+				if behind[a][rest.first()].has(b) {
+					table[a][b] |= rest.first().bit()
+				}
 			}
 		}
 	}

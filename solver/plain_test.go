@@ -293,7 +293,7 @@ func TestPlainThreeMen(t *testing.T) {
 	for _, k := range []Kind{Queen, Rook} {
 		t.Run(k.String(), func(t *testing.T) {
 			t.Parallel()
-			table, err := shared().wait(context.Background(), [2]Kind{k})
+			table, err := shared().wait(context.Background(), material{attack: [2]Kind{k}})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -341,7 +341,7 @@ func TestPlainFourMen(t *testing.T) {
 				p.smaller = newPlain(kinds[0]).solve()
 			}
 			p.solve()
-			table, err := shared().wait(context.Background(), [2]Kind{kinds[0], kinds[1]})
+			table, err := shared().wait(context.Background(), material{attack: [2]Kind{kinds[0], kinds[1]}})
 			if err != nil {
 				t.Fatal(err)
 			}

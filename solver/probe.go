@@ -5,66 +5,127 @@ import (
 	"fmt"
 )
 
-// place is a position as a table sees it: the attacker White.
+// place is a position as a table of its attacker sees it.
 type place struct {
-	table     *table // nil for a draw by lack of men
+	table     *table // nil if the attacker can never win
 	index     int    // of the position's byte
 	lone      Square // the defending king, board not turned
 	attacking bool   // the attacker is to move
 }
 
-// find returns the table of a position, building it if need be, and the place
-// in it. The men must be those of a legal position (see Position.Check); an
-// illegal placement is found as a draw.
-func (t *Tables) find(ctx context.Context, p *Position) (f place, err error) {
-	s, ok := p.sides()
-	if !ok {
+// find returns the place of a position among the wins of one colour.
+func (t *Tables) find(ctx context.Context, s *[2]side, attacker Color) (f place, err error) {
+	a, d := &s[attacker], &s[attacker.Other()]
+	if a.count+d.count > MaxMen-2 {
 		return f, ErrPosition
 	}
-	attacker := attackerOf(&s)
-	a, d := &s[attacker], &s[attacker.Other()]
-	if d.count > 0 || !solvable(a.kinds) {
-		return f, fmt.Errorf("%s: %w", p.Name(), ErrNoTable)
-	}
-	f.attacking = p.Turn == attacker
 	f.lone = d.king
-	if hopeless(a.kinds) {
-		return f, nil
+	f.table, err = t.table(ctx, material{a.kinds, d.kinds[0]})
+	if f.table == nil {
+		return f, err
 	}
-	if f.table = t.ready[a.code()].Load(); f.table == nil {
-		if f.table, err = t.wait(ctx, a.kinds); err != nil {
-			return f, err
-		}
+	men, flip := a.at, Square(0)
+	if d.count > 0 {
+		men[1] = d.at[0]
 	}
 	if attacker == Black {
-		for i := range a.count {
-			a.at[i] ^= 56
-		}
-		f.index = f.table.find(a.king^56, a.at, d.king^56)
-	} else {
-		f.index = f.table.find(a.king, a.at, d.king)
+		flip = 56
+		men[0] ^= 56
+		men[1] ^= 56
 	}
+	f.index = f.table.find(a.king^flip, men, d.king^flip)
 	return f, nil
 }
 
 // Probe returns the value of a position, which must be legal
-// (Position.Check). The first probe of an ending waits for its table; the
-// error is then that of the context, ErrNoTable or ErrPosition.
+// (Position.Check). The first probe of an ending waits for its tables; the
+// error is then that of the context, or ErrPosition.
 func (t *Tables) Probe(ctx context.Context, p Position) (Value, error) {
-	f, err := t.find(ctx, &p)
-	if err != nil || f.table == nil {
-		return Value{}, err
+	s, ok := p.sides()
+	if !ok {
+		return Value{}, ErrPosition
 	}
-	if f.attacking {
-		if v := f.table.mate.attack[f.index]; v > 0 {
-			return Value{Win, 2*int(v) - 3}, nil
+	v, err := t.value(ctx, &s, p.Turn)
+	if p.EnPassant < NoSquare && err == nil {
+		return t.passing(ctx, &p, v)
+	}
+	return v, err
+}
+
+// value looks a position up in the wins of the side to move, then in those of
+// the other.
+func (t *Tables) value(ctx context.Context, s *[2]side, turn Color) (Value, error) {
+	if s[turn].count > 0 {
+		f, err := t.find(ctx, s, turn)
+		if err != nil {
+			return Value{}, err
 		}
-		return Value{}, nil
+		if f.table != nil {
+			if v := f.table.mate.attack[f.index]; v > 0 {
+				return Value{Win, 2*int(v) - 3}, nil
+			}
+		}
 	}
-	if v := f.table.mate.defend[f.index]; v > 0 {
-		return Value{Loss, 2*int(v) - 2}, nil
+	if s[turn.Other()].count > 0 {
+		f, err := t.find(ctx, s, turn.Other())
+		if err != nil {
+			return Value{}, err
+		}
+		if f.table != nil {
+			if v := f.table.mate.defend[f.index]; v > 0 {
+				return Value{Loss, 2*int(v) - 2}, nil
+			}
+		}
 	}
 	return Value{}, nil
+}
+
+// passing returns the value of a position in which a pawn may be able to take
+// in passing; v is its value if it may not. If that is a stalemate the capture
+// is forced.
+func (t *Tables) passing(ctx context.Context, p *Position, v Value) (Value, error) {
+	var buf [64]Move
+	moves := p.Moves(buf[:0])
+	forced := true
+	taken := Value{}
+	found := false
+	for _, m := range moves {
+		if m.To != p.EnPassant || !m.Capture || !p.hasPawn(m.From, p.Turn) {
+			forced = false
+			continue
+		}
+		after, err := t.Probe(ctx, p.Play(m))
+		if err != nil {
+			return Value{}, err
+		}
+		if w := after.before(); !found || w.Better(taken) {
+			taken, found = w, true
+		}
+	}
+	if found && (forced || taken.Better(v)) {
+		return taken, nil
+	}
+	return v, nil
+}
+
+// before returns the value for the other side one move earlier.
+func (v Value) before() Value {
+	if v.Outcome == Draw {
+		return v
+	}
+	return Value{-v.Outcome, v.Plies + 1}
+}
+
+// Better reports whether the side to move prefers v to w: a quicker win, a
+// slower loss.
+func (v Value) Better(w Value) bool {
+	switch {
+	case v.Outcome != w.Outcome:
+		return v.Outcome > w.Outcome
+	case v.Outcome == Win:
+		return v.Plies < w.Plies
+	}
+	return v.Plies > w.Plies
 }
 
 // Held reports for the regions 1 to 3 whether the position lies in H(F): the
@@ -98,11 +159,26 @@ func (t *Tables) Par(ctx context.Context, p Position, region int) (moves int, ok
 
 // staged finds a position of an ending that has regions.
 func (t *Tables) staged(ctx context.Context, p *Position) (f place, err error) {
-	f, err = t.find(ctx, p)
-	if err == nil && (f.table == nil || f.table.par[0] == nil) {
-		err = fmt.Errorf("%s: %w", p.Name(), ErrNoRegions)
+	s, ok := p.sides()
+	if !ok {
+		return f, ErrPosition
 	}
+	attacker := attackerOf(&s)
+	if !hasPlan(material{s[attacker].kinds, s[attacker.Other()].kinds[0]}) {
+		return f, fmt.Errorf("%s: %w", p.Name(), ErrNoRegions)
+	}
+	f, err = t.find(ctx, &s, attacker)
+	f.attacking = p.Turn == attacker
 	return f, err
+}
+
+func hasPlan(m material) bool {
+	for i := range plans {
+		if plans[i] == m {
+			return true
+		}
+	}
+	return false
 }
 
 // par returns the moves to a region; ok is false if it cannot be forced.

@@ -8,7 +8,9 @@ type set uint64
 const (
 	fileA set = 0x0101010101010101
 	fileH     = fileA << 7
-	all   set = ^set(0)
+
+	rowOne   set = 0xff
+	rowEight     = rowOne << 56
 )
 
 // first returns the lowest square of a set that is not empty.

@@ -3,6 +3,7 @@ package solver
 import (
 	"runtime"
 	"sync"
+	"time"
 )
 
 // regions is the number of shut-out regions.
@@ -12,56 +13,58 @@ const regions = 3
 // squares, the middle sixteen (c3-f6) and the inner thirty-six (b2-g7).
 var regionSquares = [regions + 1]set{1: 0x0000001818000000, 2: 0x00003c3c3c3c0000, 3: 0x007e7e7e7e7e7e00}
 
-// table holds what is known of one ending.
+// table holds the wins of one side of an ending.
 type table struct {
 	*layout
-	mate *values          // attacker's moves to mate
-	par  [regions]*values // attacker's moves that force region 1 to 3; nil if the ending has no plan
+	mate    *values          // attacker's moves to mate; nil if it never wins
+	par     [regions]*values // attacker's moves that force region 1 to 3; nil if the ending has no plan
+	longest int              // the longest win in attacker's moves, with the attacker to move
+	took    time.Duration    // of the build
 }
 
-// build computes a table. smaller[i] is the table of the ending without man i,
-// nil if that ending is drawn.
-func build(kinds []Kind, smaller [2]*table, withRegions bool) *table {
-	start := newStart(newLayout(kinds))
-	t := &table{layout: start.layout}
-	var work sync.WaitGroup
+// build computes a table. find returns the tables of the endings that lead on,
+// nil where the attacker cannot win.
+func build(m material, find func(material) *table, withRegions bool) *table {
+	begun := time.Now()
 	workers := runtime.GOMAXPROCS(0)
+	start := newStart(newLayout(m), workers)
+	t := &table{layout: start.layout}
 	if withRegions {
 		workers = 1 // the passes run side by side
 	}
-	work.Go(func() { t.mate = mates(start, smaller, workers).into })
+	var work sync.WaitGroup
+	work.Go(func() {
+		p := mates(m, start, find, workers)
+		t.mate, t.longest = p.into, p.last
+	})
 	if withRegions {
 		work.Go(func() { t.par = pars(start) })
 	}
 	work.Wait()
+	if t.longest == 0 {
+		t.mate = nil
+	}
+	t.took = time.Since(begun)
 	return t
 }
 
 // mates computes the distance to mate of an ending.
-func mates(s *start, smaller [2]*table, workers int) *pass {
+func mates(m material, s *start, find func(material) *table, workers int) *pass {
 	p := newPass(s, newValues(s.layout))
 	p.workers = workers
-	for i := range s.kinds {
-		if smaller[i] != nil {
-			p.schedule(s, i, smaller[i])
-		}
-	}
+	(&converter{m, find}).prepare(p, s)
 	p.run()
 	return p
 }
 
-// schedule enters the captures of man i that still lose.
-func (p *pass) schedule(s *start, i int, smaller *table) {
-	for at, taken := range s.taken {
-		king, men := p.squares(at)
-		if !taken.has(men[i] & 63) {
-			continue
-		}
-		left := [2]Square{men[1-i], NoSquare}
-		if v := smaller.mate.attack[smaller.at(king, left)<<6|int(men[i])]; v > 0 {
-			p.blocks[king].due.add(int(v)-1, due{int32(at - king*p.slots), men[i]})
+// bytes is the memory that the table keeps.
+func (t *table) bytes() (n int64) {
+	for _, v := range append([]*values{t.mate}, t.par[:]...) {
+		if v != nil {
+			n += int64(len(v.attack) + len(v.defend))
 		}
 	}
+	return n
 }
 
 // region computes H(F): the squares won with the attacker to move, a word a

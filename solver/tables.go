@@ -8,16 +8,16 @@ import (
 	"sync/atomic"
 )
 
-// ErrNoTable is returned, wrapped with the name of the ending, for an ending
-// that the package cannot solve yet.
-var ErrNoTable = errors.New("there is no table for this ending yet")
+// ErrNoTable is kept for endings that the package cannot solve. Since all of up to
+// four men are there, and a Position holds no more, no call returns it now.
+var ErrNoTable = errors.New("there is no table for this ending")
 
 // ErrNoRegions is returned, wrapped with the name of the ending, where regions
 // and pars are asked for but the ending has no stages.
 var ErrNoRegions = errors.New("this ending has no stages: only KQK, KRK, KRRK, KBBK and KBNK have")
 
 // ErrPosition is returned for a position without one king each, with more
-// than MaxMen men or with a man off the board.
+// than MaxMen men, with a man off the board or a pawn on the first or last row.
 var ErrPosition = errors.New("this is no position of two kings and up to two other men")
 
 // Outcome is the result of best play by both sides.
@@ -38,108 +38,181 @@ type Value struct {
 	Plies   int
 }
 
-// codes is the number of materials of one side; see side.code.
-const codes = 6 * 6
-
 // plans lists the endings with shut-out regions, in the order of their need.
-var plans = [][]Kind{{Rook}, {Bishop, Knight}, {Rook, Rook}, {Bishop, Bishop}, {Queen}}
-
-// Tables computes tables on demand and keeps them. It is safe for concurrent
-// use.
-type Tables struct {
-	ready [codes]atomic.Pointer[table]
-
-	mu     sync.Mutex
-	builds [codes]chan struct{} // closed when the table is ready
+var plans = []material{
+	{attack: [2]Kind{Rook}}, {attack: [2]Kind{Bishop, Knight}}, {attack: [2]Kind{Rook, Rook}},
+	{attack: [2]Kind{Bishop, Bishop}}, {attack: [2]Kind{Queen}},
 }
 
+// DefaultLimit is the memory in bytes up to which tables are kept unless
+// [Limit] says otherwise.
+const DefaultLimit = 256 << 20
+
+// Tables computes tables on demand and keeps them up to a limit of memory. One
+// request is worked on at a time, with all cores. It is safe for concurrent use.
+type Tables struct {
+	limit int64
+	slots [materials]shelf
+	now   atomic.Uint32 // counts builds, to tell what was used lately
+
+	turn chan struct{} // held by the request that builds
+
+	mu   sync.Mutex
+	jobs map[material]*job
+	kept int64 // bytes of the tables on the shelves
+}
+
+// shelf is the place of one table.
+type shelf struct {
+	table atomic.Pointer[table]
+	used  atomic.Uint32 // the count of builds when it was last used
+}
+
+// job is a request to build a table; table is set when done is closed.
+type job struct {
+	done  chan struct{}
+	table *table
+}
+
+// Option changes how Tables works.
+type Option func(*Tables)
+
+// Limit sets the memory in bytes up to which tables are kept. Above it the
+// tables that have not been used for longest are dropped, and built again when
+// they are needed; those with stages stay. A build needs some memory besides.
+func Limit(bytes int64) Option { return func(t *Tables) { t.limit = bytes } }
+
 // NewTables returns an empty set of tables.
-func NewTables() *Tables { return &Tables{} }
+func NewTables(options ...Option) *Tables {
+	t := &Tables{limit: DefaultLimit, turn: make(chan struct{}, 1), jobs: map[material]*job{}}
+	for _, o := range options {
+		o(t)
+	}
+	return t
+}
 
 // Basic builds the tables of the five basic mates with regions and pars, or
 // waits until they are built. It returns the context's cause if that ends
 // first; the work goes on and is kept.
 func (t *Tables) Basic(ctx context.Context) error {
-	var want [][2]Kind
-	for _, kinds := range plans {
-		var k [2]Kind
-		copy(k[:], kinds)
-		want = append(want, k)
-		t.begin(k)
-	}
-	for _, k := range want {
-		if _, err := t.wait(ctx, k); err != nil {
-			return err
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		t.turn <- struct{}{}
+		defer func() { <-t.turn }()
+		t.ensure(plans[0]) // another needs it
+		t.ensure(plans[4])
+		var work sync.WaitGroup
+		for _, m := range plans[1:4] {
+			work.Go(func() { t.ensure(m) })
 		}
+		work.Wait()
+	}()
+	select {
+	case <-done:
+		return nil
+	case <-ctx.Done():
+		return fmt.Errorf("waiting for the basic mates: %w", context.Cause(ctx))
 	}
-	return nil
 }
 
-// material returns the men of a code.
-func code(kinds [2]Kind) int { return int(kinds[0])*6 + int(kinds[1]) }
-
-// solvable reports whether the engine can solve the men against a lone king.
-func solvable(kinds [2]Kind) bool { return kinds[0] != Pawn && kinds[1] != Pawn }
-
-// hopeless reports whether the men cannot mate a lone king at all.
-func hopeless(kinds [2]Kind) bool {
-	return kinds[1] == King && (kinds[0] == King || kinds[0] == Bishop || kinds[0] == Knight)
-}
-
-// begin starts the build of a table unless that has been done, and returns the
-// channel that is closed when the table is ready.
-func (t *Tables) begin(kinds [2]Kind) chan struct{} {
+// begin asks for a table unless that has been done.
+func (t *Tables) begin(m material) *job {
 	t.mu.Lock()
 	defer t.mu.Unlock()
-	c := code(kinds)
-	if t.builds[c] == nil {
-		done := make(chan struct{})
-		t.builds[c] = done
-		go func() {
-			defer close(done)
-			t.ready[c].Store(build(trim(kinds), t.smaller(kinds), hasPlan(kinds)))
-		}()
+	if j := t.jobs[m]; j != nil {
+		return j
 	}
-	return t.builds[c]
+	j := &job{done: make(chan struct{})}
+	t.jobs[m] = j
+	go func() {
+		t.turn <- struct{}{}
+		j.table = t.ensure(m)
+		<-t.turn
+		t.mu.Lock()
+		delete(t.jobs, m)
+		t.mu.Unlock()
+		close(j.done)
+	}()
+	return j
 }
 
 // wait returns a table, building it if need be.
-func (t *Tables) wait(ctx context.Context, kinds [2]Kind) (*table, error) {
+func (t *Tables) wait(ctx context.Context, m material) (*table, error) {
+	j := t.begin(m)
 	select {
-	case <-t.begin(kinds):
-		return t.ready[code(kinds)].Load(), nil
+	case <-j.done:
+		return j.table, nil
 	case <-ctx.Done():
-		return nil, fmt.Errorf("waiting for a table: %w", context.Cause(ctx))
+		return nil, fmt.Errorf("waiting for the table of %s: %w", m.name(), context.Cause(ctx))
 	}
 }
 
-// smaller returns the tables of the endings in which man 0 or man 1 is gone.
-func (t *Tables) smaller(kinds [2]Kind) (s [2]*table) {
-	if kinds[1] == King {
-		return s
+// ensure returns a table, building it and what it leads to if need be.
+func (t *Tables) ensure(m material) *table {
+	if have := t.slots[m.code()].table.Load(); have != nil {
+		return have
 	}
-	for i := range s {
-		left := [2]Kind{kinds[1-i], King}
-		if !hopeless(left) {
-			<-t.begin(left)
-			s[i] = t.ready[code(left)].Load()
+	next := map[material]*table{}
+	for _, lead := range m.leads() {
+		if next[lead] == nil {
+			next[lead] = t.ensure(lead)
 		}
 	}
-	return s
+	made := build(m, func(lead material) *table { return next[lead] }, hasPlan(m))
+	t.put(m, made)
+	return made
 }
 
-func trim(kinds [2]Kind) []Kind {
-	if kinds[1] == King {
-		return kinds[:1]
+// put keeps a table and drops others above the limit.
+func (t *Tables) put(m material, made *table) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	shelf := &t.slots[m.code()]
+	shelf.used.Store(t.now.Add(1))
+	shelf.table.Store(made)
+	t.kept += made.bytes()
+	for t.kept > t.limit && t.dropOldest(shelf) {
 	}
-	return kinds[:]
 }
 
-func hasPlan(kinds [2]Kind) bool {
-	for _, p := range plans {
-		if p[0] == kinds[0] && (len(p) == 1) == (kinds[1] == King) && (len(p) == 1 || p[1] == kinds[1]) {
-			return true
+// dropOldest drops the table unused for longest; false if there is none but
+// the given one and those with stages.
+func (t *Tables) dropOldest(but *shelf) bool {
+	var oldest *shelf
+	for i := range t.slots {
+		s := &t.slots[i]
+		have := s.table.Load()
+		if s == but || have == nil || have.par[0] != nil || have.bytes() == 0 {
+			continue
+		}
+		if oldest == nil || s.used.Load() < oldest.used.Load() {
+			oldest = s
 		}
 	}
-	return false
+	if oldest == nil {
+		return false
+	}
+	t.kept -= oldest.table.Swap(nil).bytes()
+	return true
+}
+
+// table returns the wins of a side against another, nil if it has none.
+func (t *Tables) table(ctx context.Context, m material) (have *table, err error) {
+	if m.hopeless() {
+		return nil, nil
+	}
+	shelf := &t.slots[m.code()]
+	if have = shelf.table.Load(); have == nil {
+		if have, err = t.wait(ctx, m); err != nil {
+			return nil, err
+		}
+	}
+	if now := t.now.Load(); shelf.used.Load() != now {
+		shelf.used.Store(now)
+	}
+	if have.mate == nil {
+		return nil, nil
+	}
+	return have, nil
 }
