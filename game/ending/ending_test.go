@@ -39,22 +39,6 @@ func find(t testing.TB, p board.Position, move string) board.Move {
 	return m
 }
 
-// verdict judges a move from a position without a history.
-func verdict(t testing.TB, fen, move string) (ending.Verdict, ending.Facts) {
-	t.Helper()
-	p := parse(t, fen)
-	m := find(t, p, move)
-	v, err := judge.Judge(context.Background(), p, m, 0)
-	if err != nil {
-		t.Fatal(err)
-	}
-	f, err := judge.Facts(context.Background(), ending.Situation{Before: p, Move: m, Verdict: v})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return v, f
-}
-
 // TestBestPlayMates: from starts of every stage of every ending, best play
 // against each defender mates in exactly the distance that was said at the
 // start or sooner, every move is on course, and the sticking stage never falls.
@@ -100,30 +84,6 @@ func bestPlay(t *testing.T, p board.Position, defender string) {
 			t.Fatal(err)
 		}
 		p = p.Play(r)
-	}
-}
-
-// TestGrades has a real position for each grade and each sentence.
-func TestGrades(t *testing.T) {
-	t.Parallel()
-	for _, c := range []struct {
-		name, fen, move string
-		grade           ending.Grade
-		say             string
-	}{
-		{"mate", "7k/8/6K1/8/8/8/8/R7 w - - 0 1", "Ra8#", ending.OnCourse, "Checkmate."},
-		{"stalemate", "7k/8/6K1/8/8/8/5Q2/8 w - - 0 1", "Qf7", ending.WinGone, "stalemate, a draw"},
-		{"rook given away", "8/8/8/8/3k4/8/8/K6R w - - 0 1", "Rh4+", ending.OnCourse, ""},
-	} {
-		t.Run(c.name, func(t *testing.T) {
-			t.Parallel()
-			v, f := verdict(t, c.fen, c.move)
-			said := strings.Join(f.Sentences(), " ")
-			t.Logf("%s %s: %s, cost %d: %s", c.fen, c.move, v.Grade, v.Cost, said)
-			if v.Grade != c.grade || !strings.Contains(said, c.say) {
-				t.Errorf("graded %s (cost %d), %q", v.Grade, v.Cost, said)
-			}
-		})
 	}
 }
 

@@ -70,7 +70,7 @@ func (f Facts) out() string {
 	case f.Stayed:
 		return fmt.Sprintf("He could step out of it: %s. This time he did not. Close that way.", way)
 	}
-	if f.Went {
+	if f.Went && len(f.Out) == 1 { // else he is on his way
 		return fmt.Sprintf("He got out: %s. Close that way again.", way)
 	}
 	return fmt.Sprintf("He gets out: %s. Close that way.", way)

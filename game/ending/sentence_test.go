@@ -1,0 +1,100 @@
+package ending_test
+
+import (
+	"strings"
+	"testing"
+
+	"drover/game/ending"
+)
+
+// TestSentences has a real position for each sentence: the move, his reply
+// where one followed, and all that is said.
+func TestSentences(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		name, fen, move, reply, say string
+	}{
+		{"mate", "7k/8/6K1/8/8/8/8/R7 w - - 0 1", "Ra8#", "", "Checkmate."},
+		{"stalemate, the square he had", "7k/8/K7/8/5Q2/8/8/8 w - - 0 1", "Qf7", "",
+			"No check and no move: stalemate, a draw. Leave him one square: he had g7. Better was Kb5."},
+		{"stalemate, he had none", "8/8/8/8/K7/8/5Q2/7k w - - 0 1", "Ka3", "",
+			"No check and no move: stalemate, a draw. Leave him one square. Better was Qa2."},
+		{"queen hangs", "8/3K4/1k6/8/8/8/8/Q7 w - - 0 1", "Qa5+", "",
+			"Your queen on a5 has no guard. He can take it, and the win is gone. Better was Qd4+."},
+		{"queen taken", "8/3K4/1k6/8/8/8/8/Q7 w - - 0 1", "Qa5+", "b6a5",
+			"Your queen on a5 had no guard. He took it, and the win is gone. Better was Qd4+."},
+		{"bishop left behind", "5B2/8/8/5B2/5k2/8/K7/8 w - - 0 1", "Kb2", "",
+			"Your bishop on f5 has no guard. He can take it, and the win is gone. Better was Bb1."},
+		{"knight lost by force", "8/8/1K6/8/3k4/8/2B2N2/8 w - - 0 1", "Bd3", "d4e3",
+			"Your knight on f2 cannot be saved any more, and without it there is no mate. Better was Kc6."},
+		{"knight caught later", "7N/8/8/4kB2/8/8/5K2/8 w - - 0 1", "Bh3", "", "From here he can hold the draw. Better was Bb1."},
+		{"fifty moves", "k7/8/1K6/3N4/8/8/8/5B2 w - - 93 80", "Ka5", "",
+			"Fifty moves each, nothing taken, make a draw, and mate takes longer now. Better was Ba6."},
+		{"slip", "8/8/8/8/K7/8/5Q2/7k w - - 0 1", "Qc5", "", "He gets out: g2. Close that way. Better: Qa2."},
+		{"slip, and out he went", "8/8/8/8/K7/8/5Q2/7k w - - 0 1", "Qc5", "h1g2", "He got out: g2. Close that way again. Better: Qa2."},
+		{"slip that he did not use", "8/8/8/8/K7/8/5Q2/7k w - - 0 1", "Qe1+", "h1h2",
+			"He could step out of it: g2. This time he did not. Close that way. Better: Qa2."},
+		{"slip, out in steps", "8/8/k7/8/7Q/8/K7/8 w - - 0 1", "Ka1", "a6a5", "He gets out: a5, then b5. Close that way. Better: Kb3."},
+		{"slip, a long way out", "3k4/8/3K4/8/4B3/2N5/8/8 w - - 0 1", "Bb1", "", "He is no longer shut out of the inside of the board. Better: Bc6."},
+		{"rook hangs, still won", "8/8/3K4/8/7R/3R4/2k5/8 w - - 0 1", "Kc5", "",
+			"Your rook on d3 has no guard. Without it you still win, but it takes longer. Better: Rg3."},
+		{"rook taken, still won", "1k4K1/8/R7/3R4/8/8/8/8 w - - 0 1", "Ra7", "b8a7",
+			"Your rook on a7 had no guard, and he took it. Still winning, but it takes longer now. Better: Rg5."},
+		{"detour", "8/3K4/1k6/8/8/8/8/Q7 w - - 0 1", "Ke6", "", "Still winning, the long way: Qd4+ was 2 moves quicker."},
+		{"out of the centre", "8/3K4/8/4k3/R7/8/8/8 w - - 0 1", "Kc6", "",
+			"Good. He can't come back to the centre now. His pen shrinks from 41 squares to 19."},
+		{"out of the middle", "8/8/8/4K3/3B4/5k2/5N2/8 w - - 0 1", "Kf5", "", "Good. He can't come back to the middle now."},
+		{"to the edge", "8/1k1K4/8/8/3Q4/8/8/8 w - - 0 1", "Qb2+", "", "Good. He can't come back to the inside of the board now."},
+		{"passing the turn", "8/4K3/8/4k3/1Q6/8/8/8 w - - 0 1", "Kf7", "",
+			"Only the turn had to pass, and you passed it. Well seen. His pen shrinks from 14 squares to 13."},
+		{"smaller pen", "8/3K4/1k6/8/8/8/8/Q7 w - - 0 1", "Qc3", "", "His pen shrinks from 33 squares to 8."},
+		{"his pen", "8/8/4k3/8/8/3Q4/K7/8 w - - 0 1", "Kb1", "", "His pen has 16 squares."},
+		{"squares to step to", "8/3K4/1k6/8/8/8/8/Q7 w - - 0 1", "Kd6", "", "He has 2 squares to step to."},
+		{"one square to step to", "5Q2/8/4K3/7k/8/8/8/8 w - - 0 1", "Kf5", "", "He has one square to step to."},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
+			p := parse(t, c.fen)
+			s := ending.Situation{Before: p, Move: find(t, p, c.move)}
+			s.Verdict = judgeMove(t, p, s.Move, 0)
+			if c.reply != "" {
+				r := find(t, p.Play(s.Move), c.reply)
+				s.Reply = &r
+			}
+			if got := strings.Join(facts(t, s).Sentences(), " "); got != c.say {
+				t.Errorf("%s %s (%s, cost %d)\n says %q\n want %q", c.fen, c.move, s.Verdict.Grade, s.Verdict.Cost, got, c.say)
+			}
+		})
+	}
+}
+
+// TestSentencesAreKind: whatever is said of a move is a whole sentence, about
+// the board, and never empty.
+func TestSentencesAreKind(t *testing.T) {
+	t.Parallel()
+	each(t, 4, 12, func(s ending.Situation, f ending.Facts) {
+		said := f.Sentences()
+		text := strings.ToLower(strings.Join(said, " "))
+		if len(said) == 0 || strings.Contains(text, "%!") || strings.Contains(text, "  ") {
+			t.Fatalf("%s %s says %q", s.Before.FEN(), s.Before.SAN(s.Move), said)
+		}
+		for _, word := range []string{"mistake", "wrong", "bad", "fail", "should have", "you lost", "error"} {
+			if strings.Contains(text, word) {
+				t.Errorf("%s %s scolds: %q", s.Before.FEN(), s.Before.SAN(s.Move), said)
+			}
+		}
+		for _, one := range said {
+			if !strings.HasSuffix(one, ".") && !strings.HasSuffix(one, "?") {
+				t.Errorf("no whole sentence: %q", one)
+			}
+		}
+	})
+}
+
+// TestNoNearerSentence counts and asks.
+func TestNoNearerSentence(t *testing.T) {
+	t.Parallel()
+	if got := ending.NoNearer(4); got != "4 moves and no nearer. Where would he like to go?" {
+		t.Error(got)
+	}
+}
