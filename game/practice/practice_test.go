@@ -66,7 +66,7 @@ func (g *game) try(c practice.Command) (practice.Act, error) {
 		return a, err
 	}
 	a.At = c.At
-	next, err := g.State.Fold(a)
+	next, err := g.Fold(a)
 	if err != nil {
 		g.Fatal(err)
 	}
@@ -352,7 +352,6 @@ func TestRefusals(t *testing.T) {
 		{practice.Command{Do: "dance"}, me, practice.Bad},
 		{practice.Command{Do: practice.Move, ID: strings.Repeat("x", 33)}, me, practice.Bad},
 	} {
-		c.At, c.Command.By = began.Add(time.Minute), practice.Command{}.By
 		cmd := c.Command
 		cmd.At = began.Add(time.Minute)
 		cmd.By = begin(t, "KRK", g.Start).Student
