@@ -16,12 +16,12 @@ import (
 // Setup reads what a game is played under. With a student given, another
 // person's game is missing.
 func (s *Store) Setup(ctx context.Context, c game.ClubID, id game.GameID) (practice.Setup, error) {
-	const q = `select student_id, ending, start_fen, side, mode, target, defender, seed, backs, allowance, budget
+	const q = `select student_id, ending, start_fen, side, mode, target, defender, seed, backs, allowance, budget, helps
 		from games where club_id = $1 and id = $2`
 	set := practice.Setup{Game: id}
 	var side string
 	err := s.pool.QueryRow(ctx, q, c, id).Scan(&set.Student, &set.Ending, &set.Start, &side, &set.Mode, &set.Target,
-		&set.Defender, &set.Seed, &set.Backs, &set.Allowance, &set.Budget)
+		&set.Defender, &set.Seed, &set.Backs, &set.Allowance, &set.Budget, &set.Helps)
 	if side == "b" {
 		set.Side = board.Black
 	}
@@ -31,7 +31,7 @@ func (s *Store) Setup(ctx context.Context, c game.ClubID, id game.GameID) (pract
 // Load reads the acts of a game after a number, in order.
 func (s *Store) Load(ctx context.Context, c game.ClubID, id game.GameID, after int) ([]practice.Act, error) {
 	const q = `select seq, kind, by_id, client_id, at, coalesce(move, ''), coalesce(reply, ''), coalesce(grade, ''),
-			coalesce(cost, 0), coalesce(plies, 0), coalesce(stage, ''), coalesce(par, 0), coalesce(took, 0), coalesce("end", '')
+			coalesce(cost, 0), coalesce(plies, 0), coalesce(stage, ''), coalesce(par, 0), coalesce(took, 0), coalesce(help, 0), coalesce("end", '')
 		from acts where club_id = $1 and game_id = $2 and seq > $3 order by seq`
 	rows, err := s.pool.Query(ctx, q, c, id, after)
 	if err != nil {
@@ -44,7 +44,7 @@ func (s *Store) Load(ctx context.Context, c game.ClubID, id game.GameID, after i
 func scanAct(row pgx.CollectableRow) (practice.Act, error) {
 	var a practice.Act
 	err := row.Scan(&a.Seq, &a.Kind, &a.By, &a.Client, &a.At, &a.Move, &a.Reply, &a.Grade,
-		&a.Cost, &a.Plies, &a.Stage, &a.Par, &a.Took, &a.End)
+		&a.Cost, &a.Plies, &a.Stage, &a.Par, &a.Took, &a.Help, &a.End)
 	return a, err
 }
 
@@ -218,11 +218,11 @@ func (s *Store) insert(ctx context.Context, batch []*waiting) (map[actKey]time.T
 	return won, err
 }
 
-const insertActs = `insert into acts (club_id, game_id, seq, kind, by_id, client_id, move, reply, grade, cost, plies, stage, par, took, "end")
-	select c, g, s, k, b, i, nullif(m, ''), nullif(r, ''), nullif(gr, ''), co, pl, nullif(st, ''), pa, tk, nullif(e, '')
+const insertActs = `insert into acts (club_id, game_id, seq, kind, by_id, client_id, move, reply, grade, cost, plies, stage, par, took, "end", help)
+	select c, g, s, k, b, i, nullif(m, ''), nullif(r, ''), nullif(gr, ''), co, pl, nullif(st, ''), pa, tk, nullif(e, ''), nullif(h, 0)
 	from unnest($1::bigint[], $2::bigint[], $3::int[], $4::text[], $5::bigint[], $6::text[], $7::text[], $8::text[], $9::text[],
-		$10::int[], $11::int[], $12::text[], $13::int[], $14::int[], $15::text[])
-		as t(c, g, s, k, b, i, m, r, gr, co, pl, st, pa, tk, e)
+		$10::int[], $11::int[], $12::text[], $13::int[], $14::int[], $15::text[], $16::int[])
+		as t(c, g, s, k, b, i, m, r, gr, co, pl, st, pa, tk, e, h)
 	order by 1, 2, 3
 	on conflict do nothing
 	returning club_id, game_id, seq, client_id, at`
@@ -260,6 +260,7 @@ func columns(batch []*waiting) []any {
 		ints(func(w *waiting) int64 { return int64(w.act.Par) }),
 		ints(func(w *waiting) int64 { return int64(w.act.Took) }),
 		texts(func(w *waiting) string { return string(w.act.End) }),
+		ints(func(w *waiting) int64 { return int64(w.act.Help) }),
 	}
 }
 

@@ -217,3 +217,30 @@ func (p Position) Key() string {
 	}
 	return strings.Join([]string{f[0], f[1], f[2], passing}, " ")
 }
+
+// Pass lets the turn go to the other side without a move, which the rules of
+// chess do not know: for questions such as 'what would he like to play?'. ok is
+// false where the side to move stands in check.
+func (p Position) Pass() (next Position, ok bool) {
+	if p.InCheck() {
+		return Position{}, false
+	}
+	f := strings.Fields(p.FEN())
+	f[1], f[3] = map[string]string{"w": "b", "b": "w"}[f[1]], "-"
+	next, err := load(strings.Join(f, " "))
+	return next, err == nil
+}
+
+// CoveredFrom lists the squares that the man on a square attacks, with the king
+// of the other side taken off the board so that lines go through it.
+func (p Position) CoveredFrom(from Square) []Square {
+	men := p.men
+	men[p.King(1-men[from].Color)] = Man{}
+	var squares []Square
+	for sq := Square(0); sq < 64; sq++ {
+		if men.attacks(from, sq) {
+			squares = append(squares, sq)
+		}
+	}
+	return squares
+}

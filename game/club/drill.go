@@ -24,17 +24,22 @@ type Drill struct {
 
 // Rule is what counts in a drill.
 type Rule struct {
-	Allowance int `json:"allowance"` // moves over the start's par that still count as clean
-	Backs     int `json:"backs"`     // moves that may be taken back in a try
-	Budget    int `json:"budget"`    // own moves; 0: none but the fifty-move rule
+	Allowance int           `json:"allowance"` // moves over the start's par that still count as clean
+	Backs     int           `json:"backs"`     // moves that may be taken back in a try
+	Budget    int           `json:"budget"`    // own moves; 0: none but the fifty-move rule
+	Help      []ending.Help `json:"help"`      // steps that may be looked at, 1 to 4
 }
 
 // RuleOf is the rule that a mode brings.
 func RuleOf(m practice.Mode) Rule {
-	if m == practice.Test {
-		return Rule{Allowance: 3}
+	switch m {
+	case practice.Guided:
+		return Rule{Allowance: 3, Backs: 1, Help: []ending.Help{ending.HelpWish, ending.HelpCover, ending.HelpMan, ending.HelpMove}}
+	case practice.Practice:
+		return Rule{Allowance: 3, Backs: 1, Help: []ending.Help{ending.HelpWish, ending.HelpCover}}
+	case practice.Test:
 	}
-	return Rule{Allowance: 3, Backs: 1}
+	return Rule{Allowance: 3}
 }
 
 // MaxStarts is the greatest number of starts of a drill.
@@ -67,6 +72,11 @@ func (d *Drill) Check() error {
 		d.Name = d.Title()
 	}
 	p.text("name", d.Name, "a name", 80)
+	for _, h := range d.Rule.Help {
+		if h < ending.HelpWish || h > ending.HelpMove || d.Mode == practice.Test {
+			p["help"] = "Choose steps of help from the list; a test gives none."
+		}
+	}
 	return p.Err()
 }
 

@@ -31,28 +31,31 @@ type Frame struct {
 	Ply  int    `json:"ply"`
 	Move string `json:"move"`
 	Took int    `json:"took"`
+	Step int    `json:"step"` // of help
 }
 
 // Command reads a client's frame strictly.
 func (f Frame) Command() practice.Command {
-	return practice.Command{Do: practice.Kind(f.Do), ID: f.ID, Ply: f.Ply, Move: f.Move, Took: f.Took}
+	return practice.Command{Do: practice.Kind(f.Do), ID: f.ID, Ply: f.Ply, Move: f.Move, Took: f.Took, Step: f.Step}
 }
 
 type gameFrame struct {
-	ID      string       `json:"id"`
-	Title   string       `json:"title"`
-	Sub     string       `json:"sub"`
-	Mode    string       `json:"mode"`
-	Pace    int          `json:"pace"`
-	FEN     string       `json:"fen"`
-	Side    string       `json:"side"`
-	Stages  []stageFrame `json:"stages"`
-	Corners []string     `json:"corners"`
-	Backs   int          `json:"backs"`
-	Budget  int          `json:"budget"`
-	Next    string       `json:"next"`
-	Review  string       `json:"review"`
-	Again   bool         `json:"again"`
+	ID      string        `json:"id"`
+	Title   string        `json:"title"`
+	Sub     string        `json:"sub"`
+	Mode    string        `json:"mode"`
+	Pace    int           `json:"pace"`
+	FEN     string        `json:"fen"`
+	Side    string        `json:"side"`
+	Stages  []stageFrame  `json:"stages"`
+	Corners []string      `json:"corners"`
+	Help    []ending.Help `json:"help"` // steps that may be looked at
+	Pen     bool          `json:"pen"`  // whether the second step shows his pen, else the gaps
+	Backs   int           `json:"backs"`
+	Budget  int           `json:"budget"`
+	Next    string        `json:"next"`
+	Review  string        `json:"review"`
+	Again   bool          `json:"again"`
 }
 
 type stageFrame struct {
@@ -81,6 +84,24 @@ type actFrame struct {
 	Back  bool       `json:"back,omitempty"`
 	Why   []string   `json:"why,omitempty"`
 	Par   int        `json:"par,omitempty"`
+	Hint  *hintFrame `json:"hint,omitempty"`
+}
+
+// hintFrame is what a step of help shows, for the position of its act.
+type hintFrame struct {
+	Step  ending.Help  `json:"step"`
+	Wish  string       `json:"wish,omitempty"`
+	Cover []coverFrame `json:"cover,omitempty"`
+	Pen   []string     `json:"pen,omitempty"`  // his own square first
+	Gaps  [][2]string  `json:"gaps,omitempty"` // from where, to where
+	Man   string       `json:"man,omitempty"`  // the square of the man that moves best
+	Move  *moveFrame   `json:"move,omitempty"`
+}
+
+type coverFrame struct {
+	Man     string   `json:"man"` // king, queen, rook, bishop, knight
+	At      string   `json:"at"`
+	Squares []string `json:"squares"`
 }
 
 type nowFrame struct {
@@ -203,9 +224,10 @@ func openingFrame(s practice.State, about About) *gameFrame {
 	g := &gameFrame{
 		ID: strconv.FormatInt(int64(s.Game), 10), Title: about.Title, Sub: about.Sub, Mode: string(s.Mode), Pace: about.Pace,
 		FEN: s.Start, Side: sideLetter(s.Side), Backs: s.BacksLeft(), Budget: s.Budget, Next: about.Next, Again: about.Again, Review: "/games/" + strconv.FormatInt(int64(s.Game), 10),
-		Corners: ending.Corners(s.First, s.Side), Stages: []stageFrame{},
+		Corners: ending.Corners(s.First, s.Side), Stages: []stageFrame{}, Help: s.Helps.List(),
 	}
 	if plan, ok := ending.PlanOf(s.Ending); ok {
+		g.Pen = plan.Pen
 		for _, step := range plan.Steps {
 			g.Stages = append(g.Stages, stageFrame{string(step.Stage), step.Stage.Name(), step.Aim})
 		}
@@ -236,10 +258,15 @@ func (h *Hub) actFrames(ctx context.Context, end practice.State, after int) ([]a
 			continue
 		}
 		f := actFrame{Seq: a.Seq, ID: a.Client, Kind: string(a.Kind), Ply: ply, FEN: s.Pos.FEN(), Stage: stageIndex(s, a.Stage), Par: a.Par}
-		if a.Kind == practice.Move {
-			if err := h.drawMove(ctx, &f, s, end.End != ""); err != nil {
-				return nil, err
-			}
+		switch a.Kind {
+		case practice.Move:
+			err = h.drawMove(ctx, &f, s, end.End != "")
+		case practice.Help:
+			f.Hint, err = h.drawHint(ctx, s, a)
+		default:
+		}
+		if err != nil {
+			return nil, err
 		}
 		frames = append(frames, f)
 	}
@@ -282,6 +309,43 @@ func (h *Hub) drawMove(ctx context.Context, f *actFrame, s practice.State, over 
 		f.Why = append(f.Why, "Same position, third time: a draw may be claimed.")
 	}
 	return nil
+}
+
+// drawHint computes what a step of help shows in the position of its act.
+func (h *Hub) drawHint(ctx context.Context, s practice.State, a practice.Act) (*hintFrame, error) {
+	_, stage, err := practice.StageNow(ctx, h.judge, s)
+	if err != nil {
+		return nil, err
+	}
+	hint, err := h.judge.Hint(ctx, s.Pos, a.Help, stage, s.Defender, s.Seed)
+	if err != nil {
+		return nil, fmt.Errorf("help: %w", err)
+	}
+	f := &hintFrame{Step: hint.Step, Pen: names(hint.Pen)}
+	if hint.Wish != nil {
+		f.Wish = hint.Wish.String()
+	}
+	for _, c := range hint.Cover {
+		f.Cover = append(f.Cover, coverFrame{c.Man.String(), c.At.String(), names(c.Squares)})
+	}
+	for _, g := range hint.Gaps {
+		f.Gaps = append(f.Gaps, [2]string{g.From.String(), g.To.String()})
+	}
+	if hint.Man != nil {
+		f.Man = hint.Man.String()
+	}
+	if hint.Move != nil {
+		f.Move = &moveFrame{hint.Move.UCI(), s.Pos.SAN(*hint.Move)}
+	}
+	return f, nil
+}
+
+func names(squares []board.Square) []string {
+	out := make([]string, len(squares))
+	for i, s := range squares {
+		out[i] = s.String()
+	}
+	return out
 }
 
 // nowFrame says how the game stands.

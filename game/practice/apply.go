@@ -52,6 +52,8 @@ func Apply(ctx context.Context, j *ending.Judge, s State, c Command) (Act, error
 	switch c.Do {
 	case Move:
 		return move(ctx, j, s, c, a)
+	case Help:
+		return help(ctx, j, s, c, a)
 	case Back:
 		return back(s, a)
 	case Helped:
@@ -81,12 +83,28 @@ func allowed(s State, c Command) error {
 		return nil
 	case s.End != "":
 		return Refuse(Over, "This game has ended.")
-	case s.Gone && c.Do == Move:
+	case s.Gone && (c.Do == Move || c.Do == Help):
 		return Refuse(NotTurn, "The win is gone here. Take the move back, or begin a new try.")
 	case c.Ply != s.Ply() && c.Do != Left:
 		return Refuse(Stale, "The board has changed since. Look again, then move.")
 	}
 	return nil
+}
+
+// help notes a step of help in the stage that it is for; what it shows is
+// computed from the position and never stored.
+func help(ctx context.Context, j *ending.Judge, s State, c Command, a Act) (Act, error) {
+	if a.Help = ending.Help(c.Step); !s.Helps.Has(a.Help) {
+		return a, Refuse(Denied, "This drill does not give that help. The aim is always there.")
+	}
+	l, stage, err := StageNow(ctx, j, s)
+	if err != nil {
+		return a, fmt.Errorf("stage: %w", err)
+	}
+	if l.Plan != nil {
+		a.Stage = l.Plan.Steps[stage].Stage
+	}
+	return a, nil
 }
 
 func back(s State, a Act) (Act, error) {

@@ -35,6 +35,33 @@ type Setup struct {
 	Backs     int // moves that may be taken back
 	Allowance int // moves over the start's par that still count as clean
 	Budget    int // own moves; 0: none but the fifty-move rule
+	Helps     Steps
+}
+
+// Steps is a set of steps of help, a bit each.
+type Steps int
+
+// StepsOf makes a set of steps.
+func StepsOf(steps ...ending.Help) Steps {
+	var s Steps
+	for _, h := range steps {
+		s |= 1 << h
+	}
+	return s
+}
+
+// Has says whether a step is in the set.
+func (s Steps) Has(h ending.Help) bool { return h >= 0 && s&(1<<h) != 0 }
+
+// List gives the steps in order.
+func (s Steps) List() []ending.Help {
+	list := []ending.Help{}
+	for h := ending.HelpWish; h <= ending.HelpMove; h++ {
+		if s.Has(h) {
+			list = append(list, h)
+		}
+	}
+	return list
 }
 
 // Kind is what a person did.
@@ -43,6 +70,7 @@ type Kind string
 // The kinds of act in this version of the log.
 const (
 	Move   Kind = "move"   // a move, with its judgement, the reply and the end, if any
+	Help   Kind = "help"   // a step of help was looked at
 	Back   Kind = "back"   // the last move and its reply are taken back
 	Helped Kind = "helped" // 'someone helped me', also after the end
 	Resign Kind = "resign" // gives up, or declines to go on after the win went
@@ -83,6 +111,7 @@ type Command struct {
 	ID   string // the client's own id of this command, at most 32 bytes
 	Ply  int    // the number of half-moves in the position that it answers
 	Move string // coordinates
+	Step int    // of help, 1 to 4
 	Took int    // milliseconds of thought, as the client counted
 	By   game.PersonID
 	At   time.Time
@@ -104,6 +133,7 @@ type Act struct {
 	Stage  ending.Stage // the sticking stage in which the move was made
 	Par    int          // of that stage before the move
 	Took   int          // milliseconds that count
+	Help   ending.Help  // the step that was looked at; 0 but for help
 	End    End
 }
 
@@ -123,6 +153,7 @@ type State struct {
 	Acts     []Act
 	Line     []Turn // moves not taken back
 	Backed   int    // moves taken back
+	Used     Steps  // steps of help that were looked at
 	Assisted bool   // someone helped
 	Gone     bool   // stopped: the win is gone
 	End      End
@@ -180,6 +211,8 @@ func (s State) Fold(a Act) (State, error) {
 		s.Line, s.Pos = s.Line[:len(s.Line)-1], last.Before
 		s.Backed++
 		s.Gone = false
+	case Help:
+		s.Used |= StepsOf(a.Help)
 	case Helped:
 		s.Assisted = true
 	case Resign, Left:

@@ -446,3 +446,38 @@ func TestOneRookLost(t *testing.T) {
 		t.Errorf("ended by %s", g.End)
 	}
 }
+
+// TestHelp: only the steps that the drill gives; each use makes the win a
+// helped one, and what was played after the man or the move was shown counts
+// neither as the student's move nor as the student's mistake.
+func TestHelp(t *testing.T) {
+	t.Parallel()
+	g := begin(t, "KRK", "8/8/8/4k3/8/8/8/R3K3 w - - 0 1", func(s *practice.Setup) {
+		s.Helps = practice.StepsOf(ending.HelpWish, ending.HelpMove)
+	})
+	for step, want := range map[int]practice.No{0: practice.Denied, 2: practice.Denied, 3: practice.Denied, 5: practice.Denied, -1: practice.Denied, 99: practice.Denied} {
+		if _, err := g.try(practice.Command{Do: practice.Help, Step: step}); refusal(err) != want {
+			t.Errorf("step %d: %v", step, err)
+		}
+	}
+	if a, err := g.try(practice.Command{Do: practice.Help, Step: 1}); err != nil || a.Help != ending.HelpWish || a.Stage != ending.Centralise {
+		t.Fatalf("%+v, %v", a, err)
+	}
+	g.best()
+	if _, err := g.try(practice.Command{Do: practice.Help, Step: 4}); err != nil {
+		t.Fatal(err)
+	}
+	g.best()
+	for g.End == "" {
+		g.best()
+	}
+	o := g.outcome()
+	moves, helps := 0, 0
+	for _, r := range o.Stages {
+		moves += r.Moves
+		helps += r.Helps
+	}
+	if o.Result != practice.WonHelped || helps != 2 || moves != len(g.Line)-1 {
+		t.Errorf("outcome %+v: %d own moves of %d, %d helps", o, moves, len(g.Line), helps)
+	}
+}

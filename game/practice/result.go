@@ -64,7 +64,7 @@ func Summary(ctx context.Context, j *ending.Judge, s State) (Outcome, error) {
 }
 
 // Aided says whether the student had help of any kind.
-func (s State) Aided() bool { return s.Assisted || s.Backed > 0 }
+func (s State) Aided() bool { return s.Assisted || s.Backed > 0 || s.Used != 0 }
 
 // ParOfStart is the fewest moves that reach the drill's target from the start.
 func ParOfStart(ctx context.Context, j *ending.Judge, s State) (int, error) {
@@ -112,11 +112,13 @@ func (s State) NoNearer() int {
 
 // stages sums the acts stage by stage, in the order of first entry.
 func stages(s State) []StageResult {
-	t := tally{at: map[ending.Stage]int{}, stuck: map[ending.Stage]int{}, cost: map[ending.Stage]int{}, took: map[ending.Stage]int{}}
+	t := tally{at: map[ending.Stage]int{}, stuck: map[ending.Stage]int{}, cost: map[ending.Stage]int{}, took: map[ending.Stage]int{}, early: map[ending.Stage]int{}}
 	for _, a := range s.Acts {
 		switch a.Kind {
 		case Move:
 			t.move(a)
+		case Help:
+			t.help(a)
 		case Back:
 			t.back()
 		case Helped, Resign, Left:
@@ -136,22 +138,22 @@ type tally struct {
 	stuck  map[ending.Stage]int // greatest 'no nearer' count
 	cost   map[ending.Stage]int // greatest cost of a move
 	took   map[ending.Stage]int // milliseconds
+	early  map[ending.Stage]int // help before the first move of a stage
+	shown  bool                 // the best man or move was shown before the next move
 }
 
 func (t *tally) move(a Act) {
 	if a.Stage == "" {
 		return
 	}
-	i, ok := t.at[a.Stage]
-	if !ok {
-		i = len(t.rows)
-		t.at[a.Stage] = i
-		t.rows = append(t.rows, StageResult{Stage: a.Stage, Par: a.Par})
-	}
-	r := &t.rows[i]
-	r.Moves++
+	r := t.row(a)
 	t.took[a.Stage] += a.Took
 	r.Seconds = (t.took[a.Stage] + 500) / 1000
+	if t.shown { // not the student's own: it counts for nothing but the time
+		t.shown, t.last = false, a.Stage
+		return
+	}
+	r.Moves++
 	if a.Grade == ending.Slip {
 		r.Slips++
 	}
@@ -162,6 +164,30 @@ func (t *tally) move(a Act) {
 		r.Bad++
 	}
 	t.last = a.Stage
+}
+
+// row is the stage's row, made at the first entry with the par of then.
+func (t *tally) row(a Act) *StageResult {
+	i, ok := t.at[a.Stage]
+	if !ok {
+		i = len(t.rows)
+		t.at[a.Stage] = i
+		t.rows = append(t.rows, StageResult{Stage: a.Stage, Par: a.Par})
+	}
+	return &t.rows[i]
+}
+
+// help charges a step of help to the stage that it was for.
+func (t *tally) help(a Act) {
+	if a.Stage == "" {
+		return
+	}
+	if i, ok := t.at[a.Stage]; ok {
+		t.rows[i].Helps++
+	} else {
+		t.early[a.Stage]++
+	}
+	t.shown = t.shown || a.Help >= ending.HelpMan
 }
 
 // back charges a move taken back to the stage that it was made in.
@@ -175,6 +201,7 @@ func (t *tally) back() {
 func (t *tally) finish(r *StageResult, s State) {
 	final := order(s, t.last)
 	r.Completed = order(s, r.Stage) < final || (s.End.Won() && r.Stage == t.last)
+	r.Helps += t.early[r.Stage]
 	if s.Assisted {
 		r.Helps++
 	}

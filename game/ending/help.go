@@ -1,0 +1,129 @@
+package ending
+
+import (
+	"context"
+
+	"drover/game/board"
+)
+
+// Help is how much a student is told, in steps.
+type Help int
+
+// The steps of help. The aim is always shown and costs nothing.
+const (
+	HelpAim   Help = iota // what this stage is for
+	HelpWish              // where the king wants to go
+	HelpCover             // which squares are covered, by which man, and his pen or the gaps
+	HelpMan               // which man moves best
+	HelpMove              // the best move
+)
+
+// Covered is the squares that one of the attacker's men covers.
+type Covered struct {
+	Man     board.Kind
+	At      board.Square
+	Squares []board.Square
+}
+
+// Gap is a square through which the lone king gets out if the turn passed.
+type Gap struct{ From, To board.Square }
+
+// Hint is what a step of help shows. A field that does not belong to the step
+// is empty.
+type Hint struct {
+	Step  Help
+	Wish  *board.Square
+	Cover []Covered
+	Pen   []board.Square // his own square first; nil where the plan shows gaps
+	Gaps  []Gap
+	Man   *board.Square
+	Move  *board.Move
+}
+
+// Hint computes a step of help for a position in which the attacker is to
+// move, in the sticking stage given, against a defender.
+func (j *Judge) Hint(ctx context.Context, p board.Position, step Help, stage int, defender string, seed int64) (Hint, error) {
+	h := Hint{Step: step}
+	switch step {
+	case HelpWish:
+		return h, j.wish(ctx, &h, p, defender, seed)
+	case HelpCover:
+		return h, j.cover(ctx, &h, p, stage)
+	case HelpMan, HelpMove:
+		best, ok, err := j.Best(ctx, p)
+		if err != nil || !ok {
+			return h, err
+		}
+		if step == HelpMove {
+			h.Move = &best.Move
+		} else {
+			h.Man = &best.Move.From
+		}
+	case HelpAim:
+	}
+	return h, nil
+}
+
+// wish is the square that the defender would step to if the turn passed.
+func (j *Judge) wish(ctx context.Context, h *Hint, p board.Position, defender string, seed int64) error {
+	passed, ok := p.Pass()
+	if !ok || len(passed.Moves()) == 0 {
+		return nil
+	}
+	m, err := j.Reply(ctx, passed, defender, seed)
+	if err == nil {
+		h.Wish = &m.To
+	}
+	return err
+}
+
+func (j *Judge) cover(ctx context.Context, h *Hint, p board.Position, stage int) error {
+	attacker, lone := p.Turn(), 1-p.Turn()
+	for sq := board.Square(0); sq < 64; sq++ {
+		if m := p.At(sq); m.There && m.Color == attacker {
+			h.Cover = append(h.Cover, Covered{Man: m.Kind, At: sq, Squares: p.CoveredFrom(sq)})
+		}
+	}
+	l, err := j.Look(ctx, p)
+	if err != nil || l.Plan == nil {
+		return err
+	}
+	if l.Plan.Pen {
+		h.Pen = Pen(p, lone)
+		return nil
+	}
+	h.Gaps, err = j.gaps(ctx, p, l.Plan, stage)
+	return err
+}
+
+// gaps are the steps by which the king would no longer be shut out if the turn
+// passed; in the first stage, the steps into the centre.
+func (j *Judge) gaps(ctx context.Context, p board.Position, plan *Plan, stage int) ([]Gap, error) {
+	region := plan.Steps[0].Region
+	if stage > 0 {
+		region = plan.Steps[stage-1].Region
+	}
+	passed, ok := p.Pass()
+	if !ok {
+		return nil, nil
+	}
+	sp, err := toSolver(passed)
+	if err != nil {
+		return nil, err
+	}
+	var gaps []Gap
+	for _, m := range passed.Moves() {
+		out := fromRim(m.To) >= 4-region
+		if stage > 0 && !out && !m.Capture {
+			held, err := j.tables.Held(ctx, sp.Play(toSolverMove(m)))
+			if err != nil {
+				return nil, err
+			}
+			out = !held[region-1]
+		}
+		if out {
+			gaps = append(gaps, Gap{m.From, m.To})
+		}
+	}
+	return gaps, nil
+}
