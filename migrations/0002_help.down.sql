@@ -1,0 +1,2 @@
+alter table acts drop column help;
+alter table games drop column helps;
