@@ -1,0 +1,26 @@
+package progress_test
+
+import (
+	"testing"
+
+	"drover/game/progress"
+)
+
+// TestMarkOf: reached means done alone three times in the last five games, the
+// oldest first; older games count for nothing.
+func TestMarkOf(t *testing.T) {
+	t.Parallel()
+	for games, want := range map[string]progress.Mark{
+		"": progress.NotBegun, "-": progress.InWork, "+": progress.InWork, "++": progress.InWork, "+++": progress.Reached,
+		"+-+-+": progress.Reached, "-----": progress.InWork, "++---": progress.InWork, "+++++-----": progress.InWork,
+		"-----+++": progress.Reached, "+++---": progress.InWork, "+++--": progress.Reached, "--+++": progress.Reached, "+++--+-": progress.InWork,
+	} {
+		var clean []bool
+		for _, g := range games {
+			clean = append(clean, g == '+')
+		}
+		if got := progress.MarkOf(clean); got != want {
+			t.Errorf("%q is %s, want %s", games, got, want)
+		}
+	}
+}
