@@ -107,11 +107,8 @@ func stageWord(s ending.Stage) string {
 
 // Line says the whole drill in one line.
 func (d *Drill) Line() string {
-	who := "holds out longest"
-	if d.Defender == "centre" {
-		who = "seeks the centre"
-	}
-	s := fmt.Sprintf("Against a king that %s, %s", who, starts(len(d.Starts)))
+	who, _ := ending.DefenderOf(d.Defender) // Check has found him
+	s := fmt.Sprintf("Against a king that %s, %s", who.Does, starts(len(d.Starts)))
 	switch d.Mode {
 	case practice.Guided:
 		return s + ", a verdict after each move."

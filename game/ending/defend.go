@@ -3,6 +3,7 @@ package ending
 import (
 	"context"
 	"hash/fnv"
+	"math"
 	"math/rand/v2"
 
 	"drover/game"
@@ -15,17 +16,80 @@ import (
 type Defender struct {
 	Code   string // as stored
 	Name   string // as a page writes it
+	Does   string // what he does, after "a king that"
 	Trains string // what it is good for, one sentence
-	prefer func(p board.Position, o Option) int
+	prefer preference
+	slack  int // how far below the greatest preference a reply may still be chosen
 }
 
-// defenders is data: a defender is added here with its preference among
-// replies that lose anyway, the greatest first.
+// preference ranks a reply that loses anyway, the greatest first.
+type preference func(ctx context.Context, j *Judge, p board.Position, o Option) (int, error)
+
+// defenders is data: a defender is added here with its preference.
 var defenders = []Defender{
-	{"longest", "Holds out longest", "Resists as long as the rules allow: the full length of the ending.",
-		func(_ board.Position, o Option) int { return o.After.Plies }},
-	{"centre", "Centre-seeking", "Walks for the middle whenever he can: shutting him out must be done properly.",
-		func(_ board.Position, o Option) int { return 200*fromRim(o.Move.To) + o.After.Plies }},
+	{"longest", "Holds out longest", "holds out longest", "Resists as long as the rules allow: the full length of the ending.", longest, 0},
+	{"centre", "Centre-seeking", "seeks the centre", "Walks for the middle whenever he can: shutting him out must be done properly.", toCentre, 0},
+	{"corner", "Corner-running", "runs to the corner", "Runs to the corner where mate is hardest, at once: driving him along the edge must be known.", toCorner, 0},
+	{"chase", "Chasing", "chases loose men", "Walks at the nearest loose man: men must guard each other or keep their distance.", toLoose, 0},
+	{"test", "Testing", "tests every move", "Goes where the fewest moves are on course: each move must be found.", toFewest, 0},
+	{"varied", "Varied", "varies his way", "Plays within two moves of the longest, another way each time: learning by heart does not help.", longest, 4},
+}
+
+// step weighs a defender's own wish above any difference in length.
+const step = 200
+
+func longest(_ context.Context, _ *Judge, _ board.Position, o Option) (int, error) {
+	return o.After.Plies, nil
+}
+
+func toCentre(_ context.Context, _ *Judge, _ board.Position, o Option) (int, error) {
+	return step*fromRim(o.Move.To) + o.After.Plies, nil
+}
+
+// toCorner runs to the nearest corner in which mate cannot be forced, or to any
+// where all are alike.
+func toCorner(_ context.Context, _ *Judge, p board.Position, o Option) (int, error) {
+	nearest := 8
+	for _, c := range wrongCorners(p, 1-p.Turn()) {
+		nearest = min(nearest, steps(o.Move.To, c))
+	}
+	return -step*nearest + o.After.Plies, nil
+}
+
+// toLoose walks at the nearest man that no other guards, or at the nearest man
+// where all are guarded.
+func toLoose(_ context.Context, _ *Judge, p board.Position, o Option) (int, error) {
+	next := p.Play(o.Move)
+	loose, guarded := 8, 8
+	for sq := board.Square(0); sq < 64; sq++ {
+		m := next.At(sq)
+		switch {
+		case !m.There || m.Color == p.Turn() || m.Kind == board.King:
+		case next.Covers(m.Color, sq):
+			guarded = min(guarded, steps(o.Move.To, sq))
+		default:
+			loose = min(loose, steps(o.Move.To, sq))
+		}
+	}
+	if loose == 8 {
+		loose = guarded
+	}
+	return -step*loose + o.After.Plies, nil
+}
+
+// toFewest counts the attacker's moves that would be on course.
+func toFewest(ctx context.Context, j *Judge, p board.Position, o Option) (int, error) {
+	options, err := j.Options(ctx, p.Play(o.Move))
+	if err != nil {
+		return 0, err
+	}
+	n := 0
+	for _, a := range options {
+		if a.After.Outcome == solver.Loss && a.After.Plies-(o.After.Plies-1) <= 2 {
+			n++
+		}
+	}
+	return -step*n + o.After.Plies, nil
 }
 
 // Defenders lists the defenders.
@@ -58,23 +122,25 @@ func (j *Judge) Reply(ctx context.Context, p board.Position, defender string, se
 	if err != nil {
 		return board.Move{}, err
 	}
-	best, most := []Option(nil), 0
-	for _, o := range options {
-		score := d.prefer(p, o)
-		if o.After.Outcome != solver.Win {
-			score = saved(o)
-		}
-		if best == nil || score > most {
-			best, most = best[:0], score
-		}
-		if score == most {
-			best = append(best, o)
-		}
-	}
-	if len(best) == 0 {
+	if len(options) == 0 {
 		return board.Move{}, game.Fail(game.Gone, "The game is over.")
 	}
-	return best[pick(seed, p.Key(), len(best))].Move, nil
+	scores, most := make([]int, len(options)), math.MinInt
+	for i, o := range options {
+		if scores[i] = saved(o); o.After.Outcome == solver.Win {
+			if scores[i], err = d.prefer(ctx, j, p, o); err != nil {
+				return board.Move{}, err
+			}
+		}
+		most = max(most, scores[i])
+	}
+	var best []board.Move
+	for i, o := range options {
+		if scores[i] == most || o.After.Outcome == solver.Win && scores[i] >= most-d.slack {
+			best = append(best, o.Move)
+		}
+	}
+	return best[pick(seed, p.Key(), len(best))], nil
 }
 
 // saved ranks the replies after which the attacker no longer wins above all

@@ -105,7 +105,7 @@ func (j *Judge) whyGone(ctx context.Context, f *Facts, s Situation, after board.
 func missing(before, after board.Position, lone board.Color) (board.Square, bool) {
 	king := before.King(lone)
 	for sq := board.Square(0); sq < 64; sq++ {
-		if sq != king && near(sq, king) && open(before, lone, sq) && !open(after, lone, sq) {
+		if sq != king && steps(sq, king) <= 1 && open(before, lone, sq) && !open(after, lone, sq) {
 			return sq, true
 		}
 	}
@@ -342,12 +342,6 @@ func (j *Judge) passed(ctx context.Context, p board.Position) (int, error) {
 	return v.Plies, nil
 }
 
-// near says whether two squares touch.
-func near(a, b board.Square) bool {
-	df, dr := a.File()-b.File(), a.Rank()-b.Rank()
-	return max(df, -df) <= 1 && max(dr, -dr) <= 1
-}
-
 // Pen is the set of squares that the lone king could walk to, his own
 // included, if nobody else moved.
 func Pen(p board.Position, lone board.Color) []board.Square {
@@ -355,38 +349,11 @@ func Pen(p board.Position, lone board.Color) []board.Square {
 	seen := map[board.Square]bool{pen[0]: true}
 	for i := 0; i < len(pen); i++ {
 		for sq := board.Square(0); sq < 64; sq++ {
-			if !seen[sq] && near(sq, pen[i]) && open(p, lone, sq) {
+			if !seen[sq] && steps(sq, pen[i]) <= 1 && open(p, lone, sq) {
 				seen[sq] = true
 				pen = append(pen, sq)
 			}
 		}
 	}
 	return pen
-}
-
-// Corners lists the corners in which the attacker can force mate, where it is
-// only some: those of a lone bishop's colour.
-func Corners(p board.Position, attacker board.Color) []string {
-	bishop, knight := -1, false
-	for sq := board.Square(0); sq < 64; sq++ {
-		m := p.At(sq)
-		if !m.There || m.Color != attacker || m.Kind == board.King {
-			continue
-		}
-		switch {
-		case m.Kind == board.Bishop && bishop < 0:
-			bishop = (sq.File() + sq.Rank()) % 2
-		case m.Kind == board.Knight:
-			knight = true
-		default:
-			return []string{}
-		}
-	}
-	if bishop < 0 || !knight {
-		return []string{}
-	}
-	if bishop == 0 {
-		return []string{"a1", "h8"}
-	}
-	return []string{"a8", "h1"}
 }
