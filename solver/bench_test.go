@@ -54,9 +54,10 @@ func corpus(name string) []Position {
 }
 
 func BenchmarkProbe(b *testing.B) {
-	for _, name := range stagedEndings {
+	for _, name := range append([]string{"KQKR", "KPKP", "KPK", "KRPK"}, stagedEndings...) {
 		b.Run(name, func(b *testing.B) {
 			tables, list, ctx := shared(), corpus(name), context.Background()
+			probe(b, list[0])
 			for i := 0; b.Loop(); i++ {
 				if _, err := tables.Probe(ctx, list[i&4095]); err != nil {
 					b.Fatal(err)

@@ -66,7 +66,7 @@ func (b *block) pushMen() {
 		men := b.men[slot]
 		occupied, _ := b.occupied(b.king, men)
 		if len(b.kinds) == 1 {
-			b.pushMan(b.kinds[0], men[0], 0, 0, occupied, b.lost[slot])
+			b.pushMan(b.kinds[0], men[0], 0, 6, occupied, b.lost[slot])
 			continue
 		}
 		b.pushMan(b.kinds[0], men[0], int(men[1]), 6, occupied, b.lost[slot])

@@ -78,8 +78,8 @@ func (c *converter) attacker(b *block, slot int32, squares set) {
 	var best layers
 	men := b.men[slot]
 	occupied, _ := b.occupied(b.king, men)
-	for i := range b.own() {
-		if b.kinds[i] == Pawn && men[i].rank() == 6 && !occupied.has(men[i]+8) {
+	for i, k := range c.attack {
+		if k == Pawn && men[i].rank() == 6 && !occupied.has(men[i]+8) {
 			c.promote(&best, b.at, men, i, men[i]+8, c.material, squares)
 		}
 	}

@@ -3,7 +3,7 @@ package solver
 // side is what one colour has: its king and its other men in name order.
 type side struct {
 	king  Square
-	count int
+	count uint8
 	kinds [MaxMen - 2]Kind
 	at    [MaxMen - 2]Square
 }
@@ -11,7 +11,7 @@ type side struct {
 // add puts a man other than the king in its place in name order. It reports
 // false if there is no room.
 func (s *side) add(m Man) bool {
-	if s.count == len(s.kinds) {
+	if int(s.count) == len(s.kinds) {
 		return false
 	}
 	i := s.count

@@ -3,17 +3,17 @@ package solver
 // layout numbers the placements of an ending: all men but the defending king.
 type layout struct {
 	*frame
-	kinds   []Kind      // the men other than the kings, one or two
-	guarded bool        // the last of them is the defender's
-	slots   int         // placements of those men
-	slot    []uint16    // their squares (first*64 + second, or first) -> slot
-	men     [][2]Square // slot -> their squares; the second is NoSquare if there is one man
+	kinds   []Kind           // the men other than the kings, one or two
+	guarded bool             // the last of them is the defender's
+	slots   int              // placements of those men
+	slot    *[64 * 64]uint16 // first*64 + second -> slot; with one man the second does not matter
+	men     [][2]Square      // slot -> their squares; the second is NoSquare if there is one man
 
 	turned [turns][]uint16 // slot -> slot of the turned board
 }
 
 func newLayout(m material) *layout {
-	l := &layout{frame: triangle, kinds: m.kinds(), guarded: m.defend != King}
+	l := &layout{frame: triangle, kinds: m.kinds(), guarded: m.defend != King, slot: new([64 * 64]uint16)}
 	if m.pawns() {
 		l.frame = half
 	}
@@ -35,16 +35,18 @@ func newLayout(m material) *layout {
 }
 
 func (l *layout) numberOne() {
-	l.slot = make([]uint16, 64)
 	for a := range Square(64) {
-		if standing(l.kinds[0], a) {
-			l.slot[a] = l.append(a, NoSquare)
+		if !standing(l.kinds[0], a) {
+			continue
+		}
+		slot := l.append(a, NoSquare)
+		for b := range 64 {
+			l.slot[int(a)<<6|b] = slot
 		}
 	}
 }
 
 func (l *layout) numberTwo() {
-	l.slot = make([]uint16, 64*64)
 	alike := l.kinds[0] == l.kinds[1] && !l.guarded
 	for i := range l.slot {
 		a, b := Square(i>>6), Square(i&63)
@@ -82,10 +84,7 @@ func (l *layout) placements() int { return len(l.kings) * l.slots }
 
 // at returns the placement with the king on a square of the frame.
 func (l *layout) at(king int, men [2]Square) int {
-	if len(l.kinds) == 1 {
-		return king*l.slots + int(l.slot[men[0]])
-	}
-	return king*l.slots + int(l.slot[int(men[0])<<6|int(men[1])])
+	return king*l.slots + int(l.slot[int(men[0]&63)<<6|int(men[1]&63)])
 }
 
 // squares is the inverse of at.
@@ -98,18 +97,15 @@ func (l *layout) squares(placement int) (king int, men [2]Square) {
 // attacker is White, and the squares to which the turn into the frame takes
 // the defending king.
 func (l *layout) word(king Square, men [2]Square) (base int, board *[64]Square) {
-	h := l.home[king]
-	board = &turned[h.turn]
-	for i := range l.kinds {
-		men[i] = board[men[i]]
-	}
-	return l.at(int(h.king), men) << 6, board
+	h := l.home[king&63]
+	board = &turned[h.turn&(turns-1)]
+	return l.at(int(h.king), [2]Square{board[men[0]&63], board[men[1]&63]}) << 6, board
 }
 
 // find returns the byte index of a position whose attacker is White.
 func (l *layout) find(king Square, men [2]Square, lone Square) int {
 	base, board := l.word(king, men)
-	return base | int(board[lone])
+	return base | int(board[lone&63])
 }
 
 // occupied returns the squares of the men and whether no two stand on one.

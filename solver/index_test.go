@@ -84,7 +84,7 @@ func TestTurns(t *testing.T) {
 			t.Errorf("turn %d of a set does not come back", by)
 		}
 	}
-	if got := turn(mirrorFiles | transpose).set(square("b1").bit()); got != square("a7").bit() {
+	if got := (mirrorFiles | transpose).set(square("b1").bit()); got != square("a7").bit() {
 		t.Errorf("b1 with files mirrored, then files and ranks exchanged: %v, want a7", got.first())
 	}
 }
@@ -102,23 +102,54 @@ func TestDilate(t *testing.T) {
 	}
 }
 
-// What each table holds, pinned: the first 16 hex digits of the SHA-256 of
+// What each table holds, named with the winner first, pinned: the first 16 hex digits of the SHA-256 of
 // its bytes, distances first, then the pars of the regions.
 func TestGolden(t *testing.T) {
 	t.Parallel()
 	want := map[string]string{
 		"KQK":  "8ac136f51e666133",
 		"KRK":  "03a666ecb38b83d2",
+		"KPK":  "1d617a8b66738a6d",
 		"KQQK": "d09a744402334a03",
+		"KQKQ": "96886c7b96ae4382",
 		"KQRK": "4ddf864217746a8e",
+		"KQKR": "327e9e05019e5781",
+		"KRKQ": "e9531595a22dff8f",
 		"KQBK": "f3ae1ec3807b7430",
+		"KQKB": "3c1ab159a4363a80",
+		"KBKQ": "e3b0c44298fc1c14",
 		"KQNK": "5cab47a4722ac350",
+		"KQKN": "d77a6c8e1160d0a1",
+		"KNKQ": "e3b0c44298fc1c14",
 		"KRRK": "9a8184478c141eca",
+		"KRKR": "c487f9af0c47b38c",
 		"KRBK": "c401337343b51cb3",
+		"KRKB": "7460fb888e87d2a7",
+		"KBKR": "e3b0c44298fc1c14",
 		"KRNK": "93fe52c81aaef79b",
+		"KRKN": "0e3571c5b3ffa4df",
+		"KNKR": "21af59f1013e9989",
 		"KBBK": "ad4cdf1cab41ca79",
+		"KBKB": "d5dc8f30460a9805",
 		"KBNK": "920dc2d27d33295c",
+		"KBKN": "ec8068d1ae308379",
+		"KNKB": "d6d4b6b233d7df0a",
 		"KNNK": "4946a2552415b31d",
+		"KNKN": "788bbf8afb1e0d7a",
+		"KQPK": "a6361458dab1d722",
+		"KQKP": "f78988877bf54487",
+		"KPKQ": "245ad71810553320",
+		"KRPK": "b6dda08e8157dd24",
+		"KRKP": "d9a298ec1a57a1e4",
+		"KPKR": "932cb1c57dee5cef",
+		"KBPK": "5c8f41f5f9c1a87b",
+		"KBKP": "a6fff8dd85cc757d",
+		"KPKB": "5d15ce9771910bc5",
+		"KNPK": "175b2e53e49d2efc",
+		"KNKP": "a0e628223a992996",
+		"KPKN": "cbd87502f897219b",
+		"KPPK": "c2aab018c2aae9b1",
+		"KPKP": "c8556c3946277afb",
 	}
 	for name, w := range want {
 		t.Run(name, func(t *testing.T) {

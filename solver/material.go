@@ -1,6 +1,6 @@
 package solver
 
-import "strings"
+import "fmt"
 
 // material is what stands on the board besides the kings, seen from the side
 // whose wins a table holds. King, the zero kind, stands for no man. The
@@ -53,10 +53,21 @@ func (m material) name() string {
 	return string(b)
 }
 
-// reversed exchanges the roles of attacker and defender; ok is false if the
-// attacker has two men.
-func (m material) reversed() (r material, ok bool) {
-	return material{attack: [2]Kind{m.defend}, defend: m.attack[0]}, m.attack[1] == King
+// reversed exchanges the roles of attacker and defender, of whom neither may have
+// two men.
+func (m material) reversed() material {
+	return material{attack: [2]Kind{m.defend}, defend: m.attack[0]}
+}
+
+// winners lists the material as each side sees it that can win: one table each.
+func (m material) winners() (list []material) {
+	if !m.hopeless() {
+		list = append(list, m)
+	}
+	if m.defend != King && m.defend != m.attack[0] {
+		list = append(list, m.reversed())
+	}
+	return list
 }
 
 // without returns the material when the attacker's man i is gone.
@@ -108,15 +119,14 @@ func (m material) leads() (list []material) {
 	return list
 }
 
-// parseMaterial reads a name such as "KQKR"; ok is false if it is not one of
-// three or four men with the stronger side first.
-func parseMaterial(name string) (m material, ok bool) {
-	for _, e := range allEndings() {
-		if e.name() == name {
-			return e, true
+// named returns the material of an ending's own name, the stronger side first.
+func named(name string) (material, error) {
+	for _, m := range allEndings() {
+		if m.name() == name {
+			return m, nil
 		}
 	}
-	return m, false
+	return material{}, fmt.Errorf("%s: %w", name, ErrNoTable)
 }
 
 // allEndings lists every ending of three and four men under its own name:
@@ -145,6 +155,3 @@ func Endings() (names []string) {
 	}
 	return names
 }
-
-// normal brings a name into the usual spelling.
-func normal(name string) string { return strings.ToUpper(strings.TrimSpace(name)) }

@@ -13,6 +13,10 @@ type place struct {
 	attacking bool   // the attacker is to move
 }
 
+// flips holds for each colour of the attacker what makes it White: squares xor 56
+// mirror the ranks.
+var flips = [2]Square{White: 0, Black: 56}
+
 // find returns the place of a position among the wins of one colour.
 func (t *Tables) find(ctx context.Context, s *[2]side, attacker Color) (f place, err error) {
 	a, d := &s[attacker], &s[attacker.Other()]
@@ -24,16 +28,11 @@ func (t *Tables) find(ctx context.Context, s *[2]side, attacker Color) (f place,
 	if f.table == nil {
 		return f, err
 	}
-	men, flip := a.at, Square(0)
+	men, flip := a.at, flips[attacker&1]
 	if d.count > 0 {
 		men[1] = d.at[0]
 	}
-	if attacker == Black {
-		flip = 56
-		men[0] ^= 56
-		men[1] ^= 56
-	}
-	f.index = f.table.find(a.king^flip, men, d.king^flip)
+	f.index = f.table.find(a.king^flip, [2]Square{men[0] ^ flip, men[1] ^ flip}, d.king^flip)
 	return f, nil
 }
 
@@ -54,30 +53,35 @@ func (t *Tables) Probe(ctx context.Context, p Position) (Value, error) {
 
 // value looks a position up in the wins of the side to move, then in those of
 // the other.
-func (t *Tables) value(ctx context.Context, s *[2]side, turn Color) (Value, error) {
-	if s[turn].count > 0 {
-		f, err := t.find(ctx, s, turn)
-		if err != nil {
-			return Value{}, err
+func (t *Tables) value(ctx context.Context, s *[2]side, turn Color) (v Value, err error) {
+	for _, winner := range [2]Color{turn, turn.Other()} {
+		if s[winner].count == 0 {
+			continue
 		}
-		if f.table != nil {
-			if v := f.table.mate.attack[f.index]; v > 0 {
-				return Value{Win, 2*int(v) - 3}, nil
-			}
+		f, err := t.find(ctx, s, winner)
+		if err != nil {
+			return v, err
+		}
+		if f.table == nil {
+			continue
+		}
+		if v = f.table.mate.value(f.index, winner == turn); v.Outcome != Draw {
+			return v, nil
 		}
 	}
-	if s[turn.Other()].count > 0 {
-		f, err := t.find(ctx, s, turn.Other())
-		if err != nil {
-			return Value{}, err
+	return v, nil
+}
+
+// value reads the value for the side to move, attacker or defender.
+func (v *values) value(index int, attacking bool) Value {
+	if attacking {
+		if n := v.attack[index]; n > 0 {
+			return Value{Win, 2*int(n) - 3}
 		}
-		if f.table != nil {
-			if v := f.table.mate.defend[f.index]; v > 0 {
-				return Value{Loss, 2*int(v) - 2}, nil
-			}
-		}
+	} else if n := v.defend[index]; n > 0 {
+		return Value{Loss, 2*int(n) - 2}
 	}
-	return Value{}, nil
+	return Value{}
 }
 
 // passing returns the value of a position in which a pawn may be able to take

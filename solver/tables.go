@@ -8,9 +8,9 @@ import (
 	"sync/atomic"
 )
 
-// ErrNoTable is kept for endings that the package cannot solve. Since all of up to
-// four men are there, and a Position holds no more, no call returns it now.
-var ErrNoTable = errors.New("there is no table for this ending")
+// ErrNoTable is returned, wrapped with the name asked for, for a name that is no
+// ending of three or four men. A Position holds no more, so it always has tables.
+var ErrNoTable = errors.New("there is no table for this ending: name one of three or four men, the stronger side first, such as KQKR")
 
 // ErrNoRegions is returned, wrapped with the name of the ending, where regions
 // and pars are asked for but the ending has no stages.
@@ -57,9 +57,18 @@ type Tables struct {
 
 	turn chan struct{} // held by the request that builds
 
-	mu   sync.Mutex
-	jobs map[material]*job
-	kept int64 // bytes of the tables on the shelves
+	mu       sync.Mutex
+	jobs     map[material]*job
+	kept     int64 // bytes of the tables on the shelves
+	progress Progress
+}
+
+// Progress says how far the request that is being worked on has got: so many
+// tables built of those that it needed. Ending, named with the winner first, is
+// the one under way; it is empty when nothing is.
+type Progress struct {
+	Ending        string
+	Built, Wanted int
 }
 
 // shelf is the place of one table.
@@ -87,6 +96,9 @@ func NewTables(options ...Option) *Tables {
 	t := &Tables{limit: DefaultLimit, turn: make(chan struct{}, 1), jobs: map[material]*job{}}
 	for _, o := range options {
 		o(t)
+	}
+	for _, m := range []material{{}, {attack: [2]Kind{Bishop}}, {attack: [2]Kind{Knight}}} {
+		t.slots[m.code()].table.Store(&table{}) // nothing to win
 	}
 	return t
 }
@@ -127,7 +139,9 @@ func (t *Tables) begin(m material) *job {
 	t.jobs[m] = j
 	go func() {
 		t.turn <- struct{}{}
+		t.want(m)
 		j.table = t.ensure(m)
+		t.report(Progress{})
 		<-t.turn
 		t.mu.Lock()
 		delete(t.jobs, m)
@@ -150,7 +164,9 @@ func (t *Tables) wait(ctx context.Context, m material) (*table, error) {
 
 // ensure returns a table, building it and what it leads to if need be.
 func (t *Tables) ensure(m material) *table {
-	if have := t.slots[m.code()].table.Load(); have != nil {
+	shelf := &t.slots[m.code()]
+	if have := shelf.table.Load(); have != nil {
+		shelf.used.Store(t.now.Load())
 		return have
 	}
 	next := map[material]*table{}
@@ -159,9 +175,47 @@ func (t *Tables) ensure(m material) *table {
 			next[lead] = t.ensure(lead)
 		}
 	}
+	t.under(m)
 	made := build(m, func(lead material) *table { return next[lead] }, hasPlan(m))
 	t.put(m, made)
 	return made
+}
+
+// want counts the tables that a request needs and that are not there.
+func (t *Tables) want(m material) {
+	missing := map[material]bool{}
+	var visit func(material)
+	visit = func(m material) {
+		if missing[m] || t.slots[m.code()].table.Load() != nil {
+			return
+		}
+		missing[m] = true
+		for _, lead := range m.leads() {
+			visit(lead)
+		}
+	}
+	visit(m)
+	t.report(Progress{Wanted: len(missing)})
+}
+
+func (t *Tables) report(p Progress) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	t.progress = p
+}
+
+// under notes which table is being built.
+func (t *Tables) under(m material) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	t.progress.Ending = m.name()
+}
+
+// Progress reports on the request that is being worked on.
+func (t *Tables) Progress() Progress {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	return t.progress
 }
 
 // put keeps a table and drops others above the limit.
@@ -172,6 +226,7 @@ func (t *Tables) put(m material, made *table) {
 	shelf.used.Store(t.now.Add(1))
 	shelf.table.Store(made)
 	t.kept += made.bytes()
+	t.progress.Built++
 	for t.kept > t.limit && t.dropOldest(shelf) {
 	}
 }
@@ -199,9 +254,6 @@ func (t *Tables) dropOldest(but *shelf) bool {
 
 // table returns the wins of a side against another, nil if it has none.
 func (t *Tables) table(ctx context.Context, m material) (have *table, err error) {
-	if m.hopeless() {
-		return nil, nil
-	}
 	shelf := &t.slots[m.code()]
 	if have = shelf.table.Load(); have == nil {
 		if have, err = t.wait(ctx, m); err != nil {

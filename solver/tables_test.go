@@ -3,6 +3,7 @@ package solver
 import (
 	"context"
 	"errors"
+	"math/rand/v2"
 	"strings"
 	"sync"
 	"testing"
@@ -107,5 +108,83 @@ func TestNoAllocation(t *testing.T) {
 		}
 	}); n != 0 {
 		t.Errorf("%v allocations", n)
+	}
+}
+
+// Above the limit tables are dropped, the least used first, and built again on
+// demand; those with stages stay.
+func TestLimit(t *testing.T) {
+	t.Parallel()
+	ctx := context.Background()
+	const one = 2 * 10 * 64 * 64 * 64 // the bytes of a table of two unlike men
+	tables := NewTables(Limit(3 * one))
+	krk := fen(t, "8/8/4k3/8/8/8/4R3/4K3 b - - 0 1")
+	want, err := tables.Probe(ctx, krk)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range []string{"KQKR", "KRKN", "KRKB", "KQKR"} {
+		if _, err := tables.Build(ctx, name); err != nil {
+			t.Fatal(err)
+		}
+		if info, err := tables.Info(name); err != nil || !info.Ready {
+			t.Errorf("%s is dropped at once: %+v, %v", name, info, err)
+		}
+		if kept := tables.Kept(); kept > 3*one {
+			t.Errorf("%d bytes are kept after %s, the limit is %d", kept, name, 3*one)
+		}
+	}
+	if info, err := tables.Info("KRKN"); err != nil || info.Ready {
+		t.Errorf("KRKN was used longest ago, but is there: %+v, %v", info, err)
+	}
+	if info, err := tables.Info("KRK"); err != nil || !info.Ready {
+		t.Errorf("KRK has stages, but is not there: %+v, %v", info, err)
+	}
+	if v, err := tables.Probe(ctx, krk); err != nil || v != want {
+		t.Errorf("%+v, %v; before %+v", v, err, want)
+	}
+	if v, err := tables.Probe(ctx, fen(t, "8/2R5/8/8/7k/3K4/8/4n3 w - - 0 1")); err != nil || v != (Value{Win, 79}) {
+		t.Errorf("a dropped table built again: %+v, %v", v, err)
+	}
+}
+
+// Callers of many endings at once, with a limit that drops tables under their
+// feet, all get right answers.
+func TestLimitUnderLoad(t *testing.T) {
+	t.Parallel()
+	tables := NewTables(Limit(1 << 20))
+	var wg sync.WaitGroup
+	for i := range 8 {
+		wg.Go(func() {
+			r := rand.New(rand.NewPCG(uint64(i), 3))
+			for range 10 {
+				p := random(r, []string{"KQKN", "KBKN", "KRKR", "KQNK"}[r.IntN(4)])
+				if got, err := tables.Probe(context.Background(), p); err != nil || got != probe(t, p) {
+					t.Errorf("%s: %+v, %v, want %+v", p.text(), got, err, probe(t, p))
+				}
+			}
+		})
+	}
+	wg.Wait()
+}
+
+// A build tells how far it is, and nothing is told when none is under way.
+func TestProgress(t *testing.T) {
+	t.Parallel()
+	tables := NewTables()
+	tables.want(materialOf("KPK"))
+	if got := tables.Progress(); got != (Progress{Wanted: 3}) {
+		t.Errorf("KPK needs itself, KQK and KRK: %+v", got)
+	}
+	tables.under(materialOf("KQK"))
+	tables.ensure(materialOf("KQK"))
+	if got := tables.Progress(); got != (Progress{"KQK", 1, 3}) {
+		t.Errorf("after the first table: %+v", got)
+	}
+	if _, err := tables.Build(context.Background(), "KPK"); err != nil {
+		t.Fatal(err)
+	}
+	if got := tables.Progress(); got != (Progress{}) {
+		t.Errorf("after the build: %+v", got)
 	}
 }
