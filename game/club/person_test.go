@@ -1,0 +1,194 @@
+package club_test
+
+import (
+	"errors"
+	"strings"
+	"testing"
+	"time"
+
+	"drover/game"
+	"drover/game/club"
+	"drover/game/ending"
+	"drover/game/practice"
+)
+
+// marked are the fields that an error marks.
+func marked(t *testing.T, err error) club.Problems {
+	t.Helper()
+	var p club.Problems
+	if err != nil && (!errors.As(err, &p) || game.KindOf(err) != game.Bad || game.Saying(err) != "Please look at the marked fields.") {
+		t.Fatalf("%v is no error of a form", err)
+	}
+	return p
+}
+
+// only fails unless exactly one field is marked, with a sentence that has say;
+// an empty field wants none.
+func only(t *testing.T, name string, err error, field, say string) {
+	t.Helper()
+	p := marked(t, err)
+	if field == "" && len(p) == 0 {
+		return
+	}
+	if len(p) != 1 || !strings.Contains(p[field], say) || !strings.HasSuffix(p[field], ".") {
+		t.Errorf("%s: %v, want %s: %s", name, p, field, say)
+	}
+}
+
+func aClub() club.NewClub {
+	return club.NewClub{Club: "Ferry Lane", Name: "Ilse", Email: "ilse@ferrylane.example", Password: "a field of heather", Welfare: "Marten", Contact: "in the club room"}
+}
+
+// TestNewClub has a row for each rule.
+func TestNewClub(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		name, field, say string
+		change           func(*club.NewClub)
+	}{
+		{"good", "", "", func(*club.NewClub) {}},
+		{"a zone", "", "", func(n *club.NewClub) { n.Zone = "Europe/Oslo" }},
+		{"no club", "club", "Please write the club's name", func(n *club.NewClub) { n.Club = "  " }},
+		{"long club", "club", "to 80 characters; it has 81", func(n *club.NewClub) { n.Club = strings.Repeat("é", 81) }},
+		{"no name", "name", "Please write your name", func(n *club.NewClub) { n.Name = "" }},
+		{"control character", "name", "on one line", func(n *club.NewClub) { n.Name = "Il\x00se" }},
+		{"nobody to turn to", "welfare", "who a child can turn to", func(n *club.NewClub) { n.Welfare = "" }},
+		{"no way to reach them", "contact", "how to reach them", func(n *club.NewClub) { n.Contact = "" }},
+		{"no address", "email", "an e-mail address", func(n *club.NewClub) { n.Email = "ilse" }},
+		{"name and address", "email", "an e-mail address", func(n *club.NewClub) { n.Email = "Ilse <ilse@ferrylane.example>" }},
+		{"long address", "email", "an e-mail address", func(n *club.NewClub) { n.Email = strings.Repeat("a", 250) + "@b.example" }},
+		{"short password", "password", "at least 15", func(n *club.NewClub) { n.Password = "heather" }},
+		{"no such zone", "zone", "Choose one such as", func(n *club.NewClub) { n.Zone = "Europe/Nowhere" }},
+	} {
+		n := aClub()
+		c.change(&n)
+		only(t, c.name, n.Check(), c.field, c.say)
+	}
+	n := aClub()
+	n.Club, n.Email = "  Ferry \t Lane ", " ilse@ferrylane.example "
+	if err := n.Check(); err != nil || n.Club != "Ferry Lane" || n.Email != "ilse@ferrylane.example" || n.Zone != "UTC" {
+		t.Errorf("%+v, %v", n, err)
+	}
+	if p := marked(t, (&club.NewClub{}).Check()); len(p) != 6 {
+		t.Errorf("an empty form marks %v", p)
+	}
+}
+
+// TestNewStudent has a row for each rule; without consent nothing goes.
+func TestNewStudent(t *testing.T) {
+	t.Parallel()
+	today := time.Date(2026, 11, 5, 0, 0, 0, 0, time.UTC)
+	for _, c := range []struct {
+		name, field, say string
+		change           func(*club.NewStudent)
+	}{
+		{"good", "", "", func(*club.NewStudent) {}},
+		{"letters of the world", "", "", func(s *club.NewStudent) { s.Name = "Ünal-O'Shea ليلى 🐑" }},
+		{"sixty letters", "", "", func(s *club.NewStudent) { s.Name = strings.Repeat("ü", 60) }},
+		{"sixty-one", "name", "to 60 characters; it has 61", func(s *club.NewStudent) { s.Name = strings.Repeat("ü", 61) }},
+		{"no name", "name", "a nickname", func(s *club.NewStudent) { s.Name = "" }},
+		{"no guardian", "consent_by", "which guardian agreed", func(s *club.NewStudent) { s.ConsentBy = " " }},
+		{"no day", "consent_on", "choose the day", func(s *club.NewStudent) { s.ConsentOn = time.Time{} }},
+		{"a day to come", "consent_on", "still to come", func(s *club.NewStudent) { s.ConsentOn = today.AddDate(0, 0, 1) }},
+		{"no consent", "consent", "only after a guardian has agreed", func(s *club.NewStudent) { s.Consent = false }},
+	} {
+		s := club.NewStudent{Name: "Juniper", ConsentBy: "Hanne", ConsentOn: today, Consent: true, Wording: 14}
+		c.change(&s)
+		only(t, c.name, s.Check(today), c.field, c.say)
+		if s.Wording != 14 {
+			t.Errorf("%s: wording became %d", c.name, s.Wording)
+		}
+	}
+	s := club.NewStudent{Name: "Kit", ConsentBy: "Per", ConsentOn: today, Consent: true, Wording: 99}
+	if err := s.Check(today); err != nil || s.Wording != 8 {
+		t.Errorf("an unknown wording: %d, %v", s.Wording, err)
+	}
+}
+
+// TestCheckName: a guardian's name, tidied.
+func TestCheckName(t *testing.T) {
+	t.Parallel()
+	if name, err := club.CheckName("guardian", "  Hanne \n Marie "); err != nil || name != "Hanne Marie" {
+		t.Errorf("%q, %v", name, err)
+	}
+	_, err := club.CheckName("guardian", "")
+	only(t, "no name", err, "guardian", "Please write a name")
+}
+
+func aDrill() club.Drill {
+	return club.Drill{Ending: "KBNK", Mode: practice.Guided, From: ending.Centralise, To: ending.Mate, Defender: "longest", Rule: club.RuleOf(practice.Guided)}
+}
+
+// TestDrill has a row for each rule.
+func TestDrill(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		name, field, say string
+		change           func(*club.Drill)
+	}{
+		{"good", "", "", func(*club.Drill) {}},
+		{"one stage", "", "", func(d *club.Drill) { d.From, d.To = ending.Corner, ending.Corner }},
+		{"no such ending", "ending", "Choose one of the endings", func(d *club.Drill) { d.Ending = "KNK" }},
+		{"no such first stage", "from", "Choose centralise or drive to the edge or mate", func(d *club.Drill) { d.Ending, d.From = "KRK", ending.Corner }},
+		{"no such last stage", "to", "has no such stage", func(d *club.Drill) { d.Ending, d.To = "KBBK", ending.Mate }},
+		{"backwards", "to", "comes before the first", func(d *club.Drill) { d.From, d.To = ending.Corner, ending.Edge }},
+		{"no such defender", "defender", "Choose one of the defenders", func(d *club.Drill) { d.Defender = "" }},
+		{"no such mode", "mode", "Choose when the verdict shows", func(d *club.Drill) { d.Mode = "loud" }},
+		{"long name", "name", "to 80 characters", func(d *club.Drill) { d.Name = strings.Repeat("x", 81) }},
+	} {
+		d := aDrill()
+		c.change(&d)
+		only(t, c.name, d.Check(), c.field, c.say)
+	}
+}
+
+// TestDrillTitle: a drill without a name is named by what it is; every ending
+// with every pair of stages has a title that fits.
+func TestDrillTitle(t *testing.T) {
+	t.Parallel()
+	d := aDrill()
+	if err := d.Check(); err != nil || d.Name != "Bishop and knight, from the centre to mate" {
+		t.Errorf("%q, %v", d.Name, err)
+	}
+	titles := map[string]bool{}
+	for _, plan := range ending.Plans() {
+		for i, from := range plan.Steps {
+			for _, to := range plan.Steps[i:] {
+				d := club.Drill{Ending: plan.Code, From: from.Stage, To: to.Stage, Mode: practice.Test, Defender: "centre"}
+				if err := d.Check(); err != nil || titles[d.Name] || !strings.HasPrefix(d.Name, plan.Name+", ") {
+					t.Errorf("%s, %s to %s: %q, %v", plan.Code, from.Stage, to.Stage, d.Name, err)
+				}
+				titles[d.Name] = true
+			}
+		}
+	}
+}
+
+// TestDrillLine: one line says defender, starts and mode.
+func TestDrillLine(t *testing.T) {
+	t.Parallel()
+	d := aDrill()
+	d.Starts = []string{"4k3/8/8/8/8/8/8/2B1K1N1 w - - 0 1"}
+	if got := d.Line(); got != "Against a king that holds out longest, one start, a verdict after each move." {
+		t.Error(got)
+	}
+	d.Starts, d.Defender, d.Mode = append(d.Starts, d.Starts[0]), "centre", practice.Practice
+	if got := d.Line(); got != "Against a king that seeks the centre, 2 starts, a verdict when something goes wrong." {
+		t.Error(got)
+	}
+	d.Mode = practice.Test
+	if got := d.Line(); !strings.HasSuffix(got, ", a test.") {
+		t.Error(got)
+	}
+}
+
+// TestRules: a test has no take-back and no help; every mode has the allowance.
+func TestRules(t *testing.T) {
+	t.Parallel()
+	for _, m := range []practice.Mode{practice.Guided, practice.Practice, practice.Test} {
+		r := club.RuleOf(m)
+		if alone := m == practice.Test; (r.Backs == 0) != alone || (len(r.Help) == 0) != alone || r.Allowance != 3 {
+			t.Errorf("%s: %+v", m, r)
+		}
+	}
+}

@@ -1,0 +1,183 @@
+package club_test
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"os"
+	"regexp"
+	"strings"
+	"testing"
+
+	"drover/game"
+	"drover/game/club"
+
+	"golang.org/x/crypto/argon2"
+)
+
+// list is the file of words as it lies there.
+func list(t *testing.T) []string {
+	t.Helper()
+	text, err := os.ReadFile("words.txt")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return strings.Split(strings.TrimSuffix(string(text), "\n"), "\n")
+}
+
+// TestWords: 2,048 different words that a child can type, 11 bits each.
+func TestWords(t *testing.T) {
+	t.Parallel()
+	plain := regexp.MustCompile(`^[a-z]{3,8}$`)
+	seen := map[string]bool{}
+	for _, w := range list(t) {
+		if !plain.MatchString(w) || seen[w] {
+			t.Errorf("%q is there twice, or is no word of three to eight letters", w)
+		}
+		seen[w] = true
+	}
+	if len(seen) != 2048 {
+		t.Errorf("%d words, want 2048", len(seen))
+	}
+}
+
+// TestSecret: 256 random bits behind the club's number; only what has that form
+// is a token (OWASP ASVS 5.0, 7.2.3).
+func TestSecret(t *testing.T) {
+	t.Parallel()
+	seen := map[club.Secret]bool{}
+	for range 200 {
+		s := club.NewSecret(42)
+		if c, ok := s.Club(); !ok || c != 42 || seen[s] || len(s) != len("42.")+43 {
+			t.Errorf("%q: club %d, %v", s, c, ok)
+		}
+		seen[s] = true
+	}
+	tail := strings.Repeat("x", 43)
+	for _, bad := range []string{"", ".", "42", "42.", "42.short", "x." + tail, "-1." + tail, "." + tail, "42." + tail + "y", "99999999999999999999999." + tail, "42 ." + tail} {
+		if _, ok := club.Secret(bad).Club(); ok {
+			t.Errorf("%q passes for a token", bad)
+		}
+	}
+	if c, ok := club.Secret("0." + tail).Club(); !ok || c != 0 {
+		t.Error("the one-time set-up link belongs to club 0")
+	}
+}
+
+// TestSecretHash: what is stored is the SHA-256 of the token and not the token.
+func TestSecretHash(t *testing.T) {
+	t.Parallel()
+	// the value of the standard for "abc": FIPS 180-2, appendix B.1
+	if got := hex.EncodeToString(club.Secret("abc").Hash()); got != "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad" {
+		t.Errorf("hash of abc: %s", got)
+	}
+}
+
+// TestPassword: the stored form names argon2id with at least 19 MiB and two
+// passes (OWASP ASVS 5.0, 11.4.2), is salted, and only the password opens it.
+func TestPassword(t *testing.T) {
+	t.Parallel()
+	const secret = "a field of heather at dusk"
+	stored, again := club.HashPassword(secret), club.HashPassword(secret)
+	if !strings.HasPrefix(stored, "$argon2id$v=19$m=19456,t=2,p=1$") || stored == again || strings.Contains(stored, secret) {
+		t.Errorf("stored %q and %q", stored, again)
+	}
+	if !club.CheckPassword(stored, secret) || !club.CheckPassword(again, secret) {
+		t.Error("the password does not open its stored form")
+	}
+	for _, other := range []string{"", secret + " ", strings.ToUpper(secret), "another"} {
+		if club.CheckPassword(stored, other) {
+			t.Errorf("%q opens it", other)
+		}
+	}
+	for _, broken := range []string{"", "x", "$argon2id$", "$argon2id$v=19$m=1,t=1,p=1$!!$AAAA", "$argon2id$v=19$m=1,t=1,p=1$AAAA$!!", stored[:len(stored)-4]} {
+		if club.CheckPassword(broken, secret) {
+			t.Errorf("stored form %q lets in", broken)
+		}
+	}
+}
+
+// TestWeakPassword: length and the first tries of everybody, no rules of
+// composition (OWASP ASVS 5.0, 6.2).
+func TestWeakPassword(t *testing.T) {
+	t.Parallel()
+	for password, say := range map[string]string{
+		"": "at least 15", "fourteen chars": "at least 15", "fifteen charact": "", "five words all in lower": "",
+		"ÄÖÜäöüßÄÖÜäöüß": "at least 15", "ÄÖÜäöüßÄÖÜäöüßx": "", "passwordpassword": "first passwords", "PasswordPassword": "first passwords",
+		"qwertyuiopasdfg": "first passwords", "zzzzzzzzzzzzzzzzzz": "more than one letter",
+		"123456789 123456789 123456789 123456789 123456789 123456789 123456789 1234": "",
+	} {
+		got := club.WeakPassword(password)
+		if (say == "") != (got == "") || !strings.Contains(got, say) {
+			t.Errorf("%q: %q, want %q", password, got, say)
+		}
+	}
+	if got := club.WeakPassword(strings.Repeat("long ", 50)); !strings.Contains(got, "at most 200") {
+		t.Errorf("a long one: %q", got)
+	}
+}
+
+// TestCard: four words of the list and a token of the club, new each time.
+func TestCard(t *testing.T) {
+	t.Parallel()
+	known := map[string]bool{}
+	for _, w := range list(t) {
+		known[w] = true
+	}
+	seen := map[[4]string]bool{}
+	used := map[string]bool{}
+	for range 300 {
+		c := club.NewCard(club.Person{ID: 3, Club: 9, Role: game.Student, Number: 104})
+		if of, ok := c.Token.Club(); !ok || of != 9 || seen[c.Words] {
+			t.Errorf("card %v of club %d", c.Words, of)
+		}
+		seen[c.Words] = true
+		for _, w := range c.Words {
+			if !known[w] {
+				t.Errorf("%q is not on the list", w)
+			}
+			used[w] = true
+		}
+	}
+	// 1,200 draws of 2,048 words leave about 1,140 kept apart by (1-1/n)^k; far
+	// fewer would mean that words are drawn unevenly
+	if len(used) < 800 {
+		t.Errorf("only %d different words in 1,200 draws", len(used))
+	}
+}
+
+// TestPhraseHash: case and blanks do not matter, number and order do; the words
+// go through argon2id before they are hashed.
+func TestPhraseHash(t *testing.T) {
+	t.Parallel()
+	words := [4]string{"heron", "lantern", "moss", "river"}
+	want := string(club.PhraseHash("104", words))
+	if got := string(club.PhraseHash(" 104 ", [4]string{"Heron", " lantern", "MOSS ", "river"})); got != want {
+		t.Error("case or blanks matter")
+	}
+	for number, other := range map[string][4]string{
+		"105":  words,
+		"104":  {"lantern", "heron", "moss", "river"},
+		"1040": words,
+		"10":   {"4heron", "lantern", "moss", "river"},
+	} {
+		if string(club.PhraseHash(number, other)) == want {
+			t.Errorf("%s %v has the same hash", number, other)
+		}
+	}
+	salt := sha256.Sum256([]byte("drover card 104"))
+	key := argon2.IDKey([]byte("heron lantern moss river"), salt[:16], 2, 19*1024, 1, 32)
+	if sum := sha256.Sum256(key); string(sum[:]) != want {
+		t.Error("the phrase is not hashed as documented: stored cards would stop working")
+	}
+}
+
+// TestLookup: kinds of attempt are counted apart, spelling is not.
+func TestLookup(t *testing.T) {
+	t.Parallel()
+	if string(club.Lookup("email", " Ilse@Ferrylane.example ")) != string(club.Lookup("email", "ilse@ferrylane.example")) {
+		t.Error("spelling matters")
+	}
+	if string(club.Lookup("email", "104")) == string(club.Lookup("card", "104")) || len(club.Lookup("card", "104")) != 32 {
+		t.Error("kinds are not kept apart")
+	}
+}
