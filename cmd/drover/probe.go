@@ -4,8 +4,10 @@ import (
 	"bufio"
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
+	"strings"
 
 	"drover/game"
 	"drover/game/board"
@@ -82,19 +84,36 @@ func (p *prober) all(ctx context.Context, fens []string, in io.Reader) error {
 	if len(fens) > 0 {
 		return nil
 	}
-	lines := bufio.NewScanner(in)
-	for lines.Scan() {
-		if lines.Text() == "" {
+	lines := bufio.NewReaderSize(in, maxLine)
+	for {
+		line, err := readLine(lines)
+		if errors.Is(err, io.EOF) {
+			return ctx.Err()
+		}
+		if err != nil {
+			return fmt.Errorf("read standard input: %w", err)
+		}
+		if line = strings.TrimSpace(line); line == "" {
 			continue
 		}
-		if err := p.one(ctx, lines.Text()); err != nil {
+		if err := p.one(ctx, line); err != nil {
 			return err
 		}
 	}
-	if err := lines.Err(); err != nil {
-		return fmt.Errorf("read standard input: %w", err)
+}
+
+// maxLine is how much of a line is looked at; a FEN has fewer than 100 bytes.
+const maxLine = 4 << 10
+
+// readLine reads a line and cuts it where it is too long for any FEN, so that
+// the lines after it are still answered.
+func readLine(r *bufio.Reader) (string, error) {
+	line, more, err := r.ReadLine()
+	text := string(line)
+	for more && err == nil {
+		_, more, err = r.ReadLine()
 	}
-	return ctx.Err()
+	return text, err
 }
 
 func (p *prober) one(ctx context.Context, fen string) error {
