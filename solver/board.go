@@ -9,11 +9,13 @@ type start struct {
 	taken []set // the unguarded men of the attacker alone
 	out   []set // captures and promotions of the defender's man; nil without one
 	steps []set // where the defender's man can go; nil without one
+	tally []int // legal positions on the whole board, by square of the attacker's king
 }
 
 func newStart(l *layout, workers int) *start {
 	n := l.placements()
 	s := &start{layout: l, open: make([]set, n), may: make([]set, n), taken: make([]set, n)}
+	s.tally = make([]int, len(l.kings))
 	if l.guarded {
 		s.out, s.steps = make([]set, n), make([]set, n)
 	}
@@ -109,7 +111,9 @@ func (s *start) fillMay(placement int) {
 	if s.guarded {
 		moves |= s.out[placement] | s.goes(placement, men)
 	}
-	s.may[placement] = s.legalDefend(king, men) & (moves | s.cover(king, men, occupied))
+	legal := s.legalDefend(king, men)
+	s.tally[king] += s.weight(king) * (legal.count() + s.legal(placement).count())
+	s.may[placement] = legal & (moves | s.cover(king, men, occupied))
 }
 
 // goes returns the squares of the defending king that leave its man a move.
@@ -146,5 +150,14 @@ func (l *layout) legalDefend(king int, men [2]Square) set {
 	return squares
 }
 
-// legal returns the squares of a placement for the attacker to move.
+// legal is legalAttack read off what is known.
 func (s *start) legal(placement int) set { return s.open[placement] &^ s.taken[placement] }
+
+// positions is the number of legal positions with either side to move, over all
+// placements on 64 squares, like men not told apart.
+func (s *start) positions() (n int) {
+	for _, c := range s.tally {
+		n += c
+	}
+	return n
+}

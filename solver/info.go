@@ -12,6 +12,7 @@ type Info struct {
 	Staged  bool          // it has regions and pars
 	Bytes   int64         // memory of the tables, or what they take at most before they are built
 	Longest int           // the longest win in moves, the first-named side to move and winning; 0 before the build
+	Legal   int           // legal positions with either side to move, counted as in Distribution; 0 before the build
 	Took    time.Duration // time to build its own tables, without those that they lead to
 }
 
@@ -22,7 +23,7 @@ func (t *Tables) Info(ending string) (Info, error) {
 	if err != nil {
 		return Info{}, err
 	}
-	info := Info{Ending: ending, Ready: true, Staged: hasPlan(m)}
+	info := newInfo(m)
 	for _, w := range m.winners() {
 		have := t.slots[w.code()].table.Load()
 		if have == nil {
@@ -35,11 +36,20 @@ func (t *Tables) Info(ending string) (Info, error) {
 	return info, nil
 }
 
+// newInfo is what is known of an ending that needs no table.
+func newInfo(m material) Info {
+	info := Info{Ending: m.name(), Ready: true, Staged: hasPlan(m)}
+	if m.hopeless() {
+		info.Legal = newStart(newLayout(m), 1).positions()
+	}
+	return info
+}
+
 func (i *Info) add(have *table, first bool) {
 	i.Bytes += have.bytes()
 	i.Took += have.took
 	if first {
-		i.Longest = have.longest
+		i.Longest, i.Legal = have.longest, have.legal
 	}
 }
 
@@ -52,6 +62,39 @@ func size(m material) int64 {
 	return n
 }
 
+// working is the memory in bytes that a build takes besides its table, for each
+// placement: the words of a pass and of its start, and the lists of captures.
+const working = 160
+
+// Need is the memory in bytes that building the endings takes at most, with all
+// that they lead to, besides what is kept already and the program itself.
+func (t *Tables) Need(endings ...string) (bytes int64, err error) {
+	var largest int64
+	seen := map[material]bool{}
+	var visit func(material)
+	visit = func(m material) {
+		if seen[m] || t.slots[m.code()].table.Load() != nil {
+			return
+		}
+		seen[m] = true
+		bytes += size(m)
+		largest = max(largest, int64(newLayout(m).placements())*working)
+		for _, lead := range m.leads() {
+			visit(lead)
+		}
+	}
+	for _, ending := range endings {
+		m, err := named(ending)
+		if err != nil {
+			return 0, err
+		}
+		for _, w := range m.winners() {
+			visit(w)
+		}
+	}
+	return min(bytes, t.limit) + largest, nil
+}
+
 // Build builds the tables of an ending, or waits until they are built. The
 // error is ErrNoTable or the context's cause; the work then goes on.
 func (t *Tables) Build(ctx context.Context, ending string) (Info, error) {
@@ -59,7 +102,7 @@ func (t *Tables) Build(ctx context.Context, ending string) (Info, error) {
 	if err != nil {
 		return Info{}, err
 	}
-	info := Info{Ending: ending, Ready: true, Staged: hasPlan(m)}
+	info := newInfo(m)
 	for _, w := range m.winners() {
 		have := t.slots[w.code()].table.Load()
 		if have == nil {

@@ -61,6 +61,9 @@ func TestHistogramSums(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
+		if info, err := shared().Info(name); err != nil || info.Legal != h[0].Legal+h[1].Legal {
+			t.Errorf("%s: %d legal positions are told, %d and %d counted (%v)", name, info.Legal, h[0].Legal, h[1].Legal, err)
+		}
 		for side, d := range h {
 			sum := d.Draw
 			for _, n := range d.Win {

@@ -20,6 +20,7 @@ type table struct {
 	par     [regions]*values // attacker's moves that force region 1 to 3; nil if the ending has no plan
 	longest int              // the longest win in attacker's moves, with the attacker to move
 	took    time.Duration    // of the build
+	legal   int              // legal positions, see start.positions
 }
 
 // build computes a table. find returns the tables of the endings that lead on,
@@ -28,7 +29,7 @@ func build(m material, find func(material) *table, withRegions bool) *table {
 	begun := time.Now()
 	workers := runtime.GOMAXPROCS(0)
 	start := newStart(newLayout(m), workers)
-	t := &table{layout: start.layout}
+	t := &table{layout: start.layout, legal: start.positions()}
 	if withRegions {
 		workers = 1 // the passes run side by side
 	}

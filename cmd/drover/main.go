@@ -19,6 +19,8 @@ type program struct {
 	Serve serveCommand `cmd:"" help:"Run the site. With DATABASE_URL it uses that Postgres, without it runs a private one."`
 	Demo  demoCommand  `cmd:"" help:"Run the site with a fictional club on a private Postgres that is thrown away at the end."`
 	Probe probeCommand `cmd:"" help:"Judge positions: FENs as arguments, or one a line on standard input; JSON lines out."`
+
+	Tables tablesCommand `cmd:"" help:"List the endings, measure how long their tables take to build, or count their positions."`
 }
 
 // streams are where a command reads and writes; tests give their own.
