@@ -57,10 +57,11 @@ func readSettings(environ []string) (settings, error) {
 	}
 	s.URL = strings.TrimSuffix(get("DROVER_URL", "http://"+s.Listen), "/")
 	s.Proxies = strings.FieldsFunc(get("DROVER_PROXIES", ""), func(r rune) bool { return r == ',' || r == ' ' })
+	insecure := get("DROVER_INSECURE_HTTP", "")
 	if failed != nil {
 		return s, failed
 	}
-	return s, s.check(get("DROVER_INSECURE_HTTP", ""))
+	return s, s.check(insecure)
 }
 
 func isKnown(name string) bool {
@@ -86,7 +87,7 @@ func dataFolder(env map[string]string) string {
 // check refuses settings that do not go together.
 func (s settings) check(insecure string) error {
 	u, err := url.Parse(s.URL)
-	if err != nil || u.Host == "" {
+	if err != nil || u.Host == "" || u.Path != "" || (u.Scheme != "http" && u.Scheme != "https") {
 		return fmt.Errorf("DROVER_URL must be an address such as https://drover.club.example, not %q", s.URL)
 	}
 	if _, _, err := net.SplitHostPort(s.Listen); err != nil {
