@@ -267,10 +267,10 @@ func columns(batch []*waiting) []any {
 // project writes what the pages read of an ended game. It may run again for
 // the same game: help can be noted after the end.
 func project(ctx context.Context, tx pgx.Tx, e entry, at time.Time) error {
-	const ended = `update games set ended_at = coalesce(ended_at, $3), "end" = $4, result = $5, failed_stage = nullif($6, ''), moves = $7, par = $8
+	const ended = `update games set ended_at = coalesce(ended_at, $3), "end" = $4, result = $5, failed_stage = nullif($6, ''), moves = $7, par = $8, habits = $9
 		where club_id = $1 and id = $2 returning ended_at`
 	o := e.outcome
-	if err := tx.QueryRow(ctx, ended, e.club, e.setup.Game, at, o.End, o.Result, string(o.Failed), o.Moves, o.Par).Scan(&at); err != nil {
+	if err := tx.QueryRow(ctx, ended, e.club, e.setup.Game, at, o.End, o.Result, string(o.Failed), o.Moves, o.Par, o.Habits).Scan(&at); err != nil {
 		return err
 	}
 	const row = `insert into stage_results (club_id, game_id, stage, student_id, ending, ended_at, moves, bad, par, slips, helps, seconds, completed, clean)

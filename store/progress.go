@@ -22,22 +22,29 @@ type StageCell struct {
 	Clean     bool
 	Completed bool
 	Ended     time.Time
+	Game      game.GameID
+	Moves     int // own moves, and how many of them were bad
+	Bad       int
+	Par       int // at the first entry
 }
 
+// Shown says whether a page draws the stage: where there was next to nothing to
+// do (par below 2) it does not, though the moves count for the diagnosis.
+func (c StageCell) Shown() bool { return c.Par >= 2 }
+
 // StageView reads the stages of all counted games of the last weeks, a
-// student's oldest first. A stage in which there was next to nothing to do
-// (par below 2) is left out.
+// student's oldest first.
 func (s *Store) StageView(ctx context.Context, c game.ClubID) ([]StageCell, error) {
-	const q = `select r.student_id, r.ending, r.stage, r.clean, r.completed, r.ended_at
+	const q = `select r.student_id, r.ending, r.stage, r.clean, r.completed, r.ended_at, r.game_id, r.moves, r.bad, r.par
 		from stage_results r join people p on p.club_id = r.club_id and p.id = r.student_id and p.archived_at is null
-		where r.club_id = $1 and r.ended_at > $2 and r.par >= 2 order by r.student_id, r.ending, r.stage, r.ended_at, r.game_id`
+		where r.club_id = $1 and r.ended_at > $2 order by r.student_id, r.ending, r.stage, r.ended_at, r.game_id`
 	rows, err := s.pool.Query(ctx, q, c, s.now().Add(-Window))
 	if err != nil {
 		return nil, translate(err)
 	}
 	out, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (StageCell, error) {
 		var r StageCell
-		err := row.Scan(&r.Student, &r.Ending, &r.Stage, &r.Clean, &r.Completed, &r.Ended)
+		err := row.Scan(&r.Student, &r.Ending, &r.Stage, &r.Clean, &r.Completed, &r.Ended, &r.Game, &r.Moves, &r.Bad, &r.Par)
 		return r, err
 	})
 	return out, translate(err)
@@ -96,12 +103,39 @@ func (s *Store) History(ctx context.Context, c game.ClubID, student game.PersonI
 // StagesOf lists the stages of one student's games up to a time, the oldest
 // first.
 func (s *Store) StagesOf(ctx context.Context, c game.ClubID, student game.PersonID, until time.Time) ([]StageCell, error) {
-	const q = `select student_id, ending, stage, clean, completed, ended_at from stage_results
-		where club_id = $1 and student_id = $2 and ended_at <= $3 and par >= 2 order by ending, stage, ended_at, game_id`
+	const q = `select student_id, ending, stage, clean, completed, ended_at, game_id, moves, bad, par from stage_results
+		where club_id = $1 and student_id = $2 and ended_at <= $3 order by ending, stage, ended_at, game_id`
 	rows, err := s.pool.Query(ctx, q, c, student, until)
 	if err != nil {
 		return nil, translate(err)
 	}
 	out, err := pgx.CollectRows(rows, pgx.RowToStructByPos[StageCell])
+	return out, translate(err)
+}
+
+// HabitsView reads the habits of all counted games of the last weeks, summed
+// for each student and ending.
+func (s *Store) HabitsView(ctx context.Context, c game.ClubID) (map[game.PersonID]map[string]map[practice.Habit]practice.Tally, error) {
+	const q = `select g.student_id, g.ending, h.key, sum((h.value->>'n')::int)::int, sum((h.value->>'k')::int)::int
+		from games g, jsonb_each(g.habits) h where g.club_id = $1 and g.ended_at > $2 and g.counts group by 1, 2, 3`
+	rows, err := s.pool.Query(ctx, q, c, s.now().Add(-Window))
+	if err != nil {
+		return nil, translate(err)
+	}
+	out := map[game.PersonID]map[string]map[practice.Habit]practice.Tally{}
+	var student game.PersonID
+	var code string
+	var habit practice.Habit
+	var t practice.Tally
+	_, err = pgx.ForEachRow(rows, []any{&student, &code, &habit, &t.N, &t.K}, func() error {
+		if out[student] == nil {
+			out[student] = map[string]map[practice.Habit]practice.Tally{}
+		}
+		if out[student][code] == nil {
+			out[student][code] = map[practice.Habit]practice.Tally{}
+		}
+		out[student][code][habit] = t
+		return nil
+	})
 	return out, translate(err)
 }

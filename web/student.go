@@ -111,8 +111,10 @@ type stageKey struct {
 func cleanBy(cells []store.StageCell) map[stageKey][]bool {
 	by := map[stageKey][]bool{}
 	for _, c := range cells {
-		k := stageKey{c.Ending, c.Stage}
-		by[k] = append(by[k], c.Clean)
+		if c.Shown() {
+			k := stageKey{c.Ending, c.Stage}
+			by[k] = append(by[k], c.Clean)
+		}
 	}
 	return by
 }

@@ -41,6 +41,7 @@ type Outcome struct {
 	Moves  int          // own moves on the line that stands
 	Par    int          // of the start
 	Stages []StageResult
+	Habits map[Habit]Tally
 }
 
 // Summary is the outcome of a game that has ended.
@@ -49,7 +50,11 @@ func Summary(ctx context.Context, j *ending.Judge, s State) (Outcome, error) {
 	if err != nil {
 		return Outcome{}, fmt.Errorf("par of the start: %w", err)
 	}
-	o := Outcome{End: s.End, Moves: len(s.Line), Par: par, Stages: stages(s)}
+	habits, err := Habits(ctx, j, s)
+	if err != nil {
+		return Outcome{}, fmt.Errorf("habits: %w", err)
+	}
+	o := Outcome{End: s.End, Moves: len(s.Line), Par: par, Stages: stages(s), Habits: habits}
 	switch {
 	case !s.End.Won():
 		o.Result, o.Failed = NotWon, failed(s, o.Stages)
