@@ -4,6 +4,7 @@
 package practice
 
 import (
+	"errors"
 	"time"
 
 	"drover/game"
@@ -207,10 +208,7 @@ func (s State) Fold(a Act) (State, error) {
 	case Move:
 		return s.foldMove(a)
 	case Back:
-		last := s.Line[len(s.Line)-1]
-		s.Line, s.Pos = s.Line[:len(s.Line)-1], last.Before
-		s.Backed++
-		s.Gone = false
+		return s.foldBack()
 	case Help:
 		s.Used |= StepsOf(a.Help)
 	case Helped:
@@ -237,6 +235,17 @@ func (s State) foldMove(a Act) (State, error) {
 	}
 	s.Line = append(s.Line[:len(s.Line):len(s.Line)], turn)
 	s.Gone = a.Grade == ending.WinGone && s.End == ""
+	return s, nil
+}
+
+func (s State) foldBack() (State, error) {
+	n := len(s.Line) - 1
+	if n < 0 {
+		return s, errors.New("a move is taken back before there was one")
+	}
+	s.Line, s.Pos = s.Line[:n], s.Line[n].Before
+	s.Backed++
+	s.Gone = false
 	return s, nil
 }
 

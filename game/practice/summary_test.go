@@ -1,0 +1,369 @@
+package practice_test
+
+import (
+	"math/rand/v2"
+	"strings"
+	"testing"
+
+	kinds "drover/game"
+	"drover/game/cohort"
+	"drover/game/ending"
+	"drover/game/practice"
+)
+
+// simulated plays games of fair and weak students in every ending and mode.
+func simulated(t *testing.T, visit func(s practice.State, o practice.Outcome)) {
+	t.Helper()
+	rng := rand.New(rand.NewPCG(4, 2))
+	students := []cohort.Student{{Skill: 0.9}, {Skill: 0.6}, {Skill: 0.3}, {Skill: 0.9, Weak: &cohort.Weakness{Often: 0.4, Where: func(g cohort.Geometry) bool { return g.Rim == 0 }}}}
+	for _, plan := range ending.Plans() {
+		starts, err := judge.Starts(ctx, &plan, plan.Steps[0].Stage, 8, 12)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i, p := range starts {
+			for _, mode := range []practice.Mode{practice.Guided, practice.Test} {
+				set := practice.Setup{Game: 1, Student: me, Ending: plan.Code, Start: p.FEN(), Mode: mode, Target: plan.Steps[plan.Last()].Stage, Defender: "longest", Seed: 5, Allowance: 3}
+				if mode != practice.Test {
+					set.Backs = 2
+				}
+				s, err := cohort.Play(ctx, judge, set, students[i%len(students)], rng, began)
+				if err != nil {
+					t.Fatal(err)
+				}
+				o, err := practice.Summary(ctx, judge, s)
+				if err != nil {
+					t.Fatal(err)
+				}
+				visit(s, o)
+			}
+		}
+	}
+}
+
+// TestActsAreWhole: every move of a log has its judgement, and its reply or
+// the reason why there is none.
+func TestActsAreWhole(t *testing.T) {
+	t.Parallel()
+	simulated(t, func(s practice.State, _ practice.Outcome) {
+		plan, _ := ending.PlanOf(s.Ending)
+		for i, a := range s.Acts {
+			if a.Seq != i+1 || a.By != me || a.End != "" && i != len(s.Acts)-1 {
+				t.Errorf("%s, act %d: %+v", s.Start, i, a)
+			}
+			if a.Kind != practice.Move {
+				continue
+			}
+			if a.Grade == "" || a.Cost < 0 || a.Plies <= 0 || a.Plies%2 == 0 || a.Took < 0 {
+				t.Errorf("%s, act %d is not judged: %+v", s.Start, i, a)
+			}
+			if plan.Index(a.Stage) < 0 && s.Ending != "KRRK" { // with a rook less it is another plan's stage
+				t.Errorf("%s, act %d is in stage %q", s.Start, i, a.Stage)
+			}
+			silent := a.End != "" || a.Grade == ending.WinGone
+			if a.Reply == "" && !silent {
+				t.Errorf("%s, act %d has no reply: %+v", s.Start, i, a)
+			}
+		}
+	})
+}
+
+// TestSummaryIsItsDefinition: result, failed stage and stage rows of simulated
+// games, counted here from the acts.
+func TestSummaryIsItsDefinition(t *testing.T) {
+	t.Parallel()
+	seen := map[practice.Result]int{}
+	simulated(t, func(s practice.State, o practice.Outcome) {
+		seen[o.Result]++
+		want := practice.Clean
+		switch backed := len(s.Acts) > 0 && s.Backed > 0; {
+		case s.End != practice.Mated && s.End != practice.Reached:
+			want = practice.NotWon
+		case backed:
+			want = practice.WonHelped
+		case len(s.Line) > o.Par+s.Allowance:
+			want = practice.OverPar
+		}
+		if o.Result != want || o.End != s.End || o.Moves != len(s.Line) || (o.Failed != "") != (want == practice.NotWon) {
+			t.Errorf("%s: %+v, want %s", s.Start, o, want)
+		}
+		if first, err := judge.Look(ctx, s.First); err != nil || o.Par != first.MateIn() {
+			t.Errorf("%s: par %d, mate in %d (%v)", s.Start, o.Par, first.MateIn(), err)
+		}
+		last := s.Line[len(s.Line)-1].Act
+		if last.Grade == ending.WinGone && o.Failed != last.Stage {
+			t.Errorf("%s: the win went in %s, %s is named", s.Start, last.Stage, o.Failed)
+		}
+		stagesAddUp(t, s, o)
+	})
+	for _, r := range []practice.Result{practice.Clean, practice.OverPar, practice.WonHelped, practice.NotWon} {
+		if seen[r] == 0 {
+			t.Errorf("no game was %s: %v", r, seen)
+		}
+	}
+}
+
+func stagesAddUp(t *testing.T, s practice.State, o practice.Outcome) {
+	t.Helper()
+	moves, slips, costly := map[ending.Stage]int{}, map[ending.Stage]int{}, map[ending.Stage]int{}
+	par := map[ending.Stage]int{}
+	for _, a := range s.Acts {
+		if a.Kind != practice.Move {
+			continue
+		}
+		if moves[a.Stage]++; moves[a.Stage] == 1 {
+			par[a.Stage] = a.Par
+		}
+		if a.Grade == ending.Slip {
+			slips[a.Stage]++
+		}
+		if a.Cost >= 2 || a.Grade == ending.WinGone {
+			costly[a.Stage]++
+		}
+	}
+	if len(o.Stages) != len(moves) {
+		t.Errorf("%s: %d stages entered, %d rows", s.Start, len(moves), len(o.Stages))
+	}
+	won := false
+	for _, r := range o.Stages {
+		if r.Moves != moves[r.Stage] || r.Slips != slips[r.Stage] || r.Par != par[r.Stage] || r.Bad < costly[r.Stage] || r.Bad > r.Moves {
+			t.Errorf("%s: %+v; counted %d moves, %d slips, %d costly, par %d", s.Start, r, moves[r.Stage], slips[r.Stage], costly[r.Stage], par[r.Stage])
+		}
+		if r.Clean && (!r.Completed || r.Helps > 0 || r.Moves > r.Par+max(2, (r.Par+1)/2)) {
+			t.Errorf("%s: %+v is not clean", s.Start, r)
+		}
+		won = won || r.Completed
+	}
+	if s.End.Won() && !won {
+		t.Errorf("%s is won and no stage is complete: %+v", s.Start, o.Stages)
+	}
+}
+
+// TestEveryPrefixFolds: whatever part of a log has come, it folds to the game
+// as it stood then.
+func TestEveryPrefixFolds(t *testing.T) {
+	t.Parallel()
+	simulated(t, func(whole practice.State, _ practice.Outcome) {
+		s, err := practice.Begin(whole.Setup)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i, a := range whole.Acts {
+			before := s.Ply()
+			next, err := s.Fold(a)
+			if err != nil {
+				t.Fatalf("%s, act %d: %v", whole.Start, i, err)
+			}
+			step := map[practice.Kind]int{practice.Move: 1}[a.Kind]
+			if a.Reply != "" {
+				step = 2
+			}
+			if a.Kind != practice.Back && next.Ply() != before+step || next.Seq() != i+1 || s.Seq() != i {
+				t.Errorf("%s, act %d: %d half-moves became %d", whole.Start, i, before, next.Ply())
+			}
+			if next.Gone && next.End != "" && a.Kind == practice.Move {
+				t.Errorf("%s, act %d: stopped and ended", whole.Start, i)
+			}
+			s = next
+		}
+		if s.Pos.FEN() != whole.Pos.FEN() || s.End != whole.End {
+			t.Errorf("%s folds to %s", whole.Start, s.Pos.FEN())
+		}
+	})
+}
+
+// TestFoldRefusesTamperedLogs: a log that nobody could have played is an error
+// and no panic.
+func TestFoldRefusesTamperedLogs(t *testing.T) {
+	t.Parallel()
+	s := begin(t, "KRK", "8/8/8/4k3/8/8/8/R3K3 w - - 0 1").State
+	for name, a := range map[string]practice.Act{
+		"an illegal move":      {Seq: 1, Kind: practice.Move, Move: "a1h8"},
+		"no move":              {Seq: 1, Kind: practice.Move},
+		"an illegal reply":     {Seq: 1, Kind: practice.Move, Move: "a1a2", Reply: "e5e8"},
+		"nothing to take back": {Seq: 1, Kind: practice.Back},
+	} {
+		if next, err := s.Fold(a); err == nil {
+			t.Errorf("%s folds to %s", name, next.Pos.FEN())
+		}
+	}
+	if s.Seq() != 0 || s.Ply() != 0 {
+		t.Error("a refused act changed the state")
+	}
+}
+
+// TestFoldLeavesTheOldState: states share their acts, and none writes into
+// another's.
+func TestFoldLeavesTheOldState(t *testing.T) {
+	t.Parallel()
+	g := begin(t, "KRK", "8/8/8/4k3/8/8/8/R3K3 w - - 0 1")
+	g.best()
+	fork := g.State
+	g.best()
+	other := &game{TB: t, State: fork, n: 50}
+	other.do(practice.Move, "Kf2")
+	if fork.Seq() != 1 || g.Acts[1].Move == other.Acts[1].Move || len(fork.Line) != 1 {
+		t.Errorf("%+v and %+v", g.Acts[1], other.Acts[1])
+	}
+}
+
+// TestLeft: a game that was left for a day ends as left; one that had stopped
+// ends as what became of the win. Nobody's ply matters.
+func TestLeft(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		code, fen, move string
+		want            practice.End
+	}{
+		{"KRK", "8/8/8/4k3/8/8/8/R3K3 w - - 0 1", "Kd2", practice.Abandoned},
+		{"KQK", "7k/8/6K1/8/8/8/5Q2/8 w - - 0 1", "Qf7", practice.Stalemate},
+		{"KRK", "8/8/8/8/3k4/8/8/4R2K w - - 0 1", "Re3", practice.Dead},
+		{"KRK", "8/8/8/4k3/8/8/8/R3K3 w - - 76 90", "Kd2", practice.Drawn},
+	} {
+		g := begin(t, c.code, c.fen)
+		g.do(practice.Move, c.move)
+		a, err := practice.Apply(ctx, judge, g.State, practice.Command{Do: practice.Left, At: began})
+		if err != nil || a.End != c.want {
+			t.Errorf("%s: %+v, %v; want %s", c.fen, a, err, c.want)
+		}
+	}
+}
+
+// TestResign ends a game that goes on; the stage of the last move is named.
+func TestResign(t *testing.T) {
+	t.Parallel()
+	g := begin(t, "KBNK", "4k3/8/8/8/8/8/8/2B1K1N1 w - - 0 1")
+	g.best()
+	g.do(practice.Resign, "")
+	if o := g.outcome(); g.End != practice.Resigned || o.Result != practice.NotWon || o.Failed != g.Acts[0].Stage {
+		t.Errorf("%s: %+v", g.End, o)
+	}
+	if _, err := g.try(practice.Command{Do: practice.Resign}); refusal(err) != practice.Over {
+		t.Errorf("resigned twice: %v", err)
+	}
+}
+
+// TestTakeBack: the move and its reply go, the count of take-backs stays, and
+// the stage pays.
+func TestTakeBack(t *testing.T) {
+	t.Parallel()
+	g := begin(t, "KRK", "8/8/8/4k3/8/8/8/R3K3 w - - 0 1", func(s *practice.Setup) { s.Backs = 2 })
+	if _, err := g.try(practice.Command{Do: practice.Back}); refusal(err) != practice.NotTurn {
+		t.Errorf("nothing to take back: %v", err)
+	}
+	g.best()
+	after := g.Pos.FEN()
+	g.do(practice.Move, "Ra3")
+	g.do(practice.Back, "")
+	if g.Pos.FEN() != after || g.BacksLeft() != 1 || g.Ply() != 2 || g.Seq() != 3 || !g.Aided() {
+		t.Errorf("%s with %d left", g.Pos.FEN(), g.BacksLeft())
+	}
+	g.do(practice.Back, "")
+	if g.Pos.FEN() != g.First.FEN() || g.BacksLeft() != 0 {
+		t.Errorf("%s with %d left", g.Pos.FEN(), g.BacksLeft())
+	}
+	for g.End == "" {
+		g.best()
+	}
+	helps := 0
+	for _, r := range g.outcome().Stages {
+		helps += r.Helps
+	}
+	if o := g.outcome(); o.Result != practice.WonHelped || helps != 2 {
+		t.Errorf("%+v", o)
+	}
+}
+
+// TestIdFound: an act is found by its client's id, none by an empty one.
+func TestIdFound(t *testing.T) {
+	t.Parallel()
+	g := begin(t, "KRK", "8/8/8/4k3/8/8/8/R3K3 w - - 0 1")
+	g.best()
+	if a, ok := g.Find("c1"); !ok || a.Seq != 1 {
+		t.Errorf("%+v, %v", a, ok)
+	}
+	for _, id := range []string{"", "c2", "C1"} {
+		if a, ok := g.Find(id); ok {
+			t.Errorf("%q finds %+v", id, a)
+		}
+	}
+}
+
+// TestRefusalKinds: the kind that a refusal's word stands for, and that words
+// come through wrapping.
+func TestRefusalKinds(t *testing.T) {
+	t.Parallel()
+	for no, kind := range map[practice.No]kinds.Kind{
+		practice.Stale: kinds.Conflict, practice.Over: kinds.Gone, practice.Denied: kinds.Denied,
+		practice.Illegal: kinds.Bad, practice.NotTurn: kinds.Bad, practice.Bad: kinds.Bad,
+	} {
+		err := practice.Refuse(no, "Look again.")
+		if got, ok := practice.Refusal(err); !ok || got != no || kinds.KindOf(err) != kind || kinds.Saying(err) != "Look again." {
+			t.Errorf("%s: %v, kind %d", no, err, kinds.KindOf(err))
+		}
+	}
+	if no, ok := practice.Refusal(kinds.Fail(kinds.Bad, "x")); ok {
+		t.Errorf("another error is the refusal %s", no)
+	}
+}
+
+// TestWords: every end has a title, a game of one move is one move, and the
+// articles are those of the Laws.
+func TestWords(t *testing.T) {
+	t.Parallel()
+	titles := map[string]bool{}
+	for _, e := range []practice.End{
+		practice.Mated, practice.Reached, practice.Stalemate, practice.Dead, practice.Fifty, practice.Fivefold,
+		practice.Threefold, practice.Drawn, practice.OverMoves, practice.Resigned, practice.Abandoned,
+	} {
+		title := e.Title(21)
+		if titles[title] || title == practice.End("other").Title(21) {
+			t.Errorf("%s: %q", e, title)
+		}
+		titles[title] = true
+		if own := e == practice.Reached || e == practice.OverMoves || e == practice.Abandoned; own != (e.Article() == "") {
+			t.Errorf("%s: article %q", e, e.Article())
+		}
+		if (e == practice.Mated || e == practice.Reached) != e.Won() {
+			t.Errorf("%s: won is %v", e, e.Won())
+		}
+	}
+	if got := practice.Mated.Title(1) + "; " + practice.Mated.Title(21); got != "Checkmate in 1 move; Checkmate in 21 moves" {
+		t.Error(got)
+	}
+}
+
+// TestOutcomeSentences: what the end says to the student: a fact, and no blame.
+func TestOutcomeSentences(t *testing.T) {
+	t.Parallel()
+	for want, o := range map[string]practice.Outcome{
+		"Clean: you did it alone. 14 can do it.":                                 {Result: practice.Clean, Par: 14},
+		"Won alone, over par: 14 can do it.":                                     {Result: practice.OverPar, Par: 14},
+		"It counts as helped. The next one alone.":                               {Result: practice.WonHelped},
+		"You were in the part: Mate. That part again is a good next step.":       {Result: practice.NotWon, Failed: ending.Mate},
+		"You were in the part: Centralise. That part again is a good next step.": {Result: practice.NotWon, Failed: ending.Centralise},
+		"Another try is a good next step.":                                       {Result: practice.NotWon},
+	} {
+		if got := strings.Join(o.Sentences(), " "); got != want {
+			t.Errorf("%+v says %q, want %q", o, got, want)
+		}
+	}
+}
+
+// TestShows: guided shows each verdict, practice what went wrong and every
+// fourth move without coming nearer, a test nothing.
+func TestShows(t *testing.T) {
+	t.Parallel()
+	for _, g := range []ending.Grade{ending.OnCourse, ending.Detour, ending.Slip, ending.WinGone} {
+		for n := range 13 {
+			stuck := n == 4 || n == 8 || n == 12
+			if practice.Stuck(n) != stuck {
+				t.Errorf("stuck at %d is %v", n, !stuck)
+			}
+			wrong := g == ending.Slip || g == ending.WinGone
+			if !practice.Guided.Shows(g, n) || practice.Practice.Shows(g, n) != (wrong || stuck) || practice.Test.Shows(g, n) {
+				t.Errorf("%s at %d", g, n)
+			}
+		}
+	}
+}
