@@ -4,7 +4,10 @@ import (
 	"context"
 	"fmt"
 	"net/http"
+	"net/url"
+	"slices"
 	"strconv"
+	"strings"
 	"time"
 
 	"drover/game"
@@ -40,19 +43,28 @@ func (s *Server) drills(w http.ResponseWriter, r *http.Request, a game.Actor) er
 }
 
 type drillForm struct {
-	Ending   string `schema:"ending"`
-	From     string `schema:"from"`
-	To       string `schema:"to"`
-	Defender string `schema:"defender"`
-	Mode     string `schema:"mode"`
-	Count    string `schema:"count"`
-	Name     string `schema:"name"`
-	Seed     string `schema:"seed"`
-	Do       string `schema:"do"`
+	Ending   string        `schema:"ending"`
+	From     string        `schema:"from"`
+	To       string        `schema:"to"`
+	Defender string        `schema:"defender"`
+	Mode     string        `schema:"mode"`
+	Count    string        `schema:"count"`
+	Name     string        `schema:"name"`
+	Seed     string        `schema:"seed"`
+	For      string        `schema:"for"`
+	Help     []ending.Help `schema:"help"`
+	Do       string        `schema:"do"`
 }
 
 func (s *Server) drillNew(w http.ResponseWriter, r *http.Request, a game.Actor) error {
-	f := drillForm{Ending: "KBNK", From: "centralise", To: "mate", Defender: "longest", Mode: "guided", Count: "4", Seed: s.seed()}
+	f := drillForm{Ending: "KBNK", From: "centralise", To: "mate", Defender: "longest", Mode: "guided", Count: "4", Seed: s.seed(), Help: club.RuleOf(practice.Guided).Help}
+	q := r.URL.Query()
+	if plan, ok := ending.PlanOf(q.Get("ending")); ok { // from a finding: the stage that is lost, to the end of the plan
+		f.Ending, f.From, f.To, f.For = plan.Code, string(plan.Steps[0].Stage), string(plan.Steps[plan.Last()].Stage), q.Get("for")
+		if plan.Index(ending.Stage(q.Get("from"))) >= 0 {
+			f.From = q.Get("from")
+		}
+	}
 	return s.drillPage(w, r, a, http.StatusOK, f, nil)
 }
 
@@ -82,6 +94,9 @@ func (s *Server) drillPost(w http.ResponseWriter, r *http.Request, a game.Actor)
 	next := "/drills"
 	if f.Do != "shelf" {
 		next = fmt.Sprintf("/drills/%d", d.ID)
+		if f.For != "" {
+			next += "?" + url.Values{"for": {f.For}}.Encode()
+		}
 	}
 	http.Redirect(w, r, next, http.StatusSeeOther)
 	return nil
@@ -92,6 +107,9 @@ func (s *Server) build(ctx context.Context, f drillForm) (club.Drill, error) {
 	d := club.Drill{
 		Name: f.Name, Ending: f.Ending, Mode: practice.Mode(f.Mode), From: ending.Stage(f.From), To: ending.Stage(f.To),
 		Defender: f.Defender, Rule: club.RuleOf(practice.Mode(f.Mode)),
+	}
+	if d.Rule.Help = f.Help; d.Mode == practice.Test {
+		d.Rule.Help = nil // a test gives none
 	}
 	if err := d.Check(); err != nil {
 		return d, err
@@ -121,7 +139,7 @@ func (s *Server) drillPage(w http.ResponseWriter, r *http.Request, a game.Actor,
 	if err != nil {
 		return err
 	}
-	m := view.DrillNewPage{Page: page, Title: "A new drill", Count: f.Count, Name: f.Name, Seed: f.Seed, Errors: marked}
+	m := view.DrillNewPage{Page: page, Title: "A new drill", Count: f.Count, Name: f.Name, Seed: f.Seed, For: f.For, Errors: marked}
 	chooseDrill(&m, f)
 	d, err := s.build(r.Context(), f)
 	switch found, err := problems(err); {
@@ -160,6 +178,10 @@ func chooseDrill(m *view.DrillNewPage, f drillForm) {
 	for _, d := range ending.Defenders() {
 		m.Defenders = append(m.Defenders, view.Choice{Value: d.Code, Label: d.Name, Chosen: d.Code == f.Defender})
 	}
+	for step, label := range []string{"1 His wish", "2 His pen or the gaps", "3 Which man", "4 The move"} {
+		h := ending.Help(step + 1)
+		m.Helps = append(m.Helps, view.Choice{Value: strconv.Itoa(step + 1), Label: label, Chosen: slices.Contains(f.Help, h)})
+	}
 	m.Modes = []view.Choice{
 		{Value: "guided", Label: "Guided: after each move", Chosen: f.Mode == "guided"},
 		{Value: "practice", Label: "Practice: when something goes wrong", Chosen: f.Mode == "practice"},
@@ -185,7 +207,13 @@ func (s *Server) startCards(ctx context.Context, d club.Drill, most int) ([]view
 }
 
 func (s *Server) drill(w http.ResponseWriter, r *http.Request, a game.Actor) error {
-	return s.assignPage(w, r, a, http.StatusOK, assignForm{}, nil)
+	var f assignForm
+	for _, text := range strings.Split(r.URL.Query().Get("for"), ",") {
+		if n, err := strconv.ParseInt(text, 10, 64); err == nil {
+			f.Students = append(f.Students, game.PersonID(n))
+		}
+	}
+	return s.assignPage(w, r, a, http.StatusOK, f, nil)
 }
 
 type assignForm struct {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"net/http"
 	"net/url"
+	"slices"
 	"strconv"
 
 	"drover/game"
@@ -33,12 +34,31 @@ func (s *Server) stages(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	if err != nil {
 		return err
 	}
+	habits, err := s.store.HabitsView(r.Context(), a.Club)
+	if err != nil {
+		return err
+	}
+	by, found := map[game.PersonID][]store.StageCell{}, map[game.PersonID]diagnosis{}
+	for _, c := range cells {
+		by[c.Student] = append(by[c.Student], c)
+	}
+	for _, p := range people {
+		found[p.ID] = diagnose(by[p.ID], habits[p.ID])
+	}
 	all, worst := weigh(failures)
+	same, what := together(people, found)
 	m := view.StagesPage{Page: page, Chosen: r.URL.Query().Get("ending")}
 	if m.Chosen == "" {
 		m.Chosen = worst.Ending // a narrow page shows one ending: the one that the finding is about
+		if what != nil {
+			m.Chosen = what.plan.Code
+		}
 	}
 	m.Finding, m.Action = finding(all, worst, len(people))
+	if what != nil {
+		m.Finding, m.Action = thread(same, what)
+		people = first(same, people)
+	}
 	shown := shownPlans(cells)
 	for _, plan := range shown {
 		col := view.StageColumns{Ending: view.Ending{ID: plan.Code, Name: plan.Name}}
@@ -47,12 +67,8 @@ func (s *Server) stages(w http.ResponseWriter, r *http.Request, a game.Actor) er
 		}
 		m.Endings = append(m.Endings, col)
 	}
-	by := map[game.PersonID][]store.StageCell{}
-	for _, c := range cells {
-		by[c.Student] = append(by[c.Student], c)
-	}
 	for _, p := range people {
-		m.Rows = append(m.Rows, stageRow(p, shown, by[p.ID]))
+		m.Rows = append(m.Rows, stageRow(p, shown, by[p.ID], found[p.ID]))
 	}
 	return s.show(w, r, m.View())
 }
@@ -79,13 +95,25 @@ func shownPlans(cells []store.StageCell) []ending.Plan {
 	return out[max(0, len(out)-columns):]
 }
 
-func stageRow(p store.RosterRow, plans []ending.Plan, cells []store.StageCell) view.StageRow {
-	row := view.StageRow{ID: strconv.FormatInt(int64(p.ID), 10), Name: p.Name}
+// first moves some of the people to the front; the others keep their order.
+func first(some, people []store.RosterRow) []store.RosterRow {
+	out := append([]store.RosterRow{}, some...)
+	for _, p := range people {
+		if !slices.ContainsFunc(some, func(s store.RosterRow) bool { return s.ID == p.ID }) {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+func stageRow(p store.RosterRow, plans []ending.Plan, cells []store.StageCell, d diagnosis) view.StageRow {
+	row := view.StageRow{ID: strconv.FormatInt(int64(p.ID), 10), Name: p.Name, Weak: d.draw(), Say: d.say}
 	by := cleanBy(cells)
 	for _, plan := range plans {
-		for _, step := range plan.Steps {
+		for i, step := range plan.Steps {
 			clean := by[stageKey{plan.Code, step.Stage}]
 			cell := view.StageCell{Bars: clean[max(0, len(clean)-bars):], Of: len(clean)}
+			cell.Weak = d.weakness != nil && d.plan.Code == plan.Code && d.stage == i
 			for _, ok := range clean {
 				if ok {
 					cell.Clean++

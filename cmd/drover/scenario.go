@@ -25,7 +25,6 @@ var theClub = club.NewClub{
 // weaknesses of the scenario, by geometry alone.
 var (
 	inCorner = &cohort.Weakness{Often: 0.45, Where: func(g cohort.Geometry) bool { return g.Rim == 0 && g.Corner > 2 }}
-	inOpen   = &cohort.Weakness{Often: 0.5, Where: func(g cohort.Geometry) bool { return g.Rim >= 2 }}
 	atEdge   = &cohort.Weakness{Often: 0.45, Where: func(g cohort.Geometry) bool { return g.Rim == 1 }}
 	atMate   = &cohort.Weakness{Often: 0.5, Where: func(g cohort.Geometry) bool { return g.Rim == 0 && g.Near <= 3 }}
 )
@@ -39,12 +38,12 @@ type child struct {
 }
 
 var children = []child{
-	{cohort.Student{Name: "Juniper", Skill: 0.72, Weak: inCorner}, "Hanne", 14, map[string]int{"KQK": 5, "KRK": 7, "KBNK": 9}},
-	{cohort.Student{Name: "Otis", Skill: 0.68, Weak: inCorner}, "Roald", 8, map[string]int{"KQK": 5, "KRK": 6, "KBNK": 7}},
+	{cohort.Student{Name: "Juniper", Skill: 0.9, Weak: inCorner}, "Hanne", 14, map[string]int{"KQK": 5, "KRK": 7, "KBNK": 10}},
+	{cohort.Student{Name: "Otis", Skill: 0.86, Weak: inCorner}, "Roald", 8, map[string]int{"KQK": 5, "KRK": 6, "KBNK": 10}},
 	{cohort.Student{Name: "Bea", Skill: 0.8, Weak: nil}, "Signe", 8, map[string]int{"KQK": 6, "KRK": 7, "KBBK": 6}},
 	{cohort.Student{Name: "Miro", Skill: 0.6, Weak: atMate}, "Dov", 8, map[string]int{"KQK": 7, "KRK": 8}},
-	{cohort.Student{Name: "Runa", Skill: 0.75, Weak: atEdge}, "Tove", 14, map[string]int{"KQK": 5, "KRK": 8, "KBBK": 5}},
-	{cohort.Student{Name: "Kit", Skill: 0.7, Weak: inOpen}, "Per", 8, map[string]int{"KRK": 8, "KBNK": 6}},
+	{cohort.Student{Name: "Runa", Skill: 0.82, Weak: atEdge}, "Tove", 14, map[string]int{"KQK": 5, "KRK": 8, "KBBK": 5}},
+	{cohort.Student{Name: "Kit", Skill: 0.85, Weak: inCorner}, "Per", 8, map[string]int{"KRK": 8, "KBNK": 9}},
 	{cohort.Student{Name: "Sol", Skill: 0.9, Weak: nil}, "Ingrid", 14, map[string]int{"KQK": 5, "KRK": 6, "KBBK": 5, "KBNK": 7}},
 	{cohort.Student{Name: "Pim", Skill: 0.55, Weak: nil}, "Lotte", 8, map[string]int{"KQK": 6, "KRK": 3}},
 	{cohort.Student{Name: "Tam", Skill: 0.7, Weak: nil}, "Edda", 8, map[string]int{"KQK": 2}},

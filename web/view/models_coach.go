@@ -101,9 +101,11 @@ type DrillNewPage struct {
 	From, To  []Choice // all stages; the page's module narrows them by ending
 	Defenders []Choice
 	Modes     []Choice
-	Count     string // as typed
+	Helps     []Choice // several may be chosen
+	Count     string   // as typed
 	Name      string
 	Seed      string
+	For       string      // ids of students to give it to, with commas; may be empty
 	Starts    []StartCard // at most two are drawn
 	Line      string      // the whole drill in one line
 	Errors    Errors
@@ -165,6 +167,8 @@ type StageColumns struct {
 type StageRow struct {
 	ID, Name string
 	Cells    []StageCell
+	Weak     *Weakness // nil where none is named
+	Say      string    // then why: "None stands out so far"
 }
 
 // StageCell is what one student did in one stage.
@@ -173,4 +177,12 @@ type StageCell struct {
 	Clean int
 	Of    int    // games in which the stage was entered; 0 draws '-'
 	Href  string // the games behind it
+	Weak  bool   // the stage that is named
+}
+
+// Weakness is the stage that is named for a student.
+type Weakness struct {
+	Stage string // stage id
+	Line  string // "bishop and knight, 99 %"
+	Habit string // "wrong corner", empty if none shows
 }
