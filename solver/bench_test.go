@@ -3,8 +3,10 @@ package solver
 import (
 	"context"
 	"math/rand/v2"
+	"runtime"
 	"strconv"
 	"testing"
+	"time"
 )
 
 // Corpus of the benchmarks: whole tables, and 4,096 random legal positions of
@@ -44,6 +46,39 @@ func BenchmarkKBNKPlain(b *testing.B) {
 	}
 }
 
+// BenchmarkKBNKFaster times both in turn and reports how many times the fast
+// solver, with one worker and with all, is faster than the specification.
+func BenchmarkKBNKFaster(b *testing.B) {
+	m, none := materialOf("KBNK"), func(material) *table { return nil }
+	var slow, one, all time.Duration
+	for b.Loop() {
+		begun := time.Now()
+		newPlain(Bishop, Knight).solve()
+		slow += time.Since(begun)
+		begun = time.Now()
+		mates(m, newStart(newLayout(m), 1), none, 1)
+		one += time.Since(begun)
+		begun = time.Now()
+		workers := runtime.GOMAXPROCS(0)
+		mates(m, newStart(newLayout(m), workers), none, workers)
+		all += time.Since(begun)
+	}
+	b.ReportMetric(float64(slow)/float64(one), "times-one-worker")
+	b.ReportMetric(float64(slow)/float64(all), "times-all-workers")
+}
+
+// BenchmarkEvery builds every table of three and four men from nothing.
+func BenchmarkEvery(b *testing.B) {
+	for b.Loop() {
+		tables := NewTables()
+		for _, name := range Endings() {
+			if _, err := tables.Build(context.Background(), name); err != nil {
+				b.Fatal(err)
+			}
+		}
+	}
+}
+
 func corpus(name string) []Position {
 	r := rand.New(rand.NewPCG(2, 8))
 	list := make([]Position, 4096)
@@ -69,14 +104,23 @@ func BenchmarkProbe(b *testing.B) {
 
 // BenchmarkJudge probes the position after every legal move of a position.
 func BenchmarkJudge(b *testing.B) {
-	tables, list, ctx := shared(), corpus("KBNK"), context.Background()
-	buf := make([]Move, 0, 64)
-	for i := 0; b.Loop(); i++ {
-		p := list[i&4095]
-		for _, m := range p.Moves(buf) {
-			if _, err := tables.Probe(ctx, p.Play(m)); err != nil {
-				b.Fatal(err)
+	for _, name := range []string{"KBNK", "KQKR", "KPKP"} {
+		b.Run(name, func(b *testing.B) {
+			tables, list, ctx := shared(), corpus(name), context.Background()
+			buf := make([]Move, 0, 64)
+			judge := func(p Position) {
+				for _, m := range p.Moves(buf) {
+					if _, err := tables.Probe(ctx, p.Play(m)); err != nil {
+						b.Fatal(err)
+					}
+				}
 			}
-		}
+			for _, p := range list {
+				judge(p)
+			}
+			for i := 0; b.Loop(); i++ {
+				judge(list[i&4095])
+			}
+		})
 	}
 }

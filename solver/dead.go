@@ -25,7 +25,7 @@ func (p Position) Dead() bool {
 
 // barren reports that no series of moves leads to mate: the men cannot, or every
 // move leads to a barren position.
-func (p *Position) barren(depth int) bool {
+func (p Position) barren(depth int) bool {
 	if p.cannotMate() {
 		return true
 	}
@@ -38,7 +38,7 @@ func (p *Position) barren(depth int) bool {
 		return false
 	}
 	for _, m := range moves {
-		if after := p.Play(m); !after.barren(depth - 1) {
+		if !p.Play(m).barren(depth - 1) {
 			return false
 		}
 	}

@@ -8,7 +8,8 @@ import (
 
 // plain is the slow, obvious solver, and so the specification of the fast one:
 // one thread, one byte a position over the unreduced index of 64 squares a
-// man, moves made square by square. It knows only the lone king as defender.
+// man, moves made square by square. It knows only the lone king as defender, and
+// no pawns; see general for the rest.
 // A defender's position counts its replies that are not known to lose; each
 // newly won position of the attacker takes one off the positions before it.
 type plain struct {

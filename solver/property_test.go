@@ -10,8 +10,12 @@ import (
 // staged lists the endings with regions.
 var stagedEndings = strings.Fields("KQK KRK KRRK KBBK KBNK")
 
-// eachRandom runs a check on so many random positions of each ending.
+// eachRandom runs a check on so many random positions of each ending, fewer
+// under the race detector.
 func eachRandom(t *testing.T, endings []string, n int, check func(*testing.T, Position)) {
+	if racing {
+		n /= 20
+	}
 	for _, name := range endings {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
@@ -21,6 +25,30 @@ func eachRandom(t *testing.T, endings []string, n int, check func(*testing.T, Po
 			}
 		})
 	}
+}
+
+// In every ending a turned board, exchanged colours and another order of the men
+// leave the value; pawns allow only the mirror of the files, and that of the
+// ranks with the colours.
+func TestSymmetryOfValues(t *testing.T) {
+	t.Parallel()
+	eachRandom(t, Endings(), 3_000, func(t *testing.T, p Position) {
+		p.EnPassant = NoSquare
+		by := []turn{mirrorRanks, mirrorRanks | mirrorFiles}
+		if !strings.Contains(p.Name(), "P") {
+			by = append(by, 0, transpose, transpose|mirrorFiles)
+		}
+		for _, by := range by {
+			q := p
+			q.Turn = p.Turn.Other()
+			for i, m := range p.men() {
+				q.Men[p.Count-1-i] = Man{m.Kind, m.Color.Other(), turned[by][m.At]}
+			}
+			if probe(t, p) != probe(t, q) {
+				t.Fatalf("%s and %s: %+v, %+v", p.text(), q.text(), probe(t, p), probe(t, q))
+			}
+		}
+	})
 }
 
 func held(t *testing.T, p Position) [3]bool {

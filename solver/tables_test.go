@@ -94,20 +94,32 @@ func TestDrawnWithoutTable(t *testing.T) {
 // A probe and the moves of a position allocate nothing.
 func TestNoAllocation(t *testing.T) {
 	tables := shared()
-	p := fen(t, "8/8/3k4/8/8/3K4/8/2B2N2 w - - 0 1")
-	buf := make([]Move, 0, 64)
 	ctx := context.Background()
-	if n := testing.AllocsPerRun(100, func() {
-		for _, m := range p.Moves(buf) {
-			if _, err := tables.Probe(ctx, p.Play(m)); err != nil {
+	buf := make([]Move, 0, 64)
+	for _, text := range []string{
+		"8/8/3k4/8/8/3K4/8/2B2N2 w - - 0 1", "8/8/8/8/2r5/8/2k5/K6Q w - - 0 1", "7K/k7/8/Pp6/8/8/8/8 w - b6 0 1", "8/5k2/2PK4/5r2/8/8/8/8 w - - 0 1",
+	} {
+		p := fen(t, text)
+		judge := func() {
+			_, _ = tables.Probe(ctx, p)
+			for _, m := range p.Moves(buf) {
+				if _, err := tables.Probe(ctx, p.Play(m)); err != nil {
+					t.Error(err)
+				}
+			}
+			if _, err := tables.Held(ctx, p); err != nil && !errors.Is(err, ErrNoRegions) {
 				t.Error(err)
 			}
+			p.Dead()
 		}
-		if _, err := tables.Held(ctx, p); err != nil {
-			t.Error(err)
+		judge()
+		allowed := 0.0
+		if !hasPlan(materialOf(p.Name())) {
+			allowed = testing.AllocsPerRun(100, func() { _, _ = tables.Held(ctx, p) }) // the text of its refusal
 		}
-	}); n != 0 {
-		t.Errorf("%v allocations", n)
+		if n := testing.AllocsPerRun(100, judge); n != allowed {
+			t.Errorf("%s: %v allocations, %v allowed", text, n, allowed)
+		}
 	}
 }
 
