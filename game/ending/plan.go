@@ -68,7 +68,7 @@ var plans = []Plan{
 	{Code: "KBNK", Name: "Bishop and knight", Pass: 45, Steps: []Step{
 		{Centralise, 1, "Walk your men to the middle, and shut him out of it."},
 		{Edge, 2, "Keep him out of the middle: close every gap."},
-		{Corner, 3, "Drive him along the edge to a corner of the bishop's colour."},
+		{Corner, 3, "Along the edge, to a corner of the bishop's colour."},
 		{Mate, 0, "Hold him in the corner, then bishop and knight give mate."},
 	}},
 }

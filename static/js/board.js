@@ -23,7 +23,7 @@ export class Board {
 
   build() {
     const svg = shape('svg', { viewBox: '0 0 512 512', 'aria-hidden': 'true' });
-    for (const layer of ['ground', 'under', 'hold', 'men', 'over']) {
+    for (const layer of ['ground', 'cover', 'under', 'hold', 'men', 'fence', 'over']) {
       this.layers[layer] = shape('g');
       svg.append(this.layers[layer]);
     }
@@ -72,8 +72,21 @@ export class Board {
     this.name();
   }
 
+  // hint paints a layer of help, or takes it away.
+  hint(layers) {
+    this.layers.cover.replaceChildren(...(layers?.under || []));
+    this.layers.fence.replaceChildren(...(layers?.over || []));
+  }
+
+  // lone is the square of the other side's king.
+  lone() {
+    const letter = this.side === 'w' ? 'k' : 'K';
+    return [...this.men].find(([, man]) => man.letter === letter)?.[0];
+  }
+
   // ahead paints a move before anybody has confirmed it.
   ahead(uci, corners) {
+    this.hint(null);
     const men = new Map([...this.men].map(([square, man]) => [square, man.letter]));
     const from = uci.slice(0, 2), to = uci.slice(2, 4);
     const letter = men.get(from);

@@ -5,6 +5,7 @@ import { byId, el, icon, many } from './dom.js';
 import { Board } from './board.js';
 import { Line, Outbox } from './socket.js';
 import * as side from './side.js';
+import { Ladder } from './help.js';
 
 const main = byId('main');
 const id = main.dataset.game;
@@ -16,6 +17,7 @@ let lost = false;       // the line was cut after it had been up
 const board = new Board(byId('board'), (uci) => move(uci));
 const line = new Line(`/live/games/${id}`, () => state.now?.seq || 0, { frame, up, down });
 const outbox = new Outbox(id, line, { state: connection });
+const ladder = new Ladder(board, (step) => outbox.put({ do: 'help', step, ply: state.now.ply }), tell);
 
 const words = { saved: ['i-check', 'Saved'], saving: ['i-ring', 'Saving'], late: ['i-off', 'Not saved yet'], off: ['i-off', 'Not connected'] };
 
@@ -93,6 +95,7 @@ function one(act, now) {
   outbox.done(act.id);
   if (!note.timer) note(''); // a sentence with a time of its own stays that long
   clearTimeout(reply);
+  if (act.hint) { settle(); ladder.take(act); return; }
   if (!act.reply) { settle(); tell(side.spoken(act, now)); return; }
   board.show({ fen: act.mid, last: act.move.uci, corners: state.game.corners });
   side.verdict(state, 'choosing');
@@ -122,6 +125,7 @@ function settle(last) {
   side.recent(acts);
   side.verdict(state);
   side.after(state, takeBack, helped);
+  ladder.update(state);
   byId('tool-back').hidden = now.backs <= 0;
   byId('tool-back').disabled = !canTakeBack();
   byId('tool-type').disabled = now.turn !== 'you';

@@ -82,7 +82,7 @@ func (m PlayPage) View() templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, "</p></div><div id=\"verdict\" class=\"verdict card\"><p>Setting up the board.</p><noscript><p>The board needs JavaScript. Switch it on in this browser and load the page again.</p></noscript></div><p id=\"key\" class=\"key\" hidden><svg viewBox=\"0 0 24 24\" aria-hidden=\"true\"><path class=\"angle\" d=\"M4 20V4h16\" stroke-width=\"6\"></path></svg> mate here</p><form id=\"typed\" class=\"typed\" hidden><div class=\"field\"><label for=\"typed-move\">Your move</label> <input id=\"typed-move\" autocomplete=\"off\" autocapitalize=\"off\" spellcheck=\"false\" aria-describedby=\"typed-say\"><p id=\"typed-say\" class=\"wrong-say\" role=\"status\"></p></div><button class=\"btn\">Play it</button></form><p id=\"recent\" class=\"recent\"></p><div id=\"after\" class=\"after\" hidden></div><div class=\"tools\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, "</p></div><div id=\"verdict\" class=\"verdict card\"><p>Setting up the board.</p><noscript><p>The board needs JavaScript. Switch it on in this browser and load the page again.</p></noscript></div><section id=\"help\" class=\"help\" aria-labelledby=\"help-head\" hidden><h2 id=\"help-head\">Help</h2><p id=\"help-count\" class=\"soft small\"></p><div id=\"ladder\" class=\"ladder\"></div><p id=\"hint-key\" class=\"hint-key\"></p><div id=\"reach\" class=\"reach\" role=\"group\" aria-label=\"Cover\" hidden><span class=\"soft small\">Cover</span> <button id=\"cover-near\" type=\"button\" aria-pressed=\"true\">near him</button> <button id=\"cover-all\" type=\"button\" aria-pressed=\"false\">everywhere</button></div></section><p id=\"key\" class=\"key\" hidden><svg viewBox=\"0 0 24 24\" aria-hidden=\"true\"><path class=\"angle\" d=\"M4 20V4h16\" stroke-width=\"6\"></path></svg> mate here</p><form id=\"typed\" class=\"typed\" hidden><div class=\"field\"><label for=\"typed-move\">Your move</label> <input id=\"typed-move\" autocomplete=\"off\" autocapitalize=\"off\" spellcheck=\"false\" aria-describedby=\"typed-say\"><p id=\"typed-say\" class=\"wrong-say\" role=\"status\"></p></div><button class=\"btn\">Play it</button></form><p id=\"recent\" class=\"recent\"></p><div id=\"after\" class=\"after\" hidden></div><div class=\"tools\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -109,7 +109,7 @@ func (m PlayPage) View() templ.Component {
 			var templ_7745c5c3_Var5 string
 			templ_7745c5c3_Var5, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL("/play/" + m.Game + "/end")).ResolveURL(ctx)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `play.templ`, Line: 56, Col: 73}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `play.templ`, Line: 67, Col: 73}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var5)
 			if templ_7745c5c3_Err != nil {
@@ -158,7 +158,7 @@ func tool(id, drawing, text, class string) templ.Component {
 			var templ_7745c5c3_Var7 string
 			templ_7745c5c3_Var7, templ_7745c5c3_Err = templruntime.NewAttributeExpression(id).Resolve(ctx)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `play.templ`, Line: 68, Col: 16}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `play.templ`, Line: 79, Col: 16}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var7)
 			if templ_7745c5c3_Err != nil {
@@ -217,7 +217,7 @@ func tool(id, drawing, text, class string) templ.Component {
 		var templ_7745c5c3_Var10 string
 		templ_7745c5c3_Var10, templ_7745c5c3_Err = templ.JoinStringErrs(text)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `play.templ`, Line: 70, Col: 8}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `play.templ`, Line: 81, Col: 8}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var10))
 		if templ_7745c5c3_Err != nil {
