@@ -32,7 +32,7 @@ type Hub struct {
 	judge *ending.Judge
 	now   game.Clock
 
-	mu    sync.Mutex
+	mu    sync.Mutex // taken for a moment, also while a table is locked; never the other way round
 	games map[key]*table
 }
 
@@ -68,31 +68,38 @@ type Watcher struct {
 	gone   bool
 }
 
-// table finds or makes the node's copy of a game, locked.
+// table finds or makes the node's copy of a game, locked. A copy that was let
+// go of while we waited for its lock is not taken: nobody would tell it of acts.
 func (h *Hub) table(k key) *table {
-	h.mu.Lock()
-	t, ok := h.games[k]
-	if !ok {
-		t = &table{key: k, watchers: map[*Watcher]struct{}{}}
-		h.games[k] = t
+	for {
+		h.mu.Lock()
+		t, ok := h.games[k]
+		if !ok {
+			t = &table{key: k, watchers: map[*Watcher]struct{}{}}
+			h.games[k] = t
+		}
+		h.mu.Unlock()
+		t.mu.Lock()
+		h.mu.Lock()
+		current := h.games[k] == t
+		h.mu.Unlock()
+		if current {
+			return t
+		}
+		t.mu.Unlock()
 	}
-	h.mu.Unlock()
-	t.mu.Lock()
-	return t
 }
 
 // release unlocks a game, and lets go of it where nobody looks at it.
 func (h *Hub) release(t *table) {
-	idle := len(t.watchers) == 0
+	if len(t.watchers) == 0 {
+		h.mu.Lock()
+		if h.games[t.key] == t {
+			delete(h.games, t.key)
+		}
+		h.mu.Unlock()
+	}
 	t.mu.Unlock()
-	if !idle {
-		return
-	}
-	h.mu.Lock()
-	if h.games[t.key] == t {
-		delete(h.games, t.key)
-	}
-	h.mu.Unlock()
 }
 
 // load folds the log where the copy is not current, and passes on what the

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -293,4 +294,45 @@ func TestSlowWatcher(t *testing.T) {
 		t.Errorf("%d frames before it was dropped", n)
 	}
 	h.Leave(slow)
+}
+
+// TestJoinWhileOthersLeave: a watcher that joins while others come and go hears
+// of every act; none sits at a copy that was let go of.
+func TestJoinWhileOthersLeave(t *testing.T) {
+	t.Parallel()
+	h, s := node(t, storetest.URL(t))
+	f := storetest.Club(t, s, "churn")
+	stop := make(chan struct{})
+	var wg sync.WaitGroup
+	for range 4 {
+		wg.Add(1)
+		go func() {
+			defer wg.Done()
+			for {
+				select {
+				case <-stop:
+					return
+				default:
+				}
+				w, _, err := h.Join(ctx, f.Student, f.Game, live.About{}, 0)
+				if err != nil {
+					t.Error(err)
+					return
+				}
+				h.Leave(w)
+			}
+		}()
+	}
+	for n := range 10 {
+		w, first := join(t, h, f, 0)
+		if _, err := h.Do(ctx, f.Student, f.Game, best(t, h, f)); err != nil {
+			t.Fatal(err)
+		}
+		if got := read(t, <-w.Frames); got.Act.Seq != n+1 || first.Now.Seq != n {
+			t.Errorf("joined at act %d, heard act %d", first.Now.Seq, got.Act.Seq)
+		}
+		h.Leave(w)
+	}
+	close(stop)
+	wg.Wait()
 }
