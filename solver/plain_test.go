@@ -334,6 +334,9 @@ func (p *plain) compareHeld(t *testing.T, table *table, r, i int) {
 // among them one where a man may be taken and the rest still wins.
 func TestPlainFourMen(t *testing.T) {
 	t.Parallel()
+	if racing {
+		t.Skip("nothing here runs side by side, and the slow solver takes minutes under the race detector")
+	}
 	for _, kinds := range [][]Kind{{Bishop, Knight}, {Rook, Rook}} {
 		t.Run(kinds[0].String()+kinds[1].String(), func(t *testing.T) {
 			t.Parallel()
