@@ -54,7 +54,7 @@ func TestFENRoundTrip(t *testing.T) {
 func TestEndsAgreeWithLibrary(t *testing.T) {
 	t.Parallel()
 	mates, stalemates, checks := 0, 0, 0
-	wander(t, 90, 2, func(p board.Position) {
+	wander(t, 48, 2, func(p board.Position) {
 		var lib chess.Position
 		if err := lib.UnmarshalText([]byte(p.FEN())); err != nil {
 			t.Fatal(err)

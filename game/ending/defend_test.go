@@ -10,13 +10,15 @@ import (
 	"drover/solver"
 )
 
-// corpus hands on positions with the defender to move: after every move of the
-// attacker from starts of every ending.
-func corpus(t *testing.T, perStage int, seed int64, visit func(p board.Position)) {
+// corpus hands on every n-th position of the corpus with the defender to move.
+func corpus(t *testing.T, every int, visit func(p board.Position)) {
 	t.Helper()
-	each(t, perStage, seed, func(s ending.Situation, _ ending.Facts) {
+	n := 0
+	each(t, func(s ending.Situation, _ ending.Facts) {
 		if p := s.Before.Play(s.Move); s.Reply == nil && len(p.Moves()) > 0 {
-			visit(p)
+			if n++; n%every == 0 {
+				visit(p)
+			}
 		}
 	})
 }
@@ -36,7 +38,7 @@ func valued(t *testing.T, p board.Position) map[string]ending.Look {
 func TestDefendersAreExact(t *testing.T) {
 	t.Parallel()
 	saved, taken := 0, 0
-	corpus(t, 6, 31, func(p board.Position) {
+	corpus(t, 3, func(p board.Position) {
 		after := valued(t, p)
 		best, takes := solver.Win, false
 		for _, m := range p.Moves() {
@@ -71,7 +73,7 @@ func TestDefendersAreExact(t *testing.T) {
 // out longer.
 func TestLongest(t *testing.T) {
 	t.Parallel()
-	corpus(t, 4, 32, func(p board.Position) {
+	corpus(t, 2, func(p board.Position) {
 		after := valued(t, p)
 		r := after[reply(t, p, "longest", 1).UCI()]
 		for uci, l := range after {
@@ -87,7 +89,7 @@ func TestLongest(t *testing.T) {
 func TestCentreSeeking(t *testing.T) {
 	t.Parallel()
 	differs := 0
-	corpus(t, 4, 33, func(p board.Position) {
+	corpus(t, 2, func(p board.Position) {
 		after := valued(t, p)
 		r := reply(t, p, "centre", 1)
 		if after[r.UCI()].Outcome != solver.Win {
@@ -112,7 +114,7 @@ func TestCentreSeeking(t *testing.T) {
 func TestRepliesAreDeterministic(t *testing.T) {
 	t.Parallel()
 	varies := 0
-	corpus(t, 4, 34, func(p board.Position) {
+	corpus(t, 11, func(p board.Position) {
 		for _, d := range ending.Defenders() {
 			first := reply(t, p, d.Code, 7).UCI()
 			if again := reply(t, parse(t, p.FEN()), d.Code, 7).UCI(); again != first {

@@ -2,6 +2,7 @@ package ending_test
 
 import (
 	"context"
+	"sync"
 	"testing"
 
 	"drover/game/board"
@@ -9,29 +10,73 @@ import (
 	"drover/solver"
 )
 
-// each plays every move from starts of every stage of every ending and hands
-// on what was judged, without a reply and with the longest defender's.
-func each(t *testing.T, perStage int, seed int64, visit func(s ending.Situation, f ending.Facts)) {
-	t.Helper()
+// situation is one judged move of the corpus with its reasons.
+type situation struct {
+	ending.Situation
+	ending.Facts
+}
+
+// perStage is how many starts of each stage the corpus has.
+const perStage = 14
+
+// situations is the corpus of the tests over random positions: every move from
+// starts of every stage of every ending, judged, without a reply and with the
+// longest defender's. It is made once.
+var situations = sync.OnceValues(func() ([]situation, error) {
 	ctx := context.Background()
+	var all []situation
 	for _, plan := range ending.Plans() {
 		for _, step := range plan.Steps {
-			starts, err := judge.Starts(ctx, &plan, step.Stage, perStage, seed)
+			starts, err := judge.Starts(ctx, &plan, step.Stage, perStage, 5)
 			if err != nil {
-				t.Fatal(err)
+				return nil, err
 			}
 			for _, p := range starts {
-				for _, m := range p.Moves() {
-					s := ending.Situation{Before: p, Move: m, Verdict: judgeMove(t, p, m, 0)}
-					visit(s, facts(t, s))
-					if after := p.Play(m); len(after.Moves()) > 0 {
-						r := reply(t, after, "longest", seed)
-						s.Reply = &r
-						visit(s, facts(t, s))
-					}
+				if all, err = judgeAll(ctx, all, p); err != nil {
+					return nil, err
 				}
 			}
 		}
+	}
+	return all, nil
+})
+
+// judgeAll adds the moves of one start.
+func judgeAll(ctx context.Context, all []situation, p board.Position) ([]situation, error) {
+	for _, m := range p.Moves() {
+		v, err := judge.Judge(ctx, p, m, 0)
+		if err != nil {
+			return nil, err
+		}
+		replies := []*board.Move{nil}
+		if after := p.Play(m); len(after.Moves()) > 0 {
+			r, err := judge.Reply(ctx, after, "longest", 5)
+			if err != nil {
+				return nil, err
+			}
+			replies = append(replies, &r)
+		}
+		for _, r := range replies {
+			s := ending.Situation{Before: p, Move: m, Verdict: v, Reply: r}
+			f, err := judge.Facts(ctx, s)
+			if err != nil {
+				return nil, err
+			}
+			all = append(all, situation{s, f})
+		}
+	}
+	return all, nil
+}
+
+// each hands on the corpus.
+func each(t *testing.T, visit func(s ending.Situation, f ending.Facts)) {
+	t.Helper()
+	all, err := situations()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, s := range all {
+		visit(s.Situation, s.Facts)
 	}
 }
 
@@ -83,7 +128,7 @@ func inRegion(s board.Square, region int) bool { return ring(s) >= 4-region }
 func TestWayOut(t *testing.T) {
 	t.Parallel()
 	slips, unnamed := 0, 0
-	each(t, 12, 5, func(s ending.Situation, f ending.Facts) {
+	each(t, func(s ending.Situation, f ending.Facts) {
 		if f.Grade != ending.Slip || f.Hangs.There {
 			return
 		}
@@ -123,7 +168,7 @@ func touch(a, b board.Square) bool {
 func TestHanging(t *testing.T) {
 	t.Parallel()
 	seen := map[string]int{}
-	each(t, 12, 6, func(s ending.Situation, f ending.Facts) {
+	each(t, func(s ending.Situation, f ending.Facts) {
 		if !f.Hangs.There {
 			return
 		}
@@ -162,7 +207,7 @@ func TestHanging(t *testing.T) {
 func TestMissingSquare(t *testing.T) {
 	t.Parallel()
 	named, bare := 0, 0
-	each(t, 60, 7, func(s ending.Situation, f ending.Facts) {
+	each(t, func(s ending.Situation, f ending.Facts) {
 		if !f.Stale {
 			return
 		}
@@ -189,7 +234,7 @@ func TestMissingSquare(t *testing.T) {
 func TestBetter(t *testing.T) {
 	t.Parallel()
 	named := 0
-	each(t, 6, 8, func(s ending.Situation, f ending.Facts) {
+	each(t, func(s ending.Situation, f ending.Facts) {
 		wanted := f.Grade == ending.WinGone || f.Cost >= 2
 		if wanted != (f.Best != "") {
 			t.Fatalf("%s %s (%s, cost %d): better is %q", s.Before.FEN(), s.Before.SAN(s.Move), f.Grade, f.Cost, f.Best)

@@ -72,7 +72,7 @@ func TestSentences(t *testing.T) {
 // the board, and never empty.
 func TestSentencesAreKind(t *testing.T) {
 	t.Parallel()
-	each(t, 4, 12, func(s ending.Situation, f ending.Facts) {
+	each(t, func(s ending.Situation, f ending.Facts) {
 		said := f.Sentences()
 		text := strings.ToLower(strings.Join(said, " "))
 		if len(said) == 0 || strings.Contains(text, "%!") || strings.Contains(text, "  ") {

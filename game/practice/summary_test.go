@@ -3,6 +3,7 @@ package practice_test
 import (
 	"math/rand/v2"
 	"strings"
+	"sync"
 	"testing"
 
 	kinds "drover/game"
@@ -11,15 +12,22 @@ import (
 	"drover/game/practice"
 )
 
-// simulated plays games of fair and weak students in every ending and mode.
-func simulated(t *testing.T, visit func(s practice.State, o practice.Outcome)) {
-	t.Helper()
+// played is a simulated game with its summary.
+type played struct {
+	practice.State
+	practice.Outcome
+}
+
+// games are games of fair and weak students in every ending, shown and in a
+// test. They are played once.
+var games = sync.OnceValues(func() ([]played, error) {
 	rng := rand.New(rand.NewPCG(4, 2))
 	students := []cohort.Student{{Skill: 0.9}, {Skill: 0.6}, {Skill: 0.3}, {Skill: 0.9, Weak: &cohort.Weakness{Often: 0.4, Where: func(g cohort.Geometry) bool { return g.Rim == 0 }}}}
+	var all []played
 	for _, plan := range ending.Plans() {
 		starts, err := judge.Starts(ctx, &plan, plan.Steps[0].Stage, 8, 12)
 		if err != nil {
-			t.Fatal(err)
+			return nil, err
 		}
 		for i, p := range starts {
 			for _, mode := range []practice.Mode{practice.Guided, practice.Test} {
@@ -29,15 +37,28 @@ func simulated(t *testing.T, visit func(s practice.State, o practice.Outcome)) {
 				}
 				s, err := cohort.Play(ctx, judge, set, students[i%len(students)], rng, began)
 				if err != nil {
-					t.Fatal(err)
+					return nil, err
 				}
 				o, err := practice.Summary(ctx, judge, s)
 				if err != nil {
-					t.Fatal(err)
+					return nil, err
 				}
-				visit(s, o)
+				all = append(all, played{s, o})
 			}
 		}
+	}
+	return all, nil
+})
+
+// simulated hands on the games.
+func simulated(t *testing.T, visit func(s practice.State, o practice.Outcome)) {
+	t.Helper()
+	all, err := games()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, g := range all {
+		visit(g.State, g.Outcome)
 	}
 }
 
