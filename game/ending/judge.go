@@ -102,6 +102,9 @@ type Option struct {
 	After solver.Value // for the other side, which is to move then
 }
 
+// Wins says whether the move wins for the side that makes it.
+func (o Option) Wins() bool { return o.After.Outcome == solver.Loss }
+
 // Options values every legal move of a position, in the order of p.Moves.
 func (j *Judge) Options(ctx context.Context, p board.Position) ([]Option, error) {
 	sp, err := toSolver(p)
@@ -126,7 +129,7 @@ func (j *Judge) Best(ctx context.Context, p board.Position) (best Option, ok boo
 		return Option{}, false, err
 	}
 	for _, o := range options {
-		if o.After.Outcome == solver.Loss && (!ok || o.After.Plies < best.After.Plies) {
+		if o.Wins() && (!ok || o.After.Plies < best.After.Plies) {
 			best, ok = o, true
 		}
 	}

@@ -5,7 +5,6 @@ import (
 
 	"drover/game/board"
 	"drover/game/ending"
-	"drover/solver"
 )
 
 // Habit is a way of going wrong that can be counted in a game.
@@ -120,12 +119,12 @@ func weigh(p board.Position, options []ending.Option, played board.Move) chances
 	c := chances{kingOnly: true}
 	best := -1
 	for _, o := range options {
-		if o.After.Outcome == solver.Loss && (best < 0 || o.After.Plies < best) {
+		if o.Wins() && (best < 0 || o.After.Plies < best) {
 			best = o.After.Plies
 		}
 	}
 	for _, o := range options {
-		won := o.After.Outcome == solver.Loss
+		won := o.Wins()
 		stale := !won && p.Play(o.Move).Stalemate()
 		c.stalemates = c.stalemates || stale
 		c.losing = c.losing || !won && !stale
