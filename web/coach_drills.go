@@ -51,13 +51,15 @@ type drillForm struct {
 	Count    string        `schema:"count"`
 	Name     string        `schema:"name"`
 	Seed     string        `schema:"seed"`
+	Kind     string        `schema:"kind"`
+	FENs     string        `schema:"fens"`
 	For      string        `schema:"for"`
 	Help     []ending.Help `schema:"help"`
 	Do       string        `schema:"do"`
 }
 
 func (s *Server) drillNew(w http.ResponseWriter, r *http.Request, a game.Actor) error {
-	f := drillForm{Ending: "KBNK", From: "centralise", To: "mate", Defender: "longest", Mode: "guided", Count: "4", Seed: s.seed(), Help: club.RuleOf(practice.Guided).Help}
+	f := drillForm{Ending: "KBNK", From: "centralise", To: "mate", Defender: "longest", Mode: "guided", Count: "4", Seed: s.seed(), Kind: ending.AtRandom, Help: club.RuleOf(practice.Guided).Help}
 	q := r.URL.Query()
 	if plan, ok := ending.PlanOf(q.Get("ending")); ok { // from a finding: the stage that is lost, to the end of the plan
 		f.Ending, f.From, f.To, f.For = plan.Code, string(plan.Steps[0].Stage), string(plan.Steps[plan.Last()].Stage), q.Get("for")
@@ -114,6 +116,10 @@ func (s *Server) build(ctx context.Context, f drillForm) (club.Drill, error) {
 	if err := d.Check(); err != nil {
 		return d, err
 	}
+	plan, _ := ending.PlanOf(d.Ending) // Check has found it
+	if f.Kind == pasted {
+		return s.paste(ctx, d, plan, f.FENs)
+	}
 	n, err := strconv.Atoi(f.Count)
 	if err != nil || n < 1 || n > club.MaxStarts {
 		return d, club.Problems{"count": fmt.Sprintf("Choose from 1 to %d starts.", club.MaxStarts)}.Err()
@@ -122,8 +128,7 @@ func (s *Server) build(ctx context.Context, f drillForm) (club.Drill, error) {
 	if err != nil {
 		return d, club.Problems{"count": "Pick the starts again."}.Err()
 	}
-	plan, _ := ending.PlanOf(d.Ending) // Check has found it
-	starts, err := s.judge.Starts(ctx, plan, d.From, n, seed)
+	starts, err := s.judge.StartsOf(ctx, plan, d.From, f.Kind, n, seed)
 	if game.KindOf(err) == game.Bad {
 		return d, club.Problems{"count": game.Saying(err)}.Err()
 	}
@@ -133,13 +138,36 @@ func (s *Server) build(ctx context.Context, f drillForm) (club.Drill, error) {
 	return d, err
 }
 
+// pasted is the choice of FENs of the coach's own.
+const pasted = "pasted"
+
+// paste takes the coach's own starts; each line that does not fit is said, and
+// the text is kept.
+func (s *Server) paste(ctx context.Context, d club.Drill, plan *ending.Plan, text string) (club.Drill, error) {
+	starts, problems, err := s.judge.Pasted(ctx, plan, text)
+	switch {
+	case err != nil:
+		return d, err
+	case len(problems) > 0:
+		return d, club.Problems{"fens": strings.Join(problems[:min(len(problems), 12)], "\n") + fmt.Sprintf("\nThe other %s fit.", view.Count(len(starts), "line"))}.Err()
+	case len(starts) == 0:
+		return d, club.Problems{"fens": "Paste at least one position, one a line."}.Err()
+	case len(starts) > club.MaxStarts:
+		return d, club.Problems{"fens": fmt.Sprintf("These are %d positions; a drill has up to %d. Make two drills of them.", len(starts), club.MaxStarts)}.Err()
+	}
+	for _, p := range starts {
+		d.Starts = append(d.Starts, p.FEN())
+	}
+	return d, nil
+}
+
 // drillPage draws the builder with two of the starts it would pick.
 func (s *Server) drillPage(w http.ResponseWriter, r *http.Request, a game.Actor, status int, f drillForm, marked view.Errors) error {
 	page, _, err := s.frame(r.Context(), a)
 	if err != nil {
 		return err
 	}
-	m := view.DrillNewPage{Page: page, Title: "A new drill", Count: f.Count, Name: f.Name, Seed: f.Seed, For: f.For, Errors: marked}
+	m := view.DrillNewPage{Page: page, Title: "A new drill", Count: f.Count, Name: f.Name, Seed: f.Seed, For: f.For, FENs: f.FENs, Errors: marked}
 	chooseDrill(&m, f)
 	d, err := s.build(r.Context(), f)
 	switch found, err := problems(err); {
@@ -182,6 +210,12 @@ func chooseDrill(m *view.DrillNewPage, f drillForm) {
 		h := ending.Help(step + 1)
 		m.Helps = append(m.Helps, view.Choice{Value: strconv.Itoa(step + 1), Label: label, Chosen: slices.Contains(f.Help, h)})
 	}
+	for _, k := range ending.StartKinds() {
+		if k.Only == "" || k.Only == f.Ending {
+			m.Kinds = append(m.Kinds, view.Choice{Value: k.Code, Label: k.Name, Chosen: k.Code == f.Kind})
+		}
+	}
+	m.Kinds = append(m.Kinds, view.Choice{Value: pasted, Label: "Pasted", Chosen: f.Kind == pasted})
 	m.Modes = []view.Choice{
 		{Value: "guided", Label: "Guided: after each move", Chosen: f.Mode == "guided"},
 		{Value: "practice", Label: "Practice: when something goes wrong", Chosen: f.Mode == "practice"},

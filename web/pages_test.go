@@ -155,11 +155,11 @@ func TestDrillForm(t *testing.T) {
 	f := storetest.Club(t, s.store, "drill")
 	p := s.as(f.Coach)
 	good := func() url.Values {
-		return url.Values{"ending": {"KBNK"}, "from": {"centralise"}, "to": {"mate"}, "defender": {"longest"}, "mode": {"guided"}, "count": {"4"}, "name": {"My own"}, "seed": {"5"}, "do": {"assign"}}
+		return url.Values{"ending": {"KBNK"}, "from": {"centralise"}, "to": {"mate"}, "defender": {"longest"}, "mode": {"guided"}, "count": {"4"}, "kind": {"random"}, "name": {"My own"}, "seed": {"5"}, "do": {"assign"}}
 	}
 	for field, c := range map[string][2]string{
 		"ending": {"KXK", "Choose one of the endings"}, "from": {"nowhere", "no such stage"}, "to": {"here", "no such stage"},
-		"defender": {"fool", "Choose one of the defenders"}, "mode": {"x", "when the verdict shows"}, "count": {"500", "from 1 to 24"}, "name": {strings.Repeat("n", 90), "80 characters"},
+		"defender": {"fool", "Choose one of the defenders"}, "mode": {"x", "when the verdict shows"}, "count": {"500", "from 1 to 24"}, "kind": {"odd", "no such kind"}, "name": {strings.Repeat("n", 90), "80 characters"},
 	} {
 		form := good()
 		form.Set(field, c[0])
@@ -211,5 +211,28 @@ func TestProxies(t *testing.T) {
 		if (status == http.StatusGone) != c.apart {
 			t.Errorf("with proxies %v the last of 55 clients got %d", c.proxies, status)
 		}
+	}
+}
+
+// TestPastedDrill: a bad line is said with its number and nothing is lost; a
+// good list becomes a drill with those starts in that order.
+func TestPastedDrill(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	f := storetest.Club(t, s.store, "pasted")
+	p := s.as(f.Coach)
+	form := url.Values{"ending": {"KRK"}, "from": {"centralise"}, "to": {"mate"}, "defender": {"longest"}, "mode": {"test"}, "count": {""}, "kind": {"pasted"},
+		"fens": {storetest.RookStart + "\n8/8/8/4k4/8/8/8/4K2R w - - 0 1"}, "name": {"Own list"}, "seed": {"5"}, "do": {"assign"}}
+	got := p.post("/drills", form)
+	if got.status != 422 || !strings.Contains(got.body, "Line 2: row 5 has nine squares") || !strings.Contains(got.body, storetest.RookStart) {
+		t.Fatalf("with a bad line: %d", got.status)
+	}
+	form.Set("fens", storetest.RookStart+"\n\n4k2r/8/8/8/4K3/8/8/8 b - - 0 1")
+	if got = p.post("/drills", form); got.status != 303 {
+		t.Fatalf("a good list: %d %s", got.status, got.body)
+	}
+	rows, err := s.store.Shelf(ctx, f.Coach.Club)
+	if err != nil || rows[0].Name != "Own list" || len(rows[0].Starts) != 2 || rows[0].Starts[0] != storetest.RookStart || len(rows[0].Rule.Help) != 0 {
+		t.Errorf("%+v, %v", rows[0], err)
 	}
 }

@@ -19,6 +19,15 @@ const tries = 400_000
 // move, uniformly over legal placements; positions that mirror each other
 // count as one. The same seed picks the same starts.
 func (j *Judge) Starts(ctx context.Context, plan *Plan, stage Stage, n int, seed int64) ([]board.Position, error) {
+	return j.StartsOf(ctx, plan, stage, AtRandom, n, seed)
+}
+
+// StartsOf is Starts for one kind of start.
+func (j *Judge) StartsOf(ctx context.Context, plan *Plan, stage Stage, kind string, n int, seed int64) ([]board.Position, error) {
+	fit, ok := kindOf(kind)
+	if !ok {
+		return nil, game.Fail(game.Bad, "There is no such kind of start. Choose one from the list.")
+	}
 	index := plan.Index(stage)
 	if index < 0 {
 		return nil, game.Fail(game.Bad, fmt.Sprintf("%s has no stage of that name. Choose one of its own.", plan.Name))
@@ -38,11 +47,17 @@ func (j *Judge) Starts(ctx context.Context, plan *Plan, stage Stage, n int, seed
 		if !ok || seen[class(sp)] {
 			continue
 		}
-		seen[class(sp)] = true
 		p, err := board.ParseFEN(fen(sp))
 		if err != nil {
 			return nil, fmt.Errorf("start %s: %w", fen(sp), err)
 		}
+		if ok, err = fit(ctx, j, p); err != nil {
+			return nil, err
+		}
+		if !ok {
+			continue
+		}
+		seen[class(sp)] = true
 		if found = append(found, p); len(found) == n {
 			return found, nil
 		}

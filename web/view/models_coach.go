@@ -101,6 +101,8 @@ type DrillNewPage struct {
 	From, To  []Choice // all stages; the page's module narrows them by ending
 	Defenders []Choice
 	Modes     []Choice
+	Kinds     []Choice // of starts; "pasted" takes FENs instead
+	FENs      string   // as pasted
 	Helps     []Choice // several may be chosen
 	Count     string   // as typed
 	Name      string

@@ -1,0 +1,157 @@
+package ending
+
+import (
+	"context"
+	"fmt"
+	"strings"
+
+	"drover/game"
+	"drover/game/board"
+	"drover/solver"
+)
+
+// AtRandom is the kind of start that is only of its stage.
+const AtRandom = "random"
+
+// StartKind is a kind of start positions.
+type StartKind struct {
+	Code string // as posted
+	Name string // as a page writes it
+	Say  string // what it is, one sentence
+	Only string // the ending that alone has it; empty: all
+	fit  fitting
+}
+
+// fitting says whether a won position with the attacker to move is of a kind.
+type fitting func(ctx context.Context, j *Judge, p board.Position) (bool, error)
+
+// startKinds is data: a kind is added here.
+var startKinds = []StartKind{
+	{AtRandom, "At random", "Legal starts of the stage, none twice or mirrored.", "", anyStart},
+	{"trap", "Traps", "A quarter of the moves or more throw the win away.", "", trap},
+	{"only", "Only move", "One move alone is on course.", "", onlyMove},
+	{"corner", "Wrong corner", "He sits in or near a corner where mate cannot be forced.", "KBNK", inWrongCorner},
+	{"edge", "Along the edge", "He is on the edge, on the side of the wrong corner, and must be driven along.", "KBNK", alongEdge},
+}
+
+// StartKinds lists the kinds of start.
+func StartKinds() []StartKind { return startKinds }
+
+func kindOf(code string) (fitting, bool) {
+	for _, k := range startKinds {
+		if k.Code == code {
+			return k.fit, true
+		}
+	}
+	return nil, false
+}
+
+func anyStart(context.Context, *Judge, board.Position) (bool, error) { return true, nil }
+
+func trap(ctx context.Context, j *Judge, p board.Position) (bool, error) {
+	options, err := j.Options(ctx, p)
+	lost := 0
+	for _, o := range options {
+		if o.After.Outcome != solver.Loss {
+			lost++
+		}
+	}
+	return lost > 0 && 4*lost >= len(options), err
+}
+
+func onlyMove(ctx context.Context, j *Judge, p board.Position) (bool, error) {
+	_, answers, err := j.Survey(ctx, p)
+	n := 0
+	for _, a := range answers {
+		if a.Grade == OnCourse {
+			n++
+		}
+	}
+	return n == 1, err
+}
+
+// fromWrong is the number of king moves from the lone king to the nearest
+// corner in which mate cannot be forced, and to the nearest other.
+func fromWrong(p board.Position) (wrong, right int) {
+	king := p.King(1 - p.Turn())
+	bad := wrongCorners(p, p.Turn())
+	wrong, right = 8, 8
+	for _, c := range corners {
+		n := steps(king, c)
+		if len(bad) < 4 && c != bad[0] && c != bad[1] {
+			right = min(right, n)
+		} else {
+			wrong = min(wrong, n)
+		}
+	}
+	return wrong, right
+}
+
+func inWrongCorner(_ context.Context, _ *Judge, p board.Position) (bool, error) {
+	wrong, _ := fromWrong(p)
+	return wrong <= 1, nil
+}
+
+func alongEdge(_ context.Context, _ *Judge, p board.Position) (bool, error) {
+	wrong, right := fromWrong(p)
+	return fromRim(p.King(1-p.Turn())) == 0 && wrong < right, nil
+}
+
+// Pasted reads FENs, one a line, as starts of a plan. Lines that do not fit are
+// left out, each with a sentence; the others are kept.
+func (j *Judge) Pasted(ctx context.Context, plan *Plan, text string) (starts []board.Position, problems []string, err error) {
+	for i, line := range strings.Split(text, "\n") {
+		if line = strings.TrimSpace(line); line == "" {
+			continue
+		}
+		p, err := j.pasted(ctx, plan, line)
+		if game.KindOf(err) == game.Bad {
+			_, say, found := strings.Cut(game.Saying(err), ": ")
+			if !found {
+				say = game.Saying(err)
+			}
+			problems = append(problems, fmt.Sprintf("Line %d: %s.", i+1, strings.TrimSuffix(say, ".")))
+			continue
+		}
+		if err != nil {
+			return nil, nil, err
+		}
+		starts = append(starts, p)
+	}
+	return starts, problems, nil
+}
+
+func (j *Judge) pasted(ctx context.Context, plan *Plan, line string) (board.Position, error) {
+	p, err := board.ParseFEN(line)
+	if err != nil {
+		return p, err
+	}
+	l, err := j.Look(ctx, p)
+	switch {
+	case err != nil:
+		return p, err
+	case l.Name != plan.Code:
+		return p, game.Fail(game.Bad, fmt.Sprintf("this is the ending %s, and the drill is for %s", l.Name, plan.Code))
+	case p.Checkmate():
+		return p, game.Fail(game.Bad, "it is mate already")
+	case p.Stalemate():
+		return p, game.Fail(game.Bad, "it is stalemate already")
+	case l.Turn != l.Attacker:
+		return p, game.Fail(game.Bad, "the lone king is to move; a start has the other side to move")
+	case !l.Won():
+		return p, j.whyDrawn(ctx, p)
+	}
+	return p, nil
+}
+
+// whyDrawn says why a start is a draw already.
+func (j *Judge) whyDrawn(ctx context.Context, p board.Position) error {
+	at, ok, err := j.falls(ctx, p)
+	if err != nil {
+		return err
+	}
+	if ok {
+		return game.Fail(game.Bad, fmt.Sprintf("it is a draw already, the %s on %s cannot be saved", p.At(at).Kind, at))
+	}
+	return game.Fail(game.Bad, "it is a draw already")
+}
