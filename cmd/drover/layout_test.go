@@ -182,6 +182,38 @@ func TestTableInDevelopers(t *testing.T) {
 	}
 }
 
+// TestTreeInDevelopers: every folder and file that the tree of DEVELOPERS.md
+// names is there, and every folder with Go code is named.
+func TestTreeInDevelopers(t *testing.T) {
+	t.Parallel()
+	_, tree, _ := strings.Cut(read(t, "DEVELOPERS.md"), "## The tree\n\n")
+	tree, _, _ = strings.Cut(tree, "\n\n## ")
+	named := map[string]bool{}
+	var dirs []string // the folder at each depth
+	for _, line := range strings.Split(tree, "\n") {
+		depth := (len(line) - len(strings.TrimLeft(line, " ")) - 4) / 2
+		names, _, _ := strings.Cut(strings.TrimSpace(line), "  ")
+		for _, name := range strings.Fields(names) {
+			folder := strings.HasSuffix(name, "/")
+			if !folder && !strings.Contains(name, ".") {
+				break // the words that follow a single file
+			}
+			path := filepath.Join(append(slices.Clone(dirs[:min(depth, len(dirs))]), name)...)
+			if _, err := os.Stat(filepath.Join(root, path)); err != nil {
+				t.Errorf("the tree names %s, which is not there", path)
+			}
+			if named[path] = true; folder {
+				dirs = append(dirs[:min(depth, len(dirs))], name)
+			}
+		}
+	}
+	for pkg := range imports {
+		if !named[pkg] {
+			t.Errorf("the tree does not name %s", pkg)
+		}
+	}
+}
+
 func read(t *testing.T, path string) string {
 	t.Helper()
 	b, err := os.ReadFile(filepath.Join(root, path))
