@@ -1,6 +1,7 @@
 package solver
 
 import (
+	"context"
 	"crypto/sha256"
 	"encoding/hex"
 	"testing"
@@ -69,6 +70,24 @@ func (l *layout) turnsInto(at [4]Square, index int) bool {
 		}
 	}
 	return false
+}
+
+// FuzzProbe wants an answer or an error for any bytes whatever as a position.
+func FuzzProbe(f *testing.F) {
+	f.Add([]byte{0, 0, 4, 0, 1, 60, 1, 0, 3, 2, 1, 59}, byte(4), byte(0), byte(64))
+	f.Add([]byte{0, 0, 4, 0, 1, 60, 5, 0, 36, 5, 1, 37}, byte(4), byte(0), byte(45))
+	f.Add([]byte{0, 0, 4, 0, 1, 60, 5, 0, 0, 5, 1, 70}, byte(4), byte(1), byte(200))
+	f.Fuzz(func(t *testing.T, men []byte, count, turn, passing byte) {
+		p := Position{Count: int(count) % 7, Turn: Color(turn & 1), EnPassant: Square(passing)}
+		for i := 0; i+2 < len(men) && i/3 < MaxMen; i += 3 {
+			p.Men[i/3] = Man{Kind(men[i]), Color(men[i+1]), Square(men[i+2])}
+		}
+		legal := p.Check() == nil
+		v, err := shared().Probe(context.Background(), p)
+		if legal && err != nil || v.Plies < 0 || v.Plies > 100 {
+			t.Errorf("%+v: %+v, %v", p, v, err)
+		}
+	})
 }
 
 // The turns of sets and of squares agree, and each has its inverse.

@@ -102,11 +102,11 @@ func (t *Tables) passing(ctx context.Context, p *Position, v Value) (Value, erro
 		if err != nil {
 			return Value{}, err
 		}
-		if w := after.before(); !found || w.Better(taken) {
+		if w := after.before(); !found || w.better(taken) {
 			taken, found = w, true
 		}
 	}
-	if found && (forced || taken.Better(v)) {
+	if found && (forced || taken.better(v)) {
 		return taken, nil
 	}
 	return v, nil
@@ -120,9 +120,9 @@ func (v Value) before() Value {
 	return Value{-v.Outcome, v.Plies + 1}
 }
 
-// Better reports whether the side to move prefers v to w: a quicker win, a
+// better reports whether the side to move prefers v to w: a quicker win, a
 // slower loss.
-func (v Value) Better(w Value) bool {
+func (v Value) better(w Value) bool {
 	switch {
 	case v.Outcome != w.Outcome:
 		return v.Outcome > w.Outcome

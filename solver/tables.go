@@ -13,8 +13,8 @@ import (
 var ErrNoTable = errors.New("there is no table for this ending: name one of three or four men, the stronger side first, such as KQKR")
 
 // ErrNoRegions is returned, wrapped with the name of the ending, where regions
-// and pars are asked for but the ending has no stages.
-var ErrNoRegions = errors.New("this ending has no stages: only KQK, KRK, KRRK, KBBK and KBNK have")
+// and pars are asked for but the ending has none.
+var ErrNoRegions = errors.New("this ending has no shut-out regions: only KQK, KRK, KRRK, KBBK and KBNK have")
 
 // ErrPosition is returned for a position without one king each, with more
 // than MaxMen men, with a man off the board or a pawn on the first or last row.
@@ -55,7 +55,7 @@ type Tables struct {
 	slots [materials]shelf
 	now   atomic.Uint32 // counts builds, to tell what was used lately
 
-	turn chan struct{} // held by the request that builds
+	lane chan struct{} // holds the request that builds
 
 	mu       sync.Mutex
 	jobs     map[material]*job
@@ -93,7 +93,7 @@ func Limit(bytes int64) Option { return func(t *Tables) { t.limit = bytes } }
 
 // NewTables returns an empty set of tables.
 func NewTables(options ...Option) *Tables {
-	t := &Tables{limit: DefaultLimit, turn: make(chan struct{}, 1), jobs: map[material]*job{}}
+	t := &Tables{limit: DefaultLimit, lane: make(chan struct{}, 1), jobs: map[material]*job{}}
 	for _, o := range options {
 		o(t)
 	}
@@ -107,18 +107,13 @@ func NewTables(options ...Option) *Tables {
 // waits until they are built. It returns the context's cause if that ends
 // first; the work goes on and is kept.
 func (t *Tables) Basic(ctx context.Context) error {
+	if t.hasBasic() {
+		return nil
+	}
 	done := make(chan struct{})
 	go func() {
 		defer close(done)
-		t.turn <- struct{}{}
-		defer func() { <-t.turn }()
-		t.ensure(plans[0]) // another needs it
-		t.ensure(plans[4])
-		var work sync.WaitGroup
-		for _, m := range plans[1:4] {
-			work.Go(func() { t.ensure(m) })
-		}
-		work.Wait()
+		t.buildBasic()
 	}()
 	select {
 	case <-done:
@@ -126,6 +121,29 @@ func (t *Tables) Basic(ctx context.Context) error {
 	case <-ctx.Done():
 		return fmt.Errorf("waiting for the basic mates: %w", context.Cause(ctx))
 	}
+}
+
+func (t *Tables) hasBasic() bool {
+	for _, m := range plans {
+		if t.slots[m.code()].table.Load() == nil {
+			return false
+		}
+	}
+	return true
+}
+
+// buildBasic is one request for all five, worked on side by side.
+func (t *Tables) buildBasic() {
+	t.lane <- struct{}{}
+	defer func() { <-t.lane }()
+	t.report(Progress{Wanted: len(plans)})
+	defer t.report(Progress{})
+	t.ensure(plans[0]) // rook against king, to which others lead
+	var work sync.WaitGroup
+	for _, m := range plans[1:] {
+		work.Go(func() { t.ensure(m) })
+	}
+	work.Wait()
 }
 
 // begin asks for a table unless that has been done.
@@ -138,11 +156,11 @@ func (t *Tables) begin(m material) *job {
 	j := &job{done: make(chan struct{})}
 	t.jobs[m] = j
 	go func() {
-		t.turn <- struct{}{}
+		t.lane <- struct{}{}
 		t.want(m)
 		j.table = t.ensure(m)
 		t.report(Progress{})
-		<-t.turn
+		<-t.lane
 		t.mu.Lock()
 		delete(t.jobs, m)
 		t.mu.Unlock()

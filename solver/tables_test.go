@@ -177,6 +177,28 @@ func TestLimitUnderLoad(t *testing.T) {
 	wg.Wait()
 }
 
+// Basic does not wait for another build when its tables are there.
+func TestBasicDoesNotQueue(t *testing.T) {
+	t.Parallel()
+	tables := NewTables()
+	if err := tables.Basic(context.Background()); err != nil {
+		t.Fatal(err)
+	}
+	tables.lane <- struct{}{} // another build is under way
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	if err := tables.Basic(ctx); err != nil {
+		t.Errorf("the basic mates are there: %v", err)
+	}
+	if _, err := tables.Build(ctx, "KQKR"); !errors.Is(err, context.Canceled) {
+		t.Errorf("a build behind another: %v", err)
+	}
+	<-tables.lane
+	if _, err := tables.Build(context.Background(), "KQKR"); err != nil {
+		t.Error(err)
+	}
+}
+
 // A build tells how far it is, and nothing is told when none is under way.
 func TestProgress(t *testing.T) {
 	t.Parallel()
