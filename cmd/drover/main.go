@@ -20,6 +20,7 @@ type program struct {
 	Demo  demoCommand  `cmd:"" help:"Run the site with a fictional club on a private Postgres that is thrown away at the end."`
 	Probe probeCommand `cmd:"" help:"Judge positions: FENs as arguments, or one a line on standard input; JSON lines out."`
 
+	Cohort cohortCommand `cmd:"" help:"Play simulated students with a planted weakness, and say how often it is found."`
 	Tables tablesCommand `cmd:"" help:"List the endings, measure how long their tables take to build, or count their positions."`
 }
 

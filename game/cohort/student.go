@@ -22,6 +22,7 @@ type Student struct {
 	Name  string
 	Skill float64 // the share of moves that are the best there is, 0 to 1
 	Weak  *Weakness
+	plant plant
 }
 
 // Weakness makes some moves random where the board looks a certain way.
@@ -68,18 +69,24 @@ func steps(a, b board.Square) int {
 }
 
 // choose is the student's move in p.
-func (s Student) choose(ctx context.Context, j *ending.Judge, p board.Position, rng *rand.Rand) (board.Move, error) {
+// planted says whether a weakness chose it.
+func (s Student) choose(ctx context.Context, j *ending.Judge, p board.Position, rng *rand.Rand) (m board.Move, planted bool, err error) {
 	options, err := j.Options(ctx, p)
 	if err != nil {
-		return board.Move{}, err
-	}
-	if s.Weak != nil && s.Weak.Where(Look(p, p.Turn())) && rng.Float64() < s.Weak.Often {
-		return options[rng.IntN(len(options))].Move, nil
+		return m, false, err
 	}
 	best := math.MaxInt
 	for _, o := range options {
 		if o.After.Outcome == solver.Loss {
 			best = min(best, o.After.Plies)
+		}
+	}
+	if s.Weak != nil && s.Weak.Where(Look(p, p.Turn())) && rng.Float64() < s.Weak.Often {
+		return options[rng.IntN(len(options))].Move, true, nil
+	}
+	if s.plant != nil {
+		if m, ok := s.plant(scene{p, Look(p, p.Turn()), options, best}, rng); ok {
+			return m, true, nil
 		}
 	}
 	exact := rng.Float64() < s.Skill
@@ -91,10 +98,10 @@ func (s Student) choose(ctx context.Context, j *ending.Judge, p board.Position, 
 	}
 	for i, left := 0, rng.Float64()*total; i < len(options); i++ {
 		if left -= weights[i]; left <= 0 && weights[i] > 0 {
-			return options[i].Move, nil
+			return options[i].Move, false, nil
 		}
 	}
-	return options[0].Move, nil
+	return options[0].Move, false, nil
 }
 
 // weight is how much a move attracts: the best alone when the student is exact,
@@ -114,34 +121,47 @@ func weight(o ending.Option, best int, exact bool) float64 {
 // Play plays one game by a student from its start to its end, with times of
 // thought that go with it. The same rng state plays the same game.
 func Play(ctx context.Context, j *ending.Judge, set practice.Setup, s Student, rng *rand.Rand, began time.Time) (practice.State, error) {
+	state, _, err := play(ctx, j, set, s, rng, began)
+	return state, err
+}
+
+// play is Play, and counts the planted moves by the judged stage in which they
+// fell.
+func play(ctx context.Context, j *ending.Judge, set practice.Setup, s Student, rng *rand.Rand, began time.Time) (practice.State, map[ending.Stage]int, error) {
+	fell := map[ending.Stage]int{}
 	state, err := practice.Begin(set)
 	if err != nil {
-		return state, err
+		return state, fell, err
 	}
 	at := began
 	for state.End == "" {
 		took := 3000 + rng.IntN(9000)
 		at = at.Add(time.Duration(took) * time.Millisecond)
 		c := practice.Command{Do: practice.Move, ID: fmt.Sprintf("sim%d", state.Seq()), Ply: state.Ply(), Took: took, By: set.Student, At: at}
+		planted := false
 		if state.Gone {
 			c.Do = afterGone(state, rng)
 		} else {
-			m, err := s.choose(ctx, j, state.Pos, rng)
+			var m board.Move
+			m, planted, err = s.choose(ctx, j, state.Pos, rng)
 			if err != nil {
-				return state, err
+				return state, fell, err
 			}
 			c.Move = m.UCI()
 		}
 		act, err := practice.Apply(ctx, j, state, c)
 		if err != nil {
-			return state, fmt.Errorf("%s after %d acts: %w", set.Start, state.Seq(), err)
+			return state, fell, fmt.Errorf("%s after %d acts: %w", set.Start, state.Seq(), err)
 		}
 		act.At = at
+		if planted {
+			fell[act.Stage]++
+		}
 		if state, err = state.Fold(act); err != nil {
-			return state, err
+			return state, fell, err
 		}
 	}
-	return state, nil
+	return state, fell, nil
 }
 
 // afterGone is what a student does when the win is gone.
