@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"net/http"
 	"strconv"
+	"strings"
 
 	"drover/game"
 	"drover/game/board"
@@ -213,7 +214,11 @@ func (s *Server) pgn(w http.ResponseWriter, r *http.Request, a game.Actor) error
 	}
 	g := board.Game{Event: planName(info.Ending), Site: c.Name, Date: local(c, info.Began), White: info.Student.Name, Black: "Drover, " + state.Defender, Start: state.First, Result: pgnResult(state.End)}
 	for _, t := range state.Line {
-		g.Moves = append(g.Moves, board.Annotated{Move: t.Move, Comment: string(t.Act.Grade)})
+		m, err := s.annotate(r.Context(), t)
+		if err != nil {
+			return err
+		}
+		g.Moves = append(g.Moves, m)
 		if t.Reply != nil {
 			g.Moves = append(g.Moves, board.Annotated{Move: *t.Reply})
 		}
@@ -223,6 +228,28 @@ func (s *Server) pgn(w http.ResponseWriter, r *http.Request, a game.Actor) error
 	_, err = w.Write([]byte(g.PGN()))
 	return err
 }
+
+// nags are the glyphs of the PGN standard (S. J. Edwards 1994) that come nearest
+// to a grade: a dubious move, a weak one, a very weak one.
+var nags = map[ending.Grade]int{ending.Detour: 6, ending.Slip: 2, ending.WinGone: 4}
+
+// annotate writes a judged move with its glyph and, where it was not on course,
+// its reasons.
+func (s *Server) annotate(ctx context.Context, t practice.Turn) (board.Annotated, error) {
+	m := board.Annotated{Move: t.Move, NAG: nags[t.Act.Grade]}
+	if m.NAG == 0 {
+		return m, nil
+	}
+	situation, err := practice.Verdict(ctx, s.judge, t)
+	if err != nil {
+		return m, err
+	}
+	facts, err := s.judge.Facts(ctx, situation)
+	m.Comment = strings.Join(append([]string{gradeWord(t.Act.Grade) + "."}, facts.Sentences()...), " ")
+	return m, err
+}
+
+func gradeWord(g ending.Grade) string { return strings.ToUpper(string(g[:1])) + string(g[1:]) }
 
 func pgnResult(e practice.End) string {
 	switch e {

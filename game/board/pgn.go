@@ -19,6 +19,7 @@ type Game struct {
 // Annotated is a move with a comment, which may be empty.
 type Annotated struct {
 	Move    Move
+	NAG     int // numeric annotation glyph of the PGN standard, 0: none
 	Comment string
 }
 
@@ -54,6 +55,9 @@ func (g Game) tokens() []string {
 			out = append(out, fmt.Sprintf("%d...", full))
 		}
 		out = append(out, p.SAN(m.Move))
+		if m.NAG > 0 {
+			out = append(out, fmt.Sprintf("$%d", m.NAG))
+		}
 		if fresh = strings.TrimSpace(m.Comment) != ""; fresh {
 			comment := strings.NewReplacer("{", "(", "}", ")").Replace(m.Comment)
 			words := strings.Fields(comment)

@@ -35,7 +35,7 @@ func played(t *testing.T, fen string, n int, seed uint64) board.Game {
 		if len(p.Moves()) == 0 {
 			break
 		}
-		m := board.Annotated{Move: p.Moves()[rng.IntN(len(p.Moves()))]}
+		m := board.Annotated{NAG: []int{0, 0, 2, 4, 6}[rng.IntN(5)], Move: p.Moves()[rng.IntN(len(p.Moves()))]}
 		if rng.IntN(3) == 0 {
 			m.Comment = fmt.Sprintf("Still winning, the long way: move %d was %d moves quicker. He has %d squares to step to, and walks on.", i, rng.IntN(9), rng.IntN(9))
 		}
@@ -63,6 +63,13 @@ func TestPGNIsReadBack(t *testing.T) {
 				if m.String() != g.Moves[n].Move.UCI() {
 					t.Errorf("move %d is %s, was %s", n, m, g.Moves[n].Move.UCI())
 				}
+				want := ""
+				if nag := g.Moves[n].NAG; nag > 0 {
+					want = fmt.Sprintf("$%d", nag)
+				}
+				if m.NAG() != want {
+					t.Errorf("glyph %d is %q, was %q", n, m.NAG(), want)
+				}
 				if got := strings.Join(strings.Fields(m.Comments()), " "); got != g.Moves[n].Comment {
 					t.Errorf("comment %d is %q, was %q", n, got, g.Moves[n].Comment)
 				}
@@ -87,7 +94,7 @@ func TestPGNForm(t *testing.T) {
 	g.Result = "1/2-1/2"
 	text := g.PGN()
 	tags, moves, found := strings.Cut(text, "\n\n")
-	if !found || !strings.HasSuffix(moves, " 1/2-1/2\n\n") || !strings.HasPrefix(moves, "1... ") {
+	if !found || !strings.HasSuffix(moves, "1/2-1/2\n\n") || !strings.HasPrefix(moves, "1... ") {
 		t.Errorf("moves:\n%s", moves)
 	}
 	for i, name := range []string{"Event", "Site", "Date", "Round", "White", "Black", "Result", "SetUp", "FEN"} {
