@@ -6,7 +6,6 @@ import (
 	"drover/game/board"
 	"drover/game/ending"
 	"drover/game/practice"
-	"drover/solver"
 )
 
 // Kind is a kind of student with at most one weakness planted.
@@ -29,14 +28,14 @@ type scene struct {
 	board.Position
 	Geometry
 	options []ending.Option
-	best    int // plies after the quickest winning move; -1 if none wins
+	best    int // plies after the quickest winning move; beyond all where none wins
 }
 
-// winning lists the winning moves that cost at least some attacker moves.
-func (v scene) winning(least int, fit func(o ending.Option) bool) []board.Move {
+// costly lists the winning moves that are not the quickest.
+func (v scene) costly(fit func(o ending.Option) bool) []board.Move {
 	var out []board.Move
 	for _, o := range v.options {
-		if o.After.Outcome == solver.Loss && o.After.Plies-v.best >= 2*least && fit(o) {
+		if o.Wins() && o.After.Plies > v.best && fit(o) {
 			out = append(out, o.Move)
 		}
 	}
@@ -76,7 +75,7 @@ func lost(where func(Geometry) bool) plant {
 func hangs(v scene, rng *rand.Rand) (board.Move, bool) {
 	var away []board.Move
 	for _, o := range v.options {
-		if o.After.Outcome != solver.Loss && !v.Play(o.Move).Stalemate() {
+		if !o.Wins() && !v.Play(o.Move).Stalemate() {
 			away = append(away, o.Move)
 		}
 	}
@@ -87,7 +86,7 @@ func hangs(v scene, rng *rand.Rand) (board.Move, bool) {
 func stalemates(v scene, rng *rand.Rand) (board.Move, bool) {
 	var stale []board.Move
 	for _, o := range v.options {
-		if o.After.Outcome != solver.Loss && v.Play(o.Move).Stalemate() {
+		if !o.Wins() && v.Play(o.Move).Stalemate() {
 			stale = append(stale, o.Move)
 		}
 	}
@@ -96,17 +95,17 @@ func stalemates(v scene, rng *rand.Rand) (board.Move, bool) {
 
 // checks for the sake of checking.
 func checks(v scene, rng *rand.Rand) (board.Move, bool) {
-	return pickOne(v.winning(1, func(o ending.Option) bool { return o.Move.Check }), .6, rng)
+	return pickOne(v.costly(func(o ending.Option) bool { return o.Move.Check }), .6, rng)
 }
 
 // stays leaves the king at home.
 func stays(v scene, rng *rand.Rand) (board.Move, bool) {
-	return pickOne(v.winning(1, func(o ending.Option) bool { return v.At(o.Move.From).Kind != board.King }), .75, rng)
+	return pickOne(v.costly(func(o ending.Option) bool { return v.At(o.Move.From).Kind != board.King }), .75, rng)
 }
 
 // shuffles: always a winning move of cost 1.
 func shuffles(v scene, rng *rand.Rand) (board.Move, bool) {
-	return pickOne(v.winning(1, func(o ending.Option) bool { return o.After.Plies-v.best == 2 }), 1, rng)
+	return pickOne(v.costly(func(o ending.Option) bool { return o.After.Plies-v.best == 2 }), 1, rng)
 }
 
 // unfinished drives the king to the rim and then plays on without finishing.
@@ -114,7 +113,7 @@ func unfinished(v scene, rng *rand.Rand) (board.Move, bool) {
 	if v.Rim != 0 || v.Near > 3 {
 		return board.Move{}, false
 	}
-	return pickOne(v.winning(1, anyOption), .6, rng)
+	return pickOne(v.costly(anyOption), .6, rng)
 }
 
 // Kinds lists the kinds of student.
