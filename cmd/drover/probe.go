@@ -27,6 +27,8 @@ type probed struct {
 	Plies     *int         `json:"plies"`       // to mate; null in a draw
 	MateIn    *int         `json:"mate_in"`     // moves that the winner has still to make; null in a draw
 	UnderRule string       `json:"under_fifty"` // the outcome under the fifty-move rule, from the FEN's clock
+	Fifty     string       `json:"fifty"`       // whether that is "exact" or "approximate": a capture or a pawn move may start the count anew
+	Dead      bool         `json:"dead"`        // no series of moves leads to mate (FIDE Laws 5.2.2)
 	Stage     *string      `json:"stage"`
 	Par       *int         `json:"par"`
 	Held      *[3]bool     `json:"held"`
@@ -137,10 +139,16 @@ func (p *prober) probe(ctx context.Context, fen string) (probed, error) {
 	if err != nil {
 		return probed{}, err
 	}
-	line := probed{FEN: fen, Ending: look.Name, Outcome: outcomes[look.Outcome], UnderRule: outcomes[look.UnderFifty()], Moves: make([]probedMove, len(answers))}
+	line := probed{FEN: fen, Ending: look.Name, Outcome: outcomes[look.Outcome], UnderRule: outcomes[look.UnderFifty()], Moves: make([]probedMove, len(answers)), Fifty: "approximate"}
+	if look.FiftyExact() {
+		line.Fifty = "exact"
+	}
+	if line.Dead, err = p.judge.Dead(pos); err != nil {
+		return probed{}, err
+	}
 	line.Plies, line.MateIn = distance(look)
 	line.Stage, line.Par = stage(look)
-	if look.Plan != nil {
+	if look.Plan != nil && !look.Plan.Pawn {
 		line.Held = &look.Held
 	}
 	for i, a := range answers {

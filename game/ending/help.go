@@ -85,7 +85,7 @@ func (j *Judge) cover(ctx context.Context, h *Hint, p board.Position, stage int)
 		}
 	}
 	l, err := j.Look(ctx, p)
-	if err != nil || l.Plan == nil {
+	if err != nil || l.Plan == nil || l.Plan.Pawn {
 		return err
 	}
 	if l.Plan.Pen {

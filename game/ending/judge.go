@@ -68,6 +68,10 @@ func (v *Verdict) grade() {
 	}
 	v.Cost = (v.After.Plies - (v.Before.Plies - 1)) / 2
 	v.Grade = OnCourse
+	if v.Before.Plan != nil && v.Before.Plan.Pawn {
+		v.gradePawn()
+		return
+	}
 	if v.Cost < 2 {
 		return
 	}
@@ -84,6 +88,16 @@ func (v *Verdict) grade() {
 	}
 	v.Next = plan.raw(v.After.Held)
 	v.Back = v.Next < v.Stage
+}
+
+// gradePawn: in a pawn ending many winning moves cost two or more, so a move that
+// keeps the win is on course; the stage is lost where the king lets the front go.
+func (v *Verdict) gradePawn() {
+	v.Cost = 0
+	if v.After.Plan == v.Before.Plan {
+		v.Next = max(v.After.Stage, 0)
+		v.Back = v.Next < v.Stage
+	}
 }
 
 // Stick is the sticking stage of a position with the attacker to move that

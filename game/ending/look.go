@@ -50,11 +50,23 @@ func (l Look) Won() bool {
 // MateIn is the number of moves the winning side has still to make.
 func (l Look) MateIn() int { return (l.Plies + 1) / 2 }
 
+// FiftyExact says whether the clock and the distance alone decide what the
+// fifty-move rule makes of a position: the winner has no pawn to move, no man to
+// take, and none to give up and still win.
+func (l Look) FiftyExact() bool {
+	switch l.Name {
+	case "KQK", "KRK", "KBBK", "KBNK":
+		return true
+	}
+	return l.Outcome == solver.Draw
+}
+
 // UnderFifty is the outcome for the side to move under the fifty-move rule
-// (FIDE Laws 9.3) from the position's clock. It is exact where the winner has
-// no capture and no pawn move left.
+// (FIDE Laws 9.3) from the position's clock. Where FiftyExact is false a win
+// that is too long for the clock may still be made by way of a capture or a
+// pawn move, and counts as one.
 func (l Look) UnderFifty() solver.Outcome {
-	if l.Plies > 100-l.Clock {
+	if l.FiftyExact() && l.Plies > 100-l.Clock {
 		return solver.Draw
 	}
 	return l.Outcome
@@ -83,6 +95,9 @@ func (j *Judge) look(ctx context.Context, sp solver.Position, clock int) (Look, 
 	if l.Plan == nil {
 		return l, nil
 	}
+	if l.Plan.Pawn {
+		return j.lookPawn(ctx, sp, l)
+	}
 	if l.Held, err = j.tables.Held(ctx, sp); err != nil {
 		return Look{}, fmt.Errorf("regions of %s: %w", l.Name, err)
 	}
@@ -92,6 +107,21 @@ func (j *Judge) look(ctx context.Context, sp solver.Position, clock int) (Look, 
 	l.Stage = l.Plan.raw(l.Held)
 	l.Par, err = j.par(ctx, sp, l, l.Stage)
 	return l, err
+}
+
+// lookPawn finds the stage of a pawn ending; its par is the moves to mate.
+func (j *Judge) lookPawn(ctx context.Context, sp solver.Position, l Look) (Look, error) {
+	if !l.Won() {
+		return l, nil
+	}
+	front, err := j.tables.Front(ctx, sp)
+	if err != nil {
+		return l, fmt.Errorf("front of %s: %w", l.Name, err)
+	}
+	if l.Stage, l.Par = 0, l.MateIn(); front {
+		l.Stage = 1
+	}
+	return l, nil
 }
 
 // par is the fewest attacker moves that complete a stage from here.
@@ -172,4 +202,10 @@ func toSolver(p board.Position) (solver.Position, error) {
 
 func toSolverMove(m board.Move) solver.Move {
 	return solver.Move{From: solver.Square(m.From), To: solver.Square(m.To), Promotion: solver.Kind(m.Promotion), Capture: m.Capture}
+}
+
+// Dead says whether no series of legal moves leads to mate (FIDE Laws 5.2.2).
+func (j *Judge) Dead(p board.Position) (bool, error) {
+	sp, err := toSolver(p)
+	return err == nil && sp.Dead(), err
 }

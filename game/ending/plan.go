@@ -13,6 +13,10 @@ const (
 	Edge       Stage = "edge"
 	Corner     Stage = "corner"
 	Mate       Stage = "mate"
+
+	// The stages of a pawn's plan.
+	Front  Stage = "front"  // the king gets in front: the pawn wins whoever moves
+	Escort Stage = "escort" // the pawn is led to the end row
 )
 
 // Name gives the stage as a page writes it.
@@ -24,6 +28,11 @@ func (s Stage) Name() string {
 		return "Drive to the edge"
 	case Corner:
 		return "Drive to the corner"
+	case Front:
+		return "Get in front"
+	case Escort:
+		return "Escort the pawn"
+	case Mate:
 	}
 	return "Mate"
 }
@@ -42,6 +51,7 @@ type Plan struct {
 	Steps []Step
 	Pass  int  // own moves within which a fair student mates from a full start
 	Pen   bool // whether his pen serves as help; else the gaps do
+	Pawn  bool // a pawn's plan: stages without shut-out regions, judged by result and stage only
 }
 
 // plans is data: an ending is added here. Stages and budgets follow the
@@ -73,6 +83,15 @@ var plans = []Plan{
 	}},
 }
 
+// pawnPlan is the plan of king and pawn against king. It stands apart from the
+// basic mates: its first stage is complete when the pawn wins whoever moves, its
+// second when the pawn is a queen, and the rest is the queen's own plan.
+var pawnPlan = Plan{Code: "KPK", Name: "King and pawn", Pass: 25, Pawn: true, Steps: []Step{
+	{Front, 0, "King first: get in front of the pawn."},
+	{Escort, 0, "Lead the pawn to the end row, king beside it."},
+	{Mate, 0, "Mate with the queen."},
+}}
+
 // Plans lists the plans in teaching order of their code.
 func Plans() []Plan { return plans }
 
@@ -82,6 +101,9 @@ func PlanOf(code string) (*Plan, bool) {
 		if plans[i].Code == code {
 			return &plans[i], true
 		}
+	}
+	if code == pawnPlan.Code {
+		return &pawnPlan, true
 	}
 	return nil, false
 }

@@ -39,7 +39,10 @@ func (j *Judge) Survey(ctx context.Context, p board.Position) (Look, []Answer, e
 		if now.Won() && now.Turn == now.Attacker {
 			v := Verdict{Before: now, After: after, Stage: max(now.Stage, 0)}
 			v.grade()
-			answers[i].Grade, answers[i].Cost = v.Grade, v.Cost
+			answers[i].Grade = v.Grade
+			if v.Grade != WinGone {
+				answers[i].Cost = (after.Plies - (now.Plies - 1)) / 2
+			}
 		}
 	}
 	return now, answers, nil

@@ -167,9 +167,7 @@ func move(ctx context.Context, j *ending.Judge, s State, c Command, a Act) (Act,
 		return a, fmt.Errorf("judge: %w", err)
 	}
 	a.Move, a.Grade, a.Cost, a.Plies, a.Par = m.UCI(), v.Grade, v.Cost, v.Before.Plies, v.Par
-	if v.Before.Plan != nil {
-		a.Stage = v.Before.Plan.Steps[v.Stage].Stage
-	}
+	a.Stage = stageOf(s, v)
 	a.Took = counted(s, c)
 	next, err := s.Fold(a)
 	if err != nil {
@@ -182,6 +180,20 @@ func move(ctx context.Context, j *ending.Judge, s State, c Command, a Act) (Act,
 		a.End = Drawn
 	}
 	return a, err
+}
+
+// stageOf names the stage of a move. Under the plan of a smaller ending, reached
+// by a promotion or a lost man, the row keeps a stage of the drill's own plan:
+// its last, where that has no stage of the name.
+func stageOf(s State, v ending.Verdict) ending.Stage {
+	if v.Before.Plan == nil {
+		return ""
+	}
+	stage := v.Before.Plan.Steps[v.Stage].Stage
+	if own, ok := ending.PlanOf(s.Ending); ok && own.Index(stage) < 0 {
+		return own.Steps[own.Last()].Stage
+	}
+	return stage
 }
 
 // counted is the time of thought that counts: what the client says, but never
@@ -245,7 +257,7 @@ func reached(ctx context.Context, j *ending.Judge, s State, a Act) (Act, error) 
 	if err != nil {
 		return a, fmt.Errorf("look: %w", err)
 	}
-	if done(l, s.Target) {
+	if done(l, s.Setup) {
 		a.End = Reached
 	} else if s.Budget > 0 && len(s.Line) >= s.Budget {
 		a.End = OverMoves
@@ -254,11 +266,14 @@ func reached(ctx context.Context, j *ending.Judge, s State, a Act) (Act, error) 
 }
 
 // done says whether a stage that does not end with mate is complete.
-func done(l ending.Look, target ending.Stage) bool {
-	if l.Plan == nil || !l.Won() {
+func done(l ending.Look, s Setup) bool {
+	if l.Plan == nil || !l.Won() || s.Target == ending.Mate {
 		return false
 	}
-	i := l.Plan.Index(target)
+	if own, ok := ending.PlanOf(s.Ending); ok && own.Pawn {
+		return l.Plan != own || l.Stage > own.Index(s.Target)
+	}
+	i := l.Plan.Index(s.Target)
 	return i >= 0 && l.Plan.Steps[i].Region > 0 && l.Held[l.Plan.Steps[i].Region-1]
 }
 
