@@ -101,22 +101,28 @@ func (s *scenario) makeDrills(ctx context.Context) error {
 		if plan.Index(ending.Mate) < 0 {
 			d.To = ending.Corner
 		}
-		starts, err := s.judge.Starts(ctx, &ending.Plans()[i], d.From, 10, int64(i))
-		if err != nil {
-			return err
-		}
-		for _, p := range starts {
-			d.Starts = append(d.Starts, p.FEN())
-		}
-		if err := d.Check(); err != nil {
-			return err
-		}
-		if d.ID, err = s.store.KeepDrill(ctx, s.coach, d); err != nil {
+		if err := s.keep(ctx, &ending.Plans()[i], &d, 10, int64(i)); err != nil {
 			return err
 		}
 		s.drills[plan.Code] = d
 	}
 	return nil
+}
+
+// keep puts a drill on the shelf with n starts of its first stage.
+func (s *scenario) keep(ctx context.Context, plan *ending.Plan, d *club.Drill, n int, seed int64) error {
+	starts, err := s.judge.Starts(ctx, plan, d.From, n, seed)
+	if err != nil {
+		return err
+	}
+	for _, p := range starts {
+		d.Starts = append(d.Starts, p.FEN())
+	}
+	if err := d.Check(); err != nil {
+		return err
+	}
+	d.ID, err = s.store.KeepDrill(ctx, s.coach, *d)
+	return err
 }
 
 func (s *scenario) addChildren(ctx context.Context) error {
@@ -207,17 +213,7 @@ func (s *scenario) setNext(ctx context.Context) error {
 	}{{"KRK", ending.Edge, "centre"}, {"KBNK", ending.Centralise, "longest"}} {
 		plan, _ := ending.PlanOf(next.code) // both have one
 		d := club.Drill{Ending: next.code, Mode: practice.Guided, From: next.from, To: ending.Mate, Defender: next.defender, Rule: club.RuleOf(practice.Guided)}
-		starts, err := s.judge.Starts(ctx, plan, next.from, 4, 99)
-		if err != nil {
-			return err
-		}
-		for _, p := range starts {
-			d.Starts = append(d.Starts, p.FEN())
-		}
-		if err := d.Check(); err != nil {
-			return err
-		}
-		if d.ID, err = s.store.KeepDrill(ctx, s.coach, d); err != nil {
+		if err := s.keep(ctx, plan, &d, 4, 99); err != nil {
 			return err
 		}
 		var ids []game.PersonID
