@@ -51,6 +51,27 @@ func TestDeadOrReachesAWin(t *testing.T) {
 	})
 }
 
+// The same for every position of queen or rook against king.
+func TestDeadThreeMen(t *testing.T) {
+	t.Parallel()
+	for _, k := range []Kind{Queen, Rook} {
+		dead := 0
+		everyThreeMen(k, func(p Position) {
+			if probe(t, p) != (Value{}) || len(p.Moves(nil)) == 0 {
+				return
+			}
+			if p.Dead() {
+				dead++
+			} else if !reaches(t, p, 4) {
+				t.Errorf("%s is not called dead, but no win is near", p.text())
+			}
+		})
+		if dead == 0 {
+			t.Errorf("no position of king and %v is dead, but where the man must be taken it is", k)
+		}
+	}
+}
+
 // reaches looks for a win within so many moves.
 func reaches(t *testing.T, p Position, depth int) bool {
 	if probe(t, p).Outcome != Draw {
