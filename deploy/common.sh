@@ -52,8 +52,10 @@ need_go() {
 		echo "deb http://deb.debian.org/debian bookworm-backports main" |
 			as_root tee /etc/apt/sources.list.d/drover-backports.list >/dev/null
 		updated=
-		packages ca-certificates golang-1.24-go
-		PATH=/usr/lib/go-1.24/bin:$PATH
+		packages ca-certificates
+		newest=$(apt-cache search --names-only '^golang-1\.[2-9][1-9]-go$' | cut -d' ' -f1 | sort -V | tail -n 1)
+		packages "${newest:-golang-go}"
+		for dir in /usr/lib/go-*/bin; do PATH=$dir:$PATH; done
 		export PATH
 	else
 		packages ca-certificates golang-go
