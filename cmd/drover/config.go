@@ -7,7 +7,10 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
+
+	"drover/solver"
 )
 
 // settings are what the environment says.
@@ -17,12 +20,13 @@ type settings struct {
 	Data     string   // DROVER_DATA: the private Postgres' folder
 	Listen   string   // DROVER_LISTEN: address and port
 	URL      string   // DROVER_URL: the address that people use
+	Tables   int64    // bytes that kept tables may take, from DROVER_TABLES_MIB
 	Proxies  []string // DROVER_PROXIES: networks of reverse proxies in front, such as 127.0.0.1/32
 }
 
 // known lists the settings; any other name that begins with DROVER_ is a
 // mistake that is better said than ignored.
-var known = []string{"DROVER_MIGRATE_URL", "DROVER_DATA", "DROVER_LISTEN", "DROVER_URL", "DROVER_PROXIES", "DROVER_INSECURE_HTTP"}
+var known = []string{"DROVER_MIGRATE_URL", "DROVER_DATA", "DROVER_LISTEN", "DROVER_URL", "DROVER_PROXIES", "DROVER_TABLES_MIB", "DROVER_INSECURE_HTTP"}
 
 // readSettings reads the environment, and each setting from a file where its
 // name with _FILE names one.
@@ -57,9 +61,16 @@ func readSettings(environ []string) (settings, error) {
 	}
 	s.URL = strings.TrimSuffix(get("DROVER_URL", "http://"+s.Listen), "/")
 	s.Proxies = strings.FieldsFunc(get("DROVER_PROXIES", ""), func(r rune) bool { return r == ',' || r == ' ' })
-	insecure := get("DROVER_INSECURE_HTTP", "")
+	insecure, mib := get("DROVER_INSECURE_HTTP", ""), get("DROVER_TABLES_MIB", "")
 	if failed != nil {
 		return s, failed
+	}
+	if s.Tables = solver.DefaultLimit; mib != "" {
+		n, err := strconv.ParseInt(mib, 10, 32)
+		if err != nil || n < 64 {
+			return s, fmt.Errorf("DROVER_TABLES_MIB must be a number of mebibytes from 64, not %q", mib)
+		}
+		s.Tables = n << 20
 	}
 	return s, s.check(insecure)
 }

@@ -6,6 +6,8 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"drover/solver"
 )
 
 // TestSettings: what the environment says, and what is taken where it is silent.
@@ -36,7 +38,11 @@ func TestSettings(t *testing.T) {
 			settings{Data: home, Listen: "127.0.0.1:8080", URL: "http://127.0.0.1:8080", Proxies: []string{"127.0.0.1/32", "10.0.0.0/8"}}},
 		{"this machine", []string{"HOME=/home/ilse", "DROVER_URL=http://[::1]:8080"}, settings{Data: home, Listen: "127.0.0.1:8080", URL: "http://[::1]:8080"}},
 		{"settings of others", []string{"HOME=/home/ilse", "PATH=/bin", "DROVERS=7", "broken"}, settings{Data: home, Listen: "127.0.0.1:8080", URL: "http://127.0.0.1:8080"}},
+		{"tables", []string{"HOME=/home/ilse", "DROVER_TABLES_MIB=100"}, settings{Data: home, Listen: "127.0.0.1:8080", URL: "http://127.0.0.1:8080", Tables: 100 << 20}},
 	} {
+		if c.want.Tables == 0 {
+			c.want.Tables = solver.DefaultLimit
+		}
 		if got, err := readSettings(c.env); err != nil || fmt.Sprintf("%+v", got) != fmt.Sprintf("%+v", c.want) {
 			t.Errorf("%s: %+v, %v\nwant %+v", c.name, got, err, c.want)
 		}
@@ -58,6 +64,8 @@ func TestSettingsRefused(t *testing.T) {
 		"DROVER_URL=http://192.168.0.7:8080":           "Put https in front",
 		"DROVER_LISTEN=0.0.0.0:8080":                   "Put https in front",
 		"DROVER_PROXIES=127.0.0.1":                     "must be networks such as 127.0.0.1/32",
+		"DROVER_TABLES_MIB=12":                         "a number of mebibytes from 64",
+		"DROVER_TABLES_MIB=much":                       "a number of mebibytes from 64",
 		"DATABASE_URL_FILE=/nowhere/at/all":            "DATABASE_URL_FILE: open /nowhere/at/all",
 		"DROVER_MIGRATE_URL_FILE=/nowhere/at/all":      "DROVER_MIGRATE_URL_FILE: open",
 		"DROVER_INSECURE_HTTP_FILE=/nowhere/at/all":    "DROVER_INSECURE_HTTP_FILE: open",

@@ -8,6 +8,8 @@ import (
 	"os"
 	"path/filepath"
 	"time"
+
+	"drover/solver"
 )
 
 type demoCommand struct{}
@@ -24,7 +26,7 @@ func (demoCommand) Run(ctx context.Context, std streams) error {
 		return fmt.Errorf("make a folder for the demo: %w", err)
 	}
 	a := &app{
-		settings: settings{Data: filepath.Join(dir, "pg")}, now: time.Now,
+		settings: settings{Data: filepath.Join(dir, "pg"), Tables: solver.DefaultLimit}, now: time.Now,
 		log: slog.New(slog.NewTextHandler(std.err, &slog.HandlerOptions{Level: slog.LevelWarn})),
 	}
 	if a.listener, err = freePort(ctx); err != nil {

@@ -97,7 +97,7 @@ func (a *app) open(ctx context.Context) error {
 	if err != nil {
 		return fmt.Errorf("listen on %s: %w. Stop what uses it, or choose another with DROVER_LISTEN", a.settings.Listen, err)
 	}
-	a.judge = ending.NewJudge(solver.NewTables())
+	a.judge = ending.NewJudge(solver.NewTables(solver.Limit(a.settings.Tables)))
 	tables := make(chan error, 1)
 	go func() { tables <- a.judge.Ready(ctx) }()
 	if err := a.openStore(ctx); err != nil {

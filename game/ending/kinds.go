@@ -126,12 +126,17 @@ func (j *Judge) pasted(ctx context.Context, plan *Plan, line string) (board.Posi
 	if err != nil {
 		return p, err
 	}
-	l, err := j.Look(ctx, p)
+	sp, err := toSolver(p)
+	if err != nil {
+		return p, err
+	}
+	if sp.Name() != plan.Code { // before a table is built for it
+		return p, game.Fail(game.Bad, fmt.Sprintf("this is the ending %s, and the drill is for %s", sp.Name(), plan.Code))
+	}
+	l, err := j.look(ctx, sp, p.HalfMoves())
 	switch {
 	case err != nil:
 		return p, err
-	case l.Name != plan.Code:
-		return p, game.Fail(game.Bad, fmt.Sprintf("this is the ending %s, and the drill is for %s", l.Name, plan.Code))
 	case p.Checkmate():
 		return p, game.Fail(game.Bad, "it is mate already")
 	case p.Stalemate():
