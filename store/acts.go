@@ -16,12 +16,12 @@ import (
 // Setup reads what a game is played under. With a student given, another
 // person's game is missing.
 func (s *Store) Setup(ctx context.Context, c game.ClubID, id game.GameID) (practice.Setup, error) {
-	const q = `select student_id, ending, start_fen, side, mode, target, defender, seed, backs, allowance, budget, helps
-		from games where club_id = $1 and id = $2`
+	const q = `select g.student_id, g.ending, g.start_fen, g.side, g.mode, g.target, g.defender, g.seed, g.backs, g.allowance, g.budget, g.helps, p.wording
+		from games g join people p on p.club_id = g.club_id and p.id = g.student_id where g.club_id = $1 and g.id = $2`
 	set := practice.Setup{Game: id}
 	var side string
 	err := s.pool.QueryRow(ctx, q, c, id).Scan(&set.Student, &set.Ending, &set.Start, &side, &set.Mode, &set.Target,
-		&set.Defender, &set.Seed, &set.Backs, &set.Allowance, &set.Budget, &set.Helps)
+		&set.Defender, &set.Seed, &set.Backs, &set.Allowance, &set.Budget, &set.Helps, &set.Wording)
 	if side == "b" {
 		set.Side = board.Black
 	}

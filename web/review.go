@@ -56,7 +56,10 @@ func (s *Server) review(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	} else if article := state.End.Article(); article != "" {
 		m.End += ", " + article
 	}
-	d := drawing{server: s, page: &m, state: state}
+	d := drawing{server: s, page: &m, state: state, age: 14}
+	if a.Role == game.Student {
+		d.age = state.Wording
+	}
 	if err := d.all(r.Context()); err != nil {
 		return err
 	}
@@ -97,6 +100,7 @@ type drawing struct {
 	server *Server
 	page   *view.ReviewPage
 	state  practice.State
+	age    int // for which the reasons are worded
 	shut   int // the own move after which no stage was lost any more
 }
 
@@ -149,7 +153,7 @@ func (d *drawing) turn(i, ply int, t practice.Turn, v ending.Verdict, f ending.F
 	}
 	d.track(t, row)
 	if t.Act.Grade != ending.OnCourse {
-		say := f.Sentences()
+		say := f.For(d.age)
 		d.page.Looks = append(d.page.Looks, view.Look{Grade: string(t.Act.Grade), Label: label, Ply: row.Ply, Lead: say[0], Say: say[1:]})
 	}
 	if v.Back {
@@ -245,7 +249,7 @@ func (s *Server) annotate(ctx context.Context, t practice.Turn) (board.Annotated
 		return m, err
 	}
 	facts, err := s.judge.Facts(ctx, situation)
-	m.Comment = strings.Join(append([]string{gradeWord(t.Act.Grade) + "."}, facts.Sentences()...), " ")
+	m.Comment = strings.Join(append([]string{gradeWord(t.Act.Grade) + "."}, facts.For(14)...), " ")
 	return m, err
 }
 

@@ -31,6 +31,7 @@ type Facts struct {
 	PenWas int  // squares of his pen before and after; 0 where the ending has none
 	PenIs  int
 	Steps  int // squares that he can step to now
+	Moves  int // to mate now, with best play
 }
 
 // Situation is a judged move and what followed it.
@@ -44,7 +45,7 @@ type Situation struct {
 // Facts computes the reasons for a verdict.
 func (j *Judge) Facts(ctx context.Context, s Situation) (Facts, error) {
 	after := s.Before.Play(s.Move)
-	f := Facts{Grade: s.Verdict.Grade, Cost: s.Verdict.Cost, Mate: after.Checkmate(), Steps: len(after.Moves())}
+	f := Facts{Grade: s.Verdict.Grade, Cost: s.Verdict.Cost, Mate: after.Checkmate(), Steps: len(after.Moves()), Moves: s.Verdict.After.MateIn()}
 	if f.Mate {
 		return f, nil
 	}

@@ -39,7 +39,7 @@ func (f Facts) gone() []string {
 	man := fmt.Sprintf("Your %s on %s", f.Hangs.Kind, f.HangAt)
 	switch {
 	case f.Fifty:
-		return []string{"Fifty moves each, nothing taken, make a draw, and mate takes longer now."}
+		return []string{"Fifty moves each, nothing taken: a draw. Mate takes longer now."}
 	case f.Stale && f.Only:
 		return []string{fmt.Sprintf("No check and no move: stalemate, a draw. Leave him one square: he had %s.", f.Left)}
 	case f.Stale:
@@ -47,7 +47,7 @@ func (f Facts) gone() []string {
 	case f.Taken:
 		return []string{man + " had no guard. He took it, and the win is gone."}
 	case f.Forked:
-		return []string{man + " cannot be saved any more, and without it there is no mate."}
+		return []string{man + " cannot be saved any more. Without it there is no mate."}
 	case f.Hangs.There:
 		return []string{man + " has no guard. He can take it, and the win is gone."}
 	}
@@ -57,7 +57,7 @@ func (f Facts) gone() []string {
 // loss says which man falls where the win is kept without it.
 func (f Facts) loss() string {
 	if f.Taken {
-		return fmt.Sprintf("Your %s on %s had no guard, and he took it. Still winning, but it takes longer now.", f.Hangs.Kind, f.HangAt)
+		return fmt.Sprintf("Your %s on %s had no guard. He took it. Still winning, but it takes longer now.", f.Hangs.Kind, f.HangAt)
 	}
 	return fmt.Sprintf("Your %s on %s has no guard. Without it you still win, but it takes longer.", f.Hangs.Kind, f.HangAt)
 }

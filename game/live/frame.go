@@ -301,7 +301,7 @@ func (h *Hub) drawMove(ctx context.Context, f *actFrame, s practice.State, over 
 	if err != nil {
 		return fmt.Errorf("reasons: %w", err)
 	}
-	f.Grade, f.Back, f.Why = string(t.Act.Grade), situation.Verdict.Back, facts.Sentences()
+	f.Grade, f.Back, f.Why = string(t.Act.Grade), situation.Verdict.Back, facts.For(s.Wording)
 	if practice.Stuck(stuck) && !facts.Mate {
 		f.Why = append([]string{ending.NoNearer(stuck)}, f.Why...)
 	}
@@ -393,7 +393,7 @@ func (h *Hub) goneFrame(ctx context.Context, s practice.State) (*goneFrame, erro
 	if err != nil {
 		return nil, err
 	}
-	return &goneFrame{Title: "The win is gone", Say: facts.Sentences(), Article: s.GoneCause(), Back: s.BacksLeft() > 0}, nil
+	return &goneFrame{Title: "The win is gone", Say: facts.For(s.Wording), Article: s.GoneCause(), Back: s.BacksLeft() > 0}, nil
 }
 
 func (h *Hub) endFrame(ctx context.Context, s practice.State) (*endFrame, error) {
@@ -417,7 +417,7 @@ func (h *Hub) endFrame(ctx context.Context, s practice.State) (*endFrame, error)
 		if err != nil {
 			return nil, err
 		}
-		e.Look = append(e.Look, lookFrame{Seq: t.Act.Seq, No: i + 1, Grade: string(t.Act.Grade), Say: facts.Sentences()[0]})
+		e.Look = append(e.Look, lookFrame{Seq: t.Act.Seq, No: i + 1, Grade: string(t.Act.Grade), Say: facts.For(s.Wording)[0]})
 	}
 	return e, nil
 }

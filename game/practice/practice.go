@@ -37,6 +37,7 @@ type Setup struct {
 	Allowance int // moves over the start's par that still count as clean
 	Budget    int // own moves; 0: none but the fifty-move rule
 	Helps     Steps
+	Wording   int // for which age sentences are worded: 8 or 14
 }
 
 // Steps is a set of steps of help, a bit each.

@@ -1,0 +1,67 @@
+package ending
+
+import (
+	"fmt"
+	"strings"
+)
+
+// For puts facts into words for an age: short ones for about eight, with the
+// numbers for about fourteen and for grown-ups.
+func (f Facts) For(age int) []string {
+	if age >= 14 {
+		return f.fourteen()
+	}
+	return f.Sentences()
+}
+
+// fourteen says the same facts with the numbers: what it cost, how far mate is.
+func (f Facts) fourteen() []string {
+	switch {
+	case f.Mate, f.Grade == WinGone, f.Hangs.There:
+		return f.Sentences()
+	case f.Grade == Slip:
+		return append([]string{fmt.Sprintf("%s, and %d moves are lost.", f.opened(), f.Cost)}, better("Better: %s.", f.Best)...)
+	case f.Grade == Detour:
+		return append([]string{fmt.Sprintf("%d moves longer: mate in %d now.", f.Cost, f.Moves)}, better("Better: %s.", f.Best)...)
+	}
+	return f.well()
+}
+
+// opened says where a slip lets him out.
+func (f Facts) opened() string {
+	way := strings.ReplaceAll(squares(f.Out), ", then ", " and ")
+	where := shutOut[f.Opened]
+	switch {
+	case way == "":
+		return "He is no longer shut out of " + where
+	case f.Stayed:
+		return fmt.Sprintf("He could leave by %s (this time he did not), so %s is open", way, where)
+	case f.Went:
+		return fmt.Sprintf("He got out by %s, so %s is open again", way, where)
+	}
+	return fmt.Sprintf("He gets out by %s, so %s is open again", way, where)
+}
+
+func count(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}
+
+func (f Facts) well() []string {
+	var s []string
+	switch {
+	case f.Closed > 0:
+		s = append(s, fmt.Sprintf("He is shut out of %s: mate in %d.", shutOut[f.Closed], f.Moves))
+	case f.Waited:
+		s = append(s, "A waiting move: only the turn had to pass.")
+	}
+	if f.PenIs > 0 && f.PenIs < f.PenWas {
+		return append(s, fmt.Sprintf("His pen: %d squares before, %d now.", f.PenWas, f.PenIs))
+	}
+	if len(s) == 0 {
+		s = append(s, fmt.Sprintf("He has %s to step to; mate in %d.", count(f.Steps, "square"), f.Moves))
+	}
+	return s
+}
