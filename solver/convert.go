@@ -26,42 +26,43 @@ func (c *converter) prepare(p *pass, s *start) {
 	})
 }
 
-// layers collects a byte for each square, then lists the squares of each byte.
-type layers [64]uint8
+// layers collects a byte for each of a set of squares, then lists the squares of
+// each byte.
+type layers struct {
+	of      [64]uint8
+	squares set // those with a byte
+}
 
 // least keeps the lower of the bytes that are not 0.
 func (l *layers) least(squares set, bytes []uint8, base int, board *[64]Square) {
 	for ; squares != 0; squares &= squares - 1 {
 		q := squares.first() & 63
-		if v := bytes[base|int(board[q])]; v-1 < l[q]-1 { // 0 wraps to the greatest
-			l[q] = v
+		if v := bytes[base|int(board[q])]; v-1 < l.of[q]-1 { // 0 wraps to the greatest
+			l.of[q] = v
+			l.squares |= q.bit()
 		}
 	}
 }
 
-// most keeps the higher byte; 0 counts as the highest.
-func (l *layers) most(squares set, bytes []uint8, base int, board *[64]Square) {
-	for ; squares != 0; squares &= squares - 1 {
-		q := squares.first() & 63
-		if v := bytes[base|int(board[q])]; v-1 > l[q]-1 {
-			l[q] = v
+// most keeps the higher byte; a 0 takes the square out for good.
+func (l *layers) most(bytes []uint8, base int, board *[64]Square) {
+	for rest := l.squares; rest != 0; rest &= rest - 1 {
+		q := rest.first() & 63
+		v := bytes[base|int(board[q])]
+		if v == 0 {
+			l.squares &^= q.bit()
 		}
+		l.of[q] = max(l.of[q], v)
 	}
 }
 
-// enter adds an entry for each byte v > 0, at layer v-1+delay.
+// enter adds an entry for each byte v, at layer v-1+delay.
 func (l *layers) enter(s *schedule, slot int32, what event, delay int) {
-	var squares set
-	for q, v := range l {
-		if v > 0 {
-			squares |= 1 << q
-		}
-	}
-	for squares != 0 {
-		v := l[squares.first()]
+	for squares := l.squares; squares != 0; {
+		v := l.of[squares.first()&63]
 		var same set
 		for rest := squares; rest != 0; rest &= rest - 1 {
-			if q := rest.first(); l[q&63] == v {
+			if q := rest.first() & 63; l.of[q] == v {
 				same |= q.bit()
 			}
 		}
@@ -72,7 +73,7 @@ func (l *layers) enter(s *schedule, slot int32, what event, delay int) {
 
 // attacker enters the attacker's captures and promotions from a slot.
 func (c *converter) attacker(b *block, slot int32, squares set) {
-	if squares == 0 {
+	if squares == 0 || !b.guarded && !c.pawns() {
 		return
 	}
 	var best layers
@@ -154,18 +155,14 @@ func (c *converter) promotes(b *block, slot int32) {
 	if to == NoSquare || man.attacks(occupied).has(men[0]) {
 		return
 	}
-	worst := layers{}
-	squares := b.guard.out[slot]
-	for rest := squares; rest != 0; rest &= rest - 1 {
-		worst[rest.first()] = 1
-	}
+	worst := layers{squares: b.guard.out[slot]}
 	for k := Queen; k <= Knight; k++ {
 		t := c.table(material{c.attack, k})
 		if t == nil || t.mate == nil {
 			return
 		}
 		base, board := t.word(b.at, [2]Square{men[0], to})
-		worst.most(squares, t.mate.attack, base, board)
+		worst.most(t.mate.attack, base, board)
 	}
 	worst.enter(&b.due, slot, outLoses, 0)
 }

@@ -24,8 +24,7 @@ func (t *Tables) find(ctx context.Context, s *[2]side, attacker Color) (f place,
 		return f, ErrPosition
 	}
 	f.lone = d.king
-	f.table, err = t.table(ctx, material{a.kinds, d.kinds[0]})
-	if f.table == nil {
+	if f.table, err = t.table(ctx, material{a.kinds, d.kinds[0]}); f.table == nil {
 		return f, err
 	}
 	men, flip := a.at, flips[attacker&1]
@@ -34,6 +33,36 @@ func (t *Tables) find(ctx context.Context, s *[2]side, attacker Color) (f place,
 	}
 	f.index = f.table.find(a.king^flip, [2]Square{men[0] ^ flip, men[1] ^ flip}, d.king^flip)
 	return f, nil
+}
+
+// table returns the wins of a side against another, nil if it has none.
+func (t *Tables) table(ctx context.Context, m material) (*table, error) {
+	shelf := &t.slots[m.code()]
+	have := shelf.table.Load()
+	if have == nil {
+		return t.missing(ctx, m)
+	}
+	if now := t.now.Load(); shelf.used.Load() != now {
+		shelf.used.Store(now)
+	}
+	return have.winning(), nil
+}
+
+// missing waits for a table that is not there.
+func (t *Tables) missing(ctx context.Context, m material) (*table, error) {
+	have, err := t.wait(ctx, m)
+	if err != nil {
+		return nil, err
+	}
+	return have.winning(), nil
+}
+
+// winning returns the table, nil if nothing is won in it.
+func (t *table) winning() *table {
+	if t.mate == nil {
+		return nil
+	}
+	return t
 }
 
 // Probe returns the value of a position, which must be legal
@@ -45,10 +74,22 @@ func (t *Tables) Probe(ctx context.Context, p Position) (Value, error) {
 		return Value{}, ErrPosition
 	}
 	v, err := t.value(ctx, &s, p.Turn)
-	if p.EnPassant < NoSquare && err == nil {
+	if p.EnPassant < NoSquare && err == nil && p.mayPass() {
 		return t.passing(ctx, &p, v)
 	}
 	return v, err
+}
+
+// mayPass reports whether a pawn of the side to move stands ready to take in
+// passing.
+func (p *Position) mayPass() bool {
+	ready := pawnReach[p.Turn.Other()&1][p.EnPassant]
+	for _, m := range p.men() {
+		if m.Kind == Pawn && m.Color == p.Turn && ready.has(m.At) {
+			return true
+		}
+	}
+	return false
 }
 
 // value looks a position up in the wins of the side to move, then in those of

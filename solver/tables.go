@@ -269,20 +269,3 @@ func (t *Tables) dropOldest(but *shelf) bool {
 	t.kept -= oldest.table.Swap(nil).bytes()
 	return true
 }
-
-// table returns the wins of a side against another, nil if it has none.
-func (t *Tables) table(ctx context.Context, m material) (have *table, err error) {
-	shelf := &t.slots[m.code()]
-	if have = shelf.table.Load(); have == nil {
-		if have, err = t.wait(ctx, m); err != nil {
-			return nil, err
-		}
-	}
-	if now := t.now.Load(); shelf.used.Load() != now {
-		shelf.used.Store(now)
-	}
-	if have.mate == nil {
-		return nil, nil
-	}
-	return have, nil
-}
