@@ -103,19 +103,22 @@ type Task struct {
 	club.Assignment
 	Coach string // who gave it
 	Done  int    // starts that were won
-	Next  int    // the start that comes next
-	Open  bool   // a game is under way
+	Next  int    // the start that comes next: of the game under way, else the first that is not won
+	Left  []int  // starts that are not won yet, in order
+
+	OpenGame game.GameID // the game under way, 0: none
 }
 
 // Tasks lists what a student has to do: what is due first, then the oldest.
 func (s *Store) Tasks(ctx context.Context, a game.Actor) ([]Task, error) {
 	const q = `select a.id, a.due_on, c.name, ` + drillColumns + `,
 			(select count(distinct start_no) from games g where ` + ofTask + ` and g.result in ('clean', 'over par', 'helped')),
-			coalesce((select min(n) from generate_series(0, jsonb_array_length(d.starts) - 1) n where not exists
-				(select from games g where ` + ofTask + ` and g.start_no = n and g.result in ('clean', 'over par', 'helped'))), 0),
-			exists (select from games g where ` + ofTask + ` and g.ended_at is null)
+			coalesce((select array_agg(n order by n) from generate_series(0, jsonb_array_length(d.starts) - 1) n where not exists
+				(select from games g where ` + ofTask + ` and g.start_no = n and g.result in ('clean', 'over par', 'helped'))), '{}'),
+			coalesce(o.id, 0), coalesce(o.start_no, -1)
 		from assignees e join assignments a on a.club_id = e.club_id and a.id = e.assignment_id
 			join drills d on d.club_id = a.club_id and d.id = a.drill_id join people c on c.club_id = a.club_id and c.id = a.given_by
+			left join lateral (select g.id, g.start_no from games g where ` + ofTask + ` and g.ended_at is null order by g.id desc limit 1) o on true
 		where e.club_id = $1 and e.student_id = $2 and e.passed_at is null and a.withdrawn_at is null and a.opens_at <= $3
 		order by a.due_on nulls last, a.id`
 	rows, err := s.pool.Query(ctx, q, a.Club, a.Person, s.now())
@@ -125,7 +128,10 @@ func (s *Store) Tasks(ctx context.Context, a game.Actor) ([]Task, error) {
 	out, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (Task, error) {
 		var t Task
 		into := append([]any{&t.ID, &t.Due, &t.Coach}, drillFields(&t.Drill)...)
-		err := row.Scan(append(into, &t.Done, &t.Next, &t.Open)...)
+		err := row.Scan(append(into, &t.Done, &t.Left, &t.OpenGame, &t.Next)...)
+		if t.Next < 0 && len(t.Left) > 0 {
+			t.Next = t.Left[0]
+		}
 		return t, err
 	})
 	return out, translate(err)

@@ -17,14 +17,35 @@ import (
 // StartGame gives a student the game of an assignment: the one under way, or a
 // new try at the next start.
 func (s *Store) StartGame(ctx context.Context, a game.Actor, id game.AssignmentID) (game.GameID, error) {
+	return s.startAfter(ctx, a, id, -1)
+}
+
+// NextGame is StartGame for a student who comes from a start: the next one that
+// is not won yet, and only then those before it.
+func (s *Store) NextGame(ctx context.Context, a game.Actor, from GameInfo) (game.GameID, error) {
+	return s.startAfter(ctx, a, from.Task, from.Start)
+}
+
+func (s *Store) startAfter(ctx context.Context, a game.Actor, id game.AssignmentID, after int) (game.GameID, error) {
 	tasks, err := s.Tasks(ctx, a)
 	if err != nil {
 		return 0, err
 	}
 	for _, t := range tasks {
-		if t.ID == id {
-			return s.begin(ctx, a, t.Assignment, t.Next)
+		if t.ID != id {
+			continue
 		}
+		if t.OpenGame != 0 {
+			return t.OpenGame, nil
+		}
+		next := t.Next
+		for _, n := range t.Left {
+			if n > after {
+				next = n
+				break
+			}
+		}
+		return s.begin(ctx, a, t.Assignment, next)
 	}
 	return 0, missing()
 }

@@ -135,39 +135,28 @@ func (s *Store) OpenPassword(ctx context.Context, email, password string) (game.
 // free is how many attempts may fail before each next one has to wait.
 const free = 5
 
-// wait is the delay after n failures: two seconds at the sixth, doubling up to
-// five minutes, never for ever. A network gets ten times as many tries: a club
-// shares one.
-func wait(n int) time.Duration {
-	if n < free {
-		return 0
-	}
-	return min(2*time.Second<<min(n-free, 10), 5*time.Minute)
-}
-
-// Throttle refuses a sign-in attempt that comes too soon after failures with
-// the same key. scale loosens it.
-func (s *Store) Throttle(ctx context.Context, key []byte, scale int) error {
+// Attempt counts a sign-in attempt under a key, before it is looked at, or
+// refuses it because it comes too soon after others: two seconds after the
+// fifth, doubling up to five minutes, never for ever. scale loosens it, and
+// every ten minutes of quiet take one attempt off. It is one statement, so
+// attempts that come at once are counted one by one; a refused one counts
+// nothing.
+func (s *Store) Attempt(ctx context.Context, key []byte, scale int) error {
+	const q = `insert into failures (key, n, last_at) values ($1, 1, $2) on conflict (key) do update
+		set n = greatest(0, failures.n - greatest(0, floor(extract(epoch from $2::timestamptz - failures.last_at)::float8 / 600))::int) + 1, last_at = $2
+		where failures.n / $3 < $4 or failures.last_at + least(300, 2 * power(2, least(failures.n / $3 - $4, 10))) * interval '1 second' <= $2
+		returning n`
 	var n int
-	var last time.Time
-	err := translate(s.pool.QueryRow(ctx, `select n, last_at from failures where key = $1`, key).Scan(&n, &last))
+	err := translate(s.pool.QueryRow(ctx, q, key, s.now(), scale, free).Scan(&n))
 	if game.KindOf(err) == game.Missing {
-		return nil
-	}
-	if err != nil {
-		return err
-	}
-	if left := wait(n/scale) - s.now().Sub(last); left > 0 {
 		return game.Fail(game.Busy, "That was tried often just now. Wait a little, look at the card again, then try once more.")
 	}
-	return nil
+	return err
 }
 
-// Failed counts a failed attempt; a day without one forgets them.
-func (s *Store) Failed(ctx context.Context, key []byte) error {
-	const q = `insert into failures (key, n, last_at) values ($1, 1, $2) on conflict (key) do update
-		set n = case when failures.last_at < $2::timestamptz - interval '1 day' then 1 else failures.n + 1 end, last_at = $2`
-	_, err := s.pool.Exec(ctx, q, key, s.now())
+// Succeeded takes one attempt off a key that others share.
+func (s *Store) Succeeded(ctx context.Context, key []byte) error {
+	_, err := s.pool.Exec(ctx, `update failures set n = greatest(0, n - 1) where key = $1`, key)
 	return translate(err)
 }
 

@@ -17,6 +17,14 @@ func (s *Store) CreateClub(ctx context.Context, token club.Secret, n club.NewClu
 	if err := n.Check(); err != nil {
 		return game.Actor{}, err
 	}
+	var there bool // before the costly hash
+	const look = `select true from keys where club_id = 0 and kind = 'setup' and hash = $1 and expires_at > $2`
+	if err := translate(s.pool.QueryRow(ctx, look, token.Hash(), s.now()).Scan(&there)); err != nil {
+		if game.KindOf(err) == game.Missing {
+			err = game.Fail(game.Gone, "This set-up link was used or is too old. Start the program again: it prints a new one.")
+		}
+		return game.Actor{}, err
+	}
 	hashed := club.HashPassword(n.Password)
 	var a game.Actor
 	err := s.tx(ctx, func(tx pgx.Tx) error {

@@ -101,6 +101,8 @@ func translate(err error) error {
 		return game.Wrap(game.Conflict, "Something else was saved first. Look again, then try once more.", err)
 	case errors.As(err, &pg) && pg.Code == "23503":
 		return game.Wrap(game.Missing, "There is nothing here. It may have been removed, or the address is mistyped.", err)
+	case errors.As(err, &pg) && pg.Code[:2] == "22":
+		return game.Wrap(game.Bad, "There is something in this that cannot be kept. Write it again, in plain letters.", err)
 	case errors.As(err, &pg) && (pg.Code[:2] == "08" || pg.Code[:2] == "57" || pg.Code[:2] == "53"):
 		return away(err)
 	case errors.As(err, &pg):

@@ -6,6 +6,7 @@ import (
 	"os"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -317,34 +318,55 @@ func TestThrottle(t *testing.T) {
 	}
 	defer s.Close()
 	key := club.Lookup("card", "101")
+	try := func(scale int) game.Kind { t.Helper(); return game.KindOf(s.Attempt(ctx, key, scale)) }
 	for range 5 {
-		if err := s.Throttle(ctx, key, 1); err != nil {
-			t.Fatal(err)
-		}
-		if err := s.Failed(ctx, key); err != nil {
+		if err := s.Attempt(ctx, key, 1); err != nil {
 			t.Fatal(err)
 		}
 	}
-	if err := s.Throttle(ctx, key, 1); game.KindOf(err) != game.Busy {
-		t.Errorf("sixth attempt: %v", err)
+	if try(1) != game.Busy {
+		t.Error("a sixth attempt at once was let through")
 	}
-	if err := s.Throttle(ctx, key, 10); err != nil {
-		t.Errorf("a shared network: %v", err)
-	}
-	for range 50 {
-		if err := s.Failed(ctx, key); err != nil {
-			t.Fatal(err)
-		}
+	if err := s.Attempt(ctx, key, 10); err != nil {
+		t.Errorf("a shared key: %v", err)
 	}
 	now = now.Add(5 * time.Minute)
-	if err := s.Throttle(ctx, key, 1); err != nil {
+	if err := s.Attempt(ctx, key, 1); err != nil {
 		t.Errorf("after five minutes: %v", err)
 	}
 	if err := s.Forget(ctx, key); err != nil {
 		t.Fatal(err)
 	}
-	if err := s.Throttle(ctx, key, 1); err != nil {
+	if err := s.Attempt(ctx, key, 1); err != nil {
 		t.Errorf("after a success: %v", err)
+	}
+}
+
+// TestThrottleAtOnce: of many attempts that come at the same time only the free
+// ones are looked at.
+func TestThrottleAtOnce(t *testing.T) {
+	t.Parallel()
+	s, _ := open(t)
+	key := club.Lookup("card", "102")
+	var wg sync.WaitGroup
+	var through atomic.Int32
+	for range 40 {
+		wg.Add(1)
+		go func() {
+			defer wg.Done()
+			switch err := s.Attempt(ctx, key, 1); game.KindOf(err) {
+			case game.Busy:
+			default:
+				if err != nil {
+					t.Error(err)
+				}
+				through.Add(1)
+			}
+		}()
+	}
+	wg.Wait()
+	if n := through.Load(); n != 5 {
+		t.Errorf("%d of 40 attempts at once were let through", n)
 	}
 }
 

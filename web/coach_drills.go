@@ -155,7 +155,14 @@ func (s *Server) paste(ctx context.Context, d club.Drill, plan *ending.Plan, tex
 	case len(starts) > club.MaxStarts:
 		return d, club.Problems{"fens": fmt.Sprintf("These are %d positions; a drill has up to %d. Make two drills of them.", len(starts), club.MaxStarts)}.Err()
 	}
-	for _, p := range starts {
+	for i, p := range starts {
+		par, err := s.judge.ParOf(ctx, p, plan.Index(d.To))
+		if err != nil {
+			return d, err
+		}
+		if par == 0 {
+			return d, club.Problems{"fens": fmt.Sprintf("Position %d is beyond the last stage already. Choose a later stage, or leave it out.", i+1)}.Err()
+		}
 		d.Starts = append(d.Starts, p.FEN())
 	}
 	return d, nil

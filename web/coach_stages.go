@@ -73,11 +73,8 @@ func (s *Server) stages(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	return s.show(w, r, m.View())
 }
 
-// columns is the greatest number of endings that one page shows.
-const columns = 4
-
-// shownPlans are the endings that somebody has played, in teaching order; all
-// the first ones where nobody has played yet.
+// shownPlans are the endings that somebody has played, in teaching order; all of
+// them where nobody has played yet. A wide table scrolls in its own frame.
 func shownPlans(cells []store.StageCell) []ending.Plan {
 	played := map[string]bool{}
 	for _, c := range cells {
@@ -92,7 +89,7 @@ func shownPlans(cells []store.StageCell) []ending.Plan {
 	if len(out) == 0 {
 		out = ending.Plans()
 	}
-	return out[max(0, len(out)-columns):]
+	return out
 }
 
 // first moves some of the people to the front; the others keep their order.

@@ -149,6 +149,9 @@ func (s *Server) studentFile(w http.ResponseWriter, r *http.Request, a game.Acto
 		return err
 	}
 	code, stage := r.URL.Query().Get("ending"), ending.Stage(r.URL.Query().Get("stage"))
+	if plan, ok := ending.PlanOf(code); !ok || plan.Index(stage) < 0 {
+		code, stage = "", "" // an address that was typed: all games
+	}
 	games, err := s.store.Games(r.Context(), a.Club, student, code, stage)
 	if err != nil {
 		return err

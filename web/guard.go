@@ -8,6 +8,8 @@ import (
 	"runtime/debug"
 	"slices"
 	"strconv"
+	"strings"
+	"unicode/utf8"
 
 	"drover/game"
 	"drover/game/club"
@@ -251,6 +253,13 @@ func (s *Server) frame(ctx context.Context, a game.Actor) (view.Page, club.Club,
 func (s *Server) form(r *http.Request, into any) error {
 	if err := r.ParseForm(); err != nil {
 		return game.Wrap(game.Bad, "This form could not be read. Load the page again and fill it in once more.", err)
+	}
+	for _, values := range r.PostForm {
+		for _, v := range values {
+			if !utf8.ValidString(v) || strings.ContainsRune(v, 0) {
+				return game.Fail(game.Bad, "This form has characters in it that cannot be kept. Load the page again and type it in once more.")
+			}
+		}
 	}
 	if err := s.decoder.Decode(into, r.PostForm); err != nil {
 		return game.Wrap(game.Bad, "This form has something in it that does not belong there. Load the page again and fill it in once more.", err)

@@ -41,7 +41,7 @@ func (s *Server) report(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	now := local(c, s.now())
 	m := view.ReportPage{
 		Page: page, Name: child.Name, Week: c.Name + ", week of " + shortDay(monday(now), now),
-		Consent: fmt.Sprintf("%s agreed to practice on %s.", file.ConsentBy, shortDay(file.ConsentOn, now)),
+		Consent: fmt.Sprintf("A guardian agreed to practice on %s.", shortDay(file.ConsentOn, now)),
 		Kept:    "Kept are a nickname, the games and these figures; no birth date and no address.",
 	}
 	week := thisWeek(c, played, now)

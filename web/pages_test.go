@@ -192,7 +192,7 @@ func TestBigBody(t *testing.T) {
 }
 
 // TestProxies: the word of a proxy on the client's address is taken only where
-// the proxy is named; else a client could choose whom it is throttled with.
+// the proxy is named; else a stranger could lock a child out from anywhere.
 func TestProxies(t *testing.T) {
 	t.Parallel()
 	for _, c := range []struct {
@@ -202,14 +202,32 @@ func TestProxies(t *testing.T) {
 		s := start(t, c.proxies...)
 		p := s.as(game.Actor{})
 		status := 0
-		for i := range 55 { // other numbers each time: only the network is the same
-			got := p.do(http.MethodPost, "/open", url.Values{"token": {fmt.Sprint("1.none", i)}}, func(r *http.Request) {
+		for i := range 8 { // one number from other addresses each time
+			got := p.do(http.MethodPost, "/in/card", url.Values{"number": {"7"}, "w1": {"a"}, "w2": {"b"}, "w3": {"c"}, "w4": {"d"}}, func(r *http.Request) {
 				r.Header.Set("X-Forwarded-For", fmt.Sprintf("192.0.2.%d", i))
 			})
 			status = got.status
 		}
-		if (status == http.StatusGone) != c.apart {
-			t.Errorf("with proxies %v the last of 55 clients got %d", c.proxies, status)
+		if (status == http.StatusForbidden) != c.apart {
+			t.Errorf("with proxies %v the last of eight clients got %d", c.proxies, status)
+		}
+	}
+}
+
+// TestUnreadableText is refused as such: a form with it is kept from the
+// database, an address with it shows the page without.
+func TestUnreadableText(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	f := storetest.Club(t, s.store, "text")
+	p := s.as(f.Coach)
+	for _, bad := range []string{"a\x00b", "a\xffb"} {
+		if got := p.post("/students", url.Values{"name": {bad}}); got.status != http.StatusUnprocessableEntity {
+			t.Errorf("%q in a form: %d", bad, got.status)
+		}
+		path := fmt.Sprintf("/students/%d?%s", f.Student.Person, url.Values{"ending": {bad}, "stage": {bad}}.Encode())
+		if got := p.get(path); got.status != http.StatusOK {
+			t.Errorf("%q in an address: %d", bad, got.status)
 		}
 	}
 }

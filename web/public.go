@@ -61,36 +61,47 @@ func refusal(err error) (say string, status int, refused bool) {
 	}
 }
 
-// attempt runs a sign-in under the throttle: by what is signed in with, and,
-// ten times looser, by the network that it comes from, since a club shares
-// one.
+// attempt runs a sign-in under the throttle: strictly by what is signed in with
+// from one network, so that a stranger elsewhere locks nobody out, and looser by
+// either alone, since a club shares a network.
 func (s *Server) attempt(r *http.Request, kind, what string, open func(context.Context) (game.Actor, error)) (game.Actor, error) {
-	ctx := r.Context()
-	own, shared := club.Lookup(kind, what), club.Lookup("network", network(r))
-	if err := s.store.Throttle(ctx, own, 1); err != nil {
+	ctx, from := r.Context(), network(r)
+	own := club.Lookup(kind+" from "+from, what)
+	shared := []struct {
+		key   []byte
+		scale int
+	}{{club.Lookup(kind, what), 10}, {club.Lookup("network", from), 40}}
+	if err := s.store.Attempt(ctx, own, 1); err != nil {
 		return game.Actor{}, err
 	}
-	if err := s.store.Throttle(ctx, shared, 10); err != nil {
-		return game.Actor{}, err
+	for _, k := range shared {
+		if err := s.store.Attempt(ctx, k.key, k.scale); err != nil {
+			return game.Actor{}, err
+		}
 	}
 	a, err := open(ctx)
-	if err == nil {
-		return a, s.store.Forget(ctx, own)
-	}
-	if kind := game.KindOf(err); kind != game.Denied && kind != game.Gone {
+	if err != nil {
 		return a, err
 	}
-	for _, key := range [][]byte{own, shared} {
-		if err := s.store.Failed(ctx, key); err != nil {
+	for _, k := range shared {
+		if err := s.store.Succeeded(ctx, k.key); err != nil {
 			return a, err
 		}
 	}
-	return a, err
+	return a, s.store.Forget(ctx, own)
 }
 
 // network is where a request comes from; all that cannot be told apart share
 // one.
-func network(r *http.Request) string { return middleware.GetClientIP(r.Context()) }
+func network(r *http.Request) string {
+	addr := middleware.GetClientIPAddr(r.Context())
+	if addr.Is6() { // one household or club has many addresses of one /64
+		if p, err := addr.Prefix(64); err == nil {
+			return p.String()
+		}
+	}
+	return addr.String()
+}
 
 func (s *Server) coachSignIn(w http.ResponseWriter, r *http.Request, _ game.Actor) error {
 	return s.show(w, r, view.CoachSignInPage{}.View())
@@ -134,9 +145,7 @@ func (s *Server) openPost(w http.ResponseWriter, r *http.Request, _ game.Actor) 
 	if err := s.form(r, &f); err != nil {
 		return err
 	}
-	a, err := s.attempt(r, "link", f.Token, func(ctx context.Context) (game.Actor, error) {
-		return s.store.Open(ctx, club.Secret(f.Token))
-	})
+	a, err := s.store.Open(r.Context(), club.Secret(f.Token)) // 256 bits need no throttle
 	if game.KindOf(err) == game.Gone {
 		s.draw(w, r, http.StatusGone, view.OpenPage{Expired: true}.View())
 		return nil
@@ -159,6 +168,7 @@ type setupForm struct {
 	Password string `schema:"password"`
 	Welfare  string `schema:"welfare"`
 	Contact  string `schema:"contact"`
+	Zone     string `schema:"zone"`
 }
 
 // setupPost makes the club and its first coach; the link works once.
@@ -168,7 +178,7 @@ func (s *Server) setupPost(w http.ResponseWriter, r *http.Request, _ game.Actor)
 		return err
 	}
 	a, err := s.store.CreateClub(r.Context(), club.Secret(f.Token), club.NewClub{
-		Club: f.Club, Name: f.Name, Email: f.Email, Password: f.Password, Welfare: f.Welfare, Contact: f.Contact,
+		Club: f.Club, Name: f.Name, Email: f.Email, Password: f.Password, Welfare: f.Welfare, Contact: f.Contact, Zone: f.Zone,
 	})
 	page := view.SetupPage{Token: f.Token, Club: f.Club, Name: f.Name, Email: f.Email, Welfare: f.Welfare, Contact: f.Contact}
 	if game.KindOf(err) == game.Gone {

@@ -217,6 +217,13 @@ func (s *Server) pgn(w http.ResponseWriter, r *http.Request, a game.Actor) error
 		return err
 	}
 	g := board.Game{Event: planName(info.Ending), Site: c.Name, Date: local(c, info.Began), White: info.Student.Name, Black: "Drover, " + state.Defender, Start: state.First, Result: pgnResult(state.End)}
+	if state.Side == board.Black {
+		g.White, g.Black = g.Black, g.White
+		g.Result = map[string]string{"1-0": "0-1", "0-1": "1-0"}[g.Result]
+		if g.Result == "" {
+			g.Result = pgnResult(state.End) // a draw, or no result
+		}
+	}
 	for _, t := range state.Line {
 		m, err := s.annotate(r.Context(), t)
 		if err != nil {

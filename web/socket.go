@@ -259,8 +259,17 @@ func newSockets() *sockets {
 func (s *sockets) admit(a game.Actor) bool {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	if s.drawn || s.count[a] >= perPerson {
+	if s.drawn {
 		return false
+	}
+	if s.count[a] >= perPerson { // one may be dead without having said so: it makes room
+		for l := range s.open {
+			if l.actor == a {
+				_ = l.conn.SetReadDeadline(time.Now()) // ends its reader, and with it the writer
+				delete(s.open, l)
+				break
+			}
+		}
 	}
 	s.count[a]++
 	return true
@@ -281,6 +290,10 @@ func (s *sockets) add(l *line) (remove func()) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	s.open[l] = struct{}{}
+	if s.drawn { // admitted just before the drain
+		l.close(websocket.CloseServiceRestart, "restart")
+		_ = l.conn.SetReadDeadline(time.Now())
+	}
 	return func() {
 		s.mu.Lock()
 		defer s.mu.Unlock()

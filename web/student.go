@@ -66,12 +66,12 @@ func dueCard(t store.Task, now time.Time) view.DueCard {
 	}
 	card := view.DueCard{
 		Assignment: strconv.FormatInt(int64(t.ID), 10), Title: planName(t.Drill.Ending), Stage: string(t.Drill.From), State: view.InWork,
-		Line: line, FEN: t.Drill.Starts[t.Next], Action: "Start",
+		Line: line, FEN: t.Drill.Starts[max(t.Next, 0)], Action: "Start",
 	}
 	if t.Drill.From != t.Drill.To {
 		card.StageSay = t.Drill.From.Name() + ", on to " + place(t.Drill.To)
 	}
-	if t.Open {
+	if t.OpenGame != 0 {
 		card.Action = "Go on"
 	}
 	return card
@@ -208,7 +208,7 @@ func (s *Server) playEnd(w http.ResponseWriter, r *http.Request, a game.Actor) e
 	case "again":
 		next, err = s.store.Again(r.Context(), a, info.ID)
 	case "next":
-		next, err = s.store.StartGame(r.Context(), a, info.Task)
+		next, err = s.store.NextGame(r.Context(), a, info)
 	}
 	if game.KindOf(err) == game.Missing || next == 0 && err == nil {
 		http.Redirect(w, r, "/today", http.StatusSeeOther)

@@ -79,7 +79,9 @@ func (a *app) serve(ctx context.Context, ready func(context.Context) error) erro
 func shutdown(site *web.Server, server *http.Server) error {
 	ctx, cancel := context.WithTimeout(context.Background(), 15*time.Second)
 	defer cancel()
-	site.Drain(ctx)
+	draining, stop := context.WithTimeout(ctx, 7*time.Second)
+	defer stop()
+	site.Drain(draining)
 	if err := server.Shutdown(ctx); err != nil {
 		return fmt.Errorf("shut down: %w", err)
 	}

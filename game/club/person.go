@@ -84,8 +84,8 @@ func (c *NewClub) Check() error {
 	if c.Zone == "" {
 		c.Zone = "UTC"
 	}
-	if _, err := time.LoadLocation(c.Zone); err != nil {
-		p["zone"] = "This time zone is not known. Choose one such as Europe/Oslo."
+	if _, err := time.LoadLocation(c.Zone); err != nil || c.Zone == "Local" {
+		c.Zone = "UTC" // the browser's word; one that we do not know is no reason to refuse a club
 	}
 	return p.Err()
 }
@@ -109,7 +109,7 @@ func (s *NewStudent) Check(today time.Time) error {
 	switch {
 	case s.ConsentOn.IsZero():
 		p["consent_on"] = "Please choose the day on which the guardian agreed."
-	case s.ConsentOn.After(today):
+	case s.ConsentOn.After(today.Add(14 * time.Hour)): // it is tomorrow already somewhere
 		p["consent_on"] = "This day is still to come. Choose the day on which the guardian agreed."
 	}
 	if !s.Consent {

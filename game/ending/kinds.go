@@ -145,6 +145,8 @@ func (j *Judge) pasted(ctx context.Context, plan *Plan, line string) (board.Posi
 		return p, game.Fail(game.Bad, "the lone king is to move; a start has the other side to move")
 	case !l.Won():
 		return p, j.whyDrawn(ctx, p)
+	case l.UnderFifty() == solver.Draw:
+		return p, game.Fail(game.Bad, "mate takes longer than the fifty-move rule leaves; write 0 as the half-move clock")
 	}
 	return p, nil
 }

@@ -393,7 +393,7 @@ func (h *Hub) goneFrame(ctx context.Context, s practice.State) (*goneFrame, erro
 	if err != nil {
 		return nil, err
 	}
-	return &goneFrame{Title: "The win is gone", Say: facts.For(s.Wording), Article: s.GoneCause(), Back: s.BacksLeft() > 0}, nil
+	return &goneFrame{Title: "The win is gone", Say: facts.For(s.Wording), Article: practice.GoneCause(s, situation.Verdict), Back: s.BacksLeft() > 0}, nil
 }
 
 func (h *Hub) endFrame(ctx context.Context, s practice.State) (*endFrame, error) {

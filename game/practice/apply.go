@@ -59,13 +59,12 @@ func Apply(ctx context.Context, j *ending.Judge, s State, c Command) (Act, error
 	case Helped:
 		return a, nil
 	case Resign:
-		a.End = s.declined()
-		return a, nil
+		return resign(ctx, j, s, a)
 	case Left:
-		a.End = Abandoned
 		if s.Gone {
-			a.End = s.declined()
+			return resign(ctx, j, s, a)
 		}
+		a.End = Abandoned
 		return a, nil
 	}
 	return Act{}, Refuse(Bad, "This page asked for something unknown. Load it again.")
@@ -73,8 +72,8 @@ func Apply(ctx context.Context, j *ending.Judge, s State, c Command) (Act, error
 
 func allowed(s State, c Command) error {
 	switch {
-	case len(c.ID) > 32:
-		return Refuse(Bad, "This page sent an id that is too long. Load it again.")
+	case !plain(c.ID):
+		return Refuse(Bad, "This page sent an id that is too long or cannot be read. Load it again.")
 	case c.By != s.Student && c.Do != Left:
 		return Refuse(Denied, "This is another person's game.")
 	case c.Do == Helped && s.Assisted:
@@ -117,18 +116,48 @@ func back(s State, a Act) (Act, error) {
 	return a, nil
 }
 
+// plain says whether a client's id is short and printable.
+func plain(id string) bool {
+	for _, c := range []byte(id) {
+		if c < ' ' || c > '~' {
+			return false
+		}
+	}
+	return len(id) <= 32
+}
+
+func resign(ctx context.Context, j *ending.Judge, s State, a Act) (Act, error) {
+	var err error
+	a.End, err = declined(ctx, j, s)
+	return a, err
+}
+
 // declined is the end of a game that the student gives up: where the win was
 // gone, what that made of it.
-func (s State) declined() End {
+func declined(ctx context.Context, j *ending.Judge, s State) (End, error) {
 	switch {
 	case !s.Gone:
-		return Resigned
+		return Resigned, nil
 	case s.Pos.Stalemate():
-		return Stalemate
+		return Stalemate, nil
 	case s.Pos.Dead():
-		return Dead
+		return Dead, nil
 	}
-	return Drawn
+	fifty, err := byFifty(ctx, j, s)
+	if fifty {
+		return Fifty, err
+	}
+	return Drawn, err
+}
+
+// byFifty says whether only the fifty-move rule took the win of the last move.
+func byFifty(ctx context.Context, j *ending.Judge, s State) (bool, error) {
+	n := len(s.Line)
+	if n == 0 || s.Line[n-1].Act.Grade != ending.WinGone {
+		return false, nil
+	}
+	situation, err := Verdict(ctx, j, s.Line[n-1])
+	return situation.Verdict.Fifty, err
 }
 
 // StageNow is the sticking stage of a state with the student to move, as an
@@ -177,7 +206,9 @@ func move(ctx context.Context, j *ending.Judge, s State, c Command, a Act) (Act,
 		a, err = reply(ctx, j, s, next, a)
 	}
 	if err == nil && a.End == "" && a.Grade == ending.WinGone && s.Mode == Test {
-		a.End = Drawn
+		if a.End = Drawn; v.Fifty {
+			a.End = Fifty
+		}
 	}
 	return a, err
 }

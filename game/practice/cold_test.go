@@ -62,7 +62,7 @@ func TestGoneCause(t *testing.T) {
 	} {
 		g := begin(t, c.code, c.fen)
 		g.do(practice.Move, c.move)
-		if got := g.GoneCause(); !g.Gone || got != c.want {
+		if got := cause(t, g); !g.Gone || got != c.want {
 			t.Errorf("%s %s: %q, want %q", c.fen, c.move, got, c.want)
 		}
 	}

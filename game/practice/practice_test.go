@@ -257,8 +257,8 @@ func TestArticle93FiftyMoves(t *testing.T) {
 	}
 	late := begin(t, "KRK", "8/8/8/4k3/8/8/8/R3K3 w - - 76 90")
 	a = late.do(practice.Move, "Kd2")
-	if a.Grade != ending.WinGone || late.GoneCause() != "Fifty-move rule, FIDE Laws 9.3" {
-		t.Errorf("mate in %d plies at clock 76: %+v, %s", a.Plies, a, late.GoneCause())
+	if a.Grade != ending.WinGone || cause(t, late) != "Fifty-move rule, FIDE Laws 9.3" {
+		t.Errorf("mate in %d plies at clock 76: %+v, %s", a.Plies, a, cause(t, late))
 	}
 }
 

@@ -57,7 +57,12 @@ func Summary(ctx context.Context, j *ending.Judge, s State) (Outcome, error) {
 	o := Outcome{End: s.End, Moves: len(s.Line), Par: par, Stages: stages(s), Habits: habits}
 	switch {
 	case !s.End.Won():
-		o.Result, o.Failed = NotWon, failed(s, o.Stages)
+		o.Result = NotWon
+		fifty, err := byFifty(ctx, j, s)
+		if err != nil {
+			return o, err
+		}
+		o.Failed = failed(s, o.Stages, fifty || s.End == Fifty)
 	case s.Aided():
 		o.Result = WonHelped
 	case o.Moves > par+s.Allowance:
@@ -224,8 +229,12 @@ func order(s State, stage ending.Stage) int {
 
 // failed names the stage that lost the game: where the win went, or, where
 // the moves ran out, the stage with the greatest excess over its par.
-func failed(s State, rows []StageResult) ending.Stage {
-	if n := len(s.Line); n > 0 && s.Line[n-1].Act.Grade == ending.WinGone {
+// A game that was left blames none.
+func failed(s State, rows []StageResult, ranOut bool) ending.Stage {
+	if s.End == Abandoned {
+		return ""
+	}
+	if n := len(s.Line); n > 0 && s.Line[n-1].Act.Grade == ending.WinGone && !ranOut {
 		return s.Line[n-1].Act.Stage
 	}
 	var worst ending.Stage

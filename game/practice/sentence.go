@@ -69,14 +69,13 @@ func (o Outcome) Sentences() []string {
 }
 
 // GoneCause says what made a stopped game no longer won, with its article.
-func (s State) GoneCause() string {
-	switch s.declined() {
-	case Stalemate:
+func GoneCause(s State, v ending.Verdict) string {
+	switch {
+	case s.Pos.Stalemate():
 		return "Stalemate, FIDE Laws 5.2.1"
-	case Dead:
+	case s.Pos.Dead():
 		return "Dead position, FIDE Laws 5.2.2"
-	}
-	if n := len(s.Line); n > 0 && s.Line[n-1].Act.Plies > 100-s.Line[n-1].Before.HalfMoves() {
+	case v.Fifty:
 		return "Fifty-move rule, FIDE Laws 9.3"
 	}
 	return "He can hold the draw from here"

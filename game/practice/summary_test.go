@@ -112,7 +112,15 @@ func TestSummaryIsItsDefinition(t *testing.T) {
 			t.Errorf("%s: par %d, mate in %d (%v)", s.Start, o.Par, first.MateIn(), err)
 		}
 		last := s.Line[len(s.Line)-1].Act
-		if last.Grade == ending.WinGone && o.Failed != last.Stage {
+		if s.End == practice.Fifty { // the moves ran out: the greatest excess over par
+			for _, r := range o.Stages {
+				for _, f := range o.Stages {
+					if f.Stage == o.Failed && r.Moves-r.Par > f.Moves-f.Par {
+						t.Errorf("%s: %s is blamed, %s took more over par", s.Start, f.Stage, r.Stage)
+					}
+				}
+			}
+		} else if last.Grade == ending.WinGone && o.Failed != last.Stage {
 			t.Errorf("%s: the win went in %s, %s is named", s.Start, last.Stage, o.Failed)
 		}
 		stagesAddUp(t, s, o)
@@ -239,7 +247,7 @@ func TestLeft(t *testing.T) {
 		{"KRK", "8/8/8/4k3/8/8/8/R3K3 w - - 0 1", "Kd2", practice.Abandoned},
 		{"KQK", "7k/8/6K1/8/8/8/5Q2/8 w - - 0 1", "Qf7", practice.Stalemate},
 		{"KRK", "8/8/8/8/3k4/8/8/4R2K w - - 0 1", "Re3", practice.Dead},
-		{"KRK", "8/8/8/4k3/8/8/8/R3K3 w - - 76 90", "Kd2", practice.Drawn},
+		{"KRK", "8/8/8/4k3/8/8/8/R3K3 w - - 76 90", "Kd2", practice.Fifty},
 	} {
 		g := begin(t, c.code, c.fen)
 		g.do(practice.Move, c.move)

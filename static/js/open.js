@@ -8,6 +8,10 @@ if (secret && field) {
   history.replaceState(null, '', location.pathname);
 }
 
+// A club's days begin at the midnight of the browser that sets it up.
+const zone = document.querySelector('input[name=zone]');
+if (zone) zone.value = Intl.DateTimeFormat().resolvedOptions().timeZone || '';
+
 const form = document.getElementById('open');
 if (form && secret) form.submit();
 else if (form) document.getElementById('open-say').textContent = 'There is nothing to open: the part of the link after the # is missing. Open the whole link once more.';

@@ -17,7 +17,7 @@ let lost = false;       // the line was cut after it had been up
 const board = new Board(byId('board'), (uci) => move(uci));
 const line = new Line(`/live/games/${id}`, () => state.now?.seq || 0, { frame, up, down });
 const outbox = new Outbox(id, line, { state: connection });
-const ladder = new Ladder(board, (step) => outbox.put({ do: 'help', step, ply: state.now.ply }), tell);
+const ladder = new Ladder(board, (step) => ask({ do: 'help', step }), tell);
 
 const words = { saved: ['i-check', 'Saved'], saving: ['i-ring', 'Saving'], late: ['i-off', 'Not saved yet'], off: ['i-off', 'Not connected'] };
 
@@ -164,13 +164,20 @@ function canTakeBack() {
   return state.now.backs > 0 && state.now.turn === 'you' && side.played(state.acts).some((act) => !act.away);
 }
 
+// ask sends a command other than a move, unless a move still waits.
+function ask(command) {
+  if (outbox.put({ ...command, ply: state.now.ply })) return;
+  note('Your move goes out first. Try again in a moment.', 6000);
+  tell('Your move goes out first.');
+}
+
 function takeBack() {
-  outbox.put({ do: 'back', ply: state.now.ply });
+  ask({ do: 'back' });
 }
 
 // helped notes after the end that the student was not alone.
 function helped() {
-  outbox.put({ do: 'helped', ply: state.now.ply });
+  ask({ do: 'helped' });
 }
 
 // typed takes a move written as in a book or as from-to, in any case of letters.
@@ -210,7 +217,7 @@ byId('tool-moves').addEventListener('click', () => {
 });
 byId('resign').addEventListener('click', () => {
   byId('more').close();
-  outbox.put({ do: 'resign', ply: state.now.ply });
+  ask({ do: 'resign' });
 });
 
 line.open();

@@ -13,7 +13,7 @@ export class Line {
     this.after = after;
     this.on = on;
     this.fails = 0;
-    addEventListener('online', () => this.hurry());
+    addEventListener('online', () => this.restart());
     document.addEventListener('visibilitychange', () => { if (!document.hidden) this.hurry(); });
   }
 
@@ -58,6 +58,13 @@ export class Line {
     if (!this.socket || this.socket.readyState === WebSocket.CLOSED) this.open();
   }
 
+  // restart gives up a connection that may be dead without having said so.
+  restart() {
+    const old = this.socket;
+    this.open();
+    old?.close();
+  }
+
   get ready() { return this.socket?.readyState === WebSocket.OPEN; }
 
   send(command) {
@@ -87,11 +94,15 @@ export class Outbox {
     } catch { /* no store: the command still waits in this page */ }
   }
 
+  // put takes one command at a time: what waits goes out first. It says whether
+  // the command was taken.
   put(command) {
+    if (this.waiting) return false;
     this.waiting = { ...command, id: randomId() };
     this.tries = 0;
     this.write();
     this.send();
+    return true;
   }
 
   send() {
@@ -100,7 +111,9 @@ export class Outbox {
     this.line.send(this.waiting);
     this.on.state('saving');
     clearTimeout(this.slow);
+    clearTimeout(this.dead);
     this.slow = setTimeout(() => this.on.state('late'), 2000);
+    this.dead = setTimeout(() => this.line.restart(), 6000); // the id makes the repeat safe
   }
 
   // again repeats after 1, 2, 4 seconds, then every 4.
@@ -116,6 +129,7 @@ export class Outbox {
   done(id) {
     if (!this.waiting || this.waiting.id !== id) return false;
     clearTimeout(this.slow);
+    clearTimeout(this.dead);
     clearTimeout(this.repeat);
     this.waiting = null;
     this.write();
