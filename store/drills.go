@@ -119,7 +119,7 @@ func (s *Store) Tasks(ctx context.Context, a game.Actor) ([]Task, error) {
 		from assignees e join assignments a on a.club_id = e.club_id and a.id = e.assignment_id
 			join drills d on d.club_id = a.club_id and d.id = a.drill_id join people c on c.club_id = a.club_id and c.id = a.given_by
 			left join lateral (select g.id, g.start_no from games g where ` + ofTask + ` and g.ended_at is null order by g.id desc limit 1) o on true
-		where e.club_id = $1 and e.student_id = $2 and e.passed_at is null and a.withdrawn_at is null and a.opens_at <= $3
+		where e.club_id = $1 and e.student_id = $2 and (e.passed_at is null or o.id is not null) and a.withdrawn_at is null and a.opens_at <= $3
 		order by a.due_on nulls last, a.id`
 	rows, err := s.pool.Query(ctx, q, a.Club, a.Person, s.now())
 	if err != nil {

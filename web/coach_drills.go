@@ -188,9 +188,9 @@ func (s *Server) drillPage(w http.ResponseWriter, r *http.Request, a game.Actor,
 			return err
 		}
 	}
-	for _, field := range []string{"ending", "defender", "mode"} { // rows of buttons: a sentence above the page
+	for _, field := range []string{"name", "to", "from", "count", "fens", "help", "mode", "defender", "ending"} { // also above the page, where it is seen first
 		if say := m.Errors[field]; say != "" {
-			m.Notice = &view.Notice{Say: say, Error: true}
+			m.Notice = &view.Notice{Say: strings.SplitN(say, "\n", 2)[0], Error: true}
 		}
 	}
 	s.draw(w, r, status, m.View())

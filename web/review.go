@@ -56,6 +56,9 @@ func (s *Server) review(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	} else if article := state.End.Article(); article != "" {
 		m.End += ", " + article
 	}
+	if note := helpWords(state); note != "" {
+		m.End += ". " + note
+	}
 	d := drawing{server: s, page: &m, state: state, age: 14}
 	if a.Role == game.Student {
 		d.age = state.Wording
@@ -65,6 +68,25 @@ func (s *Server) review(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	}
 	m.At = at(r, m.Positions)
 	return s.show(w, r, m.View())
+}
+
+// helpWords says what help there was in a game; its moves taken back are not on
+// the board any more.
+func helpWords(s practice.State) string {
+	var parts []string
+	for _, h := range s.Used.List() {
+		parts = append(parts, [...]string{"", "his wish", "cover", "which man", "the move"}[h])
+	}
+	if s.Backed > 0 {
+		parts = append(parts, view.Count(s.Backed, "move")+" taken back")
+	}
+	if s.Assisted {
+		parts = append(parts, "somebody beside")
+	}
+	if len(parts) == 0 {
+		return ""
+	}
+	return "Help: " + strings.Join(parts, ", ")
 }
 
 // at is the position that the address asks for; the last one otherwise.

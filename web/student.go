@@ -61,6 +61,7 @@ func dueCard(t store.Task, now time.Time) view.DueCard {
 	if t.Done > 0 {
 		line = fmt.Sprintf("%d of %d starts to go", left, len(t.Drill.Starts))
 	}
+	line = testWord(t.Drill.Mode) + line
 	if d := due(t.Due, now); d != "" {
 		line += ", " + d
 	}
@@ -141,6 +142,14 @@ func (s *Server) goPlay(w http.ResponseWriter, r *http.Request, g game.GameID) e
 	return nil
 }
 
+// testWord says before anything else that a game is a test.
+func testWord(m practice.Mode) string {
+	if m == practice.Test {
+		return "a test, "
+	}
+	return ""
+}
+
 // ownGame reads a game of the student's own; another's is missing.
 func (s *Server) ownGame(r *http.Request, a game.Actor) (store.GameInfo, error) {
 	g, err := id[game.GameID](r, "id")
@@ -169,7 +178,7 @@ func (s *Server) play(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 
 // about is what the board page is told of a game.
 func (s *Server) about(g store.GameInfo) live.About {
-	a := live.About{Title: planName(g.Ending), Sub: fmt.Sprintf("start %d of %d", g.Start+1, g.Starts), Next: "/today", Again: g.Task != 0, Pace: g.Pace}
+	a := live.About{Title: planName(g.Ending), Sub: testWord(g.Mode) + fmt.Sprintf("start %d of %d", g.Start+1, g.Starts), Next: "/today", Again: g.Task != 0, Pace: g.Pace}
 	if g.Try > 1 {
 		a.Sub += fmt.Sprintf(", try %d", g.Try)
 	}

@@ -37,9 +37,10 @@ var startKinds = []StartKind{
 // StartKinds lists the kinds of start.
 func StartKinds() []StartKind { return startKinds }
 
-func kindOf(code string) (fitting, bool) {
+// kindOf finds a kind that an ending has.
+func kindOf(code, plan string) (fitting, bool) {
 	for _, k := range startKinds {
-		if k.Code == code {
+		if k.Code == code && (k.Only == "" || k.Only == plan) {
 			return k.fit, true
 		}
 	}

@@ -39,7 +39,7 @@ func (f Facts) gone() []string {
 	man := fmt.Sprintf("Your %s on %s", f.Hangs.Kind, f.HangAt)
 	switch {
 	case f.Fifty:
-		return []string{"Fifty moves each, nothing taken: a draw. Mate takes longer now."}
+		return []string{"Mate no longer fits into the fifty moves: a draw."}
 	case f.Stale && f.Only:
 		return []string{fmt.Sprintf("No check and no move: stalemate, a draw. Leave him one square: he had %s.", f.Left)}
 	case f.Stale:

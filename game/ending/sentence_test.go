@@ -29,7 +29,7 @@ func TestSentences(t *testing.T) {
 			"Your knight on f2 cannot be saved any more. Without it there is no mate. Better was Kc6."},
 		{"knight caught later", "7N/8/8/4kB2/8/8/5K2/8 w - - 0 1", "Bh3", "", "From here he can hold the draw. Better was Bb1."},
 		{"fifty moves", "k7/8/1K6/3N4/8/8/8/5B2 w - - 93 80", "Ka5", "",
-			"Fifty moves each, nothing taken: a draw. Mate takes longer now. Better was Ba6."},
+			"Mate no longer fits into the fifty moves: a draw. Better was Ba6."},
 		{"slip", "8/8/8/8/K7/8/5Q2/7k w - - 0 1", "Qc5", "", "He gets out: g2. Close that way. Better: Qa2."},
 		{"slip, and out he went", "8/8/8/8/K7/8/5Q2/7k w - - 0 1", "Qc5", "h1g2", "He got out: g2. Close that way again. Better: Qa2."},
 		{"slip that he did not use", "8/8/8/8/K7/8/5Q2/7k w - - 0 1", "Qe1+", "h1h2",

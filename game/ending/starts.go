@@ -15,6 +15,10 @@ import (
 // thousand fits is still found.
 const tries = 400_000
 
+// candidates bounds how many positions of the stage are looked at for a kind
+// that may not be there at all.
+const candidates = 3_000
+
 // Starts picks n different starts of a plan's stage, White attacking and to
 // move, uniformly over legal placements; positions that mirror each other
 // count as one. The same seed picks the same starts.
@@ -24,9 +28,9 @@ func (j *Judge) Starts(ctx context.Context, plan *Plan, stage Stage, n int, seed
 
 // StartsOf is Starts for one kind of start.
 func (j *Judge) StartsOf(ctx context.Context, plan *Plan, stage Stage, kind string, n int, seed int64) ([]board.Position, error) {
-	fit, ok := kindOf(kind)
+	fit, ok := kindOf(kind, plan.Code)
 	if !ok {
-		return nil, game.Fail(game.Bad, "There is no such kind of start. Choose one from the list.")
+		return nil, game.Fail(game.Bad, fmt.Sprintf("%s has no such kind of start. Choose another from the list.", plan.Name))
 	}
 	index := plan.Index(stage)
 	if index < 0 {
@@ -35,7 +39,11 @@ func (j *Judge) StartsOf(ctx context.Context, plan *Plan, stage Stage, kind stri
 	rng := rand.New(rand.NewPCG(uint64(seed), 1))
 	seen := map[string]bool{}
 	var found []board.Position
+	looked := 0
 	for range tries {
+		if looked > candidates {
+			break
+		}
 		sp := place(rng, plan.Code)
 		if sp.Check() != nil {
 			continue
@@ -47,6 +55,7 @@ func (j *Judge) StartsOf(ctx context.Context, plan *Plan, stage Stage, kind stri
 		if !ok || seen[class(sp)] {
 			continue
 		}
+		looked++
 		p, err := board.ParseFEN(fen(sp))
 		if err != nil {
 			return nil, fmt.Errorf("start %s: %w", fen(sp), err)
@@ -61,6 +70,9 @@ func (j *Judge) StartsOf(ctx context.Context, plan *Plan, stage Stage, kind stri
 		if found = append(found, p); len(found) == n {
 			return found, nil
 		}
+	}
+	if len(found) == 0 {
+		return nil, game.Fail(game.Bad, "No starts of that kind were found in this stage. Choose another kind or stage.")
 	}
 	return nil, game.Fail(game.Bad, fmt.Sprintf("Only %d starts of that kind were found, not %d. Ask for fewer.", len(found), n))
 }

@@ -101,7 +101,7 @@ const (
 // January 2023) behind each end; an end of Drover's own has none.
 var Articles = map[End]string{
 	Mated: "5.1.1", Stalemate: "5.2.1", Dead: "5.2.2", Fifty: "9.3", Fivefold: "9.6.1",
-	Threefold: "9.2", Drawn: "5.2.3", Resigned: "5.1.2",
+	Threefold: "9.2", Resigned: "5.1.2",
 }
 
 // Won says whether the end is a success for the attacker.

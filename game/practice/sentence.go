@@ -57,7 +57,7 @@ func Moves(n int) string {
 func (o Outcome) Sentences() []string {
 	switch {
 	case o.Result == Clean:
-		return []string{fmt.Sprintf("Clean: you did it alone. %d can do it.", o.Par)}
+		return []string{fmt.Sprintf("You did it alone. %d can do it.", o.Par)}
 	case o.Result == OverPar:
 		return []string{fmt.Sprintf("Won alone, over par: %d can do it.", o.Par)}
 	case o.Result == WonHelped:

@@ -350,7 +350,7 @@ func TestWords(t *testing.T) {
 			t.Errorf("%s: %q", e, title)
 		}
 		titles[title] = true
-		if own := e == practice.Reached || e == practice.OverMoves || e == practice.Abandoned; own != (e.Article() == "") {
+		if own := e == practice.Reached || e == practice.OverMoves || e == practice.Abandoned || e == practice.Drawn; own != (e.Article() == "") {
 			t.Errorf("%s: article %q", e, e.Article())
 		}
 		if (e == practice.Mated || e == practice.Reached) != e.Won() {
@@ -366,7 +366,7 @@ func TestWords(t *testing.T) {
 func TestOutcomeSentences(t *testing.T) {
 	t.Parallel()
 	for want, o := range map[string]practice.Outcome{
-		"Clean: you did it alone. 14 can do it.":                                 {Result: practice.Clean, Par: 14},
+		"You did it alone. 14 can do it.":                                        {Result: practice.Clean, Par: 14},
 		"Won alone, over par: 14 can do it.":                                     {Result: practice.OverPar, Par: 14},
 		"It counts as helped. The next one alone.":                               {Result: practice.WonHelped},
 		"You were in the part: Mate. That part again is a good next step.":       {Result: practice.NotWon, Failed: ending.Mate},

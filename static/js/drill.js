@@ -19,5 +19,14 @@ function fit() {
   narrow(to, stages.slice(Math.max(0, first)), stages.at(-1));
 }
 
+// stale says that the starts beside the form belong to an earlier choice.
+function stale() {
+  const side = document.getElementById('starts-head').parentElement;
+  side.classList.add('stale');
+  document.getElementById('starts-head').textContent = 'The choice has changed';
+  side.querySelector('[value=pick]').textContent = 'Show its starts';
+}
+
 form.addEventListener('change', fit);
+form.addEventListener('change', stale);
 fit();

@@ -2,7 +2,7 @@
 // the server with its act; looking at it again costs nothing.
 
 import { byId, el, icon, many, shape } from './dom.js';
-import { doorstep, name, place, unit } from './paint.js';
+import { doorstep, letters, name, place, track, unit } from './paint.js';
 
 const kinds = ['queen', 'rook', 'bishop', 'knight', 'king'];
 
@@ -93,8 +93,8 @@ export class Ladder {
 
   words(hint) {
     if (hint.wish) return `He would like to go to ${hint.wish}.`;
-    if (hint.man) return `The man on ${hint.man} moves best.`;
-    if (hint.move) return `${hint.move.san} is the move.`;
+    if (hint.man) return `Your ${letters[(this.board.men.get(hint.man)?.letter || '').toLowerCase()] || 'man'} on ${hint.man} moves best.`;
+    if (hint.move) return `${hint.move.san} is a best move.`;
     if (hint.pen) return hint.pen.length > 24 ? 'His pen is open.' : `His pen: ${many(hint.pen.length, 'square')}.`;
     if (hint.gaps) return `If the turn passed he gets out by ${hint.gaps.map((gap) => gap[1]).join(', ')}.`;
     return hint.step === 2 ? 'No gap: he stays shut out.' : 'He has nowhere to go.';
@@ -126,7 +126,10 @@ function hintLayers(hint, side, lone, near) {
   if (hint.cover) under.push(...cover(hint.cover, side, near ? beside(pen || [lone]) : null));
   if (hint.wish) over.push(pennant(hint.wish, side));
   if (hint.man) over.push(ring(hint.man, side));
-  if (hint.move) over.push(ring(hint.move.uci.slice(0, 2), side), ...doorstep(hint.move.uci.slice(2, 4), false, side));
+  if (hint.move) {
+    const [from, to] = [hint.move.uci.slice(0, 2), hint.move.uci.slice(2, 4)];
+    over.push(ring(from, side), ...track(hint.move.uci, side), ring(to, side), ...doorstep(to, false, side));
+  }
   return { under, over };
 }
 

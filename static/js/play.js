@@ -129,6 +129,7 @@ function settle(last) {
   byId('tool-back').hidden = now.backs <= 0;
   byId('tool-back').disabled = !canTakeBack();
   byId('tool-type').disabled = now.turn !== 'you';
+  if (now.turn !== 'you') byId('typed').hidden = true;
   since = performance.now();
 }
 
@@ -139,7 +140,7 @@ function lastMove(acts) {
 
 function turn(now) {
   const short = state.game.budget > 0 && state.game.budget < 50; // else the fifty-move rule ends it, FIDE Laws 9.6
-  const left = now.turn === 'over' ? '' : `, ${many(now.left, 'move')} left${short ? '' : ' before a draw'}`;
+  const left = now.turn !== 'you' ? '' : `, ${many(now.left, 'move')} left${short ? '' : ' before a draw'}`;
   const title = now.turn === 'you' ? 'Your move' : now.turn === 'gone' ? 'Stopped' : 'Finished';
   byId('turn').textContent = title;
   byId('turn-line').textContent = `Move ${now.move}${left}`;
@@ -193,7 +194,9 @@ function typed(text) {
 function openTyped() {
   const form = byId('typed');
   form.hidden = !form.hidden;
-  if (!form.hidden) byId('typed-move').focus();
+  if (form.hidden) return;
+  byId('typed-move').focus();
+  form.scrollIntoView({ block: 'center' });
 }
 
 byId('typed').addEventListener('submit', (e) => {
