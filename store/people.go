@@ -104,6 +104,14 @@ func (s *Store) AddStudent(ctx context.Context, a game.Actor, n club.NewStudent)
 	p := club.Person{Club: a.Club, Role: game.Student, Name: n.Name, Wording: n.Wording}
 	var card club.Card
 	err := s.tx(ctx, func(tx pgx.Tx) error {
+		var there bool
+		const same = `select exists (select from people where club_id = $1 and role = 'student' and lower(name) = lower($2) and archived_at is null)`
+		if err := tx.QueryRow(ctx, same, a.Club, n.Name).Scan(&there); err != nil {
+			return err
+		}
+		if there { // also the answer to a page that is sent twice
+			return club.Problems{"name": "There is a " + n.Name + " in the club already. Add something that tells the two apart."}.Err()
+		}
 		const q = `insert into people (club_id, role, name, number, wording) values ($1, 'student', $2, nextval('student_numbers'), $3) returning id, number`
 		if err := tx.QueryRow(ctx, q, a.Club, n.Name, n.Wording).Scan(&p.ID, &p.Number); err != nil {
 			return err

@@ -143,6 +143,9 @@ func TestAddStudent(t *testing.T) {
 	if got.status != 200 || strings.Contains(got.body, "<b>Wick") || !strings.Contains(got.body, "<path") && !strings.Contains(got.body, "<rect") {
 		t.Fatalf("with consent: %d", got.status)
 	}
+	if got := p.post("/students", form); got.status != 422 || !strings.Contains(got.body, "in the club already") {
+		t.Errorf("the same page sent again: %d", got.status)
+	}
 	if rows, err := s.store.Roster(ctx, f.Coach.Club); err != nil || len(rows) != 2 {
 		t.Errorf("roster %v, %v", rows, err)
 	}
