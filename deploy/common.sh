@@ -49,10 +49,12 @@ need_go() {
 	command -v apt-get >/dev/null || fail "Please install Go 1.21 or later from go.dev."
 	. /etc/os-release
 	if [ "${VERSION_ID:-}" = 12 ]; then # Debian 12 has Go 1.19; its backports have a later one
-		echo "deb http://deb.debian.org/debian bookworm-backports main" |
-			as_root tee /etc/apt/sources.list.d/drover-backports.list >/dev/null
-		updated=
 		packages ca-certificates
+		mirror=$(apt-get indextargets --format '$(SITE)' 'Created-By: Packages' | grep -v security | head -n 1)
+		[ -n "$mirror" ] || fail "No Debian mirror is set up for apt-get. Please install Go 1.21 or later from go.dev."
+		echo "deb $mirror bookworm-backports main" |
+			as_root tee /etc/apt/sources.list.d/drover-backports.list >/dev/null
+		as_root apt-get update -qq
 		newest=$(apt-cache search --names-only '^golang-1\.[2-9][1-9]-go$' | cut -d' ' -f1 | sort -V | tail -n 1)
 		packages "${newest:-golang-go}"
 		for dir in /usr/lib/go-*/bin; do PATH=$dir:$PATH; done
