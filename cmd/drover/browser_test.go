@@ -163,6 +163,7 @@ func letterOf(name string) byte {
 	return letters[kind]
 }
 
+// placement writes field 1 of a FEN.
 func placement(men [64]byte) string {
 	var rows []string
 	for rank := 7; rank >= 0; rank-- {

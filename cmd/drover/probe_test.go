@@ -5,7 +5,6 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"io"
 	"math/rand/v2"
 	"strings"
@@ -213,7 +212,7 @@ func BenchmarkProbe(b *testing.B) {
 		for i, c := range []byte("KBNk") {
 			men[at[i]] = c
 		}
-		fen := placed(men) + " w - - 0 1"
+		fen := placement(men) + " w - - 0 1"
 		if _, err := p.probe(context.Background(), fen); err == nil {
 			fens = append(fens, fen)
 		}
@@ -225,24 +224,4 @@ func BenchmarkProbe(b *testing.B) {
 		}
 	}
 	b.ReportMetric(float64(b.N)/b.Elapsed().Seconds(), "positions/s")
-}
-
-// placed writes a placement.
-func placed(men [64]byte) string {
-	var rows []string
-	for rank := 7; rank >= 0; rank-- {
-		row := ""
-		for file := range 8 {
-			if c := men[8*rank+file]; c != 0 {
-				row += string(c)
-			} else {
-				row += "1"
-			}
-		}
-		for n := 8; n > 1; n-- {
-			row = strings.ReplaceAll(row, strings.Repeat("1", n), fmt.Sprint(n))
-		}
-		rows = append(rows, row)
-	}
-	return strings.Join(rows, "/")
 }
