@@ -71,9 +71,10 @@ func onlyMove(ctx context.Context, j *Judge, p board.Position) (bool, error) {
 	return n == 1, err
 }
 
-// fromWrong is the number of king moves from the lone king to the nearest
-// corner in which mate cannot be forced, and to the nearest other.
-func fromWrong(p board.Position) (wrong, right int) {
+// CornerSteps is, with the attacker to move, the number of king moves from the
+// lone king to the nearest corner in which mate cannot be forced, and to the
+// nearest other: 8 where all corners are alike.
+func CornerSteps(p board.Position) (wrong, right int) {
 	king := p.King(1 - p.Turn())
 	bad := wrongCorners(p, p.Turn())
 	wrong, right = 8, 8
@@ -89,12 +90,12 @@ func fromWrong(p board.Position) (wrong, right int) {
 }
 
 func inWrongCorner(_ context.Context, _ *Judge, p board.Position) (bool, error) {
-	wrong, _ := fromWrong(p)
+	wrong, _ := CornerSteps(p)
 	return wrong <= 1, nil
 }
 
 func alongEdge(_ context.Context, _ *Judge, p board.Position) (bool, error) {
-	wrong, right := fromWrong(p)
+	wrong, right := CornerSteps(p)
 	return fromRim(p.King(1-p.Turn())) == 0 && wrong < right, nil
 }
 

@@ -100,7 +100,7 @@ func (c *counter) move(s State, a Act, options []ending.Option, raised bool) {
 	c.tallies[KingHome].add(o.kingOnly, s.Pos.At(m.From).Kind != board.King && (a.Cost >= 1 || a.Grade == ending.WinGone))
 	c.tallies[Shuffling].add(true, c.nearer.Count >= 4 && a.Cost == 1)
 	c.tallies[Costly].add(true, bad)
-	if near, ok := nearWrongCorner(s.Pos, s.Side); ok {
+	if near, ok := nearWrongCorner(s.Pos); ok {
 		where := c.tallies[Elsewhere]
 		if near {
 			where = c.tallies[WrongCorner]
@@ -142,24 +142,9 @@ func weigh(p board.Position, options []ending.Option, played board.Move) chances
 // nearWrongCorner says whether the lone king stands on the outer two rows,
 // within three steps of a corner in which mate cannot be forced and nearer to
 // it than to one in which it can; ok is false where all corners are alike.
-func nearWrongCorner(p board.Position, attacker board.Color) (near, ok bool) {
-	right := ending.Corners(p, attacker)
-	if len(right) == 0 {
-		return false, false
-	}
-	king := p.King(1 - attacker)
-	wrong, good := 8, 8
-	for _, name := range []string{"a1", "a8", "h1", "h8"} {
-		sq, _ := board.ParseSquare(name) // the names are constants
-		n := max(abs(king.File()-sq.File()), abs(king.Rank()-sq.Rank()))
-		if name == right[0] || name == right[1] {
-			good = min(good, n)
-		} else {
-			wrong = min(wrong, n)
-		}
-	}
+func nearWrongCorner(p board.Position) (near, ok bool) {
+	king := p.King(1 - p.Turn())
 	rim := min(king.File(), 7-king.File(), king.Rank(), 7-king.Rank())
-	return rim <= 1 && wrong <= 3 && wrong < good, true
+	wrong, right := ending.CornerSteps(p)
+	return rim <= 1 && wrong <= 3 && wrong < right, right < 8
 }
-
-func abs(n int) int { return max(n, -n) }

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 
-	"drover/game/board"
 	"drover/game/ending"
 )
 
@@ -249,6 +248,3 @@ func failed(s State, rows []StageResult, ranOut bool) ending.Stage {
 	}
 	return worst
 }
-
-// Lone is the side that the student plays against.
-func (s Setup) Lone() board.Color { return 1 - s.Side }
