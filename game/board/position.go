@@ -190,7 +190,12 @@ func (p Position) Play(m Move) Position { return fromLibrary(p.pos.Update(&m.mov
 func (p Position) Find(text string) (Move, error) {
 	want := strings.TrimRight(strings.TrimSpace(text), "+#!?")
 	for _, m := range p.moves {
-		if m.UCI() == want || strings.TrimRight(p.SAN(m), "+#") == want {
+		if m.UCI() == want {
+			return m, nil
+		}
+	}
+	for _, m := range p.moves { // SAN costs far more to write, and a replay of a log needs none
+		if strings.TrimRight(p.SAN(m), "+#") == want {
 			return m, nil
 		}
 	}
