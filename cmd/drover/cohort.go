@@ -33,8 +33,8 @@ func (c cohortCommand) Run(ctx context.Context, std streams) error {
 		fmt.Fprintf(std.err, "%d of %d: %s\n", i+1, len(kinds), k.Name)
 		for p := range ending.Plans() {
 			plan := &ending.Plans()[p]
-			if !k.PlayedIn(plan.Code) || plan.Code == "KRRK" {
-				continue // two rooks have no measured offsets yet
+			if !k.PlayedIn(plan.Code) {
+				continue
 			}
 			shares, err := cohort.Measure(ctx, judge, k, plan, c.Students, c.Seed)
 			if err != nil {

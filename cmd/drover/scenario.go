@@ -24,9 +24,9 @@ var theClub = club.NewClub{
 
 // weaknesses of the scenario, by geometry alone.
 var (
-	inCorner = &cohort.Weakness{Often: 0.45, Where: func(g cohort.Geometry) bool { return g.Rim == 0 && g.Corner > 2 }}
-	atEdge   = &cohort.Weakness{Often: 0.45, Where: func(g cohort.Geometry) bool { return g.Rim == 1 }}
-	atMate   = &cohort.Weakness{Often: 0.5, Where: func(g cohort.Geometry) bool { return g.Rim == 0 && g.Near <= 3 }}
+	inCorner = cohort.Lost(func(g cohort.Geometry) bool { return g.Rim == 0 && g.Corner > 2 }, 0.45)
+	atEdge   = cohort.Lost(func(g cohort.Geometry) bool { return g.Rim == 1 }, 0.45)
+	atMate   = cohort.Lost(func(g cohort.Geometry) bool { return g.Rim == 0 && g.Near <= 3 }, 0.5)
 )
 
 // child is one of the club's students and what they have practised so far.

@@ -20,15 +20,51 @@ import (
 // Student is a simulated student.
 type Student struct {
 	Name  string
-	Skill float64 // the share of moves that are the best there is, 0 to 1
-	Weak  *Weakness
-	plant plant
+	Skill float64  // the share of moves that are the best there is, 0 to 1
+	Weak  Weakness // nil: none
 }
 
-// Weakness makes some moves random where the board looks a certain way.
-type Weakness struct {
-	Where func(Geometry) bool
-	Often float64 // the share of those moves that go wrong, 0 to 1
+// Weakness is a planted weakness: the move that it makes in a position, and
+// whether it struck at all.
+type Weakness func(v Scene, rng *rand.Rand) (board.Move, bool)
+
+// Scene is what a weakness looks at: the board's geometry and the moves there
+// are, with what they lead to.
+type Scene struct {
+	board.Position
+	Geometry
+	Options []ending.Option
+	best    int // plies after the quickest winning move; beyond all where none wins
+}
+
+// Lost is the weakness of a student who plays a random move, in a share of the
+// cases (0 to 1), where the board looks a certain way.
+func Lost(where func(Geometry) bool, often float64) Weakness {
+	return func(v Scene, rng *rand.Rand) (board.Move, bool) {
+		if !where(v.Geometry) {
+			return board.Move{}, false
+		}
+		return pickOne(v.moves(func(ending.Option) bool { return true }), often, rng)
+	}
+}
+
+// moves lists the moves that fit.
+func (v Scene) moves(fit func(ending.Option) bool) []board.Move {
+	var out []board.Move
+	for _, o := range v.Options {
+		if fit(o) {
+			out = append(out, o.Move)
+		}
+	}
+	return out
+}
+
+// pickOne takes one of some moves at random, in a share of the cases.
+func pickOne(moves []board.Move, share float64, rng *rand.Rand) (board.Move, bool) {
+	if len(moves) == 0 || rng.Float64() >= share {
+		return board.Move{}, false
+	}
+	return moves[rng.IntN(len(moves))], true
 }
 
 // Geometry is what a weakness may look at: squares, no stages.
@@ -68,8 +104,7 @@ func steps(a, b board.Square) int {
 	return max(df, -df, dr, -dr)
 }
 
-// choose is the student's move in p.
-// planted says whether a weakness chose it.
+// choose is the student's move in p; planted says whether a weakness chose it.
 func (s Student) choose(ctx context.Context, j *ending.Judge, p board.Position, rng *rand.Rand) (m board.Move, planted bool, err error) {
 	options, err := j.Options(ctx, p)
 	if err != nil {
@@ -81,15 +116,16 @@ func (s Student) choose(ctx context.Context, j *ending.Judge, p board.Position, 
 			best = min(best, o.After.Plies)
 		}
 	}
-	if s.Weak != nil && s.Weak.Where(Look(p, p.Turn())) && rng.Float64() < s.Weak.Often {
-		return options[rng.IntN(len(options))].Move, true, nil
-	}
-	if s.plant != nil {
-		if m, ok := s.plant(scene{p, Look(p, p.Turn()), options, best}, rng); ok {
+	if s.Weak != nil {
+		if m, ok := s.Weak(Scene{p, Look(p, p.Turn()), options, best}, rng); ok {
 			return m, true, nil
 		}
 	}
-	exact := rng.Float64() < s.Skill
+	return draw(options, best, rng.Float64() < s.Skill, rng), false, nil
+}
+
+// draw takes a move by its weight.
+func draw(options []ending.Option, best int, exact bool, rng *rand.Rand) board.Move {
 	var total float64
 	weights := make([]float64, len(options))
 	for i, o := range options {
@@ -98,10 +134,10 @@ func (s Student) choose(ctx context.Context, j *ending.Judge, p board.Position, 
 	}
 	for i, left := 0, rng.Float64()*total; i < len(options); i++ {
 		if left -= weights[i]; left <= 0 && weights[i] > 0 {
-			return options[i].Move, false, nil
+			return options[i].Move
 		}
 	}
-	return options[0].Move, false, nil
+	return options[0].Move
 }
 
 // weight is how much a move attracts: the best alone when the student is exact,

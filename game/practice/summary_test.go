@@ -22,7 +22,7 @@ type played struct {
 // test. They are played once.
 var games = sync.OnceValues(func() ([]played, error) {
 	rng := rand.New(rand.NewPCG(4, 2))
-	students := []cohort.Student{{Skill: 0.9}, {Skill: 0.6}, {Skill: 0.3}, {Skill: 0.9, Weak: &cohort.Weakness{Often: 0.4, Where: func(g cohort.Geometry) bool { return g.Rim == 0 }}}}
+	students := []cohort.Student{{Skill: 0.9}, {Skill: 0.6}, {Skill: 0.3}, {Skill: 0.9, Weak: cohort.Lost(func(g cohort.Geometry) bool { return g.Rim == 0 }, 0.4)}}
 	var all []played
 	for _, plan := range ending.Plans() {
 		starts, err := judge.Starts(ctx, &plan, plan.Steps[0].Stage, 8, 12)
