@@ -17,7 +17,7 @@ type situation struct {
 }
 
 // perStage is how many starts of each stage the corpus has.
-const perStage = 14
+const perStage = 20
 
 // situations is the corpus of the tests over random positions: every move from
 // starts of every stage of every ending, judged, without a reply and with the
@@ -30,6 +30,13 @@ var situations = sync.OnceValues(func() ([]situation, error) {
 			starts, err := judge.Starts(ctx, &plan, step.Stage, perStage, 5)
 			if err != nil {
 				return nil, err
+			}
+			if step.Region == 0 && plan.Code != "KRRK" { // few stalemates else
+				traps, err := judge.StartsOf(ctx, &plan, step.Stage, "trap", perStage, 5)
+				if err != nil {
+					return nil, err
+				}
+				starts = append(starts, traps...)
 			}
 			for _, p := range starts {
 				if all, err = judgeAll(ctx, all, p); err != nil {

@@ -10,8 +10,12 @@ import (
 	"drover/solver"
 )
 
-// AtRandom is the kind of start that is only of its stage.
-const AtRandom = "random"
+// AtRandom is the kind of start that is only of its stage; onlyKind that in
+// which one move alone is right.
+const (
+	AtRandom = "random"
+	onlyKind = "only"
+)
 
 // StartKind is a kind of start positions.
 type StartKind struct {
@@ -29,7 +33,7 @@ type fitting func(ctx context.Context, j *Judge, p board.Position) (bool, error)
 var startKinds = []StartKind{
 	{AtRandom, "At random", "Legal starts of the stage, none twice or mirrored.", "", anyStart},
 	{"trap", "Traps", "A quarter of the moves or more throw the win away.", "", trap},
-	{"only", "Only move", "One move alone is on course.", "", onlyMove},
+	{onlyKind, "Only move", "One move alone is on course.", "", onlyMove},
 	{"corner", "Wrong corner", "He sits in or near a corner where mate cannot be forced.", "KBNK", inWrongCorner},
 	{"edge", "Along the edge", "He is on the edge, on the side of the wrong corner, and must be driven along.", "KBNK", alongEdge},
 }
@@ -102,11 +106,16 @@ func alongEdge(_ context.Context, _ *Judge, p board.Position) (bool, error) {
 // Pasted reads FENs, one a line, as starts of a plan. Lines that do not fit are
 // left out, each with a sentence; the others are kept.
 func (j *Judge) Pasted(ctx context.Context, plan *Plan, text string) (starts []board.Position, problems []string, err error) {
+	return eachLine(text, func(line string) (board.Position, error) { return j.pasted(ctx, plan, line) })
+}
+
+// eachLine reads a start from each line that is not empty.
+func eachLine(text string, read func(line string) (board.Position, error)) (starts []board.Position, problems []string, err error) {
 	for i, line := range strings.Split(text, "\n") {
 		if line = strings.TrimSpace(line); line == "" {
 			continue
 		}
-		p, err := j.pasted(ctx, plan, line)
+		p, err := read(line)
 		if game.KindOf(err) == game.Bad {
 			_, say, found := strings.Cut(game.Saying(err), ": ")
 			if !found {
@@ -123,17 +132,23 @@ func (j *Judge) Pasted(ctx context.Context, plan *Plan, text string) (starts []b
 	return starts, problems, nil
 }
 
-func (j *Judge) pasted(ctx context.Context, plan *Plan, line string) (board.Position, error) {
+// readStart reads a FEN of one ending.
+func readStart(line, code string) (board.Position, solver.Position, error) {
 	p, err := board.ParseFEN(line)
 	if err != nil {
-		return p, err
+		return p, solver.Position{}, err
 	}
 	sp, err := toSolver(p)
+	if err == nil && sp.Name() != code { // before a table is built for it
+		err = game.Fail(game.Bad, fmt.Sprintf("this is the ending %s, and the drill is for %s", sp.Name(), code))
+	}
+	return p, sp, err
+}
+
+func (j *Judge) pasted(ctx context.Context, plan *Plan, line string) (board.Position, error) {
+	p, sp, err := readStart(line, plan.Code)
 	if err != nil {
 		return p, err
-	}
-	if sp.Name() != plan.Code { // before a table is built for it
-		return p, game.Fail(game.Bad, fmt.Sprintf("this is the ending %s, and the drill is for %s", sp.Name(), plan.Code))
 	}
 	l, err := j.look(ctx, sp, p.HalfMoves())
 	switch {

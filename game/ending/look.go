@@ -166,17 +166,11 @@ func (j *Judge) value(ctx context.Context, sp solver.Position) (solver.Value, er
 
 // known lists the endings with a plan, for a sentence.
 func known() string {
-	s := ""
-	for i, p := range plans {
-		switch {
-		case i == len(plans)-1:
-			s += " and "
-		case i > 0:
-			s += ", "
-		}
-		s += p.Code
+	var codes []string
+	for _, p := range plans {
+		codes = append(codes, p.Code)
 	}
-	return s
+	return list(codes)
 }
 
 // toSolver takes a position of up to four men to the solver's form.

@@ -145,7 +145,7 @@ func (j *Judge) whyLost(ctx context.Context, f *Facts, s Situation, p board.Posi
 	return nil
 }
 
-// saving lists the defender's moves that keep the attacker from winning.
+// saving lists the moves of the side to move that keep the other from winning.
 func (j *Judge) saving(ctx context.Context, p board.Position) ([]board.Move, error) {
 	options, err := j.Options(ctx, p)
 	if err != nil {

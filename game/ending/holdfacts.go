@@ -1,0 +1,195 @@
+package ending
+
+import (
+	"context"
+	"fmt"
+
+	"drover/game/board"
+)
+
+// HoldSituation is a judged move of a hold drill and what followed it.
+type HoldSituation struct {
+	Before  board.Position
+	Move    board.Move
+	Verdict HoldVerdict
+	Reply   *board.Move // nil where none followed
+}
+
+// HoldFacts are the computed reasons for a grade of a hold drill; For puts them
+// into words. A fact that does not apply is empty.
+type HoldFacts struct {
+	Grade   Grade
+	Holding int      // moves that kept the draw, of Moves
+	Moves   int      // legal moves that there were
+	Best    string   // the firmest move in SAN, once the draw is gone
+	Others  []string // the moves that held, in SAN, up to four
+	Stale   bool     // the game is a draw by stalemate
+	Dead    bool     // too little is left to mate
+	Winner  string   // the attacker's best move in SAN, once the draw is gone
+	Lost    board.Man
+	LostAt  board.Square // where the student's man falls to that move
+	Taken   bool         // it was taken already
+	MateIn  int          // moves to mate, where the draw is gone
+	Queens  int          // attacker moves until the pawn queens, with best play; 0: none does
+}
+
+// HoldFacts computes the reasons for a verdict of a hold drill.
+func (j *Judge) HoldFacts(ctx context.Context, s HoldSituation) (HoldFacts, error) {
+	f := HoldFacts{Grade: s.Verdict.Grade, Holding: s.Verdict.Holding, Moves: s.Verdict.Moves}
+	after := s.Before.Play(s.Move)
+	if f.Grade == DrawGone {
+		return f, j.whyDrawGone(ctx, &f, s, after)
+	}
+	last := after
+	if s.Reply != nil {
+		last = after.Play(*s.Reply)
+	}
+	f.Stale, f.Dead = last.Stalemate(), last.Dead()
+	return f, nil
+}
+
+func (j *Judge) whyDrawGone(ctx context.Context, f *HoldFacts, s HoldSituation, after board.Position) error {
+	f.MateIn = s.Verdict.After.MateIn()
+	keeps, err := j.saving(ctx, s.Before)
+	if err != nil {
+		return err
+	}
+	for _, m := range keeps[:min(4, len(keeps))] {
+		f.Others = append(f.Others, s.Before.SAN(m))
+	}
+	firm, ok, err := j.Firmest(ctx, s.Before, 0)
+	if err != nil {
+		return err
+	}
+	if ok {
+		f.Best = s.Before.SAN(firm)
+	}
+	winner, err := j.winner(ctx, s, after)
+	if err != nil || winner == nil {
+		return err
+	}
+	f.Winner = after.SAN(*winner)
+	if winner.Capture {
+		f.Lost, f.LostAt, f.Taken = after.At(winner.To), winner.To, s.Reply != nil
+	}
+	f.Queens, err = j.queens(ctx, after, *winner)
+	return err
+}
+
+// winner is the attacker's reply, or the best one where none followed.
+func (j *Judge) winner(ctx context.Context, s HoldSituation, after board.Position) (*board.Move, error) {
+	if s.Reply != nil {
+		return s.Reply, nil
+	}
+	best, ok, err := j.Best(ctx, after)
+	if err != nil || !ok {
+		return nil, err
+	}
+	return &best.Move, nil
+}
+
+// queens follows best play from a move of the attacker and counts its moves
+// until its pawn queens; 0 where it has no pawn, or mates first.
+func (j *Judge) queens(ctx context.Context, p board.Position, m board.Move) (int, error) {
+	attacker := p.Turn()
+	for n := 1; n <= 60; n++ {
+		if m.Promotion != board.King && p.Turn() == attacker {
+			return n, nil
+		}
+		p = p.Play(m)
+		longest, ok, err := j.stubborn(ctx, p)
+		if err != nil || !ok {
+			return 0, err
+		}
+		p = p.Play(longest)
+		best, ok, err := j.Best(ctx, p)
+		if err != nil || !ok {
+			return 0, err
+		}
+		m = best.Move
+	}
+	return 0, nil
+}
+
+// stubborn is the reply that delays mate longest; ok is false where the game is
+// over or not lost.
+func (j *Judge) stubborn(ctx context.Context, p board.Position) (found board.Move, ok bool, err error) {
+	options, err := j.Options(ctx, p)
+	most := -1
+	for _, o := range options {
+		if o.After.Plies > most {
+			most, found = o.After.Plies, o.Move
+		}
+	}
+	return found, most >= 0, err
+}
+
+// For puts facts of a hold drill into words for an age: short ones for about
+// eight, with numbers for about fourteen and for grown-ups.
+func (f HoldFacts) For(age int) []string {
+	if f.Grade == Held {
+		return f.held(age)
+	}
+	say := []string{f.why(age)}
+	switch {
+	case f.Best == "":
+		return say
+	case len(f.Others) == 1:
+		return append(say, fmt.Sprintf("Only %s held.", f.Best))
+	case age >= 14 && len(f.Others) == f.Holding:
+		return append(say, fmt.Sprintf("%s held.", list(f.Others)))
+	}
+	return append(say, fmt.Sprintf("Better was %s.", f.Best))
+}
+
+func (f HoldFacts) held(age int) []string {
+	switch {
+	case f.Stale:
+		return []string{"No move and no check: stalemate, a draw."}
+	case f.Dead:
+		return []string{"Too little is left to mate: a draw."}
+	case f.Holding == 1 && f.Moves > 1:
+		return []string{"Still a draw. Only this move held. Well seen."}
+	case f.Holding == f.Moves:
+		return []string{"Still a draw. Every move held here."}
+	case age >= 14:
+		return []string{fmt.Sprintf("Still a draw: %d of your %d moves held.", f.Holding, f.Moves)}
+	}
+	return []string{fmt.Sprintf("Still a draw. %d of %d moves held.", f.Holding, f.Moves)}
+}
+
+// why says how the attacker wins now.
+func (f HoldFacts) why(age int) string {
+	switch {
+	case f.Lost.There && f.Taken:
+		return fmt.Sprintf("Your %s on %s had no guard. He took it.", f.Lost.Kind, f.LostAt)
+	case f.Lost.There:
+		return fmt.Sprintf("Your %s on %s has no guard. He can take it.", f.Lost.Kind, f.LostAt)
+	case f.MateIn > 0 && f.MateIn <= 3:
+		return fmt.Sprintf("He mates in %d now: %s first.", f.MateIn, f.Winner)
+	case f.Queens == 1:
+		return fmt.Sprintf("%s: the pawn is through.", f.Winner)
+	case f.Queens > 0 && age >= 14:
+		return fmt.Sprintf("%s wins: the pawn queens in %d, mate in %d.", f.Winner, f.Queens, f.MateIn)
+	case f.Queens > 0:
+		return fmt.Sprintf("%s, and the pawn gets through in %d moves.", f.Winner, f.Queens)
+	case age >= 14:
+		return fmt.Sprintf("%s wins: mate in %d.", f.Winner, f.MateIn)
+	}
+	return fmt.Sprintf("Now %s wins.", f.Winner)
+}
+
+// list writes names in a row, as in "Kd6, Ke6 and Kf6".
+func list(names []string) string {
+	s := ""
+	for i, n := range names {
+		switch {
+		case i > 0 && i == len(names)-1:
+			s += " and "
+		case i > 0:
+			s += ", "
+		}
+		s += n
+	}
+	return s
+}
