@@ -16,12 +16,12 @@ import (
 // Setup reads what a game is played under. With a student given, another
 // person's game is missing.
 func (s *Store) Setup(ctx context.Context, c game.ClubID, id game.GameID) (practice.Setup, error) {
-	const q = `select g.student_id, g.ending, g.start_fen, g.side, g.mode, g.target, g.defender, g.seed, g.backs, g.allowance, g.budget, g.helps, p.wording
+	const q = `select g.student_id, g.ending, g.start_fen, g.side, g.mode, g.target, g.defender, g.seed, g.backs, g.allowance, g.budget, g.helps, g.hold, g.clock, p.wording
 		from games g join people p on p.club_id = g.club_id and p.id = g.student_id where g.club_id = $1 and g.id = $2`
 	set := practice.Setup{Game: id}
 	var side string
 	err := s.pool.QueryRow(ctx, q, c, id).Scan(&set.Student, &set.Ending, &set.Start, &side, &set.Mode, &set.Target,
-		&set.Defender, &set.Seed, &set.Backs, &set.Allowance, &set.Budget, &set.Helps, &set.Wording)
+		&set.Defender, &set.Seed, &set.Backs, &set.Allowance, &set.Budget, &set.Helps, &set.Hold, &set.Clock, &set.Wording)
 	if side == "b" {
 		set.Side = board.Black
 	}
@@ -285,15 +285,15 @@ func project(ctx context.Context, tx pgx.Tx, e entry, at time.Time) error {
 	return passed(ctx, tx, e)
 }
 
-// passed marks an assignment done for a student once each start has a game
-// that was won.
+// passed marks an assignment done for a student once as many starts as the
+// drill's rule asks for have a game that counts.
 func passed(ctx context.Context, tx pgx.Tx, e entry) error {
 	const q = `update assignees a set passed_at = now()
 		from games g, assignments s, drills d
 		where g.club_id = $1 and g.id = $2 and a.club_id = $1 and a.assignment_id = g.assignment_id and a.student_id = g.student_id
 			and s.club_id = $1 and s.id = g.assignment_id and d.club_id = $1 and d.id = s.drill_id and a.passed_at is null
-			and jsonb_array_length(d.starts) <= (select count(distinct start_no) from games w
-				where w.club_id = $1 and w.assignment_id = g.assignment_id and w.student_id = g.student_id and w.result in ('clean', 'over par', 'helped'))`
+			and ` + needed + ` <= (select count(distinct start_no) from games w
+				where w.club_id = $1 and w.assignment_id = g.assignment_id and w.student_id = g.student_id and w.result = any(` + counting + `))`
 	_, err := tx.Exec(ctx, q, e.club, e.setup.Game)
 	return err
 }

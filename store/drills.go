@@ -16,13 +16,13 @@ func (s *Store) KeepDrill(ctx context.Context, a game.Actor, d club.Drill) (game
 		return 0, err
 	}
 	err := s.tx(ctx, func(tx pgx.Tx) error {
-		const q = `insert into drills (club_id, shelf_id, name, ending, mode, stage_from, stage_to, defender, starts, rule, made_by)
-			values ($1, currval(pg_get_serial_sequence('drills', 'id')), $2, $3, $4, $5, $6, $7, $8, $9, $10) returning id`
+		const q = `insert into drills (club_id, shelf_id, name, ending, side, mode, stage_from, stage_to, defender, starts, rule, made_by)
+			values ($1, currval(pg_get_serial_sequence('drills', 'id')), $2, $3, case when $4 then 'hold' else 'attack' end, $5, $6, $7, $8, $9, $10, $11) returning id`
 		const next = `select nextval(pg_get_serial_sequence('drills', 'id'))`
 		if _, err := tx.Exec(ctx, next); err != nil {
 			return err
 		}
-		if err := tx.QueryRow(ctx, q, a.Club, d.Name, d.Ending, d.Mode, d.From, d.To, d.Defender, d.Starts, d.Rule, a.Person).Scan(&d.ID); err != nil {
+		if err := tx.QueryRow(ctx, q, a.Club, d.Name, d.Ending, d.Hold, d.Mode, d.From, d.To, d.Defender, d.Starts, d.Rule, a.Person).Scan(&d.ID); err != nil {
 			return err
 		}
 		return audit(ctx, tx, a, "drill made", 0, "")
@@ -30,10 +30,17 @@ func (s *Store) KeepDrill(ctx context.Context, a game.Actor, d club.Drill) (game
 	return d.ID, err
 }
 
-const drillColumns = `d.id, d.name, d.ending, d.mode, d.stage_from, d.stage_to, d.defender, d.starts, d.rule`
+// needed is the number of starts that must count for the drill d to be passed,
+// and counting the results that do: see club.Rule.
+const (
+	needed   = `case when coalesce((d.rule->>'need')::int, 0) = 0 then jsonb_array_length(d.starts) else (d.rule->>'need')::int end`
+	counting = `case when coalesce((d.rule->>'clean')::boolean, false) then '{clean}'::text[] else '{clean,over par,helped}'::text[] end`
+)
+
+const drillColumns = `d.id, d.name, d.ending, d.side = 'hold', d.mode, d.stage_from, d.stage_to, d.defender, d.starts, d.rule`
 
 func drillFields(d *club.Drill) []any {
-	return []any{&d.ID, &d.Name, &d.Ending, &d.Mode, &d.From, &d.To, &d.Defender, &d.Starts, &d.Rule}
+	return []any{&d.ID, &d.Name, &d.Ending, &d.Hold, &d.Mode, &d.From, &d.To, &d.Defender, &d.Starts, &d.Rule}
 }
 
 // Drill reads one drill.
@@ -112,9 +119,9 @@ type Task struct {
 // Tasks lists what a student has to do: what is due first, then the oldest.
 func (s *Store) Tasks(ctx context.Context, a game.Actor) ([]Task, error) {
 	const q = `select a.id, a.due_on, c.name, ` + drillColumns + `,
-			(select count(distinct start_no) from games g where ` + ofTask + ` and g.result in ('clean', 'over par', 'helped')),
+			(select count(distinct start_no) from games g where ` + ofTask + ` and g.result = any(` + counting + `)),
 			coalesce((select array_agg(n order by n) from generate_series(0, jsonb_array_length(d.starts) - 1) n where not exists
-				(select from games g where ` + ofTask + ` and g.start_no = n and g.result in ('clean', 'over par', 'helped'))), '{}'),
+				(select from games g where ` + ofTask + ` and g.start_no = n and g.result = any(` + counting + `))), '{}'),
 			coalesce(o.id, 0), coalesce(o.start_no, -1)
 		from assignees e join assignments a on a.club_id = e.club_id and a.id = e.assignment_id
 			join drills d on d.club_id = a.club_id and d.id = a.drill_id join people c on c.club_id = a.club_id and c.id = a.given_by
@@ -151,8 +158,8 @@ type Progress struct {
 // DrillProgress lists the club's students with how far each is with a drill.
 func (s *Store) DrillProgress(ctx context.Context, c game.ClubID, d game.DrillID) ([]Progress, error) {
 	const q = `select p.id, p.name, p.number, p.wording, l.id is not null, l.due_on,
-			(select count(distinct start_no) from games g where g.club_id = $1 and g.assignment_id = l.id and g.student_id = p.id and g.result in ('clean', 'over par', 'helped'))
-		from people p left join lateral (select a.id, a.due_on from assignees e join assignments a on a.club_id = e.club_id and a.id = e.assignment_id
+			(select count(distinct start_no) from games g where g.club_id = $1 and g.assignment_id = l.id and g.student_id = p.id and g.result = any(` + counting + `))
+		from people p join drills d on d.club_id = $1 and d.id = $2 left join lateral (select a.id, a.due_on from assignees e join assignments a on a.club_id = e.club_id and a.id = e.assignment_id
 			where e.club_id = $1 and e.student_id = p.id and a.drill_id = $2 and a.withdrawn_at is null order by a.id desc limit 1) l on true
 		where p.club_id = $1 and p.role = 'student' and p.archived_at is null order by lower(p.name), p.id`
 	rows, err := s.pool.Query(ctx, q, c, d)

@@ -89,11 +89,11 @@ func insertGame(ctx context.Context, tx pgx.Tx, a game.Actor, t club.Assignment,
 	if start < 0 || start >= len(d.Starts) {
 		return 0, missing()
 	}
-	const q = `insert into games (club_id, student_id, assignment_id, drill_id, start_no, try, side, ending, start_fen, mode, target, defender, seed, backs, allowance, budget, helps, started_at)
-		values ($1, $2, $3, $4, $5, $6, split_part($8, ' ', 2), $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17) on conflict do nothing returning id`
+	const q = `insert into games (club_id, student_id, assignment_id, drill_id, start_no, try, side, ending, start_fen, mode, target, defender, seed, backs, allowance, budget, helps, hold, clock, started_at)
+		values ($1, $2, $3, $4, $5, $6, split_part($8, ' ', 2), $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19) on conflict do nothing returning id`
 	var id game.GameID
 	err := tx.QueryRow(ctx, q, a.Club, a.Person, t.ID, d.ID, start, try, d.Ending, d.Starts[start], d.Mode, d.To, d.Defender,
-		rand.Int64(), d.Rule.Backs, d.Rule.Allowance, d.Rule.Budget, practice.StepsOf(d.Rule.Help...), now).Scan(&id)
+		rand.Int64(), d.Rule.Backs, d.Rule.Allowance, d.Rule.Budget, practice.StepsOf(d.Rule.Help...), d.Hold, d.Rule.Clock, now).Scan(&id)
 	return id, err
 }
 

@@ -257,3 +257,62 @@ func TestPastedDrill(t *testing.T) {
 		t.Errorf("%+v, %v", rows[0], err)
 	}
 }
+
+// TestHoldDrill: a hold drill is made of its own form, with its own starts, clock
+// and rule, and what it does not ask is not held against it.
+func TestHoldDrill(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	f := storetest.Club(t, s.store, "hold")
+	p := s.as(f.Coach)
+	form := url.Values{"ending": {"hold-KPK"}, "mode": {"practice"}, "count": {"5"}, "kind": {"only"}, "seed": {"5"}, "help": {"1", "3"},
+		"budget": {"8"}, "clock": {"5"}, "backs": {"2"}, "pass": {"most"}, "do": {"shelf"}}
+	if got := p.post("/drills", form); got.status != 303 {
+		t.Fatalf("%d %s", got.status, got.body)
+	}
+	rows, err := s.store.Shelf(ctx, f.Coach.Club)
+	if err != nil || len(rows) == 0 {
+		t.Fatal(err)
+	}
+	d := rows[0].Drill
+	if !d.Hold || d.Ending != "KPK" || len(d.Starts) != 5 || d.Rule.Clock != 300 || d.Rule.Budget != 8 || d.Rule.Backs != 2 || d.Rule.Need != 4 || !d.Rule.Clean {
+		t.Errorf("%+v", d)
+	}
+	if want := "Hold the draw for 8 moves, 5 starts, a verdict when something goes wrong. 5 minutes of thought a try. Passed with 4 clean of 5."; d.Line() != want {
+		t.Error(d.Line())
+	}
+	for field, c := range map[string][2]string{
+		"ending": {"hold-KQK", "Choose one of the endings"}, "kind": {"trap", "where only one move holds"}, "budget": {"77", "from 0 to 50"}, "clock": {"soon", "Write a number"}, "backs": {"9", "from 0 to 3"},
+	} {
+		bad := url.Values{}
+		for k, v := range form {
+			bad[k] = v
+		}
+		bad.Set(field, c[0])
+		if got := p.post("/drills", bad); got.status != 422 || !strings.Contains(got.body, c[1]) {
+			t.Errorf("%s: %d, says nothing of %q", field, got.status, c[1])
+		}
+	}
+	form.Set("kind", "pasted")
+	form.Set("fens", "8/3k4/3P4/4K3/8/8/8/8 b - - 0 1\n3k4/8/3PK3/8/8/8/8/8 w - - 0 1")
+	if got := p.post("/drills", form); got.status != 422 || !strings.Contains(got.body, "Line 2: the stronger side is to move") {
+		t.Errorf("pasted: %d", got.status)
+	}
+}
+
+// TestParOfStarts: starts of a par range are within it, and a range the wrong way
+// round is said.
+func TestParOfStarts(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	f := storetest.Club(t, s.store, "par")
+	p := s.as(f.Coach)
+	form := url.Values{"ending": {"KRK"}, "from": {"edge"}, "to": {"mate"}, "defender": {"longest"}, "mode": {"practice"}, "count": {"6"}, "kind": {"random"}, "seed": {"5"}, "least": {"9"}, "most": {"11"}, "do": {"pick"}}
+	if got := p.post("/drills", form); got.status != 200 || !strings.Contains(got.body, "9 to 11 moves") {
+		t.Errorf("%d", got.status)
+	}
+	form.Set("most", "3")
+	if got := p.post("/drills", form); !strings.Contains(got.body, "The first number is the smaller one") {
+		t.Errorf("a range the wrong way round: %d", got.status)
+	}
+}

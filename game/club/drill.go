@@ -15,6 +15,7 @@ type Drill struct {
 	ID       game.DrillID
 	Name     string
 	Ending   string // as in "KBNK"
+	Hold     bool   // the student defends a draw; From and To are ending.Holding, and the defender is none
 	Mode     practice.Mode
 	From, To ending.Stage
 	Defender string
@@ -26,9 +27,20 @@ type Drill struct {
 type Rule struct {
 	Allowance int           `json:"allowance"` // moves over the start's par that still count as clean
 	Backs     int           `json:"backs"`     // moves that may be taken back in a try
-	Budget    int           `json:"budget"`    // own moves; 0: none but the fifty-move rule
+	Budget    int           `json:"budget"`    // own moves; 0: none but the fifty-move rule; a hold drill: moves to be held, 0: ten
+	Clock     int           `json:"clock"`     // seconds of own thought a try; 0: no clock
 	Help      []ending.Help `json:"help"`      // steps that may be looked at, 1 to 4
+	Need      int           `json:"need"`      // starts that must count before the drill is passed; 0: all
+	Clean     bool          `json:"clean"`     // only a clean try counts; else any that is won or held
 }
+
+// The most that a rule may ask for.
+const (
+	MaxAllowance = 20
+	MaxBacks     = 3
+	MaxBudget    = 50   // the fifty-move rule ends it then, FIDE Laws 9.3
+	MaxClock     = 3600 // seconds
+)
 
 // RuleOf is the rule that a mode brings.
 func RuleOf(m practice.Mode) Rule {
@@ -48,10 +60,34 @@ const MaxStarts = 24
 // Check holds a drill's fields against their rules, its starts aside.
 func (d *Drill) Check() error {
 	p := Problems{}
+	if d.Hold {
+		d.checkHold(p)
+	} else {
+		d.checkStages(p)
+	}
+	if d.Mode != practice.Guided && d.Mode != practice.Practice && d.Mode != practice.Test {
+		p["mode"] = "Choose when the verdict shows."
+	}
+	if d.Name = Tidy(d.Name); d.Name == "" {
+		d.Name = d.Title()
+	}
+	p.text("name", d.Name, "a name", 80)
+	d.checkRule(p)
+	return p.Err()
+}
+
+func (d *Drill) checkHold(p Problems) {
+	if _, ok := ending.HoldOf(d.Ending); !ok {
+		p["ending"] = "Choose one of the endings."
+	}
+	d.From, d.To, d.Defender = ending.Holding, ending.Holding, ""
+}
+
+func (d *Drill) checkStages(p Problems) {
 	plan, ok := ending.PlanOf(d.Ending)
 	if !ok {
 		p["ending"] = "Choose one of the endings."
-		return p.Err()
+		return
 	}
 	from, to := plan.Index(d.From), plan.Index(d.To)
 	switch {
@@ -65,19 +101,31 @@ func (d *Drill) Check() error {
 	if _, ok := ending.DefenderOf(d.Defender); !ok {
 		p["defender"] = "Choose one of the defenders."
 	}
-	if d.Mode != practice.Guided && d.Mode != practice.Practice && d.Mode != practice.Test {
-		p["mode"] = "Choose when the verdict shows."
-	}
-	if d.Name = Tidy(d.Name); d.Name == "" {
-		d.Name = d.Title()
-	}
-	p.text("name", d.Name, "a name", 80)
-	for _, h := range d.Rule.Help {
+}
+
+func (d *Drill) checkRule(p Problems) {
+	r := &d.Rule
+	for _, h := range r.Help {
 		if h < ending.HelpWish || h > ending.HelpMove || d.Mode == practice.Test {
 			p["help"] = "Choose steps of help from the list; a test gives none."
 		}
 	}
-	return p.Err()
+	within := func(field string, n, most int) {
+		if n < 0 || n > most {
+			p[field] = fmt.Sprintf("Choose a number from 0 to %d.", most)
+		}
+	}
+	within("allowance", r.Allowance, MaxAllowance)
+	within("backs", r.Backs, MaxBacks)
+	within("budget", r.Budget, MaxBudget)
+	within("clock", r.Clock, MaxClock)
+	within("pass", r.Need, MaxStarts)
+	if d.Mode == practice.Test && r.Backs > 0 {
+		p["backs"] = "In a test no move is taken back."
+	}
+	if d.Hold {
+		r.Allowance = 0
+	}
 }
 
 func stageList(p *ending.Plan) string {
@@ -91,6 +139,9 @@ func stageList(p *ending.Plan) string {
 // Title names a drill by its ending and stages, as in "Rook, from the edge to
 // mate".
 func (d *Drill) Title() string {
+	if hold, ok := ending.HoldOf(d.Ending); ok && d.Hold {
+		return hold.Name
+	}
 	name := d.Ending
 	if plan, ok := ending.PlanOf(d.Ending); ok {
 		name = plan.Name
@@ -102,22 +153,55 @@ func (d *Drill) Title() string {
 }
 
 func stageWord(s ending.Stage) string {
-	return map[ending.Stage]string{ending.Centralise: "the centre", ending.Edge: "the edge", ending.Corner: "the corner", ending.Mate: "mate"}[s]
+	return map[ending.Stage]string{ending.Centralise: "the centre", ending.Edge: "the edge", ending.Corner: "the corner", ending.Mate: "mate", ending.Front: "in front", ending.Escort: "the escort"}[s]
 }
 
 // Line says the whole drill in one line.
 func (d *Drill) Line() string {
-	who, _ := ending.DefenderOf(d.Defender) // Check has found him
-	s := fmt.Sprintf("Against a king that %s, %s", who.Does, starts(len(d.Starts)))
+	s := starts(len(d.Starts))
+	if d.Hold {
+		s = fmt.Sprintf("Hold the draw for %s, %s", practice.Moves(practice.Setup{Budget: d.Rule.Budget}.Wanted()), s)
+	} else {
+		who, _ := ending.DefenderOf(d.Defender) // Check has found him
+		s = fmt.Sprintf("Against a king that %s, %s", who.Does, s)
+	}
 	switch d.Mode {
 	case practice.Guided:
-		return s + ", a verdict after each move."
+		s += ", a verdict after each move"
 	case practice.Practice:
-		return s + ", a verdict when something goes wrong."
+		s += ", a verdict when something goes wrong"
 	case practice.Test:
-		return s + ", a test."
+		s += ", a test"
 	}
-	return s + "."
+	return s + "." + d.Rule.line(len(d.Starts))
+}
+
+// line says what of a rule is not plain: clock, budget and what passes.
+func (r Rule) line(n int) string {
+	s := ""
+	if r.Clock > 0 {
+		s += fmt.Sprintf(" %s of thought a try.", Minutes(r.Clock))
+	}
+	switch {
+	case r.Need > 0 && r.Need < n && r.Clean:
+		s += fmt.Sprintf(" Passed with %d clean of %d.", r.Need, n)
+	case r.Clean:
+		s += " Passed when each start is clean."
+	case r.Need > 0 && r.Need < n:
+		s += fmt.Sprintf(" Passed with %d of %d.", r.Need, n)
+	}
+	return s
+}
+
+// Minutes writes a time on the clock, as in "5 minutes" or "90 seconds".
+func Minutes(seconds int) string {
+	switch {
+	case seconds == 60:
+		return "1 minute"
+	case seconds%60 == 0:
+		return fmt.Sprintf("%d minutes", seconds/60)
+	}
+	return fmt.Sprintf("%d seconds", seconds)
 }
 
 func starts(n int) string {

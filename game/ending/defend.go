@@ -32,6 +32,7 @@ var defenders = []Defender{
 	{"corner", "Corner-running", "runs to the corner", "Runs to the corner where mate is hardest, at once: driving him along the edge must be known.", toCorner, 0},
 	{"chase", "Chasing", "chases loose men", "Walks at the nearest loose man: men must guard each other or keep their distance.", toLoose, 0},
 	{"test", "Testing", "tests every move", "Goes where the fewest moves are on course: each move must be found.", toFewest, 0},
+	{"hand", "By hand", "is moved by a coach who looks on, and else holds out longest", "What a coach wants to show: an escape, a trap, a second try.", longest, 0},
 	{"varied", "Varied", "varies his way", "Plays within two moves of the longest, another way each time: learning by heart does not help.", longest, 4},
 }
 

@@ -4,6 +4,8 @@
 // tables of package solver; nothing here knows a game or a student.
 package ending
 
+import "slices"
+
 // Stage is a stage of a plan.
 type Stage string
 
@@ -94,6 +96,10 @@ var pawnPlan = Plan{Code: "KPK", Name: "King and pawn", Pass: 25, Pawn: true, St
 
 // Plans lists the plans in teaching order of their code.
 func Plans() []Plan { return plans }
+
+// Taught lists the plans that a drill can be set for: the basic mates, and king
+// and pawn.
+func Taught() []Plan { return append(slices.Clone(plans), pawnPlan) }
 
 // PlanOf finds the plan of an ending by its code.
 func PlanOf(code string) (*Plan, bool) {

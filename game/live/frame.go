@@ -22,6 +22,7 @@ type About struct {
 	Next  string // the address that the end leads to
 	Again bool   // whether a new try can be begun
 	Pace  int    // milliseconds before the defender's reply is shown
+	Coach bool   // the one who connects looks on, and moves for the defender by hand
 }
 
 // Frame is what a client sends: one command.
@@ -53,6 +54,11 @@ type gameFrame struct {
 	Pen     bool          `json:"pen"`  // whether the second step shows his pen, else the gaps
 	Backs   int           `json:"backs"`
 	Budget  int           `json:"budget"`
+	Hold    bool          `json:"hold,omitempty"`   // the student defends a draw
+	Wanted  int           `json:"wanted,omitempty"` // moves to be held
+	Clock   int           `json:"clock,omitempty"`  // seconds of own thought
+	Hand    bool          `json:"hand,omitempty"`   // a coach's hand may answer
+	Coach   bool          `json:"coach,omitempty"`  // to the coach who looks on
 	Next    string        `json:"next"`
 	Review  string        `json:"review"`
 	Again   bool          `json:"again"`
@@ -96,6 +102,8 @@ type hintFrame struct {
 	Gaps  [][2]string  `json:"gaps,omitempty"` // from where, to where
 	Man   string       `json:"man,omitempty"`  // the square of the man that moves best
 	Move  *moveFrame   `json:"move,omitempty"`
+	Next  *moveFrame   `json:"next,omitempty"`  // in a hold drill: his next step
+	Holds []moveFrame  `json:"holds,omitempty"` // in a hold drill: the moves that hold
 }
 
 type coverFrame struct {
@@ -108,7 +116,7 @@ type nowFrame struct {
 	Seq   int         `json:"seq"`
 	Ply   int         `json:"ply"`
 	FEN   string      `json:"fen"`
-	Turn  string      `json:"turn"` // you, gone, over
+	Turn  string      `json:"turn"` // you, hand, gone, over
 	Legal [][2]string `json:"legal"`
 	Check string      `json:"check"`
 	Stage int         `json:"stage"`
@@ -116,6 +124,9 @@ type nowFrame struct {
 	Move  int         `json:"move"`
 	Left  int         `json:"left"`
 	Backs int         `json:"backs"`
+	Held  int         `json:"held,omitempty"` // moves held so far
+	Time  int         `json:"time,omitempty"` // milliseconds left on the clock
+	Seen  bool        `json:"seen,omitempty"` // a coach looks on
 	Gone  *goneFrame  `json:"gone,omitempty"`
 	End   *endFrame   `json:"end,omitempty"`
 }
@@ -225,6 +236,12 @@ func openingFrame(s practice.State, about About) *gameFrame {
 		ID: strconv.FormatInt(int64(s.Game), 10), Title: about.Title, Sub: about.Sub, Mode: string(s.Mode), Pace: about.Pace,
 		FEN: s.Start, Side: sideLetter(s.Side), Backs: s.BacksLeft(), Budget: s.Budget, Next: about.Next, Again: about.Again, Review: "/games/" + strconv.FormatInt(int64(s.Game), 10),
 		Corners: ending.Corners(s.First, s.Side), Stages: []stageFrame{}, Help: s.Helps.List(),
+		Hold: s.Hold, Clock: s.Clock, Hand: s.Defender == practice.ByHand, Coach: about.Coach,
+	}
+	if hold, ok := ending.HoldOf(s.Ending); ok && s.Hold {
+		g.Wanted, g.Corners = s.Wanted(), []string{}
+		g.Stages = append(g.Stages, stageFrame{string(ending.Holding), hold.Name, hold.Aim})
+		return g
 	}
 	if plan, ok := ending.PlanOf(s.Ending); ok {
 		g.Pen = plan.Pen
@@ -275,7 +292,7 @@ func (h *Hub) actFrames(ctx context.Context, end practice.State, after int) ([]a
 
 func stageIndex(s practice.State, stage ending.Stage) int {
 	plan, ok := ending.PlanOf(s.Ending)
-	if !ok {
+	if !ok || s.Hold {
 		return 0
 	}
 	return max(plan.Index(stage), 0)
@@ -292,6 +309,12 @@ func (h *Hub) drawMove(ctx context.Context, f *actFrame, s practice.State, over 
 	stuck := s.NoNearer()
 	if !over && !s.Mode.Shows(t.Act.Grade, stuck) {
 		return nil
+	}
+	if s.Hold {
+		var err error
+		f.Grade = string(t.Act.Grade)
+		f.Why, err = s.Why(ctx, h.judge, t, s.Wording)
+		return err
 	}
 	situation, err := practice.Verdict(ctx, h.judge, t)
 	if err != nil {
@@ -311,46 +334,15 @@ func (h *Hub) drawMove(ctx context.Context, f *actFrame, s practice.State, over 
 	return nil
 }
 
-// drawHint computes what a step of help shows in the position of its act.
-func (h *Hub) drawHint(ctx context.Context, s practice.State, a practice.Act) (*hintFrame, error) {
-	_, stage, err := practice.StageNow(ctx, h.judge, s)
-	if err != nil {
-		return nil, err
-	}
-	hint, err := h.judge.Hint(ctx, s.Pos, a.Help, stage, s.Defender, s.Seed)
-	if err != nil {
-		return nil, fmt.Errorf("help: %w", err)
-	}
-	f := &hintFrame{Step: hint.Step, Pen: names(hint.Pen)}
-	if hint.Wish != nil {
-		f.Wish = hint.Wish.String()
-	}
-	for _, c := range hint.Cover {
-		f.Cover = append(f.Cover, coverFrame{c.Man.String(), c.At.String(), names(c.Squares)})
-	}
-	for _, g := range hint.Gaps {
-		f.Gaps = append(f.Gaps, [2]string{g.From.String(), g.To.String()})
-	}
-	if hint.Man != nil {
-		f.Man = hint.Man.String()
-	}
-	if hint.Move != nil {
-		f.Move = &moveFrame{hint.Move.UCI(), s.Pos.SAN(*hint.Move)}
-	}
-	return f, nil
-}
-
-func names(squares []board.Square) []string {
-	out := make([]string, len(squares))
-	for i, s := range squares {
-		out[i] = s.String()
-	}
-	return out
-}
-
 // nowFrame says how the game stands.
 func (h *Hub) nowFrame(ctx context.Context, s practice.State) (*nowFrame, error) {
-	n := &nowFrame{Seq: s.Seq(), Ply: s.Ply(), FEN: s.Pos.FEN(), Turn: "you", Legal: [][2]string{}, Move: len(s.Line) + 1, Left: left(s), Backs: s.BacksLeft()}
+	n := &nowFrame{Seq: s.Seq(), Ply: s.Ply(), FEN: s.Pos.FEN(), Turn: "you", Legal: [][2]string{}, Move: len(s.Line) + 1, Left: left(s), Backs: s.BacksLeft(), Time: s.TimeLeft(), Seen: s.Watchers > 0}
+	if s.Hold {
+		n.Held = heldSoFar(s)
+	}
+	if s.Waiting() {
+		n.Move--
+	}
 	if s.Pos.InCheck() {
 		n.Check = s.Pos.King(s.Pos.Turn()).String()
 	}
@@ -363,8 +355,14 @@ func (h *Hub) nowFrame(ctx context.Context, s practice.State) (*nowFrame, error)
 		n.Turn = "gone"
 		n.Gone, err = h.goneFrame(ctx, s)
 	default:
+		if s.Waiting() {
+			n.Turn = "hand"
+		}
 		for _, m := range s.Pos.Moves() {
 			n.Legal = append(n.Legal, [2]string{m.UCI(), s.Pos.SAN(m)})
+		}
+		if s.Hold || s.Waiting() {
+			break
 		}
 		var l ending.Look
 		if l, n.Stage, err = practice.StageNow(ctx, h.judge, s); err == nil && l.Won() {
@@ -378,22 +376,43 @@ func (h *Hub) nowFrame(ctx context.Context, s practice.State) (*nowFrame, error)
 // budget makes an end.
 func left(s practice.State) int {
 	n := (100 - s.Pos.HalfMoves()) / 2
-	if s.Budget > 0 {
+	switch {
+	case s.Hold:
+		n = s.Wanted() - len(s.Line)
+	case s.Budget > 0:
 		n = min(n, s.Budget-len(s.Line))
 	}
 	return max(n, 0)
 }
 
+// heldSoFar counts the moves of a hold drill that kept the draw.
+func heldSoFar(s practice.State) int {
+	n := 0
+	for _, t := range s.Line {
+		if t.Act.Grade == ending.Held {
+			n++
+		}
+	}
+	return n
+}
+
 func (h *Hub) goneFrame(ctx context.Context, s practice.State) (*goneFrame, error) {
-	situation, err := practice.Verdict(ctx, h.judge, s.Line[len(s.Line)-1])
-	if err != nil {
+	last := s.Line[len(s.Line)-1]
+	g := &goneFrame{Title: practice.GoneTitle(s), Back: s.BacksLeft() > 0}
+	var err error
+	if g.Say, err = s.Why(ctx, h.judge, last, s.Wording); err != nil {
 		return nil, err
 	}
-	facts, err := h.judge.Facts(ctx, situation)
-	if err != nil {
-		return nil, err
+	var v ending.Verdict
+	if !s.Hold {
+		situation, err := practice.Verdict(ctx, h.judge, last)
+		if err != nil {
+			return nil, err
+		}
+		v = situation.Verdict
 	}
-	return &goneFrame{Title: "The win is gone", Say: facts.For(s.Wording), Article: practice.GoneCause(s, situation.Verdict), Back: s.BacksLeft() > 0}, nil
+	g.Article = practice.GoneCause(s, v)
+	return g, nil
 }
 
 func (h *Hub) endFrame(ctx context.Context, s practice.State) (*endFrame, error) {
@@ -401,23 +420,19 @@ func (h *Hub) endFrame(ctx context.Context, s practice.State) (*endFrame, error)
 	if err != nil {
 		return nil, err
 	}
-	e := &endFrame{Kind: string(s.End), Title: s.End.Title(o.Moves), Say: o.Sentences(), Article: s.End.Article(), Result: string(o.Result), Stages: []endStage{}, Look: []lookFrame{}}
+	e := &endFrame{Kind: string(s.End), Title: s.Title(), Say: o.Sentences(), Article: s.End.Article(), Result: string(o.Result), Stages: []endStage{}, Look: []lookFrame{}}
 	for _, r := range o.Stages {
 		e.Stages = append(e.Stages, endStage{ID: string(r.Stage), Moves: r.Moves, Par: r.Par, Again: r.Slips})
 	}
 	for i, t := range s.Line {
-		if t.Act.Grade == ending.OnCourse {
+		if t.Act.Grade == ending.OnCourse || t.Act.Grade == ending.Held {
 			continue
 		}
-		situation, err := practice.Verdict(ctx, h.judge, t)
+		why, err := s.Why(ctx, h.judge, t, s.Wording)
 		if err != nil {
 			return nil, err
 		}
-		facts, err := h.judge.Facts(ctx, situation)
-		if err != nil {
-			return nil, err
-		}
-		e.Look = append(e.Look, lookFrame{Seq: t.Act.Seq, No: i + 1, Grade: string(t.Act.Grade), Say: facts.For(s.Wording)[0]})
+		e.Look = append(e.Look, lookFrame{Seq: t.Act.Seq, No: i + 1, Grade: string(t.Act.Grade), Say: why[0]})
 	}
 	return e, nil
 }

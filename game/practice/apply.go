@@ -51,7 +51,19 @@ func Apply(ctx context.Context, j *ending.Judge, s State, c Command) (Act, error
 	a := Act{Seq: s.Seq() + 1, Kind: c.Do, By: c.By, Client: c.ID, At: c.At}
 	switch c.Do {
 	case Move:
+		if over := s.overTime(c); over > 0 {
+			return flag(a, over), nil
+		}
+		if s.Hold {
+			return holdMove(ctx, j, s, c, a)
+		}
 		return move(ctx, j, s, c, a)
+	case Flag:
+		return s.flagged(c, a)
+	case Watch:
+		return a, nil
+	case Unseen, Hand:
+		return byHand(ctx, j, s, c, a)
 	case Help:
 		return help(ctx, j, s, c, a)
 	case Back:
@@ -74,8 +86,10 @@ func allowed(s State, c Command) error {
 	switch {
 	case !plain(c.ID):
 		return Refuse(Bad, "This page sent an id that is too long or cannot be read. Load it again.")
-	case c.By != s.Student && c.Do != Left:
+	case c.Coach != coaching(c.Do) && c.Do != Unseen, !c.Coach && c.By != s.Student && c.Do != Left:
 		return Refuse(Denied, "This is another person's game.")
+	case c.Do == Unseen:
+		return nil
 	case c.Do == Helped && s.Assisted:
 		return Refuse(Stale, "That is noted already.")
 	case c.Do == Helped:
@@ -83,11 +97,22 @@ func allowed(s State, c Command) error {
 	case s.End != "":
 		return Refuse(Over, "This game has ended.")
 	case s.Gone && (c.Do == Move || c.Do == Help):
-		return Refuse(NotTurn, "The win is gone here. Take the move back, or begin a new try.")
+		return Refuse(NotTurn, goneHere(s))
+	case s.Waiting() && (c.Do == Move || c.Do == Help || c.Do == Back):
+		return Refuse(NotTurn, "Your coach makes his move. It comes in a moment.")
+	case c.Do == Watch:
+		return nil
 	case c.Ply != s.Ply() && c.Do != Left:
 		return Refuse(Stale, "The board has changed since. Look again, then move.")
 	}
 	return nil
+}
+
+func goneHere(s State) string {
+	if s.Hold {
+		return "The draw is gone here. Take the move back, or begin a new try."
+	}
+	return "The win is gone here. Take the move back, or begin a new try."
 }
 
 // help notes a step of help in the stage that it is for; what it shows is
@@ -95,6 +120,10 @@ func allowed(s State, c Command) error {
 func help(ctx context.Context, j *ending.Judge, s State, c Command, a Act) (Act, error) {
 	if a.Help = ending.Help(c.Step); !s.Helps.Has(a.Help) {
 		return a, Refuse(Denied, "This drill does not give that help. The aim is always there.")
+	}
+	if s.Hold {
+		a.Stage = ending.Holding
+		return a, nil
 	}
 	l, stage, err := StageNow(ctx, j, s)
 	if err != nil {
@@ -142,6 +171,10 @@ func declined(ctx context.Context, j *ending.Judge, s State) (End, error) {
 		return Stalemate, nil
 	case s.Pos.Dead():
 		return Dead, nil
+	case s.Hold && s.Pos.Checkmate():
+		return Mated, nil
+	case s.Hold:
+		return LetGo, nil
 	}
 	fifty, err := byFifty(ctx, j, s)
 	if fifty {
@@ -228,11 +261,14 @@ func stageOf(s State, v ending.Verdict) ending.Stage {
 }
 
 // counted is the time of thought that counts: what the client says, but never
-// more than has passed since the last act.
+// more than has passed since the board last changed.
 func counted(s State, c Command) int {
 	took := max(c.Took, 0)
-	if n := len(s.Acts); n > 0 {
-		took = min(took, int(max(c.At.Sub(s.Acts[n-1].At).Milliseconds(), 0)))
+	for i := len(s.Acts) - 1; i >= 0; i-- {
+		if a := s.Acts[i]; a.Kind == Move || a.Kind == Back || a.Reply != "" {
+			took = min(took, int(max(c.At.Sub(a.At).Milliseconds(), 0)))
+			break
+		}
 	}
 	return min(took, 3_600_000)
 }
@@ -245,6 +281,9 @@ func reply(ctx context.Context, j *ending.Judge, s, next State, a Act) (Act, err
 		}
 		return a, nil
 	}
+	if s.Defender == ByHand && s.Watchers > 0 && a.Grade != ending.WinGone {
+		return a, nil // it comes in an act of its own
+	}
 	r, err := j.Reply(ctx, next.Pos, s.Defender, s.Seed)
 	if err != nil {
 		return a, fmt.Errorf("reply: %w", err)
@@ -253,13 +292,18 @@ func reply(ctx context.Context, j *ending.Judge, s, next State, a Act) (Act, err
 	if next, err = s.Fold(a); err != nil {
 		return a, err
 	}
-	if a.End = next.ending(); a.End != "" {
-		return a, nil
-	}
 	if a.Grade == ending.WinGone {
-		if s.Mode == Test && next.Pos.Dead() {
+		if a.End = next.ending(); a.End == "" && s.Mode == Test && next.Pos.Dead() {
 			a.End = Dead
 		}
+		return a, nil
+	}
+	return replied(ctx, j, next, a)
+}
+
+// replied adds to an act what its reply ends; next is the state after it.
+func replied(ctx context.Context, j *ending.Judge, next State, a Act) (Act, error) {
+	if a.End = next.ending(); a.End != "" {
 		return a, nil
 	}
 	return reached(ctx, j, next, a)

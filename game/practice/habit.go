@@ -78,7 +78,7 @@ func raised(s State, i int) bool {
 			return order(s, next.Stage) > order(s, s.Acts[i].Stage)
 		}
 	}
-	return s.End.Won()
+	return s.Success()
 }
 
 type counter struct {

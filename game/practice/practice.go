@@ -30,12 +30,14 @@ type Setup struct {
 	Start     string // FEN
 	Side      board.Color
 	Mode      Mode
+	Hold      bool         // the student defends a draw
 	Target    ending.Stage // the stage whose completion ends the game; Mate plays to the mate
 	Defender  string
 	Seed      int64
 	Backs     int // moves that may be taken back
 	Allowance int // moves over the start's par that still count as clean
-	Budget    int // own moves; 0: none but the fifty-move rule
+	Budget    int // own moves; 0: none but the fifty-move rule. In a hold drill: moves to be held; 0: ten
+	Clock     int // seconds of own thought; 0: no clock
 	Helps     Steps
 	Wording   int // for which age sentences are worded: 8 or 14
 }
@@ -76,6 +78,10 @@ const (
 	Back   Kind = "back"   // the last move and its reply are taken back
 	Helped Kind = "helped" // 'someone helped me', also after the end
 	Resign Kind = "resign" // gives up, or declines to go on after the win went
+	Flag   Kind = "flag"   // the drill's clock has run out
+	Watch  Kind = "watch"  // a coach looks on
+	Unseen Kind = "unseen" // the coach has gone; a reply by hand that is due comes with it
+	Hand   Kind = "hand"   // the defender's reply by a coach's hand
 	Left   Kind = "left"   // nothing happened for a day
 )
 
@@ -93,6 +99,9 @@ const (
 	Threefold End = "threefold" // a third time, claimed by the defender in a test
 	Drawn     End = "drawn"     // the win went, and the student did not go on
 	OverMoves End = "budget"    // the drill's number of moves is used up
+	HeldOut   End = "held"      // a hold drill's moves are held
+	LetGo     End = "let go"    // the draw went, and the student did not go on
+	Time      End = "time"      // the drill's clock has run out
 	Resigned  End = "resigned"
 	Abandoned End = "left"
 )
@@ -101,11 +110,23 @@ const (
 // January 2023) behind each end; an end of Drover's own has none.
 var Articles = map[End]string{
 	Mated: "5.1.1", Stalemate: "5.2.1", Dead: "5.2.2", Fifty: "9.3", Fivefold: "9.6.1",
-	Threefold: "9.2", Resigned: "5.1.2",
+	Threefold: "9.2", Resigned: "5.1.2", Time: "6.9",
 }
 
-// Won says whether the end is a success for the attacker.
-func (e End) Won() bool { return e == Mated || e == Reached }
+// Success says whether a game has ended as its drill wants it: won, or in a hold
+// drill not lost.
+func (s State) Success() bool {
+	if !s.Hold {
+		return s.End == Mated || s.End == Reached
+	}
+	switch s.End {
+	case HeldOut, Stalemate, Dead, Fifty, Fivefold, Threefold:
+		return true
+	case Mated:
+		return s.Pos.Turn() != s.Side
+	}
+	return false
+}
 
 // Command is what a client asks for.
 type Command struct {
@@ -117,6 +138,8 @@ type Command struct {
 	Took int    // milliseconds of thought, as the client counted
 	By   game.PersonID
 	At   time.Time
+
+	Coach bool // By is a coach who looks on
 }
 
 // Act is one thing a person did and what followed it. It is one row of the
@@ -157,7 +180,8 @@ type State struct {
 	Backed   int    // moves taken back
 	Used     Steps  // steps of help that were looked at
 	Assisted bool   // someone helped
-	Gone     bool   // stopped: the win is gone
+	Gone     bool   // stopped: the win, or the draw, is gone
+	Watchers int    // coaches who look on
 	End      End
 }
 
@@ -214,7 +238,16 @@ func (s State) Fold(a Act) (State, error) {
 		s.Used |= StepsOf(a.Help)
 	case Helped:
 		s.Assisted = true
-	case Resign, Left:
+	case Watch:
+		s.Watchers++
+	case Unseen:
+		if s.Watchers--; a.By == s.Student {
+			s.Watchers = 0
+		}
+		return s.foldReply(a)
+	case Hand:
+		return s.foldReply(a)
+	case Resign, Left, Flag:
 	}
 	return s, nil
 }
@@ -235,8 +268,37 @@ func (s State) foldMove(a Act) (State, error) {
 		s.Pos = s.Pos.Play(r)
 	}
 	s.Line = append(s.Line[:len(s.Line):len(s.Line)], turn)
-	s.Gone = a.Grade == ending.WinGone && s.End == ""
+	s.Gone = (a.Grade == ending.WinGone || a.Grade == ending.DrawGone) && s.End == ""
 	return s, nil
+}
+
+// foldReply adds a reply that came in an act of its own.
+func (s State) foldReply(a Act) (State, error) {
+	if a.Reply == "" {
+		return s, nil
+	}
+	if !s.Waiting() {
+		return s, errors.New("a reply comes where none is due")
+	}
+	r, err := s.Pos.Find(a.Reply)
+	if err != nil {
+		return s, err
+	}
+	n := len(s.Line) - 1
+	s.Line = append(s.Line[:n:n], s.Line[n])
+	s.Line[n].Reply = &r
+	s.Pos = s.Pos.Play(r)
+	return s, nil
+}
+
+// ByHand is the defender whose replies a coach makes; while no coach looks on,
+// the one that holds out longest answers.
+const ByHand = "hand"
+
+// Waiting says whether a reply by hand is due.
+func (s State) Waiting() bool {
+	n := len(s.Line)
+	return s.Defender == ByHand && s.End == "" && !s.Gone && n > 0 && s.Line[n-1].Reply == nil
 }
 
 func (s State) foldBack() (State, error) {

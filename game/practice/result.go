@@ -16,7 +16,8 @@ const (
 	NotWon    Result = "not won"
 	WonHelped Result = "helped"   // won, with help of any kind
 	OverPar   Result = "over par" // won alone, in more moves than par and allowance
-	Clean     Result = "clean"    // won alone within par and allowance
+	Clean     Result = "clean"    // won alone within par and allowance; a hold drill: held alone
+	NotHeld   Result = "not held" // a hold drill: the draw went
 )
 
 // StageResult is one stage of one game, all visits together.
@@ -34,6 +35,7 @@ type StageResult struct {
 
 // Outcome is an ended game as the pages read it.
 type Outcome struct {
+	Hold   bool // of a hold drill: without par, stages and habits
 	End    End
 	Result Result
 	Failed ending.Stage // the stage in which a game that was not won was lost; empty if none can be named
@@ -45,6 +47,9 @@ type Outcome struct {
 
 // Summary is the outcome of a game that has ended.
 func Summary(ctx context.Context, j *ending.Judge, s State) (Outcome, error) {
+	if s.Hold {
+		return holdSummary(s), nil
+	}
 	par, err := ParOfStart(ctx, j, s)
 	if err != nil {
 		return Outcome{}, fmt.Errorf("par of the start: %w", err)
@@ -55,7 +60,7 @@ func Summary(ctx context.Context, j *ending.Judge, s State) (Outcome, error) {
 	}
 	o := Outcome{End: s.End, Moves: len(s.Line), Par: par, Stages: stages(s), Habits: habits}
 	switch {
-	case !s.End.Won():
+	case !s.Success():
 		o.Result = NotWon
 		fifty, err := byFifty(ctx, j, s)
 		if err != nil {
@@ -64,12 +69,19 @@ func Summary(ctx context.Context, j *ending.Judge, s State) (Outcome, error) {
 		o.Failed = failed(s, o.Stages, fifty || s.End == Fifty)
 	case s.Aided():
 		o.Result = WonHelped
-	case o.Moves > par+s.Allowance:
+	case o.Moves > par+s.Allowance && !pawns(s):
 		o.Result = OverPar
 	default:
 		o.Result = Clean
 	}
 	return o, nil
+}
+
+// pawns says whether the drill is of a pawn ending, in which moves are not
+// counted: many winning moves there cost some.
+func pawns(s State) bool {
+	plan, ok := ending.PlanOf(s.Ending)
+	return ok && plan.Pawn
 }
 
 // Aided says whether the student had help of any kind.
@@ -130,7 +142,7 @@ func stages(s State) []StageResult {
 			t.help(a)
 		case Back:
 			t.back()
-		case Helped, Resign, Left:
+		case Helped, Resign, Left, Flag, Watch, Unseen, Hand:
 		}
 	}
 	for i := range t.rows {
@@ -209,7 +221,7 @@ func (t *tally) back() {
 
 func (t *tally) finish(r *StageResult, s State) {
 	final := order(s, t.last)
-	r.Completed = order(s, r.Stage) < final || (s.End.Won() && r.Stage == t.last)
+	r.Completed = order(s, r.Stage) < final || (s.Success() && r.Stage == t.last)
 	r.Helps += t.early[r.Stage]
 	if s.Assisted {
 		r.Helps++

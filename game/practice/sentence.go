@@ -2,38 +2,41 @@ package practice
 
 import (
 	"fmt"
+	"strings"
 
 	"drover/game/ending"
 )
 
+// titles are the headlines of ended games; %s stands for the moves made.
+var titles = map[End]string{
+	Mated:     "Checkmate in %s",
+	Reached:   "Done in %s",
+	Stalemate: "Stalemate, a draw",
+	Dead:      "Too little left to mate",
+	Fifty:     "Fifty moves each: a draw",
+	Fivefold:  "Same position, fifth time: a draw",
+	Threefold: "Same position, third time: a draw",
+	OverMoves: "The moves of this drill are used up",
+	HeldOut:   "Held for %s",
+	LetGo:     "The draw is gone",
+	Time:      "The time is up",
+	Resigned:  "Stopped here",
+	Abandoned: "Left for a day",
+	Drawn:     "The win is gone",
+}
+
 // Title is the headline of an ended game.
-func (e End) Title(moves int) string {
-	n := Moves(moves)
-	switch e {
-	case Mated:
-		return "Checkmate in " + n
-	case Reached:
-		return "Done in " + n
-	case Stalemate:
-		return "Stalemate, a draw"
-	case Dead:
-		return "Too little left to mate"
-	case Fifty:
-		return "Fifty moves each: a draw"
-	case Fivefold:
-		return "Same position, fifth time: a draw"
-	case Threefold:
-		return "Same position, third time: a draw"
-	case OverMoves:
-		return "The moves of this drill are used up"
-	case Resigned:
-		return "Stopped here"
-	case Abandoned:
-		return "Left for a day"
-	case Drawn:
-		return "The win is gone"
+func (s State) Title() string {
+	t, ok := titles[s.End]
+	switch {
+	case !ok:
+		return "The game has ended"
+	case s.Hold && s.End == Mated && !s.Success():
+		return "Checkmate"
+	case strings.Contains(t, "%s"):
+		return fmt.Sprintf(t, Moves(len(s.Line)))
 	}
-	return "The game has ended"
+	return t
 }
 
 // Article says by which article of the FIDE Laws a game ended; empty for an
@@ -56,6 +59,8 @@ func Moves(n int) string {
 // Sentences say what an outcome means to the student: a fact each, no blame.
 func (o Outcome) Sentences() []string {
 	switch {
+	case o.Hold && o.Result == Clean:
+		return []string{"You held it alone."}
 	case o.Result == Clean:
 		return []string{fmt.Sprintf("You did it alone. %d can do it.", o.Par)}
 	case o.Result == OverPar:
@@ -68,9 +73,22 @@ func (o Outcome) Sentences() []string {
 	return []string{"Another try is a good next step."}
 }
 
-// GoneCause says what made a stopped game no longer won, with its article.
+// GoneTitle is the headline of a stopped game.
+func GoneTitle(s State) string {
+	if s.Hold {
+		return "The draw is gone"
+	}
+	return "The win is gone"
+}
+
+// GoneCause says what made a stopped game no longer won, or no longer a draw,
+// with its article.
 func GoneCause(s State, v ending.Verdict) string {
 	switch {
+	case s.Hold && s.Pos.Checkmate():
+		return "Checkmate, FIDE Laws 5.1.1"
+	case s.Hold:
+		return "He wins from here"
 	case s.Pos.Stalemate():
 		return "Stalemate, FIDE Laws 5.2.1"
 	case s.Pos.Dead():
@@ -87,7 +105,7 @@ func (m Mode) Shows(g ending.Grade, noNearer int) bool {
 	case Guided:
 		return true
 	case Practice:
-		return g == ending.Slip || g == ending.WinGone || Stuck(noNearer)
+		return g == ending.Slip || g == ending.WinGone || g == ending.DrawGone || Stuck(noNearer)
 	}
 	return false
 }

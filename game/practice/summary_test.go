@@ -25,7 +25,7 @@ var games = sync.OnceValues(func() ([]played, error) {
 	students := []cohort.Student{{Skill: 0.9}, {Skill: 0.6}, {Skill: 0.3}, {Skill: 0.9, Weak: cohort.Lost(func(g cohort.Geometry) bool { return g.Rim == 0 }, 0.4)}}
 	var all []played
 	for _, plan := range ending.Plans() {
-		starts, err := judge.Starts(ctx, &plan, plan.Steps[0].Stage, 8, 12)
+		starts, err := judge.Starts(ctx, &plan, plan.Steps[0].Stage, 8, 18)
 		if err != nil {
 			return nil, err
 		}
@@ -163,7 +163,7 @@ func stagesAddUp(t *testing.T, s practice.State, o practice.Outcome) {
 		}
 		won = won || r.Completed
 	}
-	if s.End.Won() && !won {
+	if s.Success() && !won {
 		t.Errorf("%s is won and no stage is complete: %+v", s.Start, o.Stages)
 	}
 }
@@ -344,21 +344,24 @@ func TestWords(t *testing.T) {
 	for _, e := range []practice.End{
 		practice.Mated, practice.Reached, practice.Stalemate, practice.Dead, practice.Fifty, practice.Fivefold,
 		practice.Threefold, practice.Drawn, practice.OverMoves, practice.Resigned, practice.Abandoned,
+		practice.HeldOut, practice.LetGo, practice.Time,
 	} {
-		title := e.Title(21)
-		if titles[title] || title == practice.End("other").Title(21) {
+		title := practice.State{End: e}.Title()
+		if titles[title] || title == (practice.State{End: "other"}).Title() {
 			t.Errorf("%s: %q", e, title)
 		}
 		titles[title] = true
-		if own := e == practice.Reached || e == practice.OverMoves || e == practice.Abandoned || e == practice.Drawn; own != (e.Article() == "") {
+		if own := e == practice.Reached || e == practice.OverMoves || e == practice.Abandoned || e == practice.Drawn || e == practice.HeldOut || e == practice.LetGo; own != (e.Article() == "") {
 			t.Errorf("%s: article %q", e, e.Article())
 		}
-		if (e == practice.Mated || e == practice.Reached) != e.Won() {
-			t.Errorf("%s: won is %v", e, e.Won())
+		if won := (practice.State{End: e}).Success(); (e == practice.Mated || e == practice.Reached) != won {
+			t.Errorf("%s: won is %v", e, won)
 		}
 	}
-	if got := practice.Mated.Title(1) + "; " + practice.Mated.Title(21); got != "Checkmate in 1 move; Checkmate in 21 moves" {
-		t.Error(got)
+	for n, want := range map[int]string{1: "Checkmate in 1 move", 21: "Checkmate in 21 moves"} {
+		if got := (practice.State{End: practice.Mated, Line: make([]practice.Turn, n)}).Title(); got != want {
+			t.Error(got)
+		}
 	}
 }
 

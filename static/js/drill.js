@@ -1,7 +1,13 @@
-// Narrows the two stage fields to the stages of the chosen ending.
+// Fits the builder to what is chosen: the stages of the ending, the kinds of start
+// that it has, and what a hold drill does not ask.
 
 const form = document.getElementById('drill');
 const from = form.elements.from, to = form.elements.to;
+const steps = {
+  win: ['1 His wish', '2 His pen or the gaps', '3 Which man', '4 The move'],
+  hold: ['1 His wish', '2 His next step', '3 Moves that hold', '4 The move'],
+};
+const holdKinds = ['random', 'only', 'pasted'];
 
 function narrow(select, stages, fallback) {
   for (const option of select.options) {
@@ -13,10 +19,33 @@ function narrow(select, stages, fallback) {
 function fit() {
   const chosen = form.querySelector('input[name=ending]:checked');
   if (!chosen) return;
+  const task = chosen.value.startsWith('hold-') ? 'hold' : 'win';
+  for (const part of form.querySelectorAll('[data-task]')) part.hidden = part.dataset.task !== task;
+  for (const part of form.querySelectorAll('[data-not]')) part.hidden = form.elements.mode.value === part.dataset.not;
+  kinds(chosen.value, task);
+  words(task);
+  if (task === 'hold') return;
   const stages = chosen.dataset.stages.split(' ');
   narrow(from, stages, stages[0]);
   const first = stages.indexOf(from.value);
   narrow(to, stages.slice(Math.max(0, first)), stages.at(-1));
+}
+
+// kinds leaves the kinds of start that the ending has.
+function kinds(ending, task) {
+  for (const input of form.querySelectorAll('input[name=kind]')) {
+    const has = task === 'hold' ? holdKinds.includes(input.value) : !input.dataset.only || input.dataset.only === ending;
+    input.closest('label').hidden = !has;
+    if (!has && input.checked) form.querySelector('input[name=kind][value=random]').checked = true;
+  }
+}
+
+// words names the steps of help and the number of moves as the task has them.
+function words(task) {
+  form.querySelectorAll('input[name=help]').forEach((input, i) => {
+    input.closest('label').lastChild.textContent = steps[task][i];
+  });
+  form.querySelector('label[for=f-budget]').textContent = task === 'hold' ? 'Moves to hold' : 'Moves at most';
 }
 
 // stale says that the starts beside the form belong to an earlier choice.

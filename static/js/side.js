@@ -124,7 +124,7 @@ export function recent(acts) {
   byId('recent').replaceChildren(...last.map((move) => el('span', null, `${move.no} `, el('b', null, move.move.san), move.reply ? ` ${move.reply.san}` : '')));
 }
 
-const names = { 'on course': 'On course', detour: 'Detour', slip: 'Slip', 'win gone': 'Win gone', held: 'Held' };
+const names = { 'on course': 'On course', detour: 'Detour', slip: 'Slip', 'win gone': 'Win gone', held: 'Held', 'draw gone': 'Draw gone' };
 
 // verdict fills the card: 'choosing' while his reply is due, 'waits' while the own
 // move has not gone out, else the last move's grade or the first words.

@@ -96,29 +96,37 @@ type DrillRow struct {
 // DrillNewPage is /drills/new with the form and two of its starts.
 type DrillNewPage struct {
 	Page
-	Title     string // "Rook, from the edge to mate"
-	Endings   []EndingChoice
-	From, To  []Choice // all stages; the page's module narrows them by ending
-	Defenders []Choice
-	Modes     []Choice
-	Kinds     []Choice // of starts; "pasted" takes FENs instead
-	FENs      string   // as pasted
-	Helps     []Choice // several may be chosen
-	Count     string   // as typed
-	Name      string
-	Seed      string
-	For       string      // ids of students to give it to, with commas; may be empty
-	Starts    []StartCard // at most two are drawn
-	Line      string      // the whole drill in one line
-	Errors    Errors
+	Title                             string // "Rook, from the edge to mate"
+	Endings                           []EndingChoice
+	Holds                             []EndingChoice // hold drills
+	From, To                          []Choice       // all stages; the page's module narrows them by ending
+	Defenders                         []Choice
+	Modes                             []Choice
+	Kinds                             []Choice // of starts; "pasted" takes FENs instead
+	FENs                              string   // as pasted
+	Helps                             []Choice // several may be chosen
+	Passes                            []Choice // what passes the drill
+	Allowances, Takes                 []Choice // moves over par, and take-backs
+	Count, Least, Most, Budget, Clock string   // as typed
+	Name                              string
+	Seed                              string
+	For                               string      // ids of students to give it to, with commas; may be empty
+	Starts                            []StartCard // at most two are drawn
+	Facts                             []Fact      // of the starts
+	Line                              string      // the whole drill in one line
+	Errors                            Errors
 }
 
 // EndingChoice is one ending to choose, with the stages that its plan has.
 type EndingChoice struct {
 	Ending
+	Value  string // as posted
 	Chosen bool
 	Stages []string // stage ids in order
 }
+
+// Fact is one line of a list of facts.
+type Fact struct{ Name, Say string }
 
 // StartCard is one start position.
 type StartCard struct {

@@ -14,6 +14,7 @@ type ReviewPage struct {
 	At        int        // index into Positions that is shown
 	Looks     []Look
 	Groups    []TrackGroup
+	Hold      bool // a hold drill: without distances
 }
 
 // Position is one position of the game.
@@ -52,7 +53,8 @@ type TrackMove struct {
 	Before     int // moves to mate before it, 0 where there is no win
 	After      int // moves to mate after it with best play, 0 after mate or without a win
 	Won        bool
-	Mate       bool // this move gave mate
+	Mate       bool   // this move gave mate
+	Note       string // of a hold drill: how many moves held, in place of the distance
 }
 
 // ReportPage is /report, a guardian's page.

@@ -81,7 +81,7 @@ const (
 
 // Mark is one stage mark with its state.
 type Mark struct {
-	Stage string // centralise, edge, corner or mate
+	Stage string // centralise, edge, corner, mate; front, escort; hold
 	State State
 }
 
@@ -91,6 +91,9 @@ var stageWords = map[string][2]string{
 	"edge":       {"Drive to the edge", "edge"},
 	"corner":     {"Drive to the corner", "corner"},
 	"mate":       {"Mate", "mate"},
+	"front":      {"Get in front", "front"},
+	"escort":     {"Escort the pawn", "escort"},
+	"hold":       {"Hold the draw", "hold"},
 }
 
 // StageName is the full name of a stage id, as "Drive to the edge".
@@ -99,7 +102,7 @@ func StageName(id string) string { return stageWords[id][0] }
 // StageWord is the one word of a stage id that stands under a mark, as "centre".
 func StageWord(id string) string { return stageWords[id][1] }
 
-// StageIDs lists all stages in the order in which they are reached.
+// StageIDs lists the stages of the basic mates in the order in which they are reached.
 func StageIDs() []string { return []string{"centralise", "edge", "corner", "mate"} }
 
 // stateWords say a mark's state to somebody who cannot see it.
@@ -130,6 +133,7 @@ func (e Ending) men() []string {
 type Choice struct {
 	Value, Label string
 	Chosen       bool
+	Only         string // the ending that alone has it; empty: all
 }
 
 // Errors holds a sentence for each field that cannot be taken as it is, by the

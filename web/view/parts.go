@@ -52,6 +52,8 @@ func chipID(grade string) string {
 		return "course"
 	case "win gone":
 		return "gone"
+	case "draw gone":
+		return "let-go"
 	case "detour", "slip", "held":
 		return grade
 	}

@@ -63,7 +63,7 @@ func numberWord(n int) string {
 }
 
 func gradeName(grade string) string {
-	return map[string]string{"on course": "On course", "detour": "Detour", "slip": "Slip", "win gone": "Win gone", "held": "Held"}[grade]
+	return map[string]string{"on course": "On course", "detour": "Detour", "slip": "Slip", "win gone": "Win gone", "held": "Held", "draw gone": "Draw gone"}[grade]
 }
 
 // chartWide is the width of the chart; a row is 26 high.
@@ -101,6 +101,9 @@ func (m ReviewPage) across(moves int) float64 {
 // rules are the upright lines of the chart with their numbers.
 func (m ReviewPage) rules() []piece {
 	var rules []piece
+	if m.Hold {
+		return nil
+	}
 	for _, n := range []int{30, 20, 10, 5} {
 		if n <= m.farthest() {
 			rules = append(rules, piece{id: strconv.Itoa(n), x: num(round(m.across(n)))})
@@ -122,7 +125,7 @@ func (m ReviewPage) rowsOf(g TrackGroup) []trackRowView {
 			after = &g.Moves[i+1]
 		}
 		rows[i].line = m.lineOf(before, t, after)
-		if !rows[i].bad && i%3 != 0 {
+		if !rows[i].bad && i%3 != 0 && t.Note == "" {
 			rows[i].label = ""
 		}
 	}
@@ -130,9 +133,12 @@ func (m ReviewPage) rowsOf(g TrackGroup) []trackRowView {
 }
 
 func (m ReviewPage) row(t TrackMove) trackRowView {
-	v := trackRowView{move: t, bad: t.Grade != "" && t.Grade != "on course", number: t.number()}
+	v := trackRowView{move: t, bad: t.Grade != "" && t.Grade != "on course" && t.Grade != "held", number: t.number()}
 	for _, r := range m.rules() {
 		v.rules = append(v.rules, r.x)
+	}
+	if t.Note != "" {
+		v.label, v.labelX, v.anchor = t.Note, "12", "start"
 	}
 	if t.Before == 0 {
 		return v
@@ -182,6 +188,8 @@ func (m ReviewPage) lineOf(before *TrackMove, t TrackMove, after *TrackMove) str
 // number is the distance in words: "14", "9 > 12", "5 > gone".
 func (t TrackMove) number() string {
 	switch {
+	case t.Note != "":
+		return t.Note
 	case t.Before == 0:
 		return "-"
 	case t.Grade == "win gone":

@@ -126,22 +126,22 @@ func drillNewSample(page Page) DrillNewPage {
 	stage := func(chosen string) []Choice {
 		var choices []Choice
 		for _, id := range StageIDs() {
-			choices = append(choices, Choice{id, StageName(id), id == chosen})
+			choices = append(choices, Choice{Value: id, Label: StageName(id), Chosen: id == chosen})
 		}
 		return choices
 	}
 	return DrillNewPage{
 		Page: page, Title: "Rook, from the edge to mate",
 		Endings: []EndingChoice{
-			{Ending: queen, Stages: []string{"edge", "mate"}},
+			{Ending: queen, Value: queen.ID, Stages: []string{"edge", "mate"}},
 			{Ending: Ending{"KRRK", "Two rooks"}, Stages: []string{"edge", "mate"}},
-			{Ending: rook, Chosen: true, Stages: []string{"centralise", "edge", "mate"}},
-			{Ending: bishops, Stages: []string{"centralise", "edge", "corner"}},
-			{Ending: knight, Stages: StageIDs()},
+			{Ending: rook, Value: rook.ID, Chosen: true, Stages: []string{"centralise", "edge", "mate"}},
+			{Ending: bishops, Value: bishops.ID, Stages: []string{"centralise", "edge", "corner"}},
+			{Ending: knight, Value: knight.ID, Stages: StageIDs()},
 		},
 		From: stage("edge"), To: stage("mate"),
-		Defenders: []Choice{{"longest", "Holds out longest", true}, {"centre", "Seeks the centre", false}},
-		Modes:     []Choice{{"guided", "After each move", true}, {"practice", "Only when ground is lost", false}, {"test", "At the end", false}},
+		Defenders: []Choice{{Value: "longest", Label: "Holds out longest", Chosen: true}, {Value: "centre", Label: "Seeks the centre", Chosen: false}},
+		Modes:     []Choice{{Value: "guided", Label: "After each move", Chosen: true}, {Value: "practice", Label: "Only when ground is lost", Chosen: false}, {Value: "test", Label: "At the end", Chosen: false}},
 		Count:     "24", Seed: "77",
 		Starts: []StartCard{{"5K2/8/8/3R4/8/5k2/8/8 w - - 0 1", "1 of 24", "mate in 13"}, {"5K2/3R4/8/8/8/2k5/8/8 w - - 0 1", "2 of 24", "mate in 13"}},
 		Line:   "Rook, from the edge to mate, against a king that holds out longest.",

@@ -34,7 +34,7 @@ func (m StagesPage) chosen() string {
 func (m StagesPage) choices() []Choice {
 	choices := make([]Choice, len(m.Endings))
 	for i, e := range m.Endings {
-		choices[i] = Choice{e.ID, e.Name, e.ID == m.chosen()}
+		choices[i] = Choice{Value: e.ID, Label: e.Name, Chosen: e.ID == m.chosen()}
 	}
 	return choices
 }

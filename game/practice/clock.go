@@ -1,0 +1,48 @@
+package practice
+
+// The clock of a drill counts the student's own thought alone: what the page
+// counted, and never more than has passed. A cut line therefore costs nobody
+// time.
+
+// Thought is the time of own thought used so far, in milliseconds; moves taken
+// back count too.
+func (s State) Thought() int {
+	n := 0
+	for _, a := range s.Acts {
+		n += a.Took
+	}
+	return n
+}
+
+// TimeLeft is what is left on the drill's clock, in milliseconds; 0 where it has
+// none.
+func (s State) TimeLeft() int {
+	if s.Clock == 0 {
+		return 0
+	}
+	return max(s.Clock*1000-s.Thought(), 0)
+}
+
+// overTime is the thought of a command that comes after the clock has run out;
+// 0 where it has not.
+func (s State) overTime(c Command) int {
+	if took := counted(s, c); s.Clock > 0 && took >= s.TimeLeft() {
+		return max(took, 1)
+	}
+	return 0
+}
+
+func flag(a Act, took int) Act {
+	a.Kind, a.Took, a.End = Flag, took, Time
+	return a
+}
+
+// flagged ends a game whose clock has run out: the page asks, and the server's
+// count decides.
+func (s State) flagged(c Command, a Act) (Act, error) {
+	over := s.overTime(c)
+	if over == 0 {
+		return a, Refuse(Stale, "There is time left on the clock.")
+	}
+	return flag(a, over), nil
+}

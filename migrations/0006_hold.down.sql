@@ -1,0 +1,2 @@
+alter table games drop column clock;
+alter table games drop column hold;

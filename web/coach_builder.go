@@ -1,0 +1,398 @@
+package web
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
+
+	"drover/game"
+	"drover/game/board"
+	"drover/game/club"
+	"drover/game/ending"
+	"drover/game/practice"
+	"drover/web/view"
+)
+
+// drillForm is the builder's form, as typed.
+type drillForm struct {
+	Ending    string        `schema:"ending"` // a code, for a hold drill after holdMark
+	From      string        `schema:"from"`
+	To        string        `schema:"to"`
+	Defender  string        `schema:"defender"`
+	Mode      string        `schema:"mode"`
+	Count     string        `schema:"count"`
+	Least     string        `schema:"least"`
+	Most      string        `schema:"most"`
+	Name      string        `schema:"name"`
+	Seed      string        `schema:"seed"`
+	Kind      string        `schema:"kind"`
+	FENs      string        `schema:"fens"`
+	For       string        `schema:"for"`
+	Help      []ending.Help `schema:"help"`
+	Allowance string        `schema:"allowance"`
+	Backs     string        `schema:"backs"`
+	Budget    string        `schema:"budget"`
+	Clock     string        `schema:"clock"` // minutes
+	Pass      string        `schema:"pass"`
+	Do        string        `schema:"do"`
+}
+
+const (
+	holdMark = "hold-"  // before the code of a hold drill's ending
+	pasted   = "pasted" // the choice of FENs of the coach's own
+)
+
+// hold tells a hold drill, with the code of its ending.
+func (f drillForm) hold() (code string, ok bool) { return strings.CutPrefix(f.Ending, holdMark) }
+
+// drillNew opens the builder, from a finding or a proposal filled in.
+func (s *Server) drillNew(w http.ResponseWriter, r *http.Request, a game.Actor) error {
+	f := drillForm{
+		Ending: "KBNK", From: "centralise", To: "mate", Defender: "longest", Mode: "guided", Count: "4", Seed: s.seed(), Kind: ending.AtRandom,
+		Help: club.RuleOf(practice.Guided).Help, Allowance: "3", Backs: "1", Budget: "0", Clock: "0", Pass: passAll,
+	}
+	f.fill(r.URL.Query())
+	return s.drillPage(w, r, a, http.StatusOK, f, nil)
+}
+
+// fill takes over what an address says of a drill; what it says wrongly is left.
+func (f *drillForm) fill(q url.Values) {
+	if code, ok := strings.CutPrefix(q.Get("ending"), holdMark); ok {
+		if _, ok := ending.HoldOf(code); ok {
+			f.Ending, f.For = holdMark+code, q.Get("for")
+		}
+	}
+	plan, ok := ending.PlanOf(q.Get("ending"))
+	if !ok {
+		return
+	}
+	f.Ending, f.From, f.To, f.For = plan.Code, string(plan.Steps[0].Stage), string(plan.Steps[plan.Last()].Stage), q.Get("for")
+	if plan.Index(ending.Stage(q.Get("from"))) >= 0 {
+		f.From = q.Get("from")
+	}
+	if plan.Index(ending.Stage(q.Get("to"))) >= plan.Index(ending.Stage(f.From)) {
+		f.To = q.Get("to")
+	}
+	if _, ok := ending.DefenderOf(q.Get("defender")); ok {
+		f.Defender = q.Get("defender")
+	}
+	for _, k := range ending.StartKinds() {
+		if k.Code == q.Get("kind") && (k.Only == "" || k.Only == plan.Code) {
+			f.Kind = k.Code
+		}
+	}
+	switch m := practice.Mode(q.Get("mode")); m {
+	case practice.Test:
+		f.Mode, f.Help, f.Backs, f.Count = string(m), nil, "0", "5"
+	case practice.Practice:
+		f.Mode, f.Help = string(m), club.RuleOf(m).Help
+	default:
+	}
+}
+
+// seed is the number that picks starts; another picks others.
+func (s *Server) seed() string { return strconv.FormatInt(s.now().UnixNano()%1_000_000_007, 10) }
+
+func (s *Server) drillPost(w http.ResponseWriter, r *http.Request, a game.Actor) error {
+	var f drillForm
+	if err := s.form(r, &f); err != nil {
+		return err
+	}
+	if f.Do == "pick" {
+		f.Seed = s.seed()
+		return s.drillPage(w, r, a, http.StatusOK, f, nil)
+	}
+	d, _, err := s.build(r.Context(), f)
+	if err == nil {
+		d.ID, err = s.store.KeepDrill(r.Context(), a, d)
+	}
+	marked, err := problems(err)
+	if err != nil {
+		return err
+	}
+	if marked != nil {
+		return s.drillPage(w, r, a, http.StatusUnprocessableEntity, f, marked)
+	}
+	next := "/drills"
+	if f.Do != "shelf" {
+		next = fmt.Sprintf("/drills/%d", d.ID)
+		if f.For != "" {
+			next += "?" + url.Values{"for": {f.For}}.Encode()
+		}
+	}
+	http.Redirect(w, r, next, http.StatusSeeOther)
+	return nil
+}
+
+// numbers reads number fields; an empty one is 0.
+type numbers struct{ bad club.Problems }
+
+func (n numbers) read(field, text string) int {
+	v, err := strconv.Atoi(strings.TrimSpace(text))
+	if err != nil && strings.TrimSpace(text) != "" {
+		n.bad[field] = "Write a number."
+	}
+	return v
+}
+
+// The ways of passing a drill.
+const (
+	passAll   = "all"
+	passClean = "clean"
+	passMost  = "most"
+	passHalf  = "half"
+)
+
+// passes reads what passes a drill of n starts.
+func passes(rule *club.Rule, pass string, n int) {
+	switch pass {
+	case passClean:
+		rule.Clean = true
+	case passMost:
+		rule.Clean, rule.Need = true, (3*n+3)/4
+	case passHalf:
+		rule.Need = (n + 1) / 2
+	}
+}
+
+// build makes a drill of a form: checks it and picks its starts. looked is how
+// many positions of the stage were looked at.
+func (s *Server) build(ctx context.Context, f drillForm) (d club.Drill, looked int, err error) {
+	n := numbers{club.Problems{}}
+	d = club.Drill{
+		Name: f.Name, Ending: f.Ending, Mode: practice.Mode(f.Mode), From: ending.Stage(f.From), To: ending.Stage(f.To), Defender: f.Defender,
+		Rule: club.Rule{Allowance: n.read("allowance", f.Allowance), Backs: n.read("backs", f.Backs), Budget: n.read("budget", f.Budget), Clock: 60 * n.read("clock", f.Clock), Help: f.Help},
+	}
+	if code, ok := f.hold(); ok {
+		d.Ending, d.Hold = code, true
+	}
+	if d.Mode == practice.Test {
+		d.Rule.Help, d.Rule.Backs = nil, 0 // a test gives none
+	}
+	w := ending.Wanted{Stage: d.From, To: d.To, Kind: f.Kind, N: n.read("count", f.Count), Least: n.read("par", f.Least), Most: n.read("par", f.Most)}
+	if w.Seed, err = strconv.ParseInt(f.Seed, 10, 64); err != nil {
+		n.bad["count"] = "Pick the starts again."
+	}
+	if f.Kind != pasted && (w.N < 1 || w.N > club.MaxStarts) {
+		n.bad["count"] = fmt.Sprintf("Choose from 1 to %d starts.", club.MaxStarts)
+	}
+	if w.Most > 0 && w.Least > w.Most {
+		n.bad["par"] = "The first number is the smaller one."
+	}
+	found, err := problems(d.Check())
+	if err != nil {
+		return d, 0, err
+	}
+	for field, say := range found {
+		n.bad[field] = say
+	}
+	if err := n.bad.Err(); err != nil {
+		return d, 0, err
+	}
+	picked, err := s.starts(ctx, d, w, f)
+	for _, p := range picked.Starts {
+		d.Starts = append(d.Starts, p.FEN())
+	}
+	passes(&d.Rule, f.Pass, len(d.Starts))
+	return d, picked.Looked, err
+}
+
+// starts picks a drill's starts, or reads those that were pasted.
+func (s *Server) starts(ctx context.Context, d club.Drill, w ending.Wanted, f drillForm) (picked ending.Picked, err error) {
+	hold, _ := ending.HoldOf(d.Ending) // Check has found it, or the plan
+	plan, _ := ending.PlanOf(d.Ending)
+	switch {
+	case f.Kind == pasted:
+		picked.Starts, err = s.paste(ctx, d, f.FENs)
+		return picked, err
+	case d.Hold:
+		picked, err = s.judge.HoldStarts(ctx, hold, w)
+	default:
+		picked, err = s.judge.Pick(ctx, plan, w)
+	}
+	if game.KindOf(err) == game.Bad {
+		return picked, club.Problems{"count": game.Saying(err)}.Err()
+	}
+	return picked, err
+}
+
+// paste takes the coach's own starts; each line that does not fit is said, and
+// the text is kept.
+func (s *Server) paste(ctx context.Context, d club.Drill, text string) (starts []board.Position, err error) {
+	var problems []string
+	hold, _ := ending.HoldOf(d.Ending)
+	plan, _ := ending.PlanOf(d.Ending)
+	if d.Hold {
+		starts, problems, err = s.judge.HoldPasted(ctx, hold, text)
+	} else {
+		starts, problems, err = s.judge.Pasted(ctx, plan, text)
+	}
+	switch {
+	case err != nil:
+		return nil, err
+	case len(problems) > 0:
+		return nil, club.Problems{"fens": strings.Join(problems[:min(len(problems), 12)], "\n") + fmt.Sprintf("\nThe other %s fit.", view.Count(len(starts), "line"))}.Err()
+	case len(starts) == 0:
+		return nil, club.Problems{"fens": "Paste at least one position, one a line."}.Err()
+	case len(starts) > club.MaxStarts:
+		return nil, club.Problems{"fens": fmt.Sprintf("These are %d positions; a drill has up to %d. Make two drills of them.", len(starts), club.MaxStarts)}.Err()
+	case d.Hold:
+		return starts, nil
+	}
+	for i, p := range starts {
+		par, err := s.judge.ParOf(ctx, p, plan.Index(d.To))
+		if err != nil {
+			return nil, err
+		}
+		if par == 0 {
+			return nil, club.Problems{"fens": fmt.Sprintf("Position %d is beyond the last stage already. Choose a later stage, or leave it out.", i+1)}.Err()
+		}
+	}
+	return starts, nil
+}
+
+// drillPage draws the builder with two of the starts it would pick.
+func (s *Server) drillPage(w http.ResponseWriter, r *http.Request, a game.Actor, status int, f drillForm, marked view.Errors) error {
+	page, _, err := s.frame(r.Context(), a)
+	if err != nil {
+		return err
+	}
+	m := view.DrillNewPage{
+		Page: page, Title: "A new drill", Count: f.Count, Least: f.Least, Most: f.Most, Name: f.Name, Seed: f.Seed, For: f.For, FENs: f.FENs,
+		Budget: f.Budget, Clock: f.Clock, Errors: marked,
+	}
+	chooseDrill(&m, f)
+	d, looked, err := s.build(r.Context(), f)
+	switch found, err := problems(err); {
+	case err != nil:
+		return err
+	case found != nil && marked == nil && f.Do != "":
+		m.Errors = found
+	case found == nil:
+		m.Title, m.Line = d.Title(), d.Line()
+		if m.Starts, err = s.startCards(r.Context(), d, 2); err != nil {
+			return err
+		}
+		if m.Facts, err = s.drillFacts(r.Context(), d, looked); err != nil {
+			return err
+		}
+	}
+	for _, field := range []string{"name", "pass", "clock", "budget", "backs", "allowance", "to", "from", "par", "count", "fens", "help", "mode", "defender", "ending"} { // also above the page, where it is seen first
+		if say := m.Errors[field]; say != "" {
+			m.Notice = &view.Notice{Say: strings.SplitN(say, "\n", 2)[0], Error: true}
+		}
+	}
+	s.draw(w, r, status, m.View())
+	return nil
+}
+
+// drillFacts are what can be said of a drill's starts before anybody plays them.
+func (s *Server) drillFacts(ctx context.Context, d club.Drill, looked int) ([]view.Fact, error) {
+	var facts []view.Fact
+	if looked > 0 {
+		facts = append(facts, view.Fact{Name: "Fits", Say: fmt.Sprintf("%s of %d looked at, none twice or mirrored", startsWord(len(d.Starts)), looked)})
+	}
+	least, most := 0, 0
+	for _, fen := range d.Starts {
+		n, err := s.movesOf(ctx, d, fen)
+		if err != nil {
+			return nil, err
+		}
+		if least == 0 || n < least {
+			least = n
+		}
+		most = max(most, n)
+	}
+	if d.Hold {
+		facts = append(facts, view.Fact{Name: "To hold", Say: practice.Moves(most)})
+	} else {
+		facts = append(facts, view.Fact{Name: "Par", Say: fromTo(least, most)})
+	}
+	return append(facts, view.Fact{Name: "One start takes", Say: about(most)}), nil
+}
+
+// movesOf is the number of own moves that a start asks for.
+func (s *Server) movesOf(ctx context.Context, d club.Drill, fen string) (int, error) {
+	if d.Hold {
+		return practice.Setup{Budget: d.Rule.Budget}.Wanted(), nil
+	}
+	p, err := board.ParseFEN(fen)
+	if err != nil {
+		return 0, fmt.Errorf("start %q: %w", fen, err)
+	}
+	plan, _ := ending.PlanOf(d.Ending)
+	return s.judge.ParOf(ctx, p, plan.Index(d.To))
+}
+
+func fromTo(least, most int) string {
+	if least == most {
+		return practice.Moves(most)
+	}
+	return fmt.Sprintf("%d to %s", least, practice.Moves(most))
+}
+
+// about guesses how long a start takes: a quarter of a minute a move, and half as
+// many moves again as par (common practice, no source).
+func about(moves int) string {
+	n := max((moves*3/2+3)/4, 1)
+	return "about " + view.Count(n, "minute")
+}
+
+// chooseDrill fills the choices of the builder.
+func chooseDrill(m *view.DrillNewPage, f drillForm) {
+	for _, plan := range ending.Taught() {
+		e := view.EndingChoice{Ending: view.Ending{ID: plan.Code, Name: plan.Name}, Value: plan.Code, Chosen: plan.Code == f.Ending}
+		for _, step := range plan.Steps {
+			e.Stages = append(e.Stages, string(step.Stage))
+		}
+		m.Endings = append(m.Endings, e)
+	}
+	for _, h := range ending.Holds() {
+		m.Holds = append(m.Holds, view.EndingChoice{Ending: view.Ending{ID: h.Code, Name: h.Name}, Value: holdMark + h.Code, Chosen: holdMark+h.Code == f.Ending})
+	}
+	for _, id := range stageIDs() {
+		m.From = append(m.From, view.Choice{Value: id, Label: view.StageName(id), Chosen: id == f.From})
+		m.To = append(m.To, view.Choice{Value: id, Label: view.StageName(id), Chosen: id == f.To})
+	}
+	for _, d := range ending.Defenders() {
+		m.Defenders = append(m.Defenders, view.Choice{Value: d.Code, Label: d.Name, Chosen: d.Code == f.Defender})
+	}
+	for step, label := range []string{"1 His wish", "2 His pen or the gaps", "3 Which man", "4 The move"} {
+		h := ending.Help(step + 1)
+		m.Helps = append(m.Helps, view.Choice{Value: strconv.Itoa(step + 1), Label: label, Chosen: slices.Contains(f.Help, h)})
+	}
+	for _, k := range ending.StartKinds() {
+		m.Kinds = append(m.Kinds, view.Choice{Value: k.Code, Label: k.Name, Chosen: k.Code == f.Kind, Only: k.Only})
+	}
+	m.Kinds = append(m.Kinds, view.Choice{Value: pasted, Label: "Pasted", Chosen: f.Kind == pasted})
+	m.Modes = choices(f.Mode, "guided", "Guided: after each move", "practice", "Practice: when something goes wrong", "test", "Test: at the end")
+	m.Passes = choices(f.Pass, passAll, "each start won or held", passClean, "each start clean", passMost, "three in four clean", passHalf, "half of them won or held")
+	m.Allowances = choices(f.Allowance, "0", "none", "1", "1 move", "2", "2 moves", "3", "3 moves", "5", "5 moves", "8", "8 moves", "12", "12 moves")
+	m.Takes = choices(f.Backs, "0", "none", "1", "1 in a try", "2", "2 in a try", "3", "3 in a try")
+}
+
+// stageIDs are the stages of all plans, each once.
+func stageIDs() []string {
+	var ids []string
+	for _, plan := range ending.Taught() {
+		for _, step := range plan.Steps {
+			if id := string(step.Stage); !slices.Contains(ids, id) {
+				ids = append(ids, id)
+			}
+		}
+	}
+	return ids
+}
+
+// choices pairs values and labels, with one chosen.
+func choices(chosen string, pairs ...string) []view.Choice {
+	var out []view.Choice
+	for i := 0; i+1 < len(pairs); i += 2 {
+		out = append(out, view.Choice{Value: pairs[i], Label: pairs[i+1], Chosen: pairs[i] == chosen})
+	}
+	return out
+}
