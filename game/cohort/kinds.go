@@ -65,14 +65,16 @@ func shuffles(often float64) Weakness {
 	}
 }
 
-// unfinished has driven the king to the rim, its own king near, and then plays
-// on without finishing.
-func unfinished(often float64) Weakness {
-	return func(v Scene, rng *rand.Rand) (board.Move, bool) {
-		if v.Rim != 0 || v.Near > 3 {
-			return board.Move{}, false
+// unfinished has driven the king where mate is near, and then plays on without
+// finishing.
+func unfinished(where func(Geometry) bool) func(often float64) Weakness {
+	return func(often float64) Weakness {
+		return func(v Scene, rng *rand.Rand) (board.Move, bool) {
+			if !where(v.Geometry) {
+				return board.Move{}, false
+			}
+			return pickOne(v.costly(func(ending.Option) bool { return true }), often, rng)
 		}
-		return pickOne(v.costly(func(ending.Option) bool { return true }), often, rng)
 	}
 }
 
@@ -96,6 +98,8 @@ func beforeEdge(g Geometry) bool    { return g.Rim == 1 }
 func onEdge(g Geometry) bool        { return g.Rim == 0 }
 func atWrongCorner(g Geometry) bool { return g.Wrong && g.Rim <= 1 && g.Corner > 3 }
 func atRightCorner(g Geometry) bool { return !g.Wrong && g.Corner <= 1 }
+func closeToMate(g Geometry) bool   { return g.Rim == 0 && g.Near <= 3 }
+func inTheCorner(g Geometry) bool   { return closeToMate(g) && atRightCorner(g) }
 
 // Shares: a weak student is fair elsewhere, and where the weakness lies half to
 // three quarters of the moves are its own - what a coach sees within a few games
@@ -124,7 +128,8 @@ var kinds = []Kind{
 	{Name: "lost on the edge", Endings: []string{"KQK", "KRK", "KRRK", "KBBK"}, skill: elsewhere, often: mostly, weak: lost(onEdge)},
 	{Name: "lost at the wrong corner", Endings: []string{"KBNK"}, Habit: practice.WrongCorner, skill: elsewhere, often: mostly, weak: lost(atWrongCorner)},
 	{Name: "lost at the right corner", Endings: []string{"KBNK"}, skill: elsewhere, often: mostly, weak: lost(atRightCorner)},
-	{Name: "never finishes", skill: elsewhere, often: mostly, weak: unfinished},
+	{Name: "never finishes", Endings: []string{"KQK", "KRK", "KRRK", "KBBK"}, skill: elsewhere, often: mostly, weak: unfinished(closeToMate)},
+	{Name: "never finishes in the corner", Endings: []string{"KBNK"}, skill: elsewhere, often: mostly, weak: unfinished(inTheCorner)},
 	{Name: "loses men", Habit: practice.Hanging, skill: elsewhere, often: atTimes, weak: hangs},
 	{Name: "useless checks", Habit: practice.Checks, skill: elsewhere, often: mostly, weak: checks},
 	{Name: "king at home", Habit: practice.KingHome, skill: elsewhere, often: nearly, weak: stays},

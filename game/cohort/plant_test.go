@@ -76,7 +76,7 @@ func TestPlants(t *testing.T) {
 			return winning(o) && v.At(o.Move.From).Kind != board.King && cost >= 1
 		}},
 		"shuffles": {shuffles(1), true, func(_ Scene, o ending.Option, cost int) bool { return winning(o) && cost == 1 }},
-		"unfinished": {unfinished(.5), false, func(v Scene, o ending.Option, cost int) bool {
+		"unfinished": {unfinished(closeToMate)(.5), false, func(v Scene, o ending.Option, cost int) bool {
 			return winning(o) && cost >= 1 && v.Rim == 0 && v.Near <= 3
 		}},
 		"lost in the centre": {lost(inCentre)(.5), false, func(v Scene, _ ending.Option, _ int) bool { return v.Rim == 3 }},
