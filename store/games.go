@@ -102,6 +102,7 @@ type GameInfo struct {
 	ID       game.GameID
 	Student  club.Person
 	Ending   string
+	Hold     bool // the student defends a draw
 	Mode     practice.Mode
 	Drill    string // its name
 	DrillID  game.DrillID
@@ -120,7 +121,7 @@ type GameInfo struct {
 	TaskOpen bool // the assignment has starts left to win
 }
 
-const gameColumns = `g.id, g.student_id, p.name, p.wording, g.ending, g.mode, coalesce(d.name, ''), coalesce(d.id, 0), coalesce(g.assignment_id, 0), g.start_no, coalesce(jsonb_array_length(d.starts), 1), g.try,
+const gameColumns = `g.id, g.student_id, p.name, p.wording, g.ending, g.hold, g.mode, coalesce(d.name, ''), coalesce(d.id, 0), coalesce(g.assignment_id, 0), g.start_no, coalesce(jsonb_array_length(d.starts), 1), g.try,
 	g.started_at, g.ended_at, coalesce(g."end", ''), coalesce(g.result, ''), coalesce(g.failed_stage, ''), coalesce(g.moves, 0), coalesce(g.par, 0), c.pace,
 	exists (select from assignees e where e.club_id = g.club_id and e.assignment_id = g.assignment_id and e.student_id = g.student_id and e.passed_at is null)`
 
@@ -129,7 +130,7 @@ const gameTables = ` from games g join people p on p.club_id = g.club_id and p.i
 
 func scanGame(row pgx.CollectableRow) (GameInfo, error) {
 	var g GameInfo
-	err := row.Scan(&g.ID, &g.Student.ID, &g.Student.Name, &g.Student.Wording, &g.Ending, &g.Mode, &g.Drill, &g.DrillID, &g.Task, &g.Start, &g.Starts, &g.Try,
+	err := row.Scan(&g.ID, &g.Student.ID, &g.Student.Name, &g.Student.Wording, &g.Ending, &g.Hold, &g.Mode, &g.Drill, &g.DrillID, &g.Task, &g.Start, &g.Starts, &g.Try,
 		&g.Began, &g.Ended, &g.End, &g.Result, &g.Failed, &g.Moves, &g.Par, &g.Pace, &g.TaskOpen)
 	return g, err
 }

@@ -54,7 +54,8 @@ func matrix(f storetest.Fixture) map[string]row {
 		"GET /today":           {303, 404, 200, 404, 404, 200, nil},
 		"POST /today/start":    {403, 404, 303, 404, 404, 404, v("assignment", fmt.Sprint(f.Task))},
 		"GET /play/{id}":       {303, 404, 200, 404, 404, 404, nil},
-		"GET /live/games/{id}": {403, 404, 422, 404, 404, 404, nil}, // 422: no subprotocol offered
+		"GET /live/games/{id}": {403, 422, 422, 404, 404, 404, nil}, // 422: no subprotocol offered
+		"GET /watch/{id}":      {303, 200, 404, 404, 404, 404, nil},
 		"POST /play/{id}/end":  {403, 404, 303, 404, 404, 404, v("then", "today")},
 		"GET /tell":            {303, 404, 200, 200, 404, 200, nil},
 		"GET /report":          {303, 404, 404, 200, 404, 404, nil},
@@ -125,7 +126,7 @@ func address(path string, f storetest.Fixture) string {
 	switch {
 	case strings.HasPrefix(path, "/drills"):
 		id = fmt.Sprint(f.Drill.ID)
-	case strings.Contains(path, "games") || strings.HasPrefix(path, "/play"):
+	case strings.Contains(path, "games") || strings.HasPrefix(path, "/play") || strings.HasPrefix(path, "/watch"):
 		id = fmt.Sprint(f.Game)
 	}
 	return strings.NewReplacer("{id}", id, "{g}", fmt.Sprint(f.Guardian.Person)).Replace(path)

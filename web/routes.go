@@ -45,7 +45,7 @@ func (s *Server) routes() []route {
 		{"POST", "/today/start", student, s.start},
 		{"GET", "/play/{id}", student, s.play},
 		{"POST", "/play/{id}/end", student, s.playEnd},
-		{"GET", "/live/games/{id}", student, s.socket},
+		{"GET", "/live/games/{id}", players, s.socket},
 		{"GET", "/tell", family, s.tell},
 
 		{"GET", "/students", coach, s.students},
@@ -59,6 +59,7 @@ func (s *Server) routes() []route {
 		{"POST", "/drills", coach, s.drillPost},
 		{"GET", "/drills/{id}", coach, s.drill},
 		{"POST", "/drills/{id}/assign", coach, s.assignPost},
+		{"GET", "/watch/{id}", coach, s.watch},
 		{"GET", "/stages", coach, s.stages},
 		{"GET", "/games/{id}", players, s.review},
 		{"GET", "/games/{id}.pgn", players, s.pgn},

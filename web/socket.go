@@ -31,7 +31,7 @@ const (
 
 var upgradeBuffers sync.Pool
 
-// socket joins a student to their game.
+// socket joins a student to their game, or a coach who looks on.
 func (s *Server) socket(w http.ResponseWriter, r *http.Request, a game.Actor) error {
 	gameID, err := id[game.GameID](r, "id")
 	if err != nil {
@@ -41,7 +41,7 @@ func (s *Server) socket(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	if err != nil {
 		return err
 	}
-	if info.Student.ID != a.Person {
+	if a.Role == game.Student && info.Student.ID != a.Person {
 		return missing()
 	}
 	up := websocket.Upgrader{
@@ -63,7 +63,9 @@ func (s *Server) socket(w http.ResponseWriter, r *http.Request, a game.Actor) er
 		return nil // the upgrader has answered
 	}
 	line := &line{server: s, conn: conn, actor: a, token: s.token(r), game: gameID, own: make(chan []byte, 16), done: make(chan struct{})}
-	line.run(r, s.about(info))
+	about := s.about(info)
+	about.Coach = a.Role == game.Coach
+	line.run(r, about)
 	return nil
 }
 
@@ -100,6 +102,9 @@ func (l *line) run(r *http.Request, about live.About) {
 		return
 	}
 	defer l.server.hub.Leave(watcher)
+	if about.Coach {
+		defer l.watch(ctx)()
+	}
 	writing := make(chan struct{})
 	go func() {
 		defer close(writing)
@@ -109,6 +114,24 @@ func (l *line) run(r *http.Request, about live.About) {
 	l.read(ctx)
 	close(l.done)
 	<-writing
+}
+
+// watch notes in the log that a coach looks on, so that the student sees it at
+// once on any node, and gives what notes that the coach has gone.
+func (l *line) watch(ctx context.Context) (leave func()) {
+	note := func(do practice.Kind) error {
+		ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), 10*time.Second)
+		defer cancel()
+		_, err := l.server.hub.Do(ctx, l.actor, l.game, practice.Command{Do: do})
+		if _, refused := practice.Refusal(err); err != nil && !refused {
+			l.server.log.Warn("note a coach who looks on", "game", l.game, "do", do, "err", err)
+		}
+		return err
+	}
+	if note(practice.Watch) != nil {
+		return func() {} // the game is over, say
+	}
+	return func() { _ = note(practice.Unseen) } // logged above
 }
 
 // after is the number of the last act that the page has; nonsense means none.
@@ -152,8 +175,8 @@ func (l *line) answer(ctx context.Context, kind int, data []byte) []byte {
 	}
 	ctx, cancel := context.WithTimeout(ctx, 10*time.Second)
 	defer cancel()
-	if f.Do == string(practice.Left) {
-		f.Do = ""
+	if f.Do == string(practice.Left) || l.actor.Role == game.Coach && f.Do != string(practice.Hand) {
+		f.Do = "" // the server's own
 	}
 	frame, err := l.server.hub.Do(ctx, l.actor, l.game, f.Command())
 	if err != nil {

@@ -86,7 +86,9 @@ func TestHandshake(t *testing.T) {
 		"null origin":  {f.Student, func(h http.Header) { h.Set("Origin", "null") }, 403},
 		"old protocol": {f.Student, func(h http.Header) { h.Set("Sec-WebSocket-Protocol", "drover.0") }, 422},
 		"no session":   {game.Actor{}, func(http.Header) {}, 403},
-		"coach":        {f.Coach, func(http.Header) {}, 404},
+		"guardian":     {f.Guardian, func(http.Header) {}, 404},
+		"coach":        {f.Coach, func(http.Header) {}, 101},
+		"other coach":  {other.Coach, func(http.Header) {}, 404},
 		"foreign":      {other.Student, func(http.Header) {}, 404},
 	} {
 		conn, res, err := s.as(c.who).dial(f.Game, c.change)
@@ -97,6 +99,40 @@ func TestHandshake(t *testing.T) {
 			conn.Close()
 		}
 	}
+}
+
+// TestLookOn: the student sees at once that a coach looks on, the coach can do
+// nothing to the game, and when the coach goes the student sees that too.
+func TestLookOn(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	f := storetest.Club(t, s.store, "looking")
+	student := s.as(f.Student).board(f.Game)
+	student.next()
+	coach := s.as(f.Coach).board(f.Game)
+	first := coach.next()
+	if g, _ := first["game"].(map[string]any); g["coach"] != true {
+		t.Errorf("the coach's first frame: %v", first)
+	}
+	seen := func(b socket, kind string, want any) {
+		t.Helper()
+		f := b.next()
+		act, _ := f["act"].(map[string]any)
+		now, _ := f["now"].(map[string]any)
+		if act["kind"] != kind || now["seen"] != want {
+			t.Errorf("%v, want %s, seen %v", f, kind, want)
+		}
+	}
+	seen(student, "watch", true)
+	seen(coach, "watch", true)
+	for _, frame := range []string{`{"do":"move","id":"a","ply":0,"move":"e1d2"}`, `{"do":"resign","id":"b"}`, `{"do":"unseen","id":"c"}`, `{"do":"hand","id":"d","ply":0,"move":"e5e4"}`} {
+		coach.say(frame)
+		if got := coach.next(); got["no"] == nil {
+			t.Errorf("%s by a coach: %v", frame, got)
+		}
+	}
+	coach.Close()
+	seen(student, "unseen", nil)
 }
 
 // TestMalformedFrames: each is answered with a sentence, the game is untouched

@@ -66,7 +66,7 @@ func dueCard(t store.Task, now time.Time) view.DueCard {
 		line += ", " + d
 	}
 	card := view.DueCard{
-		Assignment: strconv.FormatInt(int64(t.ID), 10), Title: planName(t.Drill.Ending), Stage: string(t.Drill.From), State: view.InWork,
+		Assignment: strconv.FormatInt(int64(t.ID), 10), Title: taskName(t.Drill.Ending, t.Drill.Hold), Stage: string(t.Drill.From), State: view.InWork,
 		Line: line, FEN: t.Drill.Starts[max(t.Next, 0)], Action: "Start",
 	}
 	if t.Drill.From != t.Drill.To {
@@ -176,9 +176,34 @@ func (s *Server) play(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 	return s.show(w, r, view.PlayPage{Page: page, Game: strconv.FormatInt(int64(info.ID), 10), Title: about.Title, Sub: about.Sub}.View())
 }
 
+// watch is the board page of a coach who looks on.
+func (s *Server) watch(w http.ResponseWriter, r *http.Request, a game.Actor) error {
+	g, err := id[game.GameID](r, "id")
+	if err != nil {
+		return err
+	}
+	info, err := s.store.Game(r.Context(), a.Club, g)
+	if err != nil {
+		return err
+	}
+	if info.Ended != nil {
+		http.Redirect(w, r, fmt.Sprintf("/games/%d", g), http.StatusSeeOther)
+		return nil
+	}
+	page, _, err := s.frame(r.Context(), a)
+	if err != nil {
+		return err
+	}
+	about := s.about(info)
+	return s.show(w, r, view.PlayPage{
+		Page: page, Game: strconv.FormatInt(int64(g), 10), Title: about.Title, Sub: about.Sub,
+		Coach: true, Student: strconv.FormatInt(int64(info.Student.ID), 10), Name: info.Student.Name,
+	}.View())
+}
+
 // about is what the board page is told of a game.
 func (s *Server) about(g store.GameInfo) live.About {
-	a := live.About{Title: planName(g.Ending), Sub: testWord(g.Mode) + fmt.Sprintf("start %d of %d", g.Start+1, g.Starts), Next: "/today", Again: g.Task != 0, Pace: g.Pace}
+	a := live.About{Title: taskName(g.Ending, g.Hold), Sub: testWord(g.Mode) + fmt.Sprintf("start %d of %d", g.Start+1, g.Starts), Next: "/today", Again: g.Task != 0, Pace: g.Pace}
 	if g.Try > 1 {
 		a.Sub += fmt.Sprintf(", try %d", g.Try)
 	}

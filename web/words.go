@@ -70,6 +70,14 @@ func planName(code string) string {
 	return code
 }
 
+// taskName names what is played: the ending, or the draw that is held.
+func taskName(code string, hold bool) string {
+	if h, ok := ending.HoldOf(code); ok && hold {
+		return h.Name
+	}
+	return planName(code)
+}
+
 func endingOf(code string) view.Ending { return view.Ending{ID: code, Name: planName(code)} }
 
 // place names the part of the board that a stage is about.

@@ -110,7 +110,9 @@ func (j *Judge) JudgeHold(ctx context.Context, p board.Position, m board.Move) (
 }
 
 // Holding lists the moves of the side to move that keep the draw.
-func (j *Judge) Holding(ctx context.Context, p board.Position) ([]board.Move, error) { return j.saving(ctx, p) }
+func (j *Judge) Holding(ctx context.Context, p board.Position) ([]board.Move, error) {
+	return j.saving(ctx, p)
+}
 
 // Press chooses the attacker's move in p, a position of a hold drill: the
 // quickest mate where it wins, else the move after which the fewest replies

@@ -280,6 +280,8 @@ func (h *Hub) actFrames(ctx context.Context, end practice.State, after int) ([]a
 			err = h.drawMove(ctx, &f, s, end.End != "")
 		case practice.Help:
 			f.Hint, err = h.drawHint(ctx, s, a)
+		case practice.Hand, practice.Unseen:
+			f.drawReply(s, a)
 		default:
 		}
 		if err != nil {
@@ -296,6 +298,16 @@ func stageIndex(s practice.State, stage ending.Stage) int {
 		return 0
 	}
 	return max(plan.Index(stage), 0)
+}
+
+// drawReply adds a reply that came in an act of its own.
+func (f *actFrame) drawReply(s practice.State, a practice.Act) {
+	if a.Reply == "" || len(s.Line) == 0 {
+		return
+	}
+	t := s.Line[len(s.Line)-1]
+	mid := t.Before.Play(t.Move)
+	f.No, f.Mid, f.Reply = len(s.Line), mid.FEN(), &moveFrame{t.Reply.UCI(), mid.SAN(*t.Reply)}
 }
 
 // drawMove adds a move and, where the mode shows it, its verdict.

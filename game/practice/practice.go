@@ -241,7 +241,7 @@ func (s State) Fold(a Act) (State, error) {
 	case Watch:
 		s.Watchers++
 	case Unseen:
-		if s.Watchers--; a.By == s.Student {
+		if s.Watchers = max(s.Watchers-1, 0); a.By == s.Student {
 			s.Watchers = 0
 		}
 		return s.foldReply(a)

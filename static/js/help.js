@@ -19,7 +19,7 @@ export class Ladder {
     if (state.now.fen !== this.fen) { this.shown = 0; this.fen = state.now.fen; }
     this.state = state;
     const { game, now } = state;
-    const on = game.help.length > 0 && now.turn === 'you';
+    const on = game.help.length > 0 && now.turn === 'you' && !game.coach;
     byId('help').hidden = !on;
     byId('main').classList.toggle('has-help', on);
     if (on) this.draw();
@@ -45,7 +45,7 @@ export class Ladder {
   draw() {
     const used = this.used(), { game } = this.state;
     byId('help-count').textContent = used.size ? `${used.size} of ${game.help.length} used: this try counts as helped` : 'Using one counts as helped';
-    const names = ['', 'His wish', game.pen ? 'His pen' : 'The gaps', 'Which man', 'The move'];
+    const names = game.hold ? ['', 'His wish', 'His next step', 'Moves that hold', 'The move'] : ['', 'His wish', game.pen ? 'His pen' : 'The gaps', 'Which man', 'The move'];
     byId('ladder').replaceChildren(...[1, 2, 3, 4].map((step) => this.rung(step, names[step], used)));
   }
 
@@ -92,11 +92,14 @@ export class Ladder {
   }
 
   words(hint) {
+    if (hint.next) return `He plans to go from ${hint.next.uci.slice(0, 2)} to ${hint.next.uci.slice(2, 4)}, if you hold.`;
+    if (hint.holds) return `${hint.holds.length === 1 ? 'Only this holds' : `${hint.holds.length} moves hold`}: ${hint.holds.map((move) => move.san).join(', ')}.`;
     if (hint.wish) return `He would like to go to ${hint.wish}.`;
     if (hint.man) return `Your ${letters[(this.board.men.get(hint.man)?.letter || '').toLowerCase()] || 'man'} on ${hint.man} moves best.`;
     if (hint.move) return `${hint.move.san} is a best move.`;
     if (hint.pen) return hint.pen.length > 24 ? 'His pen is open.' : `His pen: ${many(hint.pen.length, 'square')}.`;
     if (hint.gaps) return `If the turn passed he gets out by ${hint.gaps.map((gap) => gap[1]).join(', ')}.`;
+    if (this.state.game.hold) return 'There is nothing left for him to try.';
     return hint.step === 2 ? 'No gap: he stays shut out.' : 'He has nowhere to go.';
   }
 }
@@ -126,6 +129,8 @@ function hintLayers(hint, side, lone, near) {
   if (hint.cover) under.push(...cover(hint.cover, side, near ? beside(pen || [lone]) : null));
   if (hint.wish) over.push(pennant(hint.wish, side));
   if (hint.man) over.push(ring(hint.man, side));
+  if (hint.next) over.push(...track(hint.next.uci, side), pennant(hint.next.uci.slice(2, 4), side));
+  for (const { uci } of hint.holds || []) over.push(...track(uci, side), ...doorstep(uci.slice(2, 4), false, side));
   if (hint.move) {
     const [from, to] = [hint.move.uci.slice(0, 2), hint.move.uci.slice(2, 4)];
     over.push(ring(from, side), ...track(hint.move.uci, side), ring(to, side), ...doorstep(to, false, side));

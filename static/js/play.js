@@ -13,6 +13,9 @@ const state = { game: null, acts: [], now: null };
 let since = 0;          // when it became his turn to think, for 'took'
 let reply = 0;          // timer of a reply that is not shown yet
 let lost = false;       // the line was cut after it had been up
+let thinking = '';      // whose turn it is at which half-move
+let tick = 0;           // timer of the clock
+let alone = 0;          // timer of a wait for a coach's hand
 
 const board = new Board(byId('board'), (uci) => move(uci));
 const line = new Line(`/live/games/${id}`, () => state.now?.seq || 0, { frame, up, down });
@@ -63,6 +66,17 @@ function names(game) {
   byId('title').textContent = game.title;
   byId('sub').textContent = game.sub;
   byId('key').hidden = !game.corners?.length;
+  byId('main').classList.toggle('looks-on', Boolean(game.coach));
+  byId('typed-label').textContent = game.coach ? 'His move' : 'Your move';
+}
+
+// seat turns the server's word on whose turn it is into that of this page: the
+// student's own, the coach's by hand, or to wait.
+function seat(now) {
+  const { game } = state;
+  const mine = game.coach ? 'hand' : 'you';
+  if (now.turn === mine) return { ...now, turn: 'you' };
+  return now.turn === 'you' || now.turn === 'hand' ? { ...now, turn: 'wait' } : now;
 }
 
 // resume takes the first frame of a connection.
@@ -73,7 +87,7 @@ function resume(f) {
   else {
     state.acts.push(...fresh);
     fresh.forEach((act) => outbox.done(act.id));
-    state.now = f.now;
+    state.now = seat(f.now);
     settle();
   }
   if (outbox.waiting) { ahead(outbox.waiting); outbox.send(); } else connection('saved');
@@ -88,15 +102,16 @@ function back() {
 }
 
 // one takes one act: the own move is on the board at once, his reply after the pace.
-function one(act, now) {
+function one(act, frame) {
   if (state.acts.some((known) => known.seq === act.seq)) return;
+  const now = seat(frame);
   state.acts.push(act);
   state.now = now;
   outbox.done(act.id);
   if (!note.timer) note(''); // a sentence with a time of its own stays that long
   clearTimeout(reply);
   if (act.hint) { settle(); ladder.take(act); return; }
-  if (!act.reply) { settle(); tell(side.spoken(act, now)); return; }
+  if (!act.reply || !act.move) { settle(act.reply?.uci); tell(side.spoken(act, now)); return; }
   board.show({ fen: act.mid, last: act.move.uci, corners: state.game.corners });
   side.verdict(state, 'choosing');
   reply = setTimeout(() => { settle(act.reply.uci); tell(side.spoken(act, now)); }, state.game.pace);
@@ -123,14 +138,47 @@ function settle(last) {
   side.trail(state);
   side.strip(state);
   side.recent(acts);
-  side.verdict(state);
+  side.verdict(state, now.turn === 'wait' ? 'waiting' : '');
   side.after(state, takeBack, helped);
   ladder.update(state);
-  byId('tool-back').hidden = now.backs <= 0;
+  byId('tool-back').hidden = now.backs <= 0 || Boolean(game.coach);
   byId('tool-back').disabled = !canTakeBack();
   byId('tool-type').disabled = now.turn !== 'you';
   if (now.turn !== 'you') byId('typed').hidden = true;
-  since = performance.now();
+  byId('seen').hidden = !now.seen || Boolean(game.coach);
+  const turnOf = `${now.ply} ${now.turn}`;
+  if (turnOf !== thinking) { thinking = turnOf; since = performance.now(); }
+  ticking();
+  patience();
+}
+
+// ticking runs the drill's clock while it is his turn to think; at the end the
+// server is asked, whose count decides.
+function ticking() {
+  clearInterval(tick);
+  const { game, now } = state;
+  byId('clock').hidden = !game.clock;
+  if (!game.clock) return;
+  const left = () => Math.max(0, now.time - (now.turn === 'you' && !game.coach ? performance.now() - since : 0));
+  const draw = () => {
+    const seconds = Math.ceil(left() / 1000);
+    byId('clock-left').textContent = `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, '0')}`;
+    if (seconds === 60 || seconds === 10) tell(`${many(seconds, 'second')} left.`);
+    if (seconds > 0 || now.turn !== 'you' || game.coach) return;
+    clearInterval(tick);
+    outbox.put({ do: 'flag', ply: now.ply, took: Math.round(performance.now() - since) + 50 });
+  };
+  draw();
+  if (now.turn === 'you' && !game.coach) tick = setInterval(draw, 1000);
+}
+
+// patience goes on without a coach's hand that does not come: the line of a coach
+// can be cut unseen.
+function patience() {
+  clearTimeout(alone);
+  const { game, now } = state;
+  if (game.coach || now.turn !== 'wait') return;
+  alone = setTimeout(() => ask({ do: 'unseen' }), 62000);
 }
 
 function lastMove(acts) {
@@ -140,29 +188,33 @@ function lastMove(acts) {
 
 function turn(now) {
   const short = state.game.budget > 0 && state.game.budget < 50; // else the fifty-move rule ends it, FIDE Laws 9.6
-  const left = now.turn !== 'you' ? '' : `, ${many(now.left, 'move')} left${short ? '' : ' before a draw'}`;
-  const title = now.turn === 'you' ? 'Your move' : now.turn === 'gone' ? 'Stopped' : 'Finished';
+  const going = now.turn === 'you' || now.turn === 'wait';
+  const rest = state.game.hold ? `, ${many(now.left, 'move')} to hold` : `, ${many(now.left, 'move')} left${short ? '' : ' before a draw'}`;
+  const left = going ? rest : '';
+  const title = titles[now.turn === 'you' && state.game.coach ? 'hand' : now.turn === 'wait' && state.game.coach ? 'theirs' : now.turn];
   byId('turn').textContent = title;
   byId('turn-line').textContent = `Move ${now.move}${left}`;
   byId('turn-small').replaceChildren(el('b', null, title), el('span', null, `move ${now.move}${left.replace(' before a draw', '')}`));
 }
 
+const titles = { you: 'Your move', wait: 'Your coach chooses', hand: 'Move for him', theirs: 'The student thinks', gone: 'Stopped', over: 'Finished' };
+
 // move sends an own move and paints it before anything comes back.
 function move(uci) {
-  const command = { do: 'move', ply: state.now.ply, move: uci, took: Math.round(performance.now() - since) };
+  const command = { do: state.game.coach ? 'hand' : 'move', ply: state.now.ply, move: uci, took: Math.round(performance.now() - since) };
   ahead(command);
   outbox.put(command);
   if (!line.ready) down();
 }
 
 function ahead(command) {
-  if (command.do !== 'move' || command.ply !== state.now.ply) return;
+  if (!command.move || command.ply !== state.now.ply) return;
   board.ahead(command.move, state.game.corners);
-  side.verdict(state, line.ready ? 'choosing' : 'waits');
+  side.verdict(state, !line.ready ? 'waits' : state.game.coach ? 'sent' : 'choosing');
 }
 
 function canTakeBack() {
-  return state.now.backs > 0 && state.now.turn === 'you' && side.played(state.acts).some((act) => !act.away);
+  return !state.game.coach && state.now.backs > 0 && state.now.turn === 'you' && side.played(state.acts).some((act) => !act.away);
 }
 
 // ask sends a command other than a move, unless a move still waits.
@@ -212,13 +264,13 @@ byId('typed').addEventListener('submit', (e) => {
 
 byId('tool-back').addEventListener('click', takeBack);
 byId('tool-type').addEventListener('click', openTyped);
-byId('tool-more').addEventListener('click', () => byId('more').showModal());
+byId('tool-more')?.addEventListener('click', () => byId('more').showModal());
 byId('tool-moves').addEventListener('click', () => {
   byId('moves-copy').replaceChildren(byId('trail').cloneNode(true));
   byId('moves-copy').firstChild.removeAttribute('id');
   byId('moves').showModal();
 });
-byId('resign').addEventListener('click', () => {
+byId('resign')?.addEventListener('click', () => {
   byId('more').close();
   ask({ do: 'resign' });
 });

@@ -12,6 +12,7 @@ export function played(acts) {
       const last = moves.findLast((move) => !move.away);
       if (last) last.away = true;
     }
+    if (!act.move && act.reply && moves.length) moves.at(-1).reply = act.reply; // by a coach's hand
   }
   return moves;
 }
@@ -29,7 +30,7 @@ function visits(game, moves, now) {
     visit.moves.push(move);
     if (move.back && !move.away) visit.left = move.no;
   }
-  const over = now.turn !== 'you';
+  const over = now.turn === 'over' || now.turn === 'gone';
   if (!over && (!list.length || list.at(-1).stage !== now.stage || list.at(-1).left)) {
     list.push({ stage: now.stage, moves: [], par: now.par });
   }
@@ -46,15 +47,21 @@ function cutBefore(list, visit, i) {
   }
 }
 
+// failed says whether a game ended otherwise than its drill wants it.
+function failed(end) {
+  return end.result === 'not won' || end.result === 'not held';
+}
+
 // stateOf is the state of the mark of one visit.
 function stateOf(visit, here, end) {
   if (visit.cut) return 'lost';
-  if (here || visit.left) return end && end.result !== 'not won' && !visit.left ? 'full' : 'half';
+  if (here || visit.left) return end && !failed(end) && !visit.left ? 'full' : 'half';
   return 'full';
 }
 
-function noteOf(visit, here, now) {
+function noteOf(visit, here, now, game) {
   const n = visit.moves.filter((move) => !move.away).length;
+  if (game.hold) return `${now.held || 0} of ${many(game.wanted, 'move')} held`;
   if (here && now.turn === 'you') {
     const can = now.par ? `${now.par} can do it` : '';
     return n ? `${many(n, 'move')} so far${can && `, ${can}`}` : can;
@@ -74,7 +81,7 @@ export function trail(state) {
     const aim = here && now.turn === 'you' && stage.aim;
     return el('li', { class: here && now.turn === 'you' ? 'here' : null },
       mark(stage.id, stateOf(visit, here, now.end), stage.name),
-      el('h2', null, stage.name), el('p', null, noteOf(visit, here, now)),
+      el('h2', null, stage.name), el('p', null, noteOf(visit, here, now, game)),
       aim ? el('p', { class: `trail-aim ${stage.id}` }, stage.aim) : null,
       visit.moves.length ? el('ol', { class: 'moves' }, visit.moves.map((move) => moveItem(move, move === lastOf(list)))) : null);
   });
@@ -90,7 +97,7 @@ function lastOf(list) {
 }
 
 function moveItem(move, last) {
-  const show = move.grade && move.grade !== 'on course';
+  const show = move.grade && move.grade !== 'on course' && move.grade !== 'held';
   return el('li', { class: move.away ? 'away' : last ? 'at' : null, title: move.away ? 'taken back' : null },
     el('span', { class: 'no' }, String(move.no)), el('b', null, move.move.san),
     show ? chip(move.grade, true) : null, el('span', { class: 'his' }, move.reply ? move.reply.san : ''));
@@ -103,7 +110,7 @@ export function strip(state) {
   const items = game.stages.map((stage, i) => {
     if (i === now.stage && now.turn !== 'over') {
       return el('li', { class: 'here' }, el('span', { class: `now ${stage.id}` }, mark(stage.id, 'half'),
-        el('span', null, el('b', null, stage.name), now.par ? el('span', { class: 'par' }, ` ${now.par} can do it`) : null)));
+        el('span', null, el('b', null, stage.name), beside(now, game))));
     }
     return el('li', null, mark(stage.id, stripState(i, seen, now), stage.name));
   });
@@ -111,11 +118,17 @@ export function strip(state) {
   byId('aim').textContent = game.stages[now.stage]?.aim || '';
 }
 
+// beside is the number next to the stage: its par, or how many moves are held.
+function beside(now, game) {
+  if (game.hold) return el('span', { class: 'par' }, ` ${many(now.held || 0, 'move')} held`);
+  return now.par ? el('span', { class: 'par' }, ` ${now.par} can do it`) : null;
+}
+
 function stripState(i, seen, now) {
   if (i < now.stage) return 'full';
   if (now.turn !== 'over') return i <= seen ? 'lost' : 'none';
   if (i > seen) return 'none';
-  return now.end?.result === 'not won' ? 'half' : 'full';
+  return now.end && failed(now.end) ? 'half' : 'full';
 }
 
 // recent draws the last three moves.
@@ -132,17 +145,20 @@ export function verdict(state, pending) {
   const card = byId('verdict');
   const act = played(state.acts).at(-1);
   if (pending === 'choosing') { card.replaceChildren(icon('i-ring', 'spin mark'), el('p', null, 'He is choosing.')); return; }
+  if (pending === 'sent') { card.replaceChildren(icon('i-ring', 'spin mark'), el('p', null, 'Sent.')); return; }
+  if (pending === 'waiting') { card.replaceChildren(icon('i-eye', 'mark'), el('p', null, state.game.coach ? 'The student thinks.' : 'Your coach chooses his move.')); return; }
   if (pending === 'waits') { card.replaceChildren(icon('i-off', 'mark'), el('p', null, 'Your move waits here and goes out by itself.')); return; }
-  if (!act) { card.replaceChildren(el('p', null, 'Your first move.')); return; }
+  if (!act) { card.replaceChildren(el('p', null, state.game.coach ? 'No move yet.' : 'Your first move.')); return; }
   if (act.away) { card.replaceChildren(el('p', null, el('b', null, `${act.no} ${act.move.san} is taken back.`), ' Look again from here.')); return; }
   const what = `${act.no} ${act.move.san}`;
   const grade = names[act.grade];
-  const why = (act.why || []).join(' ') || (grade ? '' : quiet(state.game.mode));
+  const why = (act.why || []).join(' ') || (grade ? '' : quiet(state.game));
   card.replaceChildren(...[chip(act.grade), el('p', null, el('b', null, grade || what), grade ? el('span', { class: 'what' }, what) : null,
     el('span', { class: 'say' }, why))].filter(Boolean));
 }
 
-function quiet(mode) {
+function quiet({ mode, hold }) {
+  if (hold && mode !== 'test') return 'A word comes only when the draw goes.';
   return mode === 'test' ? 'In a test the verdicts come at the end.' : 'A word comes only when a move loses ground.';
 }
 
@@ -150,6 +166,8 @@ function quiet(mode) {
 export function spoken(act, now) {
   const parts = [];
   if (act.kind === 'back') parts.push('Move taken back.');
+  if (act.kind === 'watch') return 'Your coach is watching.';
+  if (act.kind === 'unseen' && !act.reply) return 'Your coach has gone.';
   if (act.move) parts.push(`${act.move.san}.`);
   if (names[act.grade]) parts.push(`${names[act.grade]}.`, ...(act.why || []));
   if (act.reply) parts.push(`He plays ${act.reply.san}.`);
@@ -177,11 +195,12 @@ function ended(end, game, helped) {
   const last = stages.length - 1;
   const sums = stages.map((stage, i) => {
     const name = game.stages.find((s) => s.id === stage.id)?.name || stage.id;
-    const full = i < last || end.result !== 'not won';
+    const full = i < last || !failed(end);
     return el('li', null, mark(stage.id, full ? 'full' : 'half', name), el('b', null, name), el('span', null, sumOf(stage)));
   });
   const looks = (end.look || []).map((look) => el('p', { class: 'look' }, chip(look.grade),
     el('span', null, el('b', null, `Move ${look.no}: `), look.say)));
+  if (game.coach) return onlookers(end, game, [sums, looks]);
   const next = game.next && game.next !== '/today';
   const rest = [next ? button('today', 'Enough for today') : null, game.again ? button('again', 'Again') : null];
   return [
@@ -191,6 +210,13 @@ function ended(end, game, helped) {
     el('div', { class: 'acts' }, form(game, [button(next ? 'next' : 'today', next ? 'Next start' : 'Back to today', true), ...rest])),
     el('p', { class: 'more' }, [game.review ? el('a', { href: game.review }, 'See the game') : null, wasHelped(end, helped)].filter(Boolean)),
   ].filter(Boolean);
+}
+
+// onlookers is what a coach sees of a finished game.
+function onlookers(end, game, [sums, looks]) {
+  return [el('h2', null, end.title), el('p', null, end.say.join(' ')), end.article ? el('p', { class: 'article' }, end.article) : null,
+    sums.length ? el('ul', { class: 'card sums' }, sums) : null, ...looks,
+    el('div', { class: 'acts' }, el('a', { class: 'go', href: game.review }, 'See the game'))].filter(Boolean);
 }
 
 // wasHelped is the button without blame; a game that counts as helped, or was
@@ -208,15 +234,15 @@ function sumOf(stage) {
 }
 
 function gone(stop, game, takeBack) {
-  const back = stop.back;
+  const back = stop.back && !game.coach;
   const main = el('button', { type: 'button', class: 'go' }, 'Take the move back');
   main.addEventListener('click', takeBack);
   const tries = [button('again', 'New try', !back), button('today', 'Enough for today')];
   return [
-    el('div', { class: 'gone-head' }, chip('win gone'), el('h2', null, stop.title)),
+    el('div', { class: 'gone-head' }, chip(game.hold ? 'draw gone' : 'win gone'), el('h2', null, stop.title)),
     ...stop.say.map((say) => el('p', null, say)),
     stop.article ? el('p', { class: 'article' }, stop.article) : null,
-    el('div', { class: 'acts' }, back ? [main, el('p', { class: 'under' }, 'Once in a try; it then counts as helped.')] : [], form(game, tries)),
+    game.coach ? el('p', { class: 'soft' }, 'The student decides: take the move back, or a new try.') : el('div', { class: 'acts' }, back ? [main, el('p', { class: 'under' }, 'Once in a try; it then counts as helped.')] : [], form(game, tries)),
   ].filter(Boolean);
 }
 

@@ -33,4 +33,7 @@ type PlayPage struct {
 	Game  string // id, goes into the socket's address
 	Title string // "Bishop and knight"
 	Sub   string // "drill 3, start 2 of 4"
+
+	Coach         bool   // a coach looks on
+	Student, Name string // then: the student's id and name
 }

@@ -82,7 +82,7 @@ func (m PlayPage) View() templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, "</p></div><div id=\"verdict\" class=\"verdict card\"><p>Setting up the board.</p><noscript><p>The board needs JavaScript. Switch it on in this browser and load the page again.</p></noscript></div><section id=\"help\" class=\"help\" aria-labelledby=\"help-head\" hidden><h2 id=\"help-head\">Help</h2><p id=\"help-count\" class=\"soft small\"></p><div id=\"ladder\" class=\"ladder\"></div><p id=\"hint-key\" class=\"hint-key\"></p><div id=\"reach\" class=\"reach\" role=\"group\" aria-label=\"Cover\" hidden><span class=\"soft small\">Cover</span> <button id=\"cover-near\" type=\"button\" aria-pressed=\"true\">near him</button> <button id=\"cover-all\" type=\"button\" aria-pressed=\"false\">everywhere</button></div></section><p id=\"key\" class=\"key\" hidden><svg viewBox=\"0 0 24 24\" aria-hidden=\"true\"><path class=\"angle\" d=\"M4 20V4h16\" stroke-width=\"6\"></path></svg> mate here</p><form id=\"typed\" class=\"typed\" hidden><div class=\"field\"><label for=\"typed-move\">Your move</label> <input id=\"typed-move\" autocomplete=\"off\" autocapitalize=\"off\" spellcheck=\"false\" aria-describedby=\"typed-say\"><p id=\"typed-say\" class=\"wrong-say\" role=\"status\"></p></div><button class=\"btn\">Play it</button></form><p id=\"recent\" class=\"recent\"></p><div id=\"after\" class=\"after\" hidden></div><div class=\"tools\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, "</p></div><div id=\"verdict\" class=\"verdict card\"><p>Setting up the board.</p><noscript><p>The board needs JavaScript. Switch it on in this browser and load the page again.</p></noscript></div><section id=\"help\" class=\"help\" aria-labelledby=\"help-head\" hidden><h2 id=\"help-head\">Help</h2><p id=\"help-count\" class=\"soft small\"></p><div id=\"ladder\" class=\"ladder\"></div><p id=\"hint-key\" class=\"hint-key\"></p><div id=\"reach\" class=\"reach\" role=\"group\" aria-label=\"Cover\" hidden><span class=\"soft small\">Cover</span> <button id=\"cover-near\" type=\"button\" aria-pressed=\"true\">near him</button> <button id=\"cover-all\" type=\"button\" aria-pressed=\"false\">everywhere</button></div></section><p id=\"key\" class=\"key\" hidden><svg viewBox=\"0 0 24 24\" aria-hidden=\"true\"><path class=\"angle\" d=\"M4 20V4h16\" stroke-width=\"6\"></path></svg> mate here</p><form id=\"typed\" class=\"typed\" hidden><div class=\"field\"><label id=\"typed-label\" for=\"typed-move\">Your move</label> <input id=\"typed-move\" autocomplete=\"off\" autocapitalize=\"off\" spellcheck=\"false\" aria-describedby=\"typed-say\"><p id=\"typed-say\" class=\"wrong-say\" role=\"status\"></p></div><button class=\"btn\">Play it</button></form><p id=\"recent\" class=\"recent\"></p><div id=\"after\" class=\"after\" hidden></div><div class=\"tools\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -98,30 +98,64 @@ func (m PlayPage) View() templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = tool("tool-more", "i-more", "More", "").Render(ctx, templ_7745c5c3_Buffer)
+			if !m.Coach {
+				templ_7745c5c3_Err = tool("tool-more", "i-more", "More", "").Render(ctx, templ_7745c5c3_Buffer)
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
+			}
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 6, "</div></section><aside class=\"trail-side\" aria-label=\"Moves by stage\"><ol id=\"trail\" class=\"trail\"></ol></aside><p id=\"live\" class=\"unseen\" aria-live=\"polite\"></p><dialog id=\"moves\" aria-labelledby=\"moves-head\"><h2 id=\"moves-head\">Moves</h2><div id=\"moves-copy\"></div><form method=\"dialog\"><button class=\"btn\">Close</button></form></dialog> ")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 6, "</div></section><aside class=\"trail-side\" aria-label=\"Moves by stage\"><ol id=\"trail\" class=\"trail\"></ol></aside><p id=\"live\" class=\"unseen\" aria-live=\"polite\"></p><dialog id=\"moves\" aria-labelledby=\"moves-head\"><h2 id=\"moves-head\">Moves</h2><div id=\"moves-copy\"></div><form method=\"dialog\"><button class=\"btn\">Close</button></form></dialog> <dialog id=\"more\" aria-labelledby=\"more-head\"><h2 id=\"more-head\">More</h2><form method=\"post\" action=\"")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			var templ_7745c5c3_Var5 string
-			templ_7745c5c3_Var5, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL("/play/" + m.Game + "/end")).ResolveURL(ctx)
-			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `play.templ`, Line: 67, Col: 73}
-			}
-			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var5)
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 7, "\"><button class=\"btn\" name=\"then\" value=\"again\">New try</button> <button class=\"btn\" name=\"then\" value=\"today\">Enough for today</button></form><button id=\"resign\" class=\"btn\" type=\"button\">Give up this try</button><form method=\"dialog\"><button class=\"btn\">Close</button></form></dialog>")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
+			if !m.Coach {
+				templ_7745c5c3_Err = moreDialog(m.Game).Render(ctx, templ_7745c5c3_Buffer)
+				if templ_7745c5c3_Err != nil {
+					return templ_7745c5c3_Err
+				}
 			}
 			return nil
 		})
 		templ_7745c5c3_Err = playShell(m).Render(templ.WithChildren(ctx, templ_7745c5c3_Var2), templ_7745c5c3_Buffer)
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		return nil
+	})
+}
+
+// moreDialog is what is seldom wanted: a new try, an end.
+func moreDialog(game string) templ.Component {
+	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
+		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
+		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
+			return templ_7745c5c3_CtxErr
+		}
+		templ_7745c5c3_Buffer, templ_7745c5c3_IsBuffer := templruntime.GetBuffer(templ_7745c5c3_W)
+		if !templ_7745c5c3_IsBuffer {
+			defer func() {
+				templ_7745c5c3_BufErr := templruntime.ReleaseBuffer(templ_7745c5c3_Buffer)
+				if templ_7745c5c3_Err == nil {
+					templ_7745c5c3_Err = templ_7745c5c3_BufErr
+				}
+			}()
+		}
+		ctx = templ.InitializeContext(ctx)
+		ctx = templ.ClearChildren(ctx)
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 7, "<dialog id=\"more\" aria-labelledby=\"more-head\"><h2 id=\"more-head\">More</h2><form method=\"post\" action=\"")
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		var templ_7745c5c3_Var6 string
+		templ_7745c5c3_Var6, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL("/play/" + game + "/end")).ResolveURL(ctx)
+		if templ_7745c5c3_Err != nil {
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `play.templ`, Line: 77, Col: 70}
+		}
+		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var6)
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 8, "\"><button class=\"btn\" name=\"then\" value=\"again\">New try</button> <button class=\"btn\" name=\"then\" value=\"today\">Enough for today</button></form><button id=\"resign\" class=\"btn\" type=\"button\">Give up this try</button><form method=\"dialog\"><button class=\"btn\">Close</button></form></dialog>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -151,43 +185,43 @@ func tool(id, drawing, text, class string) templ.Component {
 			templ_7745c5c3_ElementWriter := templ_7745c5c3_Buffer
 			templ_7745c5c3_Buffer := templ.GetBuffer()
 			var templ_7745c5c3_ElementScripts []templ.ComponentScript
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 8, "<button id=\"")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 9, "<button id=\"")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			var templ_7745c5c3_Var7 string
-			templ_7745c5c3_Var7, templ_7745c5c3_Err = templruntime.NewAttributeExpression(id).Resolve(ctx)
+			var templ_7745c5c3_Var8 string
+			templ_7745c5c3_Var8, templ_7745c5c3_Err = templruntime.NewAttributeExpression(id).Resolve(ctx)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `play.templ`, Line: 79, Col: 16}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `play.templ`, Line: 88, Col: 16}
 			}
-			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var7)
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 9, "\" type=\"button\" class=\"")
+			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var8)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			var templ_7745c5c3_Var8 = []any{class}
-			templ_7745c5c3_Err = templ.RenderCSSItems(ctx, templ_7745c5c3_ElementWriter, templ_7745c5c3_Var8...)
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 10, "\" type=\"button\" class=\"")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			var templ_7745c5c3_Var9 string
-			templ_7745c5c3_Var9, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.CSSClasses(templ_7745c5c3_Var8).String()).Resolve(ctx)
+			var templ_7745c5c3_Var9 = []any{class}
+			templ_7745c5c3_Err = templ.RenderCSSItems(ctx, templ_7745c5c3_ElementWriter, templ_7745c5c3_Var9...)
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			var templ_7745c5c3_Var10 string
+			templ_7745c5c3_Var10, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.CSSClasses(templ_7745c5c3_Var9).String()).Resolve(ctx)
 			if templ_7745c5c3_Err != nil {
 				return templ.Error{Err: templ_7745c5c3_Err, FileName: `play.templ`, Line: 1, Col: 0}
 			}
-			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var9)
+			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var10)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 10, "\"")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 11, "\"")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 			if id == "tool-back" {
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 11, " disabled")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 12, " disabled")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -202,7 +236,7 @@ func tool(id, drawing, text, class string) templ.Component {
 			}
 			templ.ReleaseBuffer(templ_7745c5c3_Buffer)
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 12, ">")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 13, ">")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -210,20 +244,20 @@ func tool(id, drawing, text, class string) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 13, " ")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 14, " ")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		var templ_7745c5c3_Var10 string
-		templ_7745c5c3_Var10, templ_7745c5c3_Err = templ.JoinStringErrs(text)
+		var templ_7745c5c3_Var11 string
+		templ_7745c5c3_Var11, templ_7745c5c3_Err = templ.JoinStringErrs(text)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `play.templ`, Line: 81, Col: 8}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `play.templ`, Line: 90, Col: 8}
 		}
-		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var10))
+		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var11))
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 14, "</button>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 15, "</button>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
