@@ -274,13 +274,16 @@ func project(ctx context.Context, tx pgx.Tx, e entry, at time.Time) error {
 		return err
 	}
 	const row = `insert into stage_results (club_id, game_id, stage, student_id, ending, ended_at, moves, bad, par, slips, helps, seconds, completed, clean)
-		select $1, id, $3, student_id, ending, $4, $5, $6, $7, $8, $9, $10, $11, $12 from games where club_id = $1 and id = $2
+		select $1, id, $3, student_id, ending, $4, $5, $6, $7, $8, $9, $10, $11, $12 from games where club_id = $1 and id = $2 and counts
 		on conflict (club_id, game_id, stage) do update set moves = excluded.moves, bad = excluded.bad, slips = excluded.slips,
 			helps = excluded.helps, seconds = excluded.seconds, completed = excluded.completed, clean = excluded.clean`
 	for _, r := range o.Stages {
 		if _, err := tx.Exec(ctx, row, e.club, e.setup.Game, r.Stage, at, r.Moves, r.Bad, r.Par, r.Slips, r.Helps, r.Seconds, r.Completed, r.Clean); err != nil {
 			return err
 		}
+	}
+	if err := ring(ctx, tx, e); err != nil {
+		return fmt.Errorf("bells: %w", err)
 	}
 	return passed(ctx, tx, e)
 }
@@ -293,7 +296,7 @@ func passed(ctx context.Context, tx pgx.Tx, e entry) error {
 		where g.club_id = $1 and g.id = $2 and a.club_id = $1 and a.assignment_id = g.assignment_id and a.student_id = g.student_id
 			and s.club_id = $1 and s.id = g.assignment_id and d.club_id = $1 and d.id = s.drill_id and a.passed_at is null
 			and ` + needed + ` <= (select count(distinct start_no) from games w
-				where w.club_id = $1 and w.assignment_id = g.assignment_id and w.student_id = g.student_id and w.result = any(` + counting + `))`
+				where w.club_id = $1 and w.assignment_id = g.assignment_id and w.student_id = g.student_id and w.kind = 'drill' and w.result = any(` + counting + `))`
 	_, err := tx.Exec(ctx, q, e.club, e.setup.Game)
 	return err
 }

@@ -89,10 +89,10 @@ func insertGame(ctx context.Context, tx pgx.Tx, a game.Actor, t club.Assignment,
 	if start < 0 || start >= len(d.Starts) {
 		return 0, missing()
 	}
-	const q = `insert into games (club_id, student_id, assignment_id, drill_id, start_no, try, side, ending, start_fen, mode, target, defender, seed, backs, allowance, budget, helps, hold, clock, started_at)
-		values ($1, $2, $3, $4, $5, $6, split_part($8, ' ', 2), $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19) on conflict do nothing returning id`
+	const q = `insert into games (club_id, student_id, assignment_id, drill_id, start_no, try, side, ending, start_fen, mode, stage_from, target, defender, seed, backs, allowance, budget, helps, hold, clock, started_at)
+		values ($1, $2, $3, $4, $5, $6, split_part($8, ' ', 2), $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20) on conflict do nothing returning id`
 	var id game.GameID
-	err := tx.QueryRow(ctx, q, a.Club, a.Person, t.ID, d.ID, start, try, d.Ending, d.Starts[start], d.Mode, d.To, d.Defender,
+	err := tx.QueryRow(ctx, q, a.Club, a.Person, t.ID, d.ID, start, try, d.Ending, d.Starts[start], d.Mode, d.From, d.To, d.Defender,
 		rand.Int64(), d.Rule.Backs, d.Rule.Allowance, d.Rule.Budget, practice.StepsOf(d.Rule.Help...), d.Hold, d.Rule.Clock, now).Scan(&id)
 	return id, err
 }
@@ -104,7 +104,10 @@ type GameInfo struct {
 	Ending   string
 	Hold     bool // the student defends a draw
 	Mode     practice.Mode
-	Drill    string // its name
+	Kind     GameKind
+	From     ending.Stage // the first stage that it is about
+	To       ending.Stage // the last
+	Drill    string       // its name
 	DrillID  game.DrillID
 	Task     game.AssignmentID // 0: none
 	Start    int               // from 0
@@ -121,7 +124,7 @@ type GameInfo struct {
 	TaskOpen bool // the assignment has starts left to win
 }
 
-const gameColumns = `g.id, g.student_id, p.name, p.wording, g.ending, g.hold, g.mode, coalesce(d.name, ''), coalesce(d.id, 0), coalesce(g.assignment_id, 0), g.start_no, coalesce(jsonb_array_length(d.starts), 1), g.try,
+const gameColumns = `g.id, g.student_id, p.name, p.wording, g.ending, g.hold, g.mode, g.kind, coalesce(g.stage_from, g.target), g.target, coalesce(d.name, ''), coalesce(d.id, 0), coalesce(g.assignment_id, 0), g.start_no, coalesce(jsonb_array_length(d.starts), 1), g.try,
 	g.started_at, g.ended_at, coalesce(g."end", ''), coalesce(g.result, ''), coalesce(g.failed_stage, ''), coalesce(g.moves, 0), coalesce(g.par, 0), c.pace,
 	exists (select from assignees e where e.club_id = g.club_id and e.assignment_id = g.assignment_id and e.student_id = g.student_id and e.passed_at is null)`
 
@@ -130,7 +133,7 @@ const gameTables = ` from games g join people p on p.club_id = g.club_id and p.i
 
 func scanGame(row pgx.CollectableRow) (GameInfo, error) {
 	var g GameInfo
-	err := row.Scan(&g.ID, &g.Student.ID, &g.Student.Name, &g.Student.Wording, &g.Ending, &g.Hold, &g.Mode, &g.Drill, &g.DrillID, &g.Task, &g.Start, &g.Starts, &g.Try,
+	err := row.Scan(&g.ID, &g.Student.ID, &g.Student.Name, &g.Student.Wording, &g.Ending, &g.Hold, &g.Mode, &g.Kind, &g.From, &g.To, &g.Drill, &g.DrillID, &g.Task, &g.Start, &g.Starts, &g.Try,
 		&g.Began, &g.Ended, &g.End, &g.Result, &g.Failed, &g.Moves, &g.Par, &g.Pace, &g.TaskOpen)
 	return g, err
 }

@@ -226,7 +226,7 @@ type RosterRow struct {
 func (s *Store) Roster(ctx context.Context, c game.ClubID) ([]RosterRow, error) {
 	const q = `select p.id, p.name, p.number, p.wording,
 			(select max(made_at) from keys k where k.club_id = $1 and k.person_id = p.id and k.kind = 'card'),
-			count(g.id) filter (where g.ended_at is not null), max(g.started_at)
+			count(g.id) filter (where g.ended_at is not null and g.counts), max(g.started_at)
 		from people p left join games g on g.club_id = p.club_id and g.student_id = p.id
 		where p.club_id = $1 and p.role = 'student' and p.archived_at is null group by p.id, p.name, p.number, p.wording order by lower(p.name), p.id`
 	rows, err := s.pool.Query(ctx, q, c)

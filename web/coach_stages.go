@@ -9,6 +9,7 @@ import (
 
 	"drover/game"
 	"drover/game/ending"
+	"drover/game/progress"
 	"drover/store"
 	"drover/web/view"
 )
@@ -35,6 +36,10 @@ func (s *Server) stages(w http.ResponseWriter, r *http.Request, a game.Actor) er
 		return err
 	}
 	habits, err := s.store.HabitsView(r.Context(), a.Club)
+	if err != nil {
+		return err
+	}
+	bells, err := s.store.Bells(r.Context(), a.Club)
 	if err != nil {
 		return err
 	}
@@ -68,7 +73,7 @@ func (s *Server) stages(w http.ResponseWriter, r *http.Request, a game.Actor) er
 		m.Endings = append(m.Endings, col)
 	}
 	for _, p := range people {
-		m.Rows = append(m.Rows, stageRow(p, shown, by[p.ID], found[p.ID]))
+		m.Rows = append(m.Rows, stageRow(p, shown, by[p.ID], bells[p.ID], found[p.ID]))
 	}
 	return s.show(w, r, m.View())
 }
@@ -103,13 +108,14 @@ func first(some, people []store.RosterRow) []store.RosterRow {
 	return out
 }
 
-func stageRow(p store.RosterRow, plans []ending.Plan, cells []store.StageCell, d diagnosis) view.StageRow {
+func stageRow(p store.RosterRow, plans []ending.Plan, cells []store.StageCell, bells map[progress.Key]progress.Day, d diagnosis) view.StageRow {
 	row := view.StageRow{ID: strconv.FormatInt(int64(p.ID), 10), Name: p.Name, Weak: d.draw(), Say: d.say}
 	by := cleanBy(cells)
 	for _, plan := range plans {
 		for i, step := range plan.Steps {
-			clean := by[stageKey{plan.Code, step.Stage}]
-			cell := view.StageCell{Bars: clean[max(0, len(clean)-bars):], Of: len(clean)}
+			k := progress.Key{Ending: plan.Code, Stage: step.Stage}
+			clean := by[k]
+			cell := view.StageCell{Bars: clean[max(0, len(clean)-bars):], Of: len(clean), Bell: bells[k] != 0}
 			cell.Weak = d.weakness != nil && d.plan.Code == plan.Code && d.stage == i
 			for _, ok := range clean {
 				if ok {

@@ -48,7 +48,12 @@ func (s *Server) report(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	m.Days = days(week)
 	m.Sentence = weekSentence(child.Name, week)
 	m.Next, m.Help = nextSteps(child.Name, played)
-	if m.Rows, m.Stages, err = s.reportRows(r, a, child); err != nil {
+	standings, err := s.store.Standings(ctx, a.Club, child.ID)
+	if err != nil {
+		return err
+	}
+	m.Bells = bellSentences(standings, progress.DayOf(now))
+	if m.Rows, m.Stages, err = s.reportRows(r, c, child, standings); err != nil {
 		return err
 	}
 	for _, g := range file.Guardians {
@@ -143,12 +148,12 @@ func mateWith(code string) string {
 }
 
 // reportRows draws each ending that was begun, a month ago and now.
-func (s *Server) reportRows(r *http.Request, a game.Actor, child club.Person) ([]view.ReportRow, []string, error) {
-	cells, err := s.store.StagesOf(r.Context(), a.Club, child.ID, s.now())
+func (s *Server) reportRows(r *http.Request, c club.Club, child club.Person, standings map[progress.Key]progress.Standing) ([]view.ReportRow, []string, error) {
+	cells, err := s.store.StagesOf(r.Context(), c.ID, child.ID, s.now())
 	if err != nil {
 		return nil, nil, err
 	}
-	month := s.now().AddDate(0, -1, 0)
+	month := local(c, s.now()).AddDate(0, -1, 0)
 	var old []store.StageCell
 	for _, c := range cells {
 		if c.Ended.Before(month) {
@@ -162,15 +167,16 @@ func (s *Server) reportRows(r *http.Request, a game.Actor, child club.Person) ([
 		row := view.ReportRow{Name: mateWith(plan.Code)}
 		begun := false
 		for _, step := range plan.Steps {
-			k := stageKey{plan.Code, step.Stage}
+			k := progress.Key{Ending: plan.Code, Stage: step.Stage}
 			begun = begun || len(is[k]) > 0
-			row.Before = append(row.Before, view.Mark{Stage: string(step.Stage), State: view.State(progress.MarkOf(was[k]))})
-			row.Now = append(row.Now, view.Mark{Stage: string(step.Stage), State: view.State(progress.MarkOf(is[k]))})
+			on := standings[k].Mastered
+			row.Before = append(row.Before, view.Mark{Stage: string(step.Stage), State: view.State(progress.MarkOf(was[k], on != 0 && on <= progress.DayOf(month)))})
+			row.Now = append(row.Now, view.Mark{Stage: string(step.Stage), State: view.State(progress.MarkOf(is[k], on != 0))})
 		}
 		if !begun {
 			continue
 		}
-		row.SayThen, row.SayNow = standing(row.Before), standing(row.Now)
+		row.SayThen, row.SayNow = standing(row.Before, "parts"), standing(row.Now, "parts")
 		for _, step := range plan.Steps {
 			seen[step.Stage] = true
 		}
@@ -185,24 +191,35 @@ func (s *Server) reportRows(r *http.Request, a game.Actor, child club.Person) ([
 	return rows, stages, nil
 }
 
-// standing puts a row of marks into words.
-func standing(marks []view.Mark) string {
-	begun, reached := 0, 0
+// standing puts a row of marks into words; what is mastered is named before what is
+// done alone.
+func standing(marks []view.Mark, parts string) string {
+	begun, reached, bells := 0, 0, 0
 	for _, m := range marks {
-		if m.State != view.NotBegun {
-			begun++
-		}
-		if m.State == view.Reached {
+		switch m.State {
+		case view.Mastered:
+			bells++
 			reached++
+			begun++
+		case view.Reached:
+			reached++
+			begun++
+		case view.InWork, view.LostAgain:
+			begun++
+		case view.NotBegun:
 		}
 	}
 	switch {
 	case begun == 0:
 		return "not begun"
+	case bells == len(marks):
+		return "mastered"
+	case bells > 0:
+		return fmt.Sprintf("%d of %d %s mastered", bells, len(marks), parts)
 	case reached == 0:
 		return "in work"
 	case reached == len(marks):
-		return "all parts alone"
+		return "all " + parts + " alone"
 	}
-	return fmt.Sprintf("%d of %d parts alone", reached, len(marks))
+	return fmt.Sprintf("alone in %d of %d %s", reached, len(marks), parts)
 }

@@ -53,6 +53,7 @@ func matrix(f storetest.Fixture) map[string]row {
 
 		"GET /today":           {303, 404, 200, 404, 404, 200, nil},
 		"POST /today/start":    {403, 404, 303, 404, 404, 404, v("assignment", fmt.Sprint(f.Task))},
+		"POST /today/check":    {403, 404, 303, 404, 404, 303, v("ending", "KRK", "stage", "mate")}, // nothing is due: back to today
 		"GET /play/{id}":       {303, 404, 200, 404, 404, 404, nil},
 		"GET /live/games/{id}": {403, 422, 422, 404, 404, 404, nil}, // 422: no subprotocol offered
 		"GET /watch/{id}":      {303, 200, 404, 404, 404, 404, nil},

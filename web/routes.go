@@ -43,6 +43,7 @@ func (s *Server) routes() []route {
 
 		{"GET", "/today", student, s.today},
 		{"POST", "/today/start", student, s.start},
+		{"POST", "/today/check", student, s.startCheck},
 		{"GET", "/play/{id}", student, s.play},
 		{"POST", "/play/{id}/end", student, s.playEnd},
 		{"GET", "/live/games/{id}", players, s.socket},

@@ -19,7 +19,8 @@ import (
 // most is how many things a child sees at once.
 const most = 3
 
-// today is a student's first page.
+// today is a student's first page: re-checks that are due come first, then what
+// was assigned.
 func (s *Server) today(w http.ResponseWriter, r *http.Request, a game.Actor) error {
 	page, c, err := s.frame(r.Context(), a)
 	if err != nil {
@@ -33,17 +34,26 @@ func (s *Server) today(w http.ResponseWriter, r *http.Request, a game.Actor) err
 	if err != nil {
 		return err
 	}
-	m := view.TodayPage{Page: page, Endings: endingMarks(cells)}
+	standings, err := s.store.Standings(r.Context(), a.Club, a.Person)
+	if err != nil {
+		return err
+	}
 	now := local(c, s.now())
-	for _, t := range tasks[:min(most, len(tasks))] {
+	page.Notice = masteryNotice(standings, progress.DayOf(now))
+	m := view.TodayPage{Page: page, Endings: endingMarks(cells, standings)}
+	if m.Due, err = s.checkCards(r.Context(), a, standings, progress.DayOf(now)); err != nil {
+		return err
+	}
+	for _, t := range tasks {
 		m.Due = append(m.Due, dueCard(t, now))
 	}
-	m.Lead = lead(tasks)
+	m.Due = m.Due[:min(most, len(m.Due))]
+	m.Lead = lead(len(m.Due))
 	return s.show(w, r, m.View())
 }
 
-func lead(tasks []store.Task) string {
-	switch n := min(most, len(tasks)); n {
+func lead(n int) string {
+	switch n {
 	case 0:
 		return ""
 	case 1:
@@ -66,7 +76,8 @@ func dueCard(t store.Task, now time.Time) view.DueCard {
 		line += ", " + d
 	}
 	card := view.DueCard{
-		Assignment: strconv.FormatInt(int64(t.ID), 10), Title: taskName(t.Drill.Ending, t.Drill.Hold), Stage: string(t.Drill.From), State: view.InWork,
+		Post: "/today/start", Hidden: []view.Hidden{{Name: "assignment", Value: strconv.FormatInt(int64(t.ID), 10)}},
+		Title: taskName(t.Drill.Ending, t.Drill.Hold), Stage: string(t.Drill.From), State: view.InWork,
 		Line: line, FEN: t.Drill.Starts[max(t.Next, 0)], Action: "Start",
 	}
 	if t.Drill.From != t.Drill.To {
@@ -79,41 +90,40 @@ func dueCard(t store.Task, now time.Time) view.DueCard {
 }
 
 // endingMarks draws how far a student is with each ending of the ladder.
-func endingMarks(cells []store.StageCell) []view.EndingMarks {
+func endingMarks(cells []store.StageCell, standings map[progress.Key]progress.Standing) []view.EndingMarks {
 	by := cleanBy(cells)
 	var out []view.EndingMarks
 	for _, plan := range ending.Plans() {
-		row := view.EndingMarks{Ending: view.Ending{ID: plan.Code, Name: plan.Name}, Say: "not begun"}
-		reached := 0
+		row := view.EndingMarks{Ending: view.Ending{ID: plan.Code, Name: plan.Name}}
 		for _, step := range plan.Steps {
-			mark := progress.MarkOf(by[stageKey{plan.Code, step.Stage}])
-			row.Marks = append(row.Marks, view.Mark{Stage: string(step.Stage), State: view.State(mark)})
-			if mark != progress.NotBegun {
-				row.Say = "in work"
-			}
-			if mark == progress.Reached {
-				reached++
-			}
+			k := progress.Key{Ending: plan.Code, Stage: step.Stage}
+			row.Marks = append(row.Marks, view.Mark{Stage: string(step.Stage), State: view.State(progress.MarkOf(by[k], standings[k].Mastered != 0))})
 		}
-		if reached > 0 {
-			row.Say = fmt.Sprintf("alone in %d of %d stages", reached, len(plan.Steps))
+		row.Say = standing(row.Marks, "stages")
+		if missed(plan, standings) {
+			row.Say += ", needs a game"
 		}
 		out = append(out, row)
 	}
 	return out
 }
 
-type stageKey struct {
-	ending string
-	stage  ending.Stage
+// missed says whether a stage of the plan needs a game.
+func missed(plan ending.Plan, standings map[progress.Key]progress.Standing) bool {
+	for _, step := range plan.Steps {
+		if standings[progress.Key{Ending: plan.Code, Stage: step.Stage}].Missed {
+			return true
+		}
+	}
+	return false
 }
 
 // cleanBy sorts the stages of one student's games, oldest first.
-func cleanBy(cells []store.StageCell) map[stageKey][]bool {
-	by := map[stageKey][]bool{}
+func cleanBy(cells []store.StageCell) map[progress.Key][]bool {
+	by := map[progress.Key][]bool{}
 	for _, c := range cells {
 		if c.Shown() {
-			k := stageKey{c.Ending, c.Stage}
+			k := progress.Key{Ending: c.Ending, Stage: c.Stage}
 			by[k] = append(by[k], c.Clean)
 		}
 	}
@@ -203,7 +213,11 @@ func (s *Server) watch(w http.ResponseWriter, r *http.Request, a game.Actor) err
 
 // about is what the board page is told of a game.
 func (s *Server) about(g store.GameInfo) live.About {
-	a := live.About{Title: taskName(g.Ending, g.Hold), Sub: testWord(g.Mode) + fmt.Sprintf("start %d of %d", g.Start+1, g.Starts), Next: "/today", Again: g.Task != 0, Pace: g.Pace}
+	a := live.About{Title: taskName(g.Ending, g.Hold), Sub: testWord(g.Mode) + fmt.Sprintf("start %d of %d", g.Start+1, g.Starts), Next: "/today", Again: g.Kind == store.OfDrill && g.Task != 0, Pace: g.Pace}
+	if g.Kind == store.OfRecheck {
+		a.Sub = "still yours? One start"
+		return a
+	}
 	if g.Try > 1 {
 		a.Sub += fmt.Sprintf(", try %d", g.Try)
 	}

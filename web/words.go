@@ -11,13 +11,7 @@ import (
 )
 
 // local is the club's own time of day.
-func local(c club.Club, t time.Time) time.Time {
-	zone, err := time.LoadLocation(c.Zone)
-	if err != nil {
-		zone = time.UTC
-	}
-	return t.In(zone)
-}
+func local(c club.Club, t time.Time) time.Time { return c.Local(t) }
 
 // shortDay writes a date as "4 September", with the year where it is another.
 func shortDay(t, now time.Time) string {

@@ -33,6 +33,15 @@ type Club struct {
 	Pace    int    // milliseconds before the defender's reply is shown
 }
 
+// Local is the club's own time of day; an unknown zone reads as UTC.
+func (c Club) Local(t time.Time) time.Time {
+	zone, err := time.LoadLocation(c.Zone)
+	if err != nil {
+		zone = time.UTC
+	}
+	return t.In(zone)
+}
+
 // NewClub is the first run: a club, its first coach, and whom children can
 // turn to.
 type NewClub struct {

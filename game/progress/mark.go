@@ -4,12 +4,13 @@ package progress
 // Mark says how far a student is with a stage of an ending.
 type Mark string
 
-// The marks. A stage is mastered by a test and a check a week later, which
-// come with the tests.
+// The marks. A stage is mastered by a test and a check a week later: see
+// Standings.
 const (
 	NotBegun Mark = "none"
 	InWork   Mark = "half"
 	Reached  Mark = "full"
+	Mastered Mark = "bell"
 )
 
 // several is how many of the last look games must be clean for a stage to
@@ -20,8 +21,11 @@ const (
 )
 
 // MarkOf weighs a student's games in one stage, oldest first, true for clean:
-// reached means done alone three times in the last five.
-func MarkOf(clean []bool) Mark {
+// reached means done alone three times in the last five. A bell stays for ever.
+func MarkOf(clean []bool, bell bool) Mark {
+	if bell {
+		return Mastered
+	}
 	if len(clean) == 0 {
 		return NotBegun
 	}

@@ -19,8 +19,11 @@ func TestMarkOf(t *testing.T) {
 		for _, g := range games {
 			clean = append(clean, g == '+')
 		}
-		if got := progress.MarkOf(clean); got != want {
+		if got := progress.MarkOf(clean, false); got != want {
 			t.Errorf("%q is %s, want %s", games, got, want)
+		}
+		if got := progress.MarkOf(clean, true); got != progress.Mastered {
+			t.Errorf("%q with a bell is %s", games, got)
 		}
 	}
 }

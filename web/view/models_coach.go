@@ -188,6 +188,7 @@ type StageCell struct {
 	Of    int    // games in which the stage was entered; 0 draws '-'
 	Href  string // the games behind it
 	Weak  bool   // the stage that is named
+	Bell  bool   // the stage is mastered
 }
 
 // Weakness is the stage that is named for a student.

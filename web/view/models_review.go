@@ -66,6 +66,7 @@ type ReportPage struct {
 	Days     []DayMinutes // seven, Monday first
 	Stages   []string     // stage ids that occur, for the key
 	Rows     []ReportRow
+	Bells    []string // "Mate with king and rook is mastered, for ever. We'll ask once more in three weeks."
 	Next     string
 	Help     string
 	Consent  string // "You agreed to practice on 4 September."

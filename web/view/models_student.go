@@ -10,15 +10,19 @@ type TodayPage struct {
 
 // DueCard is one thing to do: at most three are drawn.
 type DueCard struct {
-	Assignment string // posted to /today/start
-	Title      string // "Rook"
-	Stage      string // stage id of its mark, may be empty
-	State      State  // state of that mark
-	StageSay   string // words beside the mark, the stage's name if empty
-	Line       string // "4 starts, due Thursday"
-	FEN        string // the next start, drawn as a cut-out
-	Action     string // "Start", "Go on", "Try again"
+	Post     string   // where its form goes; empty: it waits, without a button
+	Hidden   []Hidden // what the form says
+	Title    string   // "Rook"
+	Stage    string   // stage id of its mark, may be empty
+	State    State    // state of that mark
+	StageSay string   // words beside the mark, the stage's name if empty
+	Line     string   // "4 starts, due Thursday"
+	FEN      string   // the next start, drawn as a cut-out
+	Action   string   // "Start", "Go on", "Try again"
 }
+
+// Hidden is a field of a form that nobody sees.
+type Hidden struct{ Name, Value string }
 
 // EndingMarks is one row of 'Your endings'.
 type EndingMarks struct {

@@ -53,9 +53,9 @@ func publicSamples() map[string]templ.Component {
 
 func studentSamples() map[string]templ.Component {
 	due := []DueCard{
-		{Assignment: "3", Title: "Rook", Stage: "edge", Line: "4 starts, due Thursday", FEN: "8/8/7R/8/5k2/8/8/5K2 w - - 0 1", Action: "Start"},
-		{Assignment: "4", Title: "Bishop and knight", Stage: "corner", State: InWork, Line: "start 2 of 4", FEN: "8/8/2k5/8/2K1N3/2B5/8/8 w - - 0 1", Action: "Go on"},
-		{Assignment: "5", Title: "Queen: still yours?", Stage: "mate", Line: "2 starts, last time 12 days ago", FEN: "8/3QK3/k7/8/8/8/8/8 w - - 0 1", Action: "Play it"},
+		{Post: "/today/start", Hidden: []Hidden{{"assignment", "3"}}, Title: "Rook", Stage: "edge", Line: "4 starts, due Thursday", FEN: "8/8/7R/8/5k2/8/8/5K2 w - - 0 1", Action: "Start"},
+		{Post: "/today/start", Hidden: []Hidden{{"assignment", "4"}}, Title: "Bishop and knight", Stage: "corner", State: InWork, Line: "start 2 of 4", FEN: "8/8/2k5/8/2K1N3/2B5/8/8 w - - 0 1", Action: "Go on"},
+		{Post: "/today/start", Hidden: []Hidden{{"assignment", "5"}}, Title: "Queen: still yours?", Stage: "mate", Line: "2 starts, last time 12 days ago", FEN: "8/3QK3/k7/8/8/8/8/8 w - - 0 1", Action: "Play it"},
 	}
 	endings := []EndingMarks{
 		{queen, "mastered", []Mark{{"edge", Mastered}, {"mate", Mastered}}},

@@ -67,7 +67,7 @@ func TestTodayShowsThreeAtMostAndTheFirstIsMain(t *testing.T) {
 	t.Parallel()
 	m := TodayPage{Page: Page{Who: asStudent}}
 	for i := range 5 {
-		m.Due = append(m.Due, DueCard{Assignment: fmt.Sprint(i), Title: "Rook", Action: "Start"})
+		m.Due = append(m.Due, DueCard{Post: "/today/start", Hidden: []Hidden{{"assignment", fmt.Sprint(i)}}, Title: "Rook", Action: "Start"})
 	}
 	doc := parsed(t, m.View())
 	var posted []string

@@ -1,0 +1,224 @@
+package progress
+
+import (
+	"time"
+
+	"drover/game/ending"
+	"drover/game/practice"
+)
+
+// Day is a day of the calendar, counted from 1 January 1970; 0 stands for
+// never.
+type Day int
+
+// DayOf is the calendar day of a time, in the zone that the time is given in.
+func DayOf(t time.Time) Day {
+	return Day(time.Date(t.Year(), t.Month(), t.Day(), 0, 0, 0, 0, time.UTC).Unix() / (24 * 60 * 60))
+}
+
+// Key names one stage of one ending.
+type Key struct {
+	Ending string
+	Stage  ending.Stage
+}
+
+// Trial is one ended game in test mode, as mastery and review dates look at it.
+type Trial struct {
+	Day      Day // on which it ended, in the club's zone
+	Ending   string
+	From, To ending.Stage // of its drill
+	Moves    int
+	Result   practice.Result
+	Clean    map[ending.Stage]bool // the stages that were entered: whether each was clean
+}
+
+// A test is five games on one day, of which four must be passed; the check that
+// makes the stage mastered comes a week later at the earliest, and one of two is
+// enough (design 5).
+const (
+	testGames  = 5
+	testPassed = 4
+	recheckIn  = Day(7)
+	rechecks   = 2
+)
+
+// Passed says whether a trial is passed. A whole ending is passed when it is won
+// alone within the plan's budget, a part of it when each of its stages was
+// clean. Help of any kind, also 'someone helped me', is no pass.
+func (t Trial) Passed() bool {
+	if t.Result != practice.Clean && t.Result != practice.OverPar {
+		return false
+	}
+	if plan, ok := ending.PlanOf(t.Ending); ok && plan.Index(t.From) == 0 && plan.Index(t.To) == plan.Last() {
+		return t.Moves <= plan.Pass
+	}
+	for _, s := range t.stages() {
+		if clean, entered := t.Clean[s]; entered && !clean {
+			return false
+		}
+	}
+	return true
+}
+
+// stages are those of the trial's drill, in order.
+func (t Trial) stages() []ending.Stage {
+	plan, ok := ending.PlanOf(t.Ending)
+	if !ok {
+		return nil
+	}
+	var out []ending.Stage
+	for i := max(plan.Index(t.From), 0); i <= plan.Index(t.To); i++ {
+		out = append(out, plan.Steps[i].Stage)
+	}
+	return out
+}
+
+// weighs says whether a trial tells anything of a stage: a game that was lost
+// before the stage does not.
+func (t Trial) weighs(s ending.Stage) bool {
+	if _, entered := t.Clean[s]; entered {
+		return true
+	}
+	for _, own := range t.stages() {
+		if own == s {
+			return t.Passed()
+		}
+	}
+	return false
+}
+
+// tests finds the passed tests among trials, the oldest first: for the number
+// of a test's last trial, true. A day's trials of one drill are taken five by
+// five; what is left of a day begins no test of the next.
+func tests(trials []Trial) map[int]bool {
+	type set struct {
+		day      Day
+		ending   string
+		from, to ending.Stage
+	}
+	played, won := map[set]int{}, map[set]int{}
+	passed := map[int]bool{}
+	for i, t := range trials {
+		k := set{t.Day, t.Ending, t.From, t.To}
+		if played[k]++; t.Passed() {
+			won[k]++
+		}
+		if played[k] == testGames {
+			passed[i] = won[k] >= testPassed
+			played[k], won[k] = 0, 0
+		}
+	}
+	return passed
+}
+
+// Standing is how far a student is with mastering a stage, and when it is asked
+// for again.
+type Standing struct {
+	Tested   Day  // of the test that was passed
+	Mastered Day  // of the check a week later, which is never taken away
+	Last     Day  // of the last trial that counted
+	Due      Day  // when it is asked for again; 0: not at all
+	Missed   bool // the last check went wrong: the stage needs a game
+}
+
+// Standings walks through a student's trials, the oldest first. Bells are days
+// on which stages were mastered as it was noted then: what has been given stays,
+// whatever is learned of the games later.
+func Standings(trials []Trial, bells map[Key]Day) map[Key]Standing {
+	walks := map[Key]*walk{}
+	at := func(k Key) *walk {
+		if walks[k] == nil {
+			walks[k] = &walk{bell: bells[k]}
+		}
+		return walks[k]
+	}
+	for k := range bells {
+		at(k)
+	}
+	passed := tests(trials)
+	for i, t := range trials {
+		for _, s := range t.stages() {
+			w := at(Key{t.Ending, s})
+			if t.weighs(s) {
+				w.check(t)
+			}
+			if passed[i] {
+				w.test(t)
+			}
+		}
+	}
+	out := map[Key]Standing{}
+	for k, w := range walks {
+		w.ring(Day(1 << 30))
+		if s := w.end(); s != (Standing{}) {
+			out[k] = s
+		}
+	}
+	return out
+}
+
+// walk is one stage on the way through the trials.
+type walk struct {
+	Standing
+	bell  Day
+	tries int // checks since the test that did not make it
+	dates schedule
+}
+
+// test takes a test that was passed with this trial.
+func (w *walk) test(t Trial) {
+	if w.Tested == 0 && w.Mastered == 0 {
+		w.Tested, w.Last, w.tries = t.Day, t.Day, 0
+		w.dates = schedule{}
+		w.dates.add(rated{t.Day, good, false})
+	}
+}
+
+// check takes a trial as a check, if it is late enough to be one.
+func (w *walk) check(t Trial) {
+	w.ring(t.Day)
+	switch {
+	case w.Mastered != 0 && t.Day > w.Mastered:
+	case w.Mastered == 0 && w.Tested != 0 && t.Day >= w.Tested+recheckIn:
+	default:
+		return
+	}
+	w.Last, w.Missed = t.Day, !t.Passed()
+	w.dates.add(rated{t.Day, t.rating(), w.Missed})
+	if w.Mastered != 0 {
+		return
+	}
+	if w.tries++; !w.Missed {
+		w.Mastered = t.Day
+	} else if w.tries == rechecks {
+		w.Standing = Standing{} // another test
+	}
+}
+
+// ring takes over a bell that was noted before a day and does not follow from
+// the trials, as when help was noted afterwards.
+func (w *walk) ring(before Day) {
+	if w.bell == 0 || w.Mastered != 0 || w.bell >= before {
+		return
+	}
+	w.Mastered, w.Last, w.Missed = w.bell, max(w.Last, w.bell), false
+	w.dates = schedule{}
+	w.dates.add(rated{w.bell - recheckIn, good, false})
+	w.dates.add(rated{w.bell, good, false})
+}
+
+// end adds when the stage is asked for again: one that needs a game at once.
+func (w *walk) end() Standing {
+	s := w.Standing
+	switch {
+	case s.Tested == 0 && s.Mastered == 0:
+		return Standing{}
+	case s.Missed:
+		s.Due = s.Last
+	case s.Mastered == 0:
+		s.Due = s.Tested + recheckIn
+	default:
+		s.Due = s.Last + w.dates.wait()
+	}
+	return s
+}

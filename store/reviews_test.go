@@ -1,0 +1,77 @@
+package store_test
+
+import (
+	"testing"
+	"time"
+
+	"drover/game"
+	"drover/game/practice"
+	"drover/game/progress"
+	"drover/store"
+	"drover/store/storetest"
+)
+
+var rookMate = progress.Key{Ending: "KRK", Stage: "mate"}
+
+// TestBells: the game that makes a stage mastered writes the bell, in the club's
+// own days; another student, another club and games of no test get none.
+func TestBells(t *testing.T) {
+	t.Parallel()
+	s, url := open(t)
+	f, other := storetest.Club(t, s, "bells"), storetest.Club(t, s, "other")
+	scan[int](t, url, "with z as (update clubs set zone = 'Pacific/Auckland' where id = $1) select 1", f.Coach.Club)
+	monday := time.Date(2026, 11, 2, 20, 0, 0, 0, time.UTC) // Tuesday morning in Auckland
+	task, plain := f.Finish(t, s, practice.Test, 6), f.Finish(t, s, practice.Practice, 6)
+	for i, r := range []practice.Result{practice.Clean, practice.Clean, practice.NotWon, practice.Clean, practice.Clean} {
+		f.Played(t, s, task, i, 1, r, monday.Add(time.Duration(i)*time.Hour/2), 30) // to 22:00 in UTC
+		f.Played(t, s, plain, i, 1, r, monday.Add(time.Duration(i)*time.Hour/2), 30)
+	}
+	f.Played(t, s, plain, 5, 1, practice.Clean, monday.AddDate(0, 0, 8), 30)
+	now, err := s.Standings(ctx, f.Coach.Club, f.Student.Person)
+	if err != nil || now[rookMate].Tested != progress.DayOf(monday)+1 || now[rookMate].Mastered != 0 {
+		t.Fatalf("after the test: %+v, %v", now, err)
+	}
+	f.Played(t, s, task, 5, 1, practice.Clean, monday.AddDate(0, 0, 7), 30)
+	bells, err := s.Bells(ctx, f.Coach.Club)
+	if err != nil || bells[f.Student.Person][rookMate] != progress.DayOf(monday)+8 || len(bells[f.Student.Person]) != 1 {
+		t.Fatalf("bells %v, %v", bells, err)
+	}
+	if bells, err := s.Bells(ctx, other.Coach.Club); err != nil || len(bells) != 0 {
+		t.Errorf("bells of the other club: %v, %v", bells, err)
+	}
+	// Help that is noted afterwards changes the game and not the bell.
+	scan[int](t, url, "with u as (update games set result = 'helped' where club_id = $1 and mode = 'test') select 1", f.Coach.Club)
+	if now, err = s.Standings(ctx, f.Coach.Club, f.Student.Person); err != nil || now[rookMate].Mastered == 0 {
+		t.Errorf("after help was noted: %+v, %v", now, err)
+	}
+}
+
+// TestRecheck: the same re-check is given while it is under way, it belongs to
+// no assignment, and it counts.
+func TestRecheck(t *testing.T) {
+	t.Parallel()
+	s, url := open(t)
+	f := storetest.Club(t, s, "recheck")
+	var ids []any
+	for range 2 {
+		id, err := s.Recheck(ctx, f.Student, rookMate, storetest.FinishStart, "longest")
+		if err != nil {
+			t.Fatal(err)
+		}
+		ids = append(ids, id)
+	}
+	if ids[0] != ids[1] {
+		t.Errorf("two games: %v", ids)
+	}
+	info, err := s.Game(ctx, f.Coach.Club, scan[game.GameID](t, url, "select max(id) from games"))
+	if err != nil || info.Kind != store.OfRecheck || info.Mode != practice.Test || info.From != "mate" || info.To != "mate" || info.Task != 0 {
+		t.Errorf("%+v, %v", info, err)
+	}
+	open, err := s.OpenChecks(ctx, f.Student)
+	if err != nil || open[rookMate] != storetest.FinishStart {
+		t.Errorf("%v, %v", open, err)
+	}
+	if _, err := s.Recheck(ctx, f.Guardian, rookMate, storetest.FinishStart, "longest"); err == nil {
+		t.Error("a guardian began a game")
+	}
+}
