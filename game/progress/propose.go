@@ -1,5 +1,38 @@
 package progress
 
+import (
+	"fmt"
+	"strings"
+
+	"drover/game/ending"
+	"drover/game/practice"
+)
+
+// Proposal is the drill that fits a student next, with its reason.
+type Proposal struct {
+	Ending   string
+	From, To ending.Stage
+	Mode     practice.Mode
+	Kind     string // of starts, a code of ending.StartKinds
+	Defender string
+	Why      string // one sentence, for a coach
+}
+
+// Known is what is known of a student. The zero value is somebody of whom
+// nothing is known.
+type Known struct {
+	Stuck     *Key // a stage in which three tries in a row were not won
+	Habit     practice.Habit
+	HabitIn   string // the ending in which the habit shows
+	Weakest   *Key
+	Marks     map[Key]Mark
+	Standings map[Key]Standing
+	Placed    *Placing // what the starting check said
+}
+
+// Ladder is the order in which the endings are taught (common practice).
+var Ladder = []string{"KRRK", "KQK", "KRK", "KBBK", "KBNK"}
+
 // trainers are the defenders of each ending in the order of teaching (common
 // practice): the first for learning, the last for a test. They are data: an
 // ending without a row has the longest.
@@ -11,12 +44,17 @@ var trainers = map[string][]string{
 	"KBNK": {"centre", "corner", "test"},
 }
 
-// Trainer is the defender against whom an ending is learned.
-func Trainer(code string) string {
-	if row := trainers[code]; len(row) > 0 {
-		return row[0]
+// Trainer is the defender against whom a stage is learned: he leads where the
+// stage is needed, and so runs to the corner where it is about corners.
+func Trainer(k Key) string {
+	row := trainers[k.Ending]
+	switch {
+	case len(row) == 0:
+		return "longest"
+	case k.Ending == "KBNK" && k.Stage == ending.Corner:
+		return "corner"
 	}
-	return "longest"
+	return row[0]
 }
 
 // Tester is the defender against whom a test of an ending is played.
@@ -26,3 +64,190 @@ func Tester(code string) string {
 	}
 	return "longest"
 }
+
+// rules say what comes next, the first that applies: what holds a student up
+// before what has not been done. They are data: a rule is added here.
+var rules = []func(Known) (Proposal, bool){stuck, habit, weakest, test, work, placed, next}
+
+// Propose names the drill that comes next; ok is false where everything is
+// mastered or waits for its check.
+func Propose(k Known) (p Proposal, ok bool) {
+	for _, rule := range rules {
+		if p, ok = rule(k); ok {
+			return p, true
+		}
+	}
+	return Proposal{}, false
+}
+
+// drill is a guided drill from a stage to the end of its ending.
+func drill(k Key, why string) (Proposal, bool) {
+	plan, ok := ending.PlanOf(k.Ending)
+	if !ok || plan.Index(k.Stage) < 0 {
+		return Proposal{}, false
+	}
+	return Proposal{
+		Ending: k.Ending, From: k.Stage, To: plan.Steps[plan.Last()].Stage, Mode: practice.Guided, Kind: ending.AtRandom, Defender: Trainer(k), Why: why,
+	}, true
+}
+
+func stuck(k Known) (Proposal, bool) {
+	if k.Stuck == nil {
+		return Proposal{}, false
+	}
+	later := Later(*k.Stuck)
+	why := "Three tries in a row were not won: one stage later, with a verdict after each move."
+	if later == *k.Stuck {
+		why = "Three tries in a row were not won: the same stage, with a verdict after each move."
+	}
+	return drill(later, why)
+}
+
+// habitDrill is what helps against a habit.
+type habitDrill struct {
+	habit    practice.Habit
+	ending   string // empty: the one in which it shows
+	from     ending.Stage
+	kind     string
+	defender string
+	why      string
+}
+
+// habitDrills are data: a habit's drill is added here. An empty stage is the
+// first of the plan.
+var habitDrills = []habitDrill{
+	{practice.Stalemates, "KQK", ending.Mate, "trap", "corner", "Stalemate keeps happening: starts in which many moves stalemate, until leaving him a square comes first."},
+	{practice.Hanging, "", "", ending.AtRandom, "chase", "Men are left hanging: he walks at the nearest loose one, so each move has to guard or keep away."},
+	{practice.Checks, "", "", "only", "longest", "Many checks change nothing: starts with one move on course show what a check costs."},
+	{practice.KingHome, "", "", ending.AtRandom, "centre", "The king stays at home: against a king that seeks the centre the other men are not enough."},
+	{practice.WrongCorner, "KBNK", ending.Corner, "edge", "corner", "The wrong corner holds things up: along the edge to the right one, against a king that runs back."},
+	{practice.Shuffling, "", "", ending.AtRandom, "longest", "Many moves come no nearer: with a verdict after each, every move needs an aim."},
+}
+
+func habit(k Known) (Proposal, bool) {
+	for _, h := range habitDrills {
+		if h.habit != k.Habit || k.Habit == "" {
+			continue
+		}
+		at := Key{h.ending, h.from}
+		if at.Ending == "" {
+			at.Ending = k.HabitIn
+		}
+		if plan, ok := ending.PlanOf(at.Ending); ok && at.Stage == "" {
+			at.Stage = plan.Steps[0].Stage
+		}
+		p, ok := drill(at, h.why)
+		p.Kind, p.Defender = h.kind, h.defender
+		return p, ok
+	}
+	return Proposal{}, false
+}
+
+func weakest(k Known) (Proposal, bool) {
+	if k.Weakest == nil {
+		return Proposal{}, false
+	}
+	return drill(*k.Weakest, fmt.Sprintf("%s: most is lost in one stage, %s, so practice begins there.", nameOf(k.Weakest.Ending), lower(k.Weakest.Stage.Name())))
+}
+
+// test proposes a test of five for an ending whose stages are all done alone.
+func test(k Known) (Proposal, bool) {
+	for _, code := range Ladder {
+		plan, ok := ending.PlanOf(code)
+		if !ok || k.count(plan, k.alone) < len(plan.Steps) || k.count(plan, k.tested) == len(plan.Steps) {
+			continue
+		}
+		p, ok := drill(Key{code, plan.Steps[0].Stage}, plan.Name+": every stage was done alone, so a test of five games on one day can come.")
+		p.Mode, p.Defender = practice.Test, Tester(code)
+		return p, ok
+	}
+	return Proposal{}, false
+}
+
+// work goes on with the first ending that was begun. Endings are taught
+// backwards: the last stage that is not done alone comes first.
+func work(k Known) (Proposal, bool) {
+	for _, code := range Ladder {
+		plan, ok := ending.PlanOf(code)
+		if !ok || k.count(plan, k.begun) == 0 {
+			continue
+		}
+		for i := plan.Last(); i >= 0; i-- {
+			if at := (Key{code, plan.Steps[i].Stage}); !k.alone(at) && !k.tested(at) {
+				return drill(at, fmt.Sprintf("%s is in work: the next part to do alone is %s.", plan.Name, lower(at.Stage.Name())))
+			}
+		}
+	}
+	return Proposal{}, false
+}
+
+// placed begins where the starting check has put a newcomer.
+func placed(k Known) (Proposal, bool) {
+	if k.Placed == nil {
+		return Proposal{}, false
+	}
+	if plan, ok := ending.PlanOf(k.Placed.First.Ending); !ok || k.count(plan, k.begun) > 0 {
+		return Proposal{}, false
+	}
+	return drill(k.Placed.First, k.Placed.Why)
+}
+
+// next begins the ending after the last of the ladder that was begun, with its
+// last stage.
+func next(k Known) (Proposal, bool) {
+	from := 0
+	for i, code := range Ladder {
+		if plan, ok := ending.PlanOf(code); ok && k.count(plan, k.begun) > 0 {
+			from = i + 1
+		}
+	}
+	if from == len(Ladder) {
+		return Proposal{}, false
+	}
+	plan, ok := ending.PlanOf(Ladder[from])
+	if !ok {
+		return Proposal{}, false
+	}
+	why := plan.Name + " is the next ending, and its finish is learned first."
+	if from == 0 {
+		why = "Nothing is known yet: " + lower(plan.Name) + " is the first ending, and its finish is learned first."
+	}
+	return drill(Key{plan.Code, plan.Steps[plan.Last()].Stage}, why)
+}
+
+func (k Known) begun(at Key) bool { return k.Marks[at] != "" && k.Marks[at] != NotBegun }
+
+func (k Known) alone(at Key) bool { return k.Marks[at] == Reached || k.Marks[at] == Mastered }
+
+// tested says whether a stage is mastered or waits for its check.
+func (k Known) tested(at Key) bool {
+	s := k.Standings[at]
+	return s.Mastered != 0 || s.Tested != 0
+}
+
+func (k Known) count(plan *ending.Plan, is func(Key) bool) int {
+	n := 0
+	for _, step := range plan.Steps {
+		if is(Key{plan.Code, step.Stage}) {
+			n++
+		}
+	}
+	return n
+}
+
+// Later is the stage after a stage, or the stage itself where it is the last.
+func Later(k Key) Key {
+	if plan, ok := ending.PlanOf(k.Ending); ok {
+		k.Stage = plan.Steps[min(plan.Index(k.Stage)+1, plan.Last())].Stage
+	}
+	return k
+}
+
+func nameOf(code string) string {
+	if plan, ok := ending.PlanOf(code); ok {
+		return plan.Name
+	}
+	return code
+}
+
+func lower(s string) string { return strings.ToLower(s[:1]) + s[1:] }

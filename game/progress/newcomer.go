@@ -1,0 +1,255 @@
+package progress
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math/rand/v2"
+
+	"drover/game/board"
+	"drover/game/ending"
+)
+
+// NewcomerTask is one task of the starting check: a mate to give on the board
+// from near the end, or a question about a position.
+type NewcomerTask struct {
+	Code   string // "one", "question", or the ending
+	Ask    string // what the child reads
+	Ending string
+	Target ending.Stage // the stage whose end solves it; empty for the question
+	Budget int          // own moves
+	FEN    string
+}
+
+// Question is the code of the task that is answered in words.
+const Question = "question"
+
+// The answers to the question, as posted.
+const (
+	IsStalemate = "stalemate"
+	IsMate      = "mate"
+	IsNeither   = "neither"
+)
+
+// The starting check ends at the second miss, or after ten minutes of thought.
+const (
+	newcomerMisses  = 2
+	NewcomerSeconds = 10 * 60
+)
+
+// newcomerTask is a row of the starting check: how near the end it begins and
+// how many moves more than the fewest may be used.
+type newcomerTask struct {
+	code, ask, ending string
+	stage             ending.Stage
+	least, most       int // fewest moves to the end
+	spare             int
+}
+
+// newcomerTasks are data, in the order in which they are asked (teaching 2).
+var newcomerTasks = []newcomerTask{
+	{"one", "Mate in one move.", "KQK", ending.Mate, 2, 2, 0},
+	{Question, "It is his turn. What is it?", "KQK", ending.Mate, 2, 3, 0},
+	{"KRRK", "Give mate with the two rooks.", "KRRK", ending.Mate, 2, 3, 4},
+	{"KQK", "Give mate with the queen.", "KQK", ending.Mate, 3, 4, 4},
+	{"KRK", "Give mate with the rook.", "KRK", ending.Mate, 4, 6, 5},
+	{"KPK", "Bring your pawn to the last row.", "KPK", ending.Escort, 0, 0, 12},
+}
+
+// Starts of a row are looked at for a fitting one, so many at a time.
+const looked, rounds = 20, 200
+
+// NewcomerTasks picks the tasks of a starting check. The same seed picks the
+// same tasks; each is checked with the tables.
+func NewcomerTasks(ctx context.Context, j *ending.Judge, seed int64) ([]NewcomerTask, error) {
+	out := make([]NewcomerTask, len(newcomerTasks))
+	for i, row := range newcomerTasks {
+		t := NewcomerTask{Code: row.code, Ask: row.ask, Ending: row.ending, Target: row.stage}
+		p, par, err := row.pick(ctx, j, seed+int64(i))
+		if err != nil {
+			return nil, fmt.Errorf("task %d of the starting check: %w", i+1, err)
+		}
+		if t.FEN, t.Budget = p.FEN(), par+row.spare; row.code == Question {
+			t.Target, t.Budget = "", 0
+		}
+		out[i] = t
+	}
+	return out, nil
+}
+
+// pick finds a position of a row, and the fewest moves that solve it; of a pawn
+// they are not counted.
+func (row newcomerTask) pick(ctx context.Context, j *ending.Judge, seed int64) (board.Position, int, error) {
+	plan, ok := ending.PlanOf(row.ending)
+	if !ok {
+		return board.Position{}, 0, errors.New("no plan of " + row.ending)
+	}
+	want := []string{IsStalemate, IsMate, IsNeither}[rand.New(rand.NewPCG(uint64(seed), 6)).IntN(3)]
+	for round := range int64(rounds) {
+		picked, err := j.Pick(ctx, plan, ending.Wanted{Stage: row.stage, Kind: ending.AtRandom, Least: row.least, Most: row.most, N: looked, Seed: seed + round<<32})
+		if err != nil && len(picked.Starts) == 0 {
+			return board.Position{}, 0, err
+		}
+		for _, p := range picked.Starts {
+			found, ok, err := row.fit(ctx, j, p, want)
+			if err != nil {
+				return found, 0, err
+			}
+			if ok {
+				par, err := row.par(ctx, j, found)
+				return found, par, err
+			}
+		}
+	}
+	return board.Position{}, 0, errors.New("no position was found for " + row.code)
+}
+
+// fit makes a task of a start, where it can be one.
+func (row newcomerTask) fit(ctx context.Context, j *ending.Judge, p board.Position, want string) (found board.Position, ok bool, err error) {
+	switch row.code {
+	case "one":
+		return mateInOne(ctx, j, p)
+	case Question:
+		if found, ok, err = mateInOne(ctx, j, p); ok {
+			found, ok = asked(found, want)
+		}
+		return found, ok, err
+	case "KPK":
+		ok, err = demanding(ctx, j, p)
+		return p, ok, err
+	}
+	return p, true, nil
+}
+
+func (row newcomerTask) par(ctx context.Context, j *ending.Judge, p board.Position) (int, error) {
+	if row.code == Question || row.ending == "KPK" {
+		return 0, nil
+	}
+	l, err := j.Look(ctx, p)
+	return l.MateIn(), err
+}
+
+// mateInOne plays on, by both sides at their best, until one move mates.
+func mateInOne(ctx context.Context, j *ending.Judge, p board.Position) (board.Position, bool, error) {
+	best, ok, err := j.Best(ctx, p)
+	if err != nil || !ok {
+		return p, false, err
+	}
+	p = p.Play(best.Move)
+	if len(p.Moves()) == 0 {
+		return p, false, nil
+	}
+	reply, err := j.Reply(ctx, p, "longest", 1)
+	if err != nil {
+		return p, false, err
+	}
+	p = p.Play(reply)
+	l, err := j.Look(ctx, p)
+	return p, err == nil && l.Won() && l.MateIn() == 1, err
+}
+
+// Answer is the right answer to the question about a position in which the lone
+// king is to move.
+func Answer(p board.Position) string {
+	switch {
+	case p.Checkmate():
+		return IsMate
+	case p.Stalemate():
+		return IsStalemate
+	}
+	return IsNeither
+}
+
+// asked looks for a position one move on with the answer that is wanted; where
+// he can still move he has one move alone, so that it has to be found.
+func asked(p board.Position, want string) (board.Position, bool) {
+	for _, m := range p.Moves() {
+		if q := p.Play(m); Answer(q) == want && len(q.Moves()) <= 1 && q.Count() == p.Count() {
+			return q, true
+		}
+	}
+	return p, false
+}
+
+// demanding says whether a pawn ending asks for the king first: the pawn stands
+// on row 5 or 6, and its next step throws the win away.
+func demanding(ctx context.Context, j *ending.Judge, p board.Position) (bool, error) {
+	options, err := j.Options(ctx, p)
+	for _, o := range options {
+		from := o.Move.From
+		if p.At(from).Kind == board.Pawn && (from.Rank() == 4 || from.Rank() == 5) && !o.Wins() {
+			return true, err
+		}
+	}
+	return false, err
+}
+
+// Over says whether a starting check has ended: all is answered, a second miss,
+// or the time is up. Passed has an entry a task, nil while it is not answered.
+func Over(passed []*bool, seconds int) bool {
+	misses, answered := 0, 0
+	for _, p := range passed {
+		if p == nil {
+			continue
+		}
+		if answered++; !*p {
+			misses++
+		}
+	}
+	return misses >= newcomerMisses || answered == len(passed) || answered > 0 && seconds >= NewcomerSeconds
+}
+
+// Placing is where the starting check sorts a newcomer into the ladder.
+type Placing struct {
+	First Key    // where practice begins
+	Why   string // one sentence, for a coach
+}
+
+// rung is one step of the sorting: the tasks that show that an ending's finish
+// is known.
+type rung struct {
+	ending string
+	tasks  []int // indexes into newcomerTasks
+}
+
+// rungs are data, in the order of the ladder.
+var rungs = []rung{{"KRRK", []int{0, 2}}, {"KQK", []int{1, 3}}, {"KRK", []int{4}}}
+
+// Place sorts a newcomer: practice begins with the finish of the first ending
+// whose tasks were missed or not reached; who has found all mates begins with
+// the whole of the rook, and who has brought the pawn home too with two bishops.
+func Place(passed []*bool) Placing {
+	found := func(i int) bool { return i < len(passed) && passed[i] != nil && *passed[i] }
+	known := ""
+	for i, r := range rungs {
+		plan, ok := ending.PlanOf(r.ending)
+		if !ok {
+			continue
+		}
+		for _, t := range r.tasks {
+			if !found(t) {
+				why := "In the starting check the first mates are still to be found"
+				if known != "" {
+					why = "In the starting check mate was found with " + known
+				}
+				return Placing{Key{r.ending, plan.Steps[plan.Last()].Stage}, fmt.Sprintf("%s; the finish with %s comes first.", why, theMen(r.ending))}
+			}
+		}
+		if i > 0 {
+			known += " and "
+		}
+		known += theMen(r.ending)
+	}
+	if !found(len(newcomerTasks) - 1) {
+		return Placing{Key{"KRK", ending.Centralise}, "In the starting check every mate was found; the whole rook ending comes first."}
+	}
+	return Placing{Key{"KBBK", ending.Corner}, "In the starting check everything was found; the finish with two bishops comes first."}
+}
+
+// theMen names an ending's men in a sentence.
+func theMen(code string) string {
+	if code == "KRRK" || code == "KBBK" {
+		return lower(nameOf(code))
+	}
+	return "the " + lower(nameOf(code))
+}

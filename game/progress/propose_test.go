@@ -1,0 +1,121 @@
+package progress_test
+
+import (
+	"context"
+	"strings"
+	"testing"
+
+	"drover/game/ending"
+	"drover/game/practice"
+	"drover/game/progress"
+)
+
+// marks reads endings with the marks of their stages: '-' not begun, 'h' half,
+// 'f' full, 'b' bell.
+func marks(rows ...string) map[progress.Key]progress.Mark {
+	out := map[progress.Key]progress.Mark{}
+	for _, row := range rows {
+		code, states, _ := strings.Cut(row, " ")
+		plan, _ := ending.PlanOf(code)
+		for i, c := range states {
+			out[progress.Key{Ending: code, Stage: plan.Steps[i].Stage}] = map[rune]progress.Mark{'-': progress.NotBegun, 'h': progress.InWork, 'f': progress.Reached, 'b': progress.Mastered}[c]
+		}
+	}
+	return out
+}
+
+// standing gives the stages of endings a standing.
+func standing(s progress.Standing, codes ...string) map[progress.Key]progress.Standing {
+	out := map[progress.Key]progress.Standing{}
+	for _, code := range codes {
+		plan, _ := ending.PlanOf(code)
+		for _, step := range plan.Steps {
+			out[progress.Key{Ending: code, Stage: step.Stage}] = s
+		}
+	}
+	return out
+}
+
+// TestPropose: what holds a student up comes before what was not done, and the
+// ladder is climbed from the first ending.
+func TestPropose(t *testing.T) {
+	t.Parallel()
+	edge, corner := progress.Key{Ending: "KRK", Stage: ending.Edge}, progress.Key{Ending: "KBNK", Stage: ending.Corner}
+	tested := progress.Standing{Tested: 1}
+	for name, c := range map[string]struct {
+		known progress.Known
+		want  string // ending from to mode kind defender
+	}{
+		"a stranger":                        {progress.Known{}, "KRRK mate mate guided random chase"},
+		"stuck":                             {progress.Known{Stuck: &edge, Habit: practice.Stalemates, Weakest: &corner}, "KRK mate mate guided random centre"},
+		"stuck in the last stage":           {progress.Known{Stuck: &progress.Key{Ending: "KQK", Stage: ending.Mate}}, "KQK mate mate guided random centre"},
+		"stalemates":                        {progress.Known{Habit: practice.Stalemates, HabitIn: "KRRK"}, "KQK mate mate guided trap corner"},
+		"the wrong corner":                  {progress.Known{Habit: practice.WrongCorner, HabitIn: "KBNK", Weakest: &corner}, "KBNK corner mate guided edge corner"},
+		"king at home":                      {progress.Known{Habit: practice.KingHome, HabitIn: "KRK"}, "KRK centralise mate guided random centre"},
+		"men hanging":                       {progress.Known{Habit: practice.Hanging, HabitIn: "KBBK"}, "KBBK centralise corner guided random chase"},
+		"useless checks":                    {progress.Known{Habit: practice.Checks, HabitIn: "KQK"}, "KQK edge mate guided only longest"},
+		"the shuffler":                      {progress.Known{Habit: practice.Shuffling, HabitIn: "KRK"}, "KRK centralise mate guided random longest"},
+		"the weakest stage":                 {progress.Known{Weakest: &edge, Marks: marks("KRK fff")}, "KRK edge mate guided random centre"},
+		"the weakest is the corner":         {progress.Known{Weakest: &corner}, "KBNK corner mate guided random corner"},
+		"all done alone":                    {progress.Known{Marks: marks("KRK fff", "KBNK h---")}, "KRK centralise mate test random longest"},
+		"all done alone, one with a bell":   {progress.Known{Marks: marks("KQK fb"), Standings: map[progress.Key]progress.Standing{{Ending: "KQK", Stage: ending.Mate}: {Mastered: 1}}}, "KQK edge mate test random test"},
+		"tested, waits for its check":       {progress.Known{Marks: marks("KQK ff"), Standings: standing(tested, "KQK")}, "KRK mate mate guided random centre"},
+		"in work, the last stage first":     {progress.Known{Marks: marks("KRK h--")}, "KRK mate mate guided random centre"},
+		"in work, the finish done":          {progress.Known{Marks: marks("KRK hhf")}, "KRK edge mate guided random centre"},
+		"two in work, the earlier first":    {progress.Known{Marks: marks("KRK hhf", "KQK h-")}, "KQK mate mate guided random centre"},
+		"mastered, the next ending":         {progress.Known{Marks: marks("KRRK bb", "KQK bb", "KRK bbb"), Standings: standing(tested, "KRRK", "KQK", "KRK")}, "KBBK corner corner guided random centre"},
+		"placed":                            {progress.Known{Placed: &progress.Placing{First: progress.Key{Ending: "KRK", Stage: ending.Mate}, Why: "So it is."}}, "KRK mate mate guided random centre"},
+		"placed, and begun":                 {progress.Known{Placed: &progress.Placing{First: progress.Key{Ending: "KRK", Stage: ending.Mate}, Why: "So it is."}, Marks: marks("KRK --f")}, "KRK edge mate guided random centre"},
+		"everything mastered":               {progress.Known{Marks: marks("KRRK bb", "KQK bb", "KRK bbb", "KBBK bbb", "KBNK bbbb"), Standings: standing(progress.Standing{Mastered: 1}, progress.Ladder...)}, ""},
+		"a habit in an ending without plan": {progress.Known{Habit: practice.KingHome, HabitIn: "KRPK"}, "KRRK mate mate guided random chase"},
+	} {
+		p, ok := progress.Propose(c.known)
+		got := strings.Join([]string{p.Ending, string(p.From), string(p.To), string(p.Mode), p.Kind, p.Defender}, " ")
+		if !ok {
+			got = ""
+		}
+		if got != c.want || ok && !strings.HasSuffix(p.Why, ".") {
+			t.Errorf("%s: %q (%s), want %q", name, got, p.Why, c.want)
+		}
+		if ok {
+			canBeSet(t, name, p)
+		}
+	}
+}
+
+// canBeSet holds a proposal against what the drill builder makes of it: its
+// defender is there, and its kind of start is found in its stage.
+func canBeSet(t *testing.T, name string, p progress.Proposal) {
+	t.Helper()
+	plan, _ := ending.PlanOf(p.Ending)
+	if _, ok := ending.DefenderOf(p.Defender); !ok {
+		t.Errorf("%s: no defender %s", name, p.Defender)
+	}
+	starts, err := judge.StartsOf(context.Background(), plan, p.From, p.Kind, 5, 3)
+	if err != nil || len(starts) != 5 {
+		t.Errorf("%s: %d starts, %v", name, len(starts), err)
+	}
+}
+
+// TestLadder: the ladder and the defenders are of endings and defenders that
+// there are.
+func TestLadder(t *testing.T) {
+	t.Parallel()
+	if len(progress.Ladder) != len(ending.Plans()) {
+		t.Errorf("%d rungs, %d plans", len(progress.Ladder), len(ending.Plans()))
+	}
+	for _, code := range progress.Ladder {
+		plan, ok := ending.PlanOf(code)
+		if !ok {
+			t.Fatalf("no plan of %s", code)
+		}
+		for _, step := range plan.Steps {
+			if _, ok := ending.DefenderOf(progress.Trainer(progress.Key{Ending: code, Stage: step.Stage})); !ok {
+				t.Errorf("%s, %s has no trainer", code, step.Stage)
+			}
+		}
+		if _, ok := ending.DefenderOf(progress.Tester(code)); !ok {
+			t.Errorf("%s has no tester", code)
+		}
+	}
+}

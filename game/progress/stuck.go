@@ -1,0 +1,100 @@
+package progress
+
+import (
+	"context"
+
+	"drover/game"
+	"drover/game/board"
+	"drover/game/ending"
+)
+
+// Try is one ended try of an assignment; games that were left are none.
+type Try struct {
+	Day   Day // on which it ended, in the club's zone
+	Start int // of the drill, from 0
+	Won   bool
+	Part  bool // the last part, played in place of a next try
+}
+
+// Turn says what comes when a student asks for the next try of an assignment.
+type Turn int
+
+// The turns.
+const (
+	NextTry     Turn = iota // a start of the drill
+	LastPart                // half of the last start, one stage later
+	EnoughToday             // for today; the assignment is there tomorrow
+)
+
+// The rule for who is stuck, and when a day's practice is enough (teaching 2).
+const (
+	stuckAfter  = 3       // tries in a row that were not won
+	triesADay   = 5       // of one assignment
+	secondsADay = 20 * 60 // of play in all
+)
+
+// NextTurn applies the rule to the tries of one assignment, the oldest first,
+// and to the seconds of play of the day. A test of five that was begun today may
+// be finished.
+func NextTurn(tries []Try, today Day, seconds int, test bool) Turn {
+	todays, lost := 0, 0
+	for _, t := range tries {
+		if t.Day == today {
+			todays++
+		}
+		if lost++; t.Won || t.Part {
+			lost = 0
+		}
+	}
+	switch {
+	case todays >= triesADay, PlayedEnough(seconds) && (!test || todays == 0):
+		return EnoughToday
+	case lost >= stuckAfter:
+		return LastPart
+	}
+	return NextTry
+}
+
+// PlayedEnough says whether a day's seconds of play are enough.
+func PlayedEnough(seconds int) bool { return seconds >= secondsADay }
+
+// Stuck says whether the last tries of an assignment were not won, three or more
+// in a row, and how many: what was played in place of a try changes nothing.
+func Stuck(tries []Try) (lost int, ok bool) {
+	for _, t := range tries {
+		switch {
+		case t.Part:
+		case t.Won:
+			lost = 0
+		default:
+			lost++
+		}
+	}
+	return lost, lost >= stuckAfter
+}
+
+// PartOf picks the last part of a start: one stage later, where the drill has a
+// later one, and with half the par or less. ok is false where there is none.
+func PartOf(ctx context.Context, j *ending.Judge, k Key, to ending.Stage, start board.Position, seed int64) (p board.Position, from ending.Stage, ok bool, err error) {
+	plan, ok := ending.PlanOf(k.Ending)
+	if !ok || plan.Index(k.Stage) < 0 || plan.Index(to) < 0 {
+		return p, "", false, nil
+	}
+	par, err := j.ParOf(ctx, start, plan.Index(to))
+	if err != nil {
+		return p, "", false, err
+	}
+	if from = Later(k).Stage; plan.Index(from) > plan.Index(to) {
+		from = k.Stage
+	}
+	for _, least := range []int{max(par/4, 2), 2} { // not the very last move, where there is more
+		picked, err := j.Pick(ctx, plan, ending.Wanted{Stage: from, To: to, Kind: ending.AtRandom, Least: least, Most: max(par/2, 2), N: 1, Seed: seed})
+		if err == nil {
+			return picked.Starts[0], from, true, nil
+		}
+		if game.KindOf(err) != game.Bad {
+			return p, "", false, err
+		}
+	}
+	return p, "", false, nil
+}

@@ -1,0 +1,115 @@
+package progress_test
+
+import (
+	"context"
+	"testing"
+
+	"drover/game/ending"
+	"drover/game/progress"
+	"drover/solver"
+)
+
+// tries reads tries: a number of days before each word; '+' won, '-' not won,
+// 'p' the last part not won, 'P' the last part won.
+func tries(parts ...any) []progress.Try {
+	var out []progress.Try
+	day := progress.Day(20_000)
+	for _, p := range parts {
+		switch p := p.(type) {
+		case int:
+			day += progress.Day(p)
+		case string:
+			for _, how := range p {
+				out = append(out, progress.Try{Day: day, Won: how == '+' || how == 'P', Part: how == 'p' || how == 'P'})
+			}
+		}
+	}
+	return out
+}
+
+// TestNextTurn: after the third not won in a row the last part comes in place of
+// the next try; five tries a day and twenty minutes of play are enough, but for
+// a test that was begun today.
+func TestNextTurn(t *testing.T) {
+	t.Parallel()
+	today := progress.Day(20_000)
+	for name, c := range map[string]struct {
+		tries   []progress.Try
+		seconds int
+		test    bool
+		want    progress.Turn
+	}{
+		"the first":                            {nil, 0, false, progress.NextTry},
+		"two not won":                          {tries("--"), 0, false, progress.NextTry},
+		"three not won":                        {tries("---"), 0, false, progress.LastPart},
+		"not in a row":                         {tries("--+-"), 0, false, progress.NextTry},
+		"three over two days":                  {tries(-1, "--", 1, "-"), 0, false, progress.LastPart},
+		"the part was played":                  {tries("---p"), 0, false, progress.NextTry},
+		"the part was won":                     {tries("---P"), 0, false, progress.NextTry},
+		"three more after it":                  {tries(-1, "---p", 1, "---"), 0, false, progress.LastPart},
+		"five tries":                           {tries("+-+-+"), 0, false, progress.EnoughToday},
+		"five, the last three not won":         {tries("++---"), 0, false, progress.EnoughToday},
+		"that again, a day later":              {tries(-1, "++---"), 0, false, progress.LastPart},
+		"four today, five yesterday":           {tries(-1, "+++++", 1, "++++"), 0, false, progress.NextTry},
+		"the part is a try of the day":         {tries("---p-"), 0, false, progress.EnoughToday},
+		"a second short of twenty minutes":     {tries("+"), 1199, false, progress.NextTry},
+		"twenty minutes":                       {tries("+"), 1200, false, progress.EnoughToday},
+		"twenty minutes, a test begun today":   {tries("+-"), 1500, true, progress.NextTry},
+		"twenty minutes, a test not begun yet": {tries(-1, "+-"), 1500, true, progress.EnoughToday},
+		"a test of five is done":               {tries("++-++"), 0, true, progress.EnoughToday},
+	} {
+		if got := progress.NextTurn(c.tries, today, c.seconds, c.test); got != c.want {
+			t.Errorf("%s: %d, want %d", name, got, c.want)
+		}
+	}
+}
+
+// TestStuck: who is stuck stays so until a start is won; the last part changes
+// nothing.
+func TestStuck(t *testing.T) {
+	t.Parallel()
+	for name, c := range map[string]struct {
+		tries []progress.Try
+		lost  int
+		want  bool
+	}{
+		"nothing": {nil, 0, false}, "two": {tries("+--"), 2, false}, "three": {tries("+---"), 3, true}, "over days": {tries("--", 4, "-", 1, "-"), 4, true},
+		"the part was won": {tries("---P"), 3, true}, "a start was won": {tries("---P+"), 0, false},
+	} {
+		if lost, got := progress.Stuck(c.tries); got != c.want || lost != c.lost {
+			t.Errorf("%s: %d, %v", name, lost, got)
+		}
+	}
+}
+
+// TestPartOf: over every stage of every ending the part lies one stage later,
+// within the drill, and asks for half the moves or fewer.
+func TestPartOf(t *testing.T) {
+	t.Parallel()
+	ctx := context.Background()
+	for i := range ending.Plans() {
+		plan := &ending.Plans()[i]
+		for s, step := range plan.Steps {
+			starts, err := judge.Starts(ctx, plan, step.Stage, 3, 4)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, start := range starts {
+				to := plan.Steps[plan.Last()].Stage
+				p, from, ok, err := progress.PartOf(ctx, judge, progress.Key{Ending: plan.Code, Stage: step.Stage}, to, start, 7)
+				if err != nil || !ok {
+					t.Errorf("%s, %s: no part, %v", plan.Name, step.Stage, err)
+					continue
+				}
+				whole, _ := judge.ParOf(ctx, start, plan.Last())
+				half, err := judge.ParOf(ctx, p, plan.Last())
+				l, _ := judge.Look(ctx, p)
+				if err != nil || half > max(whole/2, 2) || plan.Index(from) != min(s+1, plan.Last()) || l.Stage != plan.Index(from) {
+					t.Errorf("%s, %s: par %d of %d, from %s, lies in %d, %v", plan.Name, step.Stage, half, whole, from, l.Stage, err)
+				}
+			}
+		}
+	}
+}
+
+var judge = ending.NewJudge(solver.NewTables())
