@@ -113,12 +113,12 @@ func (s *Store) StagesOf(ctx context.Context, c game.ClubID, student game.Person
 	return out, translate(err)
 }
 
-// HabitsView reads the habits of all counted games of the last weeks, summed
-// for each student and ending.
-func (s *Store) HabitsView(ctx context.Context, c game.ClubID) (map[game.PersonID]map[string]map[practice.Habit]practice.Tally, error) {
+// HabitsView reads the habits of counted games of the last weeks, of one student
+// or with 0 of all, summed for each student and ending.
+func (s *Store) HabitsView(ctx context.Context, c game.ClubID, of game.PersonID) (map[game.PersonID]map[string]map[practice.Habit]practice.Tally, error) {
 	const q = `select g.student_id, g.ending, h.key, sum((h.value->>'n')::int)::int, sum((h.value->>'k')::int)::int
-		from games g, jsonb_each(g.habits) h where g.club_id = $1 and g.ended_at > $2 and g.counts group by 1, 2, 3`
-	rows, err := s.pool.Query(ctx, q, c, s.now().Add(-Window))
+		from games g, jsonb_each(g.habits) h where g.club_id = $1 and g.ended_at > $2 and g.counts and ($3 = 0 or g.student_id = $3) group by 1, 2, 3`
+	rows, err := s.pool.Query(ctx, q, c, s.now().Add(-Window), of)
 	if err != nil {
 		return nil, translate(err)
 	}

@@ -35,7 +35,7 @@ func (s *Server) stages(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	if err != nil {
 		return err
 	}
-	habits, err := s.store.HabitsView(r.Context(), a.Club)
+	habits, err := s.store.HabitsView(r.Context(), a.Club, 0)
 	if err != nil {
 		return err
 	}
@@ -50,6 +50,10 @@ func (s *Server) stages(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	for _, p := range people {
 		found[p.ID] = diagnose(by[p.ID], habits[p.ID])
 	}
+	tries, err := s.store.OpenTries(r.Context(), a.Club, 0)
+	if err != nil {
+		return err
+	}
 	all, worst := weigh(failures)
 	same, what := together(people, found)
 	m := view.StagesPage{Page: page, Chosen: r.URL.Query().Get("ending")}
@@ -61,9 +65,10 @@ func (s *Server) stages(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	}
 	m.Finding, m.Action = finding(all, worst, len(people))
 	if what != nil {
-		m.Finding, m.Action = thread(same, what)
+		m.Finding, m.Action, m.Why = thread(same, what, found)
 		people = first(same, people)
 	}
+	m.Stuck = stuckRows(tries)
 	shown := shownPlans(cells)
 	for _, plan := range shown {
 		col := view.StageColumns{Ending: view.Ending{ID: plan.Code, Name: plan.Name}}

@@ -156,10 +156,15 @@ func (s *Server) studentFile(w http.ResponseWriter, r *http.Request, a game.Acto
 	if err != nil {
 		return err
 	}
+	way, err := s.planOf(r.Context(), a, student)
+	if err != nil {
+		return err
+	}
 	now := local(c, s.now())
 	m := view.StudentPage{
 		Page: page, ID: strconv.FormatInt(int64(f.ID), 10), Name: f.Name, Number: strconv.Itoa(f.Number), Card: "No card yet", GuardianName: typed, Errors: marked,
 		Consent: fmt.Sprintf("%s agreed on %s.", f.ConsentBy, shortDay(f.ConsentOn, now)),
+		Stuck:   way.stuck, Next: way.next, Endings: way.endings, Finding: way.found.line(),
 	}
 	if f.Card != nil {
 		m.Card, m.HasCard = "Made on "+shortDay(local(c, *f.Card), now), true
@@ -183,13 +188,8 @@ func guardianRow(c club.Club, g store.GuardianRow, now time.Time) view.GuardianR
 }
 
 func gameRow(c club.Club, g store.GameInfo, now time.Time) view.GameRow {
-	title := planName(g.Ending)
-	if g.Drill != "" {
-		title = g.Drill
-	}
 	return view.GameRow{
-		ID: strconv.FormatInt(int64(g.ID), 10), Day: ago(local(c, g.Began), now),
-		Title: fmt.Sprintf("%s, start %d", title, g.Start+1), Result: resultWords(g.Result, g.Failed, g.End),
+		ID: strconv.FormatInt(int64(g.ID), 10), Day: ago(local(c, g.Began), now), Title: gameTitle(g), Result: resultWords(g.Result, g.Failed, g.End),
 	}
 }
 

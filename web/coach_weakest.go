@@ -2,7 +2,6 @@ package web
 
 import (
 	"fmt"
-	"net/url"
 	"sort"
 	"strings"
 
@@ -19,14 +18,20 @@ type weakness struct {
 	plan  *ending.Plan
 	stage int
 	found progress.Finding
-	habit practice.Habit
+}
+
+// key names the stage.
+func (w weakness) key() *progress.Key {
+	return &progress.Key{Ending: w.plan.Code, Stage: w.plan.Steps[w.stage].Stage}
 }
 
 // diagnosis is what the rule says of one student: a weakness, or why there is
-// none.
+// none, and the habit that shows.
 type diagnosis struct {
 	*weakness
-	say string
+	say     string
+	habit   practice.Habit // of the weakness' ending; without one, over all endings
+	habitIn string         // the ending in which it shows most
 }
 
 // diagnose applies the rule to a student's games, ending by ending; where it
@@ -40,18 +45,32 @@ func diagnose(cells []store.StageCell, habits map[string]map[practice.Habit]prac
 		f, left := progress.Named(plan.Code, tallies(plan, cells))
 		missing = min(missing, left)
 		if f.Stage >= 0 && (best == nil || f.Posterior > best.found.Posterior) {
-			best = &weakness{plan, f.Stage, f, progress.HabitOf(habits[plan.Code])}
+			best = &weakness{plan, f.Stage, f}
 		}
 	}
-	switch habit := progress.HabitOf(progress.SumHabits(all...)); {
-	case best != nil:
-		return diagnosis{best, ""}
-	case missing > 0:
-		return diagnosis{nil, "Not yet: " + view.Count(missing, "more game")}
-	case habit != "":
-		return diagnosis{nil, "None stands out so far; habit: " + string(habit)}
+	if best != nil {
+		return diagnosis{best, "", progress.HabitOf(habits[best.plan.Code]), best.plan.Code}
 	}
-	return diagnosis{nil, "None stands out so far"}
+	habit := progress.HabitOf(progress.SumHabits(all...))
+	d := diagnosis{say: "None stands out so far", habit: habit, habitIn: oftenIn(habit, habits)}
+	switch {
+	case missing > 0:
+		d.say, d.habit = "Not yet: "+view.Count(missing, "more game"), ""
+	case habit != "":
+		d.say += "; habit: " + string(habit)
+	}
+	return d
+}
+
+// oftenIn is the ending in which a habit was given in to most often.
+func oftenIn(h practice.Habit, habits map[string]map[practice.Habit]practice.Tally) string {
+	in, k := "", 0
+	for _, plan := range ending.Plans() {
+		if n := habits[plan.Code][h].K; n > k {
+			in, k = plan.Code, n
+		}
+	}
+	return in
 }
 
 // tallies groups a student's stages of one ending game by game, oldest first.
@@ -119,25 +138,30 @@ func together(people []store.RosterRow, found map[game.PersonID]diagnosis) (same
 	return same, what
 }
 
-// thread is the finding that names children, with its action.
-func thread(same []store.RosterRow, w *weakness) ([]view.Part, *view.Link) {
-	names, ids := make([]string, len(same)), make([]string, len(same))
+// thread is the finding that names children, with the drill that fits them and
+// its reason. A habit that they share is treated first.
+func thread(same []store.RosterRow, w *weakness, found map[game.PersonID]diagnosis) ([]view.Part, *view.Link, string) {
+	names, ids := make([]string, len(same)), make([]game.PersonID, len(same))
+	known := progress.Known{Weakest: w.key(), Habit: found[same[0].ID].habit, HabitIn: w.plan.Code}
 	for i, p := range same {
-		names[i], ids[i] = p.Name, fmt.Sprint(p.ID)
+		names[i], ids[i] = p.Name, p.ID
+		if found[p.ID].habit != known.Habit {
+			known.Habit = ""
+		}
 	}
 	lose := " lose the thread at "
 	if len(same) == 1 {
 		lose = " loses the thread at "
 	}
-	stage := w.plan.Steps[w.stage].Stage
-	q := url.Values{"ending": {w.plan.Code}, "from": {string(stage)}, "for": {strings.Join(ids, ",")}}
 	label := "Set a drill for " + names[0]
 	if len(same) > 1 {
 		label = fmt.Sprintf("Set a drill for these %d", len(same))
 	}
+	stage := w.plan.Steps[w.stage].Stage
+	next, _ := progress.Propose(known) // a weakness always has its drill
 	return []view.Part{
 		{Text: nameList(names) + lose}, {Text: place(stage) + ", " + strings.ToLower(w.plan.Name), Stage: string(stage)},
-	}, &view.Link{Href: "/drills/new?" + q.Encode(), Label: label}
+	}, &view.Link{Href: builder(next, ids...), Label: label}, next.Why
 }
 
 // nameList joins names as a sentence does: "A, B and C".

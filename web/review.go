@@ -26,7 +26,7 @@ func (s *Server) reviewed(r *http.Request, a game.Actor) (store.GameInfo, practi
 	if err != nil {
 		return info, practice.State{}, err
 	}
-	if a.Role == game.Student && (info.Student.ID != a.Person || info.Ended == nil) {
+	if a.Role == game.Student && (info.Student.ID != a.Person || info.Ended == nil || info.Kind == store.OfNewcomer) {
 		return info, practice.State{}, missing()
 	}
 	state, err := s.hub.State(r.Context(), a.Club, g)
@@ -43,15 +43,8 @@ func (s *Server) review(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	if err != nil {
 		return err
 	}
-	name := planName(info.Ending)
-	if hold, ok := ending.HoldOf(info.Ending); ok && state.Hold {
-		name = hold.Name
-	}
-	if info.Drill != "" {
-		name = info.Drill
-	}
 	m := view.ReviewPage{
-		Page: page, Game: strconv.FormatInt(int64(info.ID), 10), Sub: fmt.Sprintf("%s, start %d, %s", name, info.Start+1, view.Day(local(c, info.Began))),
+		Page: page, Game: strconv.FormatInt(int64(info.ID), 10), Sub: gameTitle(info) + ", " + view.Day(local(c, info.Began)),
 		Title: reviewTitle(info, state), Corners: corners(state), Black: state.Side == board.Black, Hold: state.Hold,
 	}
 	if m.End = state.Title(); state.End == "" {

@@ -7,6 +7,7 @@ import (
 	"drover/game/club"
 	"drover/game/ending"
 	"drover/game/practice"
+	"drover/store"
 	"drover/web/view"
 )
 
@@ -109,4 +110,19 @@ func numberWord(n int) string {
 		return words[n]
 	}
 	return fmt.Sprint(n)
+}
+
+// gameTitle names a game in a list: its drill and start, or what it was for.
+func gameTitle(g store.GameInfo) string {
+	switch {
+	case g.Kind == store.OfRecheck:
+		return planName(g.Ending) + ", " + place(g.From) + ": re-check"
+	case g.Kind == store.OfPart:
+		return planName(g.Ending) + ", the last part"
+	case g.Kind == store.OfNewcomer:
+		return planName(g.Ending) + ": starting check"
+	case g.Drill != "":
+		return fmt.Sprintf("%s, start %d", g.Drill, g.Start+1)
+	}
+	return fmt.Sprintf("%s, start %d", planName(g.Ending), g.Start+1)
 }

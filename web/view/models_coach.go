@@ -36,6 +36,10 @@ type StudentPage struct {
 	Consent          string // "Tove's guardian Una agreed on 4 September."
 	Guardians        []GuardianRow
 	GuardianName     string // as typed in a refused form
+	Stuck            []StuckRow
+	Next             *NextDrill // nil: everything is mastered or waits for its check
+	Endings          []EndingMarks
+	Finding          string // "Drive to the edge, rook, 93 %", "None stands out so far"
 	Games            []GameRow
 	Errors           Errors
 }
@@ -159,6 +163,8 @@ type StagesPage struct {
 	Page
 	Finding []Part // the h1
 	Action  *Link  // the one main action, may be nil
+	Why     string // the reason for the drill that the action sets, may be empty
+	Stuck   []StuckRow
 	Chosen  string // ending id for narrow pages, as asked by ?ending=
 	Endings []StageColumns
 	Rows    []StageRow
@@ -166,6 +172,23 @@ type StagesPage struct {
 
 // Link is an address and its words.
 type Link struct{ Href, Label string }
+
+// StuckRow is a student who is stuck in a drill.
+type StuckRow struct {
+	Say  string // "Wren: stuck in the rook drill, three not won in a row"
+	Why  string // the reason for the proposal
+	Href string // the student's page
+	Set  Link   // the drill that is proposed
+}
+
+// NextDrill is the drill that is proposed for a student.
+type NextDrill struct {
+	Stage string // stage id of its mark
+	Title string // "Rook, from the edge to mate"
+	Line  string // "guided, at random, against a king that seeks the centre"
+	Why   string
+	Set   Link
+}
 
 // StageColumns is one ending with its stages: a group of columns.
 type StageColumns struct {

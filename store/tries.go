@@ -1,0 +1,117 @@
+package store
+
+import (
+	"context"
+	"time"
+
+	"drover/game"
+	"drover/game/club"
+	"drover/game/practice"
+	"drover/game/progress"
+
+	"github.com/jackc/pgx/v5"
+)
+
+// TaskTries is an assignment of a student with the tries at it that have ended,
+// the oldest first.
+type TaskTries struct {
+	club.Assignment
+	Student club.Person
+	Tries   []progress.Try
+}
+
+// OpenTries lists the tries of the last weeks at assignments that are not
+// through yet: of one student, or with 0 of all.
+func (s *Store) OpenTries(ctx context.Context, c game.ClubID, student game.PersonID) ([]TaskTries, error) {
+	return s.tries(ctx, c, student, 0)
+}
+
+// Tries lists the tries of a student at one assignment; none where there is no
+// try yet.
+func (s *Store) Tries(ctx context.Context, a game.Actor, task game.AssignmentID) ([]progress.Try, error) {
+	all, err := s.tries(ctx, a.Club, a.Person, task)
+	if err != nil || len(all) == 0 {
+		return nil, err
+	}
+	return all[0].Tries, nil
+}
+
+func (s *Store) tries(ctx context.Context, c game.ClubID, student game.PersonID, task game.AssignmentID) ([]TaskTries, error) {
+	const q = `select p.id, p.name, c.zone, g.ended_at, g.start_no, g.kind, g.result, a.id, a.due_on, ` + drillColumns + `
+		from assignees e join assignments a on a.club_id = e.club_id and a.id = e.assignment_id join drills d on d.club_id = a.club_id and d.id = a.drill_id
+			join people p on p.club_id = e.club_id and p.id = e.student_id and p.archived_at is null join clubs c on c.id = e.club_id
+			join games g on g.club_id = e.club_id and g.assignment_id = e.assignment_id and g.student_id = e.student_id
+		where e.club_id = $1 and ($2 = 0 or e.student_id = $2) and ($3 = a.id or $3 = 0 and e.passed_at is null and a.withdrawn_at is null)
+			and g.ended_at > $4 and g."end" <> 'left' order by p.id, a.id, g.ended_at, g.id`
+	rows, err := s.pool.Query(ctx, q, c, student, task, s.now().Add(-Window))
+	if err != nil {
+		return nil, translate(err)
+	}
+	var out []TaskTries
+	var row TaskTries
+	var zone string
+	var at time.Time
+	var try progress.Try
+	var kind GameKind
+	var result practice.Result
+	into := []any{&row.Student.ID, &row.Student.Name, &zone, &at, &try.Start, &kind, &result, &row.ID, &row.Due}
+	_, err = pgx.ForEachRow(rows, append(into, drillFields(&row.Drill)...), func() error {
+		try.Day = progress.DayOf(club.Club{Zone: zone}.Local(at))
+		try.Won, try.Part = result != practice.NotWon && result != practice.NotHeld, kind == OfPart
+		if n := len(out); n == 0 || out[n-1].ID != row.ID || out[n-1].Student.ID != row.Student.ID {
+			out = append(out, row)
+		}
+		last := &out[len(out)-1]
+		last.Tries = append(last.Tries, try)
+		row.Drill = club.Drill{} // its slices must not be filled again
+		return nil
+	})
+	return out, translate(err)
+}
+
+// PlayedSince adds up a student's seconds of thought since a time.
+func (s *Store) PlayedSince(ctx context.Context, a game.Actor, since time.Time) (int, error) {
+	const q = `select coalesce(sum(c.took), 0) / 1000 from games g join acts c on c.club_id = g.club_id and c.game_id = g.id
+		where g.club_id = $1 and g.student_id = $2 and g.started_at > $3::timestamptz - interval '2 days' and c.at >= $3`
+	var seconds int
+	err := s.pool.QueryRow(ctx, q, a.Club, a.Person, since).Scan(&seconds)
+	return seconds, translate(err)
+}
+
+// Part begins the last part of an assignment, in place of a next try; the one
+// under way is given again.
+func (s *Store) Part(ctx context.Context, a game.Actor, t club.Assignment, fen string) (game.GameID, error) {
+	var id game.GameID
+	err := s.tx(ctx, func(tx pgx.Tx) error {
+		if err := lockStudent(ctx, tx, a); err != nil {
+			return err
+		}
+		var err error
+		if id, err = openPart(ctx, tx, a, t.ID); err != nil || id != 0 {
+			return err
+		}
+		id, err = beginExtra(ctx, tx, a, extra{
+			kind: OfPart, task: t.ID, ending: t.Drill.Ending, from: t.Drill.From, to: t.Drill.To, fen: fen, mode: t.Drill.Mode, defender: t.Drill.Defender, rule: t.Drill.Rule,
+		}, s.now())
+		return err
+	})
+	return id, err
+}
+
+// OpenPart is the last part of an assignment that a student has under way, 0:
+// none.
+func (s *Store) OpenPart(ctx context.Context, a game.Actor, task game.AssignmentID) (game.GameID, error) {
+	var id game.GameID
+	err := s.tx(ctx, func(tx pgx.Tx) (err error) {
+		id, err = openPart(ctx, tx, a, task)
+		return err
+	})
+	return id, err
+}
+
+func openPart(ctx context.Context, tx pgx.Tx, a game.Actor, task game.AssignmentID) (game.GameID, error) {
+	const q = `select coalesce(max(id), 0) from games where club_id = $1 and student_id = $2 and assignment_id = $3 and kind = 'part' and ended_at is null`
+	var id game.GameID
+	err := tx.QueryRow(ctx, q, a.Club, a.Person, task).Scan(&id)
+	return id, err
+}
