@@ -49,6 +49,7 @@ func (s *Server) review(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	}
 	if m.End = state.Title(); state.End == "" {
 		m.End = "The game goes on."
+		m.Watch = a.Role == game.Coach
 	} else if article := state.End.Article(); article != "" {
 		m.End += ", " + article
 	}

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"drover/game"
+	"drover/game/practice"
 	"drover/store/storetest"
 
 	"github.com/gorilla/websocket"
@@ -133,6 +134,63 @@ func TestLookOn(t *testing.T) {
 	}
 	coach.Close()
 	seen(student, "unseen", nil)
+}
+
+// TestHand: while the coach looks on, a student's move waits for the coach's
+// reply, which goes to both; when the coach leaves, the reply that is due comes.
+func TestHand(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	f := storetest.Club(t, s.store, "byhand")
+	d := f.Drill
+	d.Defender, d.Name = practice.ByHand, "By hand"
+	id, err := s.store.KeepDrill(ctx, f.Coach, d)
+	if err != nil {
+		t.Fatal(err)
+	}
+	task, err := s.store.Assign(ctx, f.Coach, id, []game.PersonID{f.Student.Person}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	g, err := s.store.StartGame(ctx, f.Student, task)
+	if err != nil {
+		t.Fatal(err)
+	}
+	student := s.as(f.Student).board(g)
+	student.next()
+	coach := s.as(f.Coach).board(g)
+	coach.next()
+	student.next()
+	coach.next() // both: the coach looks on
+	turn := func(b socket) (turn string, act map[string]any) {
+		t.Helper()
+		f := b.next()
+		now, _ := f["now"].(map[string]any)
+		act, _ = f["act"].(map[string]any)
+		turn, _ = now["turn"].(string)
+		return turn, act
+	}
+	student.say(`{"do":"move","id":"a","ply":0,"move":"e1d2","took":1000}`)
+	for _, b := range []socket{student, coach} {
+		if turn, act := turn(b); turn != "hand" || act["reply"] != nil {
+			t.Errorf("%s, %v", turn, act)
+		}
+	}
+	coach.say(`{"do":"hand","id":"b","ply":1,"move":"e5e4"}`)
+	for _, b := range []socket{student, coach} {
+		turn, act := turn(b)
+		if reply, _ := act["reply"].(map[string]any); turn != "you" || reply["san"] != "Ke4" {
+			t.Errorf("%s, %v", turn, act)
+		}
+	}
+	student.say(`{"do":"move","id":"c","ply":2,"move":"h1h4","took":1000}`)
+	if turn, _ := turn(student); turn != "hand" {
+		t.Error(turn)
+	}
+	coach.Close()
+	if turn, act := turn(student); turn != "you" || act["reply"] == nil {
+		t.Errorf("the coach has gone: %s, %v", turn, act)
+	}
 }
 
 // TestMalformedFrames: each is answered with a sentence, the game is untouched

@@ -162,7 +162,7 @@ func (j *Judge) pressing(ctx context.Context, p board.Position, o Option) (int, 
 			return -1<<15 - len(keeps), nil
 		}
 	}
-	return -64*len(keeps) + len(next.Moves()), nil
+	return -len(keeps), nil
 }
 
 // Firmest is, among the moves that hold, the one after which the attacker's best

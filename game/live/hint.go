@@ -42,7 +42,7 @@ func (h *Hub) drawHint(ctx context.Context, s practice.State, a practice.Act) (*
 
 // drawHoldHint computes what a step of help shows in a hold drill.
 func (h *Hub) drawHoldHint(ctx context.Context, s practice.State, a practice.Act) (*hintFrame, error) {
-	hint, err := h.judge.HoldHint(ctx, s.Pos, a.Help, s.Seed)
+	hint, err := h.judge.HoldHint(ctx, s.Pos, a.Help, s.PressSeed())
 	if err != nil {
 		return nil, fmt.Errorf("help: %w", err)
 	}

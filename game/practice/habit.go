@@ -40,35 +40,46 @@ func (t *Tally) add(chance, done bool) {
 // Habits counts the habits of a game over all its own moves, those taken back
 // too; a move made after the best was shown is left out.
 func Habits(ctx context.Context, j *ending.Judge, s State) (map[Habit]Tally, error) {
-	c := counter{tallies: map[Habit]*Tally{}}
+	c, err := count(ctx, j, s)
+	return c.habits(), err
+}
+
+// count goes through a game's own moves for its habits and weights.
+func count(ctx context.Context, j *ending.Judge, s State) (counter, error) {
+	c := counter{tallies: map[Habit]*Tally{}, weights: map[ending.Stage]Weights{}}
 	for _, h := range []Habit{Stalemates, Hanging, Checks, KingHome, WrongCorner, Elsewhere, Shuffling, Costly} {
 		c.tallies[h] = &Tally{}
 	}
 	now, err := Begin(s.Setup)
 	if err != nil {
-		return nil, err
+		return counter{}, err
 	}
 	shown := false
 	for i, a := range s.Acts {
 		if a.Kind == Move && !shown {
 			options, err := j.Options(ctx, now.Pos)
 			if err != nil {
-				return nil, err
+				return counter{}, err
 			}
 			c.move(now, a, options, raised(s, i))
 		}
 		shown = a.Kind == Help && a.Help >= ending.HelpMan || shown && a.Kind != Move
 		if now, err = now.Fold(a); err != nil {
-			return nil, err
+			return counter{}, err
 		}
 	}
+	return c, nil
+}
+
+// habits are the tallies of those that had a chance.
+func (c counter) habits() map[Habit]Tally {
 	out := map[Habit]Tally{}
 	for h, t := range c.tallies {
 		if t.N > 0 {
 			out[h] = *t
 		}
 	}
-	return out, nil
+	return out
 }
 
 // raised says whether the stage had gone up by the next own move.
@@ -83,6 +94,7 @@ func raised(s State, i int) bool {
 
 type counter struct {
 	tallies map[Habit]*Tally
+	weights map[ending.Stage]Weights
 	nearer  Nearer
 }
 
@@ -92,6 +104,7 @@ func (c *counter) move(s State, a Act, options []ending.Option, raised bool) {
 		return // Fold will say it
 	}
 	c.nearer.Add(a)
+	c.weights[a.Stage] = c.weights[a.Stage].Add(weightsOf(options, m))
 	bad := a.Cost >= 2 || a.Grade == ending.WinGone
 	o := weigh(s.Pos, options, m)
 	c.tallies[Stalemates].add(o.stalemates, o.stalemated)

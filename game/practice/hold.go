@@ -45,9 +45,13 @@ func holdMove(ctx context.Context, j *ending.Judge, s State, c Command, a Act) (
 	return a, err
 }
 
+// PressSeed is the seed of the attacker's next answer: it changes with each move,
+// so that he does not try the same again where something else is as good.
+func (s State) PressSeed() int64 { return s.Seed + int64(len(s.Line)) }
+
 // pressed adds the attacker's answer and what it ends.
 func pressed(ctx context.Context, j *ending.Judge, s, next State, a Act) (Act, error) {
-	r, err := j.Press(ctx, next.Pos, s.Seed)
+	r, err := j.Press(ctx, next.Pos, s.PressSeed())
 	if err != nil {
 		return a, fmt.Errorf("answer: %w", err)
 	}

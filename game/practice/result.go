@@ -29,6 +29,7 @@ type StageResult struct {
 	Slips     int // moves that lost a stage
 	Helps     int
 	Seconds   int
+	Weights   Weights // those same moves against what was possible
 	Completed bool
 	Clean     bool // completed unaided, no slip of cost 3, no 'no nearer' of 6, not far over par
 }
@@ -54,11 +55,14 @@ func Summary(ctx context.Context, j *ending.Judge, s State) (Outcome, error) {
 	if err != nil {
 		return Outcome{}, fmt.Errorf("par of the start: %w", err)
 	}
-	habits, err := Habits(ctx, j, s)
+	c, err := count(ctx, j, s)
 	if err != nil {
 		return Outcome{}, fmt.Errorf("habits: %w", err)
 	}
-	o := Outcome{End: s.End, Moves: len(s.Line), Par: par, Stages: stages(s), Habits: habits}
+	o := Outcome{End: s.End, Moves: len(s.Line), Par: par, Stages: stages(s), Habits: c.habits()}
+	for i := range o.Stages {
+		o.Stages[i].Weights = c.weights[o.Stages[i].Stage]
+	}
 	switch {
 	case !s.Success():
 		o.Result = NotWon

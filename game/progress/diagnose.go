@@ -1,13 +1,19 @@
 package progress
 
-import "math"
+import (
+	"math"
 
-// Tally counts a student's own moves in one stage and how many of them were
-// bad: cost 2 or more, the win gone, or each fourth without coming nearer.
-type Tally struct{ N, K int }
+	"drover/game/practice"
+)
+
+// Tally counts a student's own moves in one stage.
+type Tally struct {
+	N, K    int              // own moves, and the bad ones: cost 2 or more, the win gone, or each fourth without coming nearer
+	Weights practice.Weights // the same moves against what was possible; none in rows of old games
+}
 
 // Add adds up two tallies.
-func (t Tally) Add(o Tally) Tally { return Tally{t.N + o.N, t.K + o.K} }
+func (t Tally) Add(o Tally) Tally { return Tally{t.N + o.N, t.K + o.K, t.Weights.Add(o.Weights)} }
 
 // Finding is what the rule says of the stages of one ending.
 type Finding struct {
@@ -16,78 +22,53 @@ type Finding struct {
 	N, K      int     // own moves and bad moves in that candidate
 }
 
-// The rule holds bad moves per own move in each stage against those of healthy
-// students of the same strength. The chance of a bad move is
-//
-//	logit p = theta + offset of the stage + 0.12 z (+ delta if the stage is weak)
-//
-// with theta the student's strength, z a standard normal. A Bayes mixture of
-// 'none is weak' and 'stage s is weak', one half each, is weighed by the
-// tallies. All constants come from healthy simulated students.
+// The rule weighs 'in no stage more is lost than in another' against 'in stage s
+// more is lost', all stages alike, and names a stage that is surely weak.
 const (
-	strengthMean, strengthSpread = -2.2, 1.2
-	noise                        = 0.12
-	named                        = 0.70 // least posterior that names a stage
-	badShare                     = 0.15 // least (k+1)/(n+4) that names a stage
+	priorNone = 0.35
+	named     = 0.70 // least posterior that names a stage
+	badShare  = 0.15 // least (k+1)/(n+4) that names a stage
 )
-
-var (
-	strengths = grid(-5.5, 2.5, 0.2)
-	excesses  = []float64{0.7, 1.05, 1.4, 1.8, 2.3, 3.1}
-
-	// Nodes and weights of the expectation over z (Gauss-Hermite, five and three
-	// points).
-	fine   = []node{{0, .5333}, {1.3556, .2221}, {-1.3556, .2221}, {2.857, .0113}, {-2.857, .0113}}
-	coarse = []node{{0, .54}, {1.3556, .23}, {-1.3556, .23}}
-)
-
-type node struct{ z, weight float64 }
-
-// offsets say how much harder than the ending's mean a stage is for everybody,
-// in logits, sum 0. They are data: an ending without a row has none.
-var offsets = map[string][]float64{
-	"KQK":  {-.14, .14},
-	"KRK":  {-.45, .12, .33},
-	"KBBK": {-.49, .05, .44},
-	"KBNK": {-.36, -.04, .12, .28},
-}
-
-func grid(from, to, step float64) []float64 {
-	var g []float64
-	for x := from; x <= to+step/2; x += step {
-		g = append(g, x)
-	}
-	return g
-}
 
 // Weakest applies the rule to the tallies of an ending's stages.
 func Weakest(code string, stages []Tally) Finding {
+	surfaces := make([]surface, len(stages))
 	none, weak := math.Inf(-1), make([]float64, len(stages))
-	for s := range weak {
-		weak[s] = math.Inf(-1)
+	for s, t := range stages {
+		surfaces[s], weak[s] = likelihood(t, offset(code, s)), math.Inf(-1)
 	}
-	for _, theta := range strengths {
-		prior := -(theta - strengthMean) * (theta - strengthMean) / (2 * strengthSpread * strengthSpread)
-		plain, excess := make([]float64, len(stages)), make([]float64, len(stages))
-		all := prior
-		for s, t := range stages {
-			base := theta + offset(code, s)
-			plain[s] = likelihood(t, base, fine)
-			excess[s] = averaged(t, base)
-			all += plain[s]
-		}
-		none = add(none, all+math.Log(.5))
-		for s := range stages {
-			weak[s] = add(weak[s], all-plain[s]+excess[s]+math.Log(.5/float64(len(stages))))
+	for i, theta := range strengths {
+		away := (theta - strengthMean) / strengthSpread
+		for k, often := range usual {
+			all := math.Log(often) - away*away/2
+			for _, f := range surfaces {
+				all += f[i][k]
+			}
+			none = logAdd(none, all+math.Log(priorNone))
+			for s, f := range surfaces {
+				weak[s] = logAdd(weak[s], all-f[i][k]+above(f[i], k)+math.Log((1-priorNone)/float64(len(stages))))
+			}
 		}
 	}
 	return decide(stages, none, weak)
 }
 
+// above is the mean likelihood of the shares that are well above the k-th.
+func above(row []float64, k int) float64 {
+	sum, n := math.Inf(-1), 0
+	for more := k + 1; more < len(row); more++ {
+		if lost[more] >= lost[k]+excess {
+			sum = logAdd(sum, row[more])
+			n++
+		}
+	}
+	return sum - math.Log(float64(max(n, 1)))
+}
+
 func decide(stages []Tally, none float64, weak []float64) Finding {
 	total, best := none, 0
 	for s, w := range weak {
-		total = add(total, w)
+		total = logAdd(total, w)
 		if w > weak[best] {
 			best = s
 		}
@@ -102,51 +83,6 @@ func decide(stages []Tally, none float64, weak []float64) Finding {
 		f.Stage = best
 	}
 	return f
-}
-
-func offset(code string, stage int) float64 {
-	if row := offsets[code]; stage < len(row) {
-		return row[stage]
-	}
-	return 0
-}
-
-// likelihood is the log of E_z[p^k (1-p)^(n-k)] at a logit.
-func likelihood(t Tally, base float64, nodes []node) float64 {
-	sum := math.Inf(-1)
-	for _, n := range nodes {
-		x := base + noise*n.z
-		sum = add(sum, math.Log(n.weight)-float64(t.K)*soft(-x)-float64(t.N-t.K)*soft(x))
-	}
-	return sum
-}
-
-// averaged is the likelihood averaged over the excess of a weak stage.
-func averaged(t Tally, base float64) float64 {
-	sum := math.Inf(-1)
-	for _, d := range excesses {
-		sum = add(sum, likelihood(t, base+d, coarse)-math.Log(float64(len(excesses))))
-	}
-	return sum
-}
-
-// soft is log(1 + e^x), the negative log of 1 - p at logit x.
-func soft(x float64) float64 {
-	if x > 30 {
-		return x
-	}
-	return math.Log1p(math.Exp(x))
-}
-
-// add is log(e^a + e^b).
-func add(a, b float64) float64 {
-	if a < b {
-		a, b = b, a
-	}
-	if math.IsInf(b, -1) {
-		return a
-	}
-	return a + math.Log1p(math.Exp(b-a))
 }
 
 // Enough is the number of games of an ending before the first look.
@@ -183,4 +119,17 @@ func Sum(games [][]Tally) []Tally {
 		}
 	}
 	return sum
+}
+
+// NextStage proposes the stage that the next game should start from: the one in
+// which the fewest own moves have been seen, since no other tells more. stages
+// are those of Sum; without any it is the first.
+func NextStage(stages []Tally) int {
+	least := 0
+	for s, t := range stages {
+		if t.N < stages[least].N {
+			least = s
+		}
+	}
+	return least
 }

@@ -67,6 +67,7 @@ function names(game) {
   byId('sub').textContent = game.sub;
   byId('key').hidden = !game.corners?.length;
   byId('main').classList.toggle('looks-on', Boolean(game.coach));
+  byId('main').classList.toggle('holds', Boolean(game.hold));
   byId('typed-label').textContent = game.coach ? 'His move' : 'Your move';
 }
 

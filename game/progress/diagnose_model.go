@@ -1,0 +1,140 @@
+package progress
+
+import (
+	"math"
+
+	"drover/game/practice"
+)
+
+// The model behind the diagnosis. Each own move is held against what its
+// position made possible, so that a hard position counts against nobody. A
+// student of strength theta plays the best move but in a share
+//
+//	e = 1 / (1 + exp(-(theta + offset of the stage + 0.2 z)))
+//
+// of the moves, z a standard normal; there the eye falls on any legal move, the
+// more seldom the more it costs (attraction). On top of that a share w of the
+// moves is lost: any legal move is as good as another. With o_c for the share of
+// the legal moves in class c (see practice.Weights), a move is of class c with
+// probability
+//
+//	(1-w) ((1-e) [c is best] + e o_c v_c / sum(o v)) + w o_c.
+//
+// All constants come from healthy simulated students, who choose by distance
+// with noise; 'drover cohort --constants' prints them.
+const (
+	strengthMean, strengthSpread = -1.2, 1.2
+	noise                        = 0.2 // of theta, from stage to stage
+)
+
+var (
+	strengths = steps(-4, 1.5, 0.25)
+
+	// lost are the shares w, and usual how often a healthy student has each.
+	lost  = []float64{.01, .04, .1, .2, .3, .45, .6, .8}
+	usual = []float64{.4, .25, .15, .05, .05, .05, .05, 0}
+
+	// excess is how much more of a weak stage is lost than of the others.
+	excess = 0.15
+
+	attraction = [practice.Classes]float64{1, .6, .39, .16, .018, .028}
+)
+
+// offsets say how much more often a careless move comes up in a stage than in
+// the ending's mean, beyond what its positions explain, in logits, sum 0. They
+// are data: an ending without a row has none.
+var offsets = map[string][]float64{}
+
+func steps(from, to, step float64) []float64 {
+	var g []float64
+	for x := from; x <= to+step/2; x += step {
+		g = append(g, x)
+	}
+	return g
+}
+
+func offset(code string, stage int) float64 {
+	if row := offsets[code]; stage < len(row) {
+		return row[stage]
+	}
+	return 0
+}
+
+// surface is the log likelihood of a stage's moves for each strength and share.
+type surface [][]float64
+
+// likelihood is the surface of one stage, averaged over the noise of theta.
+func likelihood(t Tally, hard float64) surface {
+	raw := make(surface, len(strengths))
+	for i, theta := range strengths {
+		raw[i] = make([]float64, len(lost))
+		for k, w := range lost {
+			raw[i][k] = logChance(t.Weights, theta+hard, w)
+		}
+	}
+	out := make(surface, len(strengths))
+	for i := range strengths {
+		out[i] = make([]float64, len(lost))
+		for k := range lost {
+			out[i][k] = math.Inf(-1)
+			for j := range strengths {
+				out[i][k] = logAdd(out[i][k], raw[j][k]+blur[i][j])
+			}
+		}
+	}
+	return out
+}
+
+// blur are the logs of the weights with which the noise moves theta on the grid.
+var blur = func() [][]float64 {
+	b := make([][]float64, len(strengths))
+	for i, at := range strengths {
+		sum := 0.0
+		for _, to := range strengths {
+			sum += bell(to-at, noise)
+		}
+		for _, to := range strengths {
+			b[i] = append(b[i], math.Log(bell(to-at, noise)/sum))
+		}
+	}
+	return b
+}()
+
+func bell(x, spread float64) float64 { return math.Exp(-x * x / (2 * spread * spread)) }
+
+// logChance is the log of the chance of the moves made, in positions like those
+// of the stage on average.
+func logChance(w practice.Weights, theta, lost float64) float64 {
+	all, drawn := 0.0, 0.0
+	for c, o := range w.Offered {
+		all += float64(o)
+		drawn += float64(o) * attraction[c]
+	}
+	if all == 0 {
+		return 0
+	}
+	e := 1 / (1 + math.Exp(-theta))
+	sum := 0.0
+	for c, n := range w.Made {
+		if n == 0 {
+			continue
+		}
+		p := e * float64(w.Offered[c]) * attraction[c] / drawn
+		if c == 0 {
+			p += 1 - e
+		}
+		sum += float64(n) * math.Log((1-lost)*p+lost*float64(w.Offered[c])/all)
+	}
+	return sum
+}
+
+// logAdd is log(e^a + e^b).
+func logAdd(a, b float64) float64 {
+	if a < b {
+		a, b = b, a
+	}
+	if math.IsInf(b, -1) {
+		return a
+	}
+	return a + math.Log1p(math.Exp(b-a))
+}
