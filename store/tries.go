@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"errors"
 	"time"
 
 	"drover/game"
@@ -26,14 +27,14 @@ func (s *Store) OpenTries(ctx context.Context, c game.ClubID, student game.Perso
 	return s.tries(ctx, c, student, 0)
 }
 
-// Tries lists the tries of a student at one assignment; none where there is no
-// try yet.
-func (s *Store) Tries(ctx context.Context, a game.Actor, task game.AssignmentID) ([]progress.Try, error) {
+// TriesAt lists the tries of a student at one assignment; the zero value where
+// there is none yet.
+func (s *Store) TriesAt(ctx context.Context, a game.Actor, task game.AssignmentID) (TaskTries, error) {
 	all, err := s.tries(ctx, a.Club, a.Person, task)
 	if err != nil || len(all) == 0 {
-		return nil, err
+		return TaskTries{}, err
 	}
-	return all[0].Tries, nil
+	return all[0], nil
 }
 
 func (s *Store) tries(ctx context.Context, c game.ClubID, student game.PersonID, task game.AssignmentID) ([]TaskTries, error) {
@@ -86,8 +87,9 @@ func (s *Store) Part(ctx context.Context, a game.Actor, t club.Assignment, fen s
 		if err := lockStudent(ctx, tx, a); err != nil {
 			return err
 		}
-		var err error
-		if id, err = openPart(ctx, tx, a, t.ID); err != nil || id != 0 {
+		const open = `select id from games where club_id = $1 and student_id = $2 and assignment_id = $3 and kind = 'part' and ended_at is null`
+		err := tx.QueryRow(ctx, open, a.Club, a.Person, t.ID).Scan(&id)
+		if err == nil || !errors.Is(err, pgx.ErrNoRows) {
 			return err
 		}
 		id, err = beginExtra(ctx, tx, a, extra{
@@ -98,20 +100,16 @@ func (s *Store) Part(ctx context.Context, a game.Actor, t club.Assignment, fen s
 	return id, err
 }
 
-// OpenPart is the last part of an assignment that a student has under way, 0:
-// none.
-func (s *Store) OpenPart(ctx context.Context, a game.Actor, task game.AssignmentID) (game.GameID, error) {
+// OpenParts are the last parts that a student has under way, by assignment.
+func (s *Store) OpenParts(ctx context.Context, a game.Actor) (map[game.AssignmentID]game.GameID, error) {
+	const q = `select assignment_id, id from games where club_id = $1 and student_id = $2 and kind = 'part' and ended_at is null`
+	rows, err := s.pool.Query(ctx, q, a.Club, a.Person)
+	if err != nil {
+		return nil, translate(err)
+	}
+	out := map[game.AssignmentID]game.GameID{}
+	var task game.AssignmentID
 	var id game.GameID
-	err := s.tx(ctx, func(tx pgx.Tx) (err error) {
-		id, err = openPart(ctx, tx, a, task)
-		return err
-	})
-	return id, err
-}
-
-func openPart(ctx context.Context, tx pgx.Tx, a game.Actor, task game.AssignmentID) (game.GameID, error) {
-	const q = `select coalesce(max(id), 0) from games where club_id = $1 and student_id = $2 and assignment_id = $3 and kind = 'part' and ended_at is null`
-	var id game.GameID
-	err := tx.QueryRow(ctx, q, a.Club, a.Person, task).Scan(&id)
-	return id, err
+	_, err = pgx.ForEachRow(rows, []any{&task, &id}, func() error { out[task] = id; return nil })
+	return out, translate(err)
 }

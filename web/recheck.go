@@ -125,7 +125,7 @@ func bellSentences(standings map[progress.Key]progress.Standing, today progress.
 
 // checkCards are the re-checks that are due: one an ending, the longest due
 // first, and those under way.
-func (s *Server) checkCards(ctx context.Context, a game.Actor, standings map[progress.Key]progress.Standing, today progress.Day) ([]view.DueCard, error) {
+func (s *Server) checkCards(ctx context.Context, a game.Actor, standings map[progress.Key]progress.Standing, turns turns) ([]view.DueCard, error) {
 	open, err := s.store.OpenChecks(ctx, a)
 	if err != nil {
 		return nil, err
@@ -135,7 +135,7 @@ func (s *Server) checkCards(ctx context.Context, a game.Actor, standings map[pro
 	for _, k := range byDate(standings) {
 		now := standings[k]
 		fen, goOn := open[k]
-		if now.Due > today && !goOn || shown[k.Ending] {
+		if now.Due > turns.today && !goOn || shown[k.Ending] {
 			continue
 		}
 		shown[k.Ending] = true
@@ -144,7 +144,11 @@ func (s *Server) checkCards(ctx context.Context, a game.Actor, standings map[pro
 				return nil, err
 			}
 		}
-		cards = append(cards, checkCard(k, now, fen, goOn, today))
+		card := checkCard(k, now, fen, goOn, turns.today)
+		if !goOn && progress.PlayedEnough(turns.seconds) {
+			card.Post, card.Line = "", "Enough for today. It is here again tomorrow."
+		}
+		cards = append(cards, card)
 	}
 	return cards, nil
 }

@@ -45,7 +45,13 @@ type site struct {
 
 func start(t *testing.T, proxies ...string) *site {
 	t.Helper()
-	st := storetest.New(t, time.Now)
+	return startAt(t, time.Now, proxies...)
+}
+
+// startAt is start with a clock of the test's own.
+func startAt(t *testing.T, now game.Clock, proxies ...string) *site {
+	t.Helper()
+	st := storetest.New(t, now)
 	var lc net.ListenConfig
 	l, err := lc.Listen(ctx, "tcp", "127.0.0.1:0")
 	if err != nil {
@@ -53,7 +59,7 @@ func start(t *testing.T, proxies ...string) *site {
 	}
 	s := &site{T: t, base: "http://" + l.Addr().String(), store: st, log: &strings.Builder{}}
 	logger := slog.New(slog.NewTextHandler(io.Discard, nil))
-	if s.web, err = web.New(web.Config{URL: s.base, Proxies: proxies}, st, live.New(st, judge, time.Now), judge, logger, time.Now); err != nil {
+	if s.web, err = web.New(web.Config{URL: s.base, Proxies: proxies}, st, live.New(st, judge, now), judge, logger, now); err != nil {
 		t.Fatal(err)
 	}
 	server := s.web.HTTPServer()

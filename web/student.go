@@ -38,21 +38,38 @@ func (s *Server) today(w http.ResponseWriter, r *http.Request, a game.Actor) err
 	if err != nil {
 		return err
 	}
+	turns, err := s.turns(r.Context(), c, a)
+	if err != nil {
+		return err
+	}
 	now := local(c, s.now())
-	page.Notice = masteryNotice(standings, progress.DayOf(now))
+	page.Notice = masteryNotice(standings, turns.today)
 	m := view.TodayPage{Page: page, Endings: endingMarks(cells, standings)}
-	if m.Due, err = s.checkCards(r.Context(), a, standings, progress.DayOf(now)); err != nil {
+	if m.Due, err = s.checkCards(r.Context(), a, standings, turns); err != nil {
 		return err
 	}
 	for _, t := range tasks {
-		m.Due = append(m.Due, dueCard(t, now))
+		m.Due = append(m.Due, dueCard(t, turns, now))
 	}
 	m.Due = m.Due[:min(most, len(m.Due))]
-	m.Lead = lead(len(m.Due))
+	m.Lead = lead(m.Due, turns.seconds)
 	return s.show(w, r, m.View())
 }
 
-func lead(n int) string {
+// lead says how much there is to do, or that it is enough for today.
+func lead(due []view.DueCard, seconds int) string {
+	n := 0
+	for _, card := range due {
+		if card.Post != "" {
+			n++
+		}
+	}
+	switch {
+	case n == 0 && len(due) > 0 && progress.PlayedEnough(seconds):
+		return fmt.Sprintf("Enough for today: %s of play. It is all here again tomorrow.", view.Count(seconds/60, "minute"))
+	case n == 0 && len(due) > 0:
+		return "Enough for today. It is all here again tomorrow."
+	}
 	switch n {
 	case 0:
 		return ""
@@ -65,7 +82,7 @@ func lead(n int) string {
 	}
 }
 
-func dueCard(t store.Task, now time.Time) view.DueCard {
+func dueCard(t store.Task, turns turns, now time.Time) view.DueCard {
 	left := len(t.Drill.Starts) - t.Done
 	line := startsWord(left)
 	if t.Done > 0 {
@@ -83,8 +100,13 @@ func dueCard(t store.Task, now time.Time) view.DueCard {
 	if t.Drill.From != t.Drill.To {
 		card.StageSay = t.Drill.From.Name() + ", on to " + place(t.Drill.To)
 	}
-	if t.OpenGame != 0 {
+	switch turn := turns.of(t); {
+	case t.OpenGame != 0 || turns.parts[t.ID] != 0:
 		card.Action = "Go on"
+	case turn == progress.LastPart:
+		card.Line = plenty
+	case turn == progress.EnoughToday:
+		card.Post, card.Line = "", "Enough for today. It is here again tomorrow."
 	}
 	return card
 }
@@ -140,15 +162,20 @@ func (s *Server) start(w http.ResponseWriter, r *http.Request, a game.Actor) err
 	if err := s.form(r, &f); err != nil {
 		return err
 	}
-	g, err := s.store.StartGame(r.Context(), a, f.Assignment)
+	g, err := s.nextGame(r.Context(), a, f.Assignment, func() (game.GameID, error) { return s.store.StartGame(r.Context(), a, f.Assignment) })
 	if err != nil {
 		return err
 	}
 	return s.goPlay(w, r, g)
 }
 
+// goPlay leads to a game, or where there is none to the first page.
 func (s *Server) goPlay(w http.ResponseWriter, r *http.Request, g game.GameID) error {
-	http.Redirect(w, r, fmt.Sprintf("/play/%d", g), http.StatusSeeOther)
+	to := fmt.Sprintf("/play/%d", g)
+	if g == 0 {
+		to = "/today"
+	}
+	http.Redirect(w, r, to, http.StatusSeeOther)
 	return nil
 }
 
@@ -214,9 +241,14 @@ func (s *Server) watch(w http.ResponseWriter, r *http.Request, a game.Actor) err
 // about is what the board page is told of a game.
 func (s *Server) about(g store.GameInfo) live.About {
 	a := live.About{Title: taskName(g.Ending, g.Hold), Sub: testWord(g.Mode) + fmt.Sprintf("start %d of %d", g.Start+1, g.Starts), Next: "/today", Again: g.Kind == store.OfDrill && g.Task != 0, Pace: g.Pace}
-	if g.Kind == store.OfRecheck {
-		a.Sub = "still yours? One start"
+	switch g.Kind {
+	case store.OfRecheck:
+		a.Sub, a.First = "still yours? One start", "One short game, all alone. Your first move."
 		return a
+	case store.OfPart:
+		a.Sub, a.First, a.Next = "the last part", plenty+" Your first move.", "next"
+		return a
+	case store.OfNewcomer, store.OfDrill:
 	}
 	if g.Try > 1 {
 		a.Sub += fmt.Sprintf(", try %d", g.Try)
@@ -254,15 +286,11 @@ func (s *Server) playEnd(w http.ResponseWriter, r *http.Request, a game.Actor) e
 	var next game.GameID
 	switch f.Then {
 	case "again":
-		next, err = s.store.Again(r.Context(), a, info.ID)
+		next, err = s.nextGame(r.Context(), a, info.Task, func() (game.GameID, error) { return s.store.Again(r.Context(), a, info.ID) })
 	case "next":
-		next, err = s.store.NextGame(r.Context(), a, info)
+		next, err = s.nextGame(r.Context(), a, info.Task, func() (game.GameID, error) { return s.store.NextGame(r.Context(), a, info) })
 	}
-	if game.KindOf(err) == game.Missing || next == 0 && err == nil {
-		http.Redirect(w, r, "/today", http.StatusSeeOther)
-		return nil
-	}
-	if err != nil {
+	if err != nil && game.KindOf(err) != game.Missing {
 		return err
 	}
 	return s.goPlay(w, r, next)

@@ -21,6 +21,7 @@ type About struct {
 	Sub   string // which start of which drill
 	Next  string // the address that the end leads to
 	Again bool   // whether a new try can be begun
+	First string // what the page says before the first move; empty: the plain words
 	Pace  int    // milliseconds before the defender's reply is shown
 	Coach bool   // the one who connects looks on, and moves for the defender by hand
 }
@@ -62,6 +63,7 @@ type gameFrame struct {
 	Next    string        `json:"next"`
 	Review  string        `json:"review"`
 	Again   bool          `json:"again"`
+	First   string        `json:"first,omitempty"` // words before the first move
 }
 
 type stageFrame struct {
@@ -234,7 +236,7 @@ func (h *Hub) since(ctx context.Context, s practice.State, after int) ([][]byte,
 func openingFrame(s practice.State, about About) *gameFrame {
 	g := &gameFrame{
 		ID: strconv.FormatInt(int64(s.Game), 10), Title: about.Title, Sub: about.Sub, Mode: string(s.Mode), Pace: about.Pace,
-		FEN: s.Start, Side: sideLetter(s.Side), Backs: s.BacksLeft(), Budget: s.Budget, Next: about.Next, Again: about.Again, Review: "/games/" + strconv.FormatInt(int64(s.Game), 10),
+		FEN: s.Start, Side: sideLetter(s.Side), Backs: s.BacksLeft(), Budget: s.Budget, Next: about.Next, Again: about.Again, First: about.First, Review: "/games/" + strconv.FormatInt(int64(s.Game), 10),
 		Corners: ending.Corners(s.First, s.Side), Stages: []stageFrame{}, Help: s.Helps.List(),
 		Hold: s.Hold, Clock: s.Clock, Hand: s.Defender == practice.ByHand, Coach: about.Coach,
 	}

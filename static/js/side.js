@@ -148,7 +148,7 @@ export function verdict(state, pending) {
   if (pending === 'sent') { card.replaceChildren(icon('i-ring', 'spin mark'), el('p', null, 'Sent.')); return; }
   if (pending === 'waiting') { card.replaceChildren(icon('i-eye', 'mark'), el('p', null, state.game.coach ? 'The student thinks.' : 'Your coach chooses his move.')); return; }
   if (pending === 'waits') { card.replaceChildren(icon('i-off', 'mark'), el('p', null, 'Your move waits here and goes out by itself.')); return; }
-  if (!act) { card.replaceChildren(el('p', null, state.game.coach ? 'No move yet.' : 'Your first move.')); return; }
+  if (!act) { card.replaceChildren(el('p', null, state.game.coach ? 'No move yet.' : state.game.first || 'Your first move.')); return; }
   if (act.away) { card.replaceChildren(el('p', null, el('b', null, `${act.no} ${act.move.san} is taken back.`), ' Look again from here.')); return; }
   const what = `${act.no} ${act.move.san}`;
   const grade = names[act.grade];

@@ -50,6 +50,16 @@ const mostDue = 3
 
 func firstDue(due []DueCard) []DueCard { return due[:min(mostDue, len(due))] }
 
+// main is the first card with something to do, which has the main action.
+func (m TodayPage) main() int {
+	for i, card := range m.Due {
+		if card.Post != "" {
+			return i
+		}
+	}
+	return -1
+}
+
 // hasBell tells whether any stage is mastered, so that the bell is explained.
 func (m TodayPage) hasBell() bool {
 	for _, e := range m.Endings {

@@ -80,7 +80,7 @@ func (m TodayPage) View() templ.Component {
 				return templ_7745c5c3_Err
 			}
 			for i, card := range firstDue(m.Due) {
-				templ_7745c5c3_Err = dueCard(card, i == 0).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = dueCard(card, i == m.main()).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
