@@ -95,6 +95,8 @@ func (d *Drill) checkStages(p Problems) {
 		p["from"] = fmt.Sprintf("%s has no such stage. Choose %s.", plan.Name, stageList(plan))
 	case to < 0:
 		p["to"] = fmt.Sprintf("%s has no such stage. Choose %s.", plan.Name, stageList(plan))
+	case plan.Pawn && d.From == ending.Mate:
+		p["from"] = "With a pawn on the board the last part is not reached yet. Choose an earlier stage, or the queen's own drill."
 	case to < from:
 		p["to"] = "The last stage comes before the first. Choose a later one."
 	}

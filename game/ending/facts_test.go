@@ -313,3 +313,30 @@ func shut(t *testing.T, plan ending.Plan, before [3]bool, p board.Position) int 
 	}
 	return most
 }
+
+// TestTakes: where a detour's better move is said to take a square, the lone king
+// could step there after the move that was made, and not after the better one.
+func TestTakes(t *testing.T) {
+	t.Parallel()
+	said := 0
+	each(t, func(s ending.Situation, f ending.Facts) {
+		if !f.Takes {
+			return
+		}
+		said++
+		to := func(p board.Position) bool {
+			for _, m := range p.Moves() {
+				if m.To == f.Taking {
+					return true
+				}
+			}
+			return false
+		}
+		if f.Grade != ending.Detour || !to(s.Before.Play(s.Move)) || to(s.Before.Play(find(t, s.Before, f.Best))) {
+			t.Errorf("%s %s: %s does not take %s", s.Before.FEN(), s.Before.SAN(s.Move), f.Best, f.Taking)
+		}
+	})
+	if said < 20 {
+		t.Errorf("said %d times: too few", said)
+	}
+}

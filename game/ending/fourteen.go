@@ -22,7 +22,8 @@ func (f Facts) fourteen() []string {
 	case f.Grade == Slip:
 		return append([]string{fmt.Sprintf("%s, and %d moves are lost.", f.opened(), f.Cost)}, better("Better: %s.", f.Best)...)
 	case f.Grade == Detour:
-		return append([]string{fmt.Sprintf("%d moves longer: mate in %d now.", f.Cost, f.Moves)}, better("Better: %s.", f.Best)...)
+		say := append([]string{fmt.Sprintf("%d moves longer: mate in %d now.", f.Cost, f.Moves)}, better("Better: %s.", f.Best)...)
+		return append(say, f.took("That takes %s from him.")...)
 	}
 	return f.well()
 }

@@ -32,7 +32,7 @@ type fitting func(ctx context.Context, j *Judge, p board.Position) (bool, error)
 // startKinds is data: a kind is added here.
 var startKinds = []StartKind{
 	{AtRandom, "At random", "Legal starts of the stage, none twice or mirrored.", "", anyStart},
-	{"trap", "Traps", "A quarter of the moves or more throw the win away.", "", trap},
+	{"trap", "Traps", "A third or more of the natural moves throw the win away: checks, king steps nearer, squares taken from him.", "", trap},
 	{onlyKind, "Only move", "One move alone is on course.", "", onlyMove},
 	{"corner", "Wrong corner", "He sits in or near a corner where mate cannot be forced.", "KBNK", inWrongCorner},
 	{"edge", "Along the edge", "He is on the edge, on the side of the wrong corner, and must be driven along.", "KBNK", alongEdge},
@@ -53,15 +53,47 @@ func kindOf(code, plan string) (fitting, bool) {
 
 func anyStart(context.Context, *Judge, board.Position) (bool, error) { return true, nil }
 
+// trap says whether a third or more of the natural moves lose the win or
+// stalemate.
 func trap(ctx context.Context, j *Judge, p board.Position) (bool, error) {
 	options, err := j.Options(ctx, p)
-	lost := 0
+	if err != nil {
+		return false, err
+	}
+	had := room(p)
+	lost, all := 0, 0
 	for _, o := range options {
-		if o.After.Outcome != solver.Loss {
+		if !natural(p, o.Move, had) {
+			continue
+		}
+		if all++; !o.Wins() {
 			lost++
 		}
 	}
-	return lost > 0 && 4*lost >= len(options), err
+	return lost > 0 && 3*lost >= all, nil
+}
+
+// natural says whether a move is one that comes to mind first: a check, a king's
+// step nearer, or a move that leaves him fewer squares than he had
+// (common practice, no source).
+func natural(p board.Position, m board.Move, had int) bool {
+	lone := p.King(1 - p.Turn())
+	if m.Check {
+		return true
+	}
+	if p.At(m.From).Kind == board.King && steps(m.To, lone) < steps(m.From, lone) {
+		return true
+	}
+	return len(p.Play(m).Moves()) < had
+}
+
+// room is the number of squares that the lone king could step to if the turn
+// passed.
+func room(p board.Position) int {
+	if passed, ok := p.Pass(); ok {
+		return len(passed.Moves())
+	}
+	return 0
 }
 
 func onlyMove(ctx context.Context, j *Judge, p board.Position) (bool, error) {

@@ -26,9 +26,11 @@ type Facts struct {
 	Forked bool // it cannot be saved, though not taken yet
 	Stale  bool // the move stalemates
 	Left   board.Square
-	Only   bool // Left is the square that he had before the move
-	Fifty  bool // only the fifty-move rule takes the win away
-	PenWas int  // squares of his pen before and after; 0 where the ending has none
+	Only   bool         // Left is the square that he had before the move
+	Fifty  bool         // only the fifty-move rule takes the win away
+	Taking board.Square // after a detour: a square that the better move takes from him
+	Takes  bool         // there is one
+	PenWas int          // squares of his pen before and after; 0 where the ending has none
 	PenIs  int
 	Steps  int // squares that he can step to now
 	Moves  int // to mate now, with best play
@@ -67,9 +69,27 @@ func (j *Judge) Facts(ctx context.Context, s Situation) (Facts, error) {
 	case OnCourse:
 		err = j.whyGood(ctx, &f, s, after)
 	case Detour:
-		f.loose(s, after)
+		if !f.loose(s, after) {
+			f.Taking, f.Takes = takes(after, s.Before.Play(best.Move))
+		}
 	}
 	return f, err
+}
+
+// takes finds a square that the lone king may step to after the move that was
+// made and not after the better one, the nearest to the centre.
+func takes(after, better board.Position) (sq board.Square, ok bool) {
+	had := map[board.Square]bool{}
+	for _, m := range better.Moves() {
+		had[m.To] = true
+	}
+	most := -1
+	for _, m := range after.Moves() {
+		if !had[m.To] && fromRim(m.To) > most {
+			most, sq, ok = fromRim(m.To), m.To, true
+		}
+	}
+	return sq, ok
 }
 
 // loose finds a man that may be taken though the win is kept without it.

@@ -23,7 +23,7 @@ func (f Facts) Sentences() []string {
 	case f.Grade == Slip:
 		return append([]string{f.out()}, better("Better: %s.", f.Best)...)
 	case f.Grade == Detour:
-		return []string{fmt.Sprintf("Still winning, the long way: %s was %d moves quicker.", f.Best, f.Cost)}
+		return append([]string{fmt.Sprintf("Still winning, the long way: %s was %d moves quicker.", f.Best, f.Cost)}, f.took("It takes %s from him.")...)
 	}
 	return f.good()
 }
@@ -33,6 +33,14 @@ func better(format, move string) []string {
 		return nil
 	}
 	return []string{fmt.Sprintf(format, move)}
+}
+
+// took says which square the better move takes away.
+func (f Facts) took(format string) []string {
+	if !f.Takes {
+		return nil
+	}
+	return []string{fmt.Sprintf(format, f.Taking)}
 }
 
 func (f Facts) gone() []string {

@@ -40,7 +40,7 @@ func TestSentences(t *testing.T) {
 			"Your rook on d3 has no guard. Without it you still win, but it takes longer. Better: Rg3."},
 		{"rook taken, still won", "1k4K1/8/R7/3R4/8/8/8/8 w - - 0 1", "Ra7", "b8a7",
 			"Your rook on a7 had no guard. He took it. Still winning, but it takes longer now. Better: Rg5."},
-		{"detour", "8/3K4/1k6/8/8/8/8/Q7 w - - 0 1", "Ke6", "", "Still winning, the long way: Qd4+ was 2 moves quicker."},
+		{"detour", "8/3K4/1k6/8/8/8/8/Q7 w - - 0 1", "Ke6", "", "Still winning, the long way: Qd4+ was 2 moves quicker. It takes c5 from him."},
 		{"out of the centre", "8/3K4/8/4k3/R7/8/8/8 w - - 0 1", "Kc6", "",
 			"Good. He can't come back to the centre now. His pen shrinks from 41 squares to 19."},
 		{"out of the middle", "8/8/8/4K3/3B4/5k2/5N2/8 w - - 0 1", "Kf5", "", "Good. He can't come back to the middle now."},

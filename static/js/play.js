@@ -158,9 +158,10 @@ function settle(last) {
 function ticking() {
   clearInterval(tick);
   const { game, now } = state;
-  byId('clock').hidden = !game.clock;
-  if (!game.clock) return;
-  const left = () => Math.max(0, now.time - (now.turn === 'you' && !game.coach ? performance.now() - since : 0));
+  const runs = game.clock && (now.turn === 'you' || now.turn === 'wait');
+  byId('clock').hidden = !runs;
+  if (!runs) return;
+  const left = () => Math.max(0, (now.time || 0) - (now.turn === 'you' && !game.coach ? performance.now() - since : 0));
   const draw = () => {
     const seconds = Math.ceil(left() / 1000);
     byId('clock-left').textContent = `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, '0')}`;
