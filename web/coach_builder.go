@@ -359,16 +359,16 @@ func chooseDrill(m *view.DrillNewPage, f drillForm) {
 		m.To = append(m.To, view.Choice{Value: id, Label: view.StageName(id), Chosen: id == f.To})
 	}
 	for _, d := range ending.Defenders() {
-		m.Defenders = append(m.Defenders, view.Choice{Value: d.Code, Label: d.Name, Chosen: d.Code == f.Defender})
+		m.Defenders = append(m.Defenders, view.Choice{Value: d.Code, Label: d.Name, Chosen: d.Code == f.Defender, Say: d.Trains})
 	}
 	for step, label := range []string{"1 His wish", "2 His pen or the gaps", "3 Which man", "4 The move"} {
 		h := ending.Help(step + 1)
 		m.Helps = append(m.Helps, view.Choice{Value: strconv.Itoa(step + 1), Label: label, Chosen: slices.Contains(f.Help, h)})
 	}
 	for _, k := range ending.StartKinds() {
-		m.Kinds = append(m.Kinds, view.Choice{Value: k.Code, Label: k.Name, Chosen: k.Code == f.Kind, Only: k.Only})
+		m.Kinds = append(m.Kinds, view.Choice{Value: k.Code, Label: k.Name, Chosen: k.Code == f.Kind, Only: k.Only, Say: k.Say})
 	}
-	m.Kinds = append(m.Kinds, view.Choice{Value: pasted, Label: "Pasted", Chosen: f.Kind == pasted})
+	m.Kinds = append(m.Kinds, view.Choice{Value: pasted, Label: "Pasted", Chosen: f.Kind == pasted, Say: "Positions of your own, each checked."})
 	m.Modes = choices(f.Mode, "guided", "Guided: after each move", "practice", "Practice: when something goes wrong", "test", "Test: at the end")
 	m.Passes = choices(f.Pass, passAll, "each start won or held", passClean, "each start clean", passMost, "three in four clean", passHalf, "half of them won or held")
 	m.Allowances = choices(f.Allowance, "0", "none", "1", "1 move", "2", "2 moves", "3", "3 moves", "5", "5 moves", "8", "8 moves", "12", "12 moves")

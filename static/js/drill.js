@@ -24,11 +24,19 @@ function fit() {
   for (const part of form.querySelectorAll('[data-not]')) part.hidden = form.elements.mode.value === part.dataset.not;
   kinds(chosen.value, task);
   words(task);
+  say();
   if (task === 'hold') return;
   const stages = chosen.dataset.stages.split(' ');
   narrow(from, stages, stages[0]);
   const first = stages.indexOf(from.value);
   narrow(to, stages.slice(Math.max(0, first)), stages.at(-1));
+}
+
+// say shows what the chosen button of a row is for.
+function say() {
+  for (const line of form.querySelectorAll('[data-of]')) {
+    line.textContent = form.querySelector(`input[name=${line.dataset.of}]:checked`)?.dataset.say || '';
+  }
 }
 
 // kinds leaves the kinds of start that the ending has.

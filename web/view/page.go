@@ -134,6 +134,7 @@ type Choice struct {
 	Value, Label string
 	Chosen       bool
 	Only         string // the ending that alone has it; empty: all
+	Say          string // what it is, one sentence, said under the row where it is chosen
 }
 
 // Errors holds a sentence for each field that cannot be taken as it is, by the

@@ -60,6 +60,19 @@ func chipID(grade string) string {
 	return ""
 }
 
+// sayOf is the sentence of the choice that is made, or of the first.
+func sayOf(choices []Choice) string {
+	for _, c := range choices {
+		if c.Chosen {
+			return c.Say
+		}
+	}
+	if len(choices) == 0 {
+		return ""
+	}
+	return choices[0].Say
+}
+
 // Sentence writes parts as one run of text. It is written by hand because a
 // template puts white space between its parts, and a comma must not stand alone.
 func Sentence(parts []Part) templ.Component {
