@@ -273,12 +273,14 @@ func project(ctx context.Context, tx pgx.Tx, e entry, at time.Time) error {
 	if err := tx.QueryRow(ctx, ended, e.club, e.setup.Game, at, o.End, o.Result, string(o.Failed), o.Moves, o.Par, o.Habits).Scan(&at); err != nil {
 		return err
 	}
-	const row = `insert into stage_results (club_id, game_id, stage, student_id, ending, ended_at, moves, bad, par, slips, helps, seconds, completed, clean)
-		select $1, id, $3, student_id, ending, $4, $5, $6, $7, $8, $9, $10, $11, $12 from games where club_id = $1 and id = $2 and counts
+	const row = `insert into stage_results (club_id, game_id, stage, student_id, ending, ended_at, moves, bad, par, slips, helps, seconds, completed, clean, made, offered)
+		select $1, id, $3, student_id, ending, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14 from games where club_id = $1 and id = $2 and counts
 		on conflict (club_id, game_id, stage) do update set moves = excluded.moves, bad = excluded.bad, slips = excluded.slips,
-			helps = excluded.helps, seconds = excluded.seconds, completed = excluded.completed, clean = excluded.clean`
+			helps = excluded.helps, seconds = excluded.seconds, completed = excluded.completed, clean = excluded.clean,
+			made = excluded.made, offered = excluded.offered`
 	for _, r := range o.Stages {
-		if _, err := tx.Exec(ctx, row, e.club, e.setup.Game, r.Stage, at, r.Moves, r.Bad, r.Par, r.Slips, r.Helps, r.Seconds, r.Completed, r.Clean); err != nil {
+		if _, err := tx.Exec(ctx, row, e.club, e.setup.Game, r.Stage, at, r.Moves, r.Bad, r.Par, r.Slips, r.Helps, r.Seconds, r.Completed, r.Clean,
+			r.Weights.Made[:], r.Weights.Offered[:]); err != nil {
 			return err
 		}
 	}

@@ -25,7 +25,17 @@ type StageCell struct {
 	Game      game.GameID
 	Moves     int // own moves, and how many of them were bad
 	Bad       int
-	Par       int // at the first entry
+	Par       int   // at the first entry
+	Made      []int // own moves by class, and what was offered: see practice.Weights; empty in old rows
+	Offered   []int
+}
+
+// Weights are the moves of the stage against what was possible.
+func (c StageCell) Weights() practice.Weights {
+	var w practice.Weights
+	copy(w.Made[:], c.Made)
+	copy(w.Offered[:], c.Offered)
+	return w
 }
 
 // Shown says whether a page draws the stage: where there was next to nothing to
@@ -35,7 +45,7 @@ func (c StageCell) Shown() bool { return c.Par >= 2 }
 // StageView reads the stages of all counted games of the last weeks, a
 // student's oldest first.
 func (s *Store) StageView(ctx context.Context, c game.ClubID) ([]StageCell, error) {
-	const q = `select r.student_id, r.ending, r.stage, r.clean, r.completed, r.ended_at, r.game_id, r.moves, r.bad, r.par
+	const q = `select r.student_id, r.ending, r.stage, r.clean, r.completed, r.ended_at, r.game_id, r.moves, r.bad, r.par, r.made, r.offered
 		from stage_results r join people p on p.club_id = r.club_id and p.id = r.student_id and p.archived_at is null
 		where r.club_id = $1 and r.ended_at > $2 order by r.student_id, r.ending, r.stage, r.ended_at, r.game_id`
 	rows, err := s.pool.Query(ctx, q, c, s.now().Add(-Window))
@@ -44,7 +54,7 @@ func (s *Store) StageView(ctx context.Context, c game.ClubID) ([]StageCell, erro
 	}
 	out, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (StageCell, error) {
 		var r StageCell
-		err := row.Scan(&r.Student, &r.Ending, &r.Stage, &r.Clean, &r.Completed, &r.Ended, &r.Game, &r.Moves, &r.Bad, &r.Par)
+		err := row.Scan(&r.Student, &r.Ending, &r.Stage, &r.Clean, &r.Completed, &r.Ended, &r.Game, &r.Moves, &r.Bad, &r.Par, &r.Made, &r.Offered)
 		return r, err
 	})
 	return out, translate(err)
@@ -60,8 +70,8 @@ type Failure struct {
 // Failures counts, for each ending, the games in all (stage empty) and those
 // not won by the stage in which the win went, over the same weeks as StageView.
 func (s *Store) Failures(ctx context.Context, c game.ClubID) ([]Failure, error) {
-	const q = `select ending, coalesce(failed_stage, ''), count(*) from games where club_id = $1 and ended_at > $2 and counts and "end" <> 'left' and failed_stage is not null group by 1, 2
-		union all select ending, '', count(*) from games where club_id = $1 and ended_at > $2 and counts and "end" <> 'left' group by 1`
+	const q = `select ending, coalesce(failed_stage, ''), count(*) from games where club_id = $1 and ended_at > $2 and counts and not hold and "end" <> 'left' and failed_stage is not null group by 1, 2
+		union all select ending, '', count(*) from games where club_id = $1 and ended_at > $2 and counts and not hold and "end" <> 'left' group by 1`
 	rows, err := s.pool.Query(ctx, q, c, s.now().Add(-Window))
 	if err != nil {
 		return nil, translate(err)
@@ -103,7 +113,7 @@ func (s *Store) History(ctx context.Context, c game.ClubID, student game.PersonI
 // StagesOf lists the stages of one student's games up to a time, the oldest
 // first.
 func (s *Store) StagesOf(ctx context.Context, c game.ClubID, student game.PersonID, until time.Time) ([]StageCell, error) {
-	const q = `select student_id, ending, stage, clean, completed, ended_at, game_id, moves, bad, par from stage_results
+	const q = `select student_id, ending, stage, clean, completed, ended_at, game_id, moves, bad, par, made, offered from stage_results
 		where club_id = $1 and student_id = $2 and ended_at <= $3 order by ending, stage, ended_at, game_id`
 	rows, err := s.pool.Query(ctx, q, c, student, until)
 	if err != nil {

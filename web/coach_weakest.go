@@ -85,7 +85,7 @@ func tallies(plan *ending.Plan, cells []store.StageCell) [][]progress.Tally {
 			games = append(games, make([]progress.Tally, len(plan.Steps)))
 		}
 		if s := plan.Index(c.Stage); s >= 0 {
-			games[i][s] = games[i][s].Add(progress.Tally{N: c.Moves, K: c.Bad})
+			games[i][s] = games[i][s].Add(progress.Tally{N: c.Moves, K: c.Bad, Weights: c.Weights()})
 		}
 	}
 	return games[max(0, len(games)-mostGames):]

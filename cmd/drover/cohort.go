@@ -7,12 +7,15 @@ import (
 
 	"drover/game/cohort"
 	"drover/game/ending"
+	"drover/game/progress"
 	"drover/solver"
 )
 
 type cohortCommand struct {
 	Students int   `default:"200" help:"Students of each kind and ending."`
 	Seed     int64 `default:"1" help:"Another seed, other students."`
+	Offsets  bool  `help:"Print the constants of the diagnosis instead, fitted to the healthy students."`
+	ByCount  bool  `help:"Find a student's true stage by the number of planted moves alone."`
 }
 
 // Run plays simulated students with a planted weakness through the real judge
@@ -24,10 +27,62 @@ func (c cohortCommand) Run(ctx context.Context, std streams) error {
 	}
 	judge := ending.NewJudge(solver.NewTables())
 	if err := judge.Ready(ctx); err != nil {
-		return err
+		return fmt.Errorf("build the tables: %w", err)
 	}
+	if c.Offsets {
+		return c.fit(ctx, judge, std)
+	}
+	return c.measure(ctx, judge, std)
+}
+
+func (c cohortCommand) measure(ctx context.Context, judge *ending.Judge, std streams) error {
 	out := json.NewEncoder(std.out)
 	var all []cohort.Share
+	err := c.each(std, func(s cohort.Study) error {
+		shares, err := cohort.Measure(ctx, judge, s)
+		all = append(all, shares...)
+		for _, share := range shares {
+			if err := out.Encode(share); err != nil {
+				return fmt.Errorf("write: %w", err)
+			}
+		}
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	for _, t := range cohort.Totals(all) {
+		if err := out.Encode(t); err != nil {
+			return fmt.Errorf("write: %w", err)
+		}
+	}
+	return nil
+}
+
+// fit prints the attraction of the classes of moves and a row of offsets for
+// each plan.
+func (c cohortCommand) fit(ctx context.Context, judge *ending.Judge, std streams) error {
+	var samples []progress.Sample
+	err := c.each(std, func(s cohort.Study) error {
+		if !s.Kind.Healthy || s.Kind.Mild {
+			return nil
+		}
+		more, err := cohort.Samples(ctx, judge, s)
+		samples = append(samples, more...)
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	if err := json.NewEncoder(std.out).Encode(progress.Fit(samples)); err != nil {
+		return fmt.Errorf("write: %w", err)
+	}
+	return nil
+}
+
+// each goes through the kinds and the endings that they are played in. King and
+// pawn is none of them: it is judged by result and stage alone.
+func (c cohortCommand) each(std streams, do func(cohort.Study) error) error {
 	kinds := cohort.Kinds()
 	for i, k := range kinds {
 		fmt.Fprintf(std.err, "%d of %d: %s\n", i+1, len(kinds), k.Name)
@@ -36,21 +91,9 @@ func (c cohortCommand) Run(ctx context.Context, std streams) error {
 			if !k.PlayedIn(plan.Code) {
 				continue
 			}
-			shares, err := cohort.Measure(ctx, judge, k, plan, c.Students, c.Seed)
-			if err != nil {
+			if err := do(cohort.Study{Kind: k, Plan: plan, Students: c.Students, Seed: c.Seed, ByCount: c.ByCount}); err != nil {
 				return err
 			}
-			all = append(all, shares...)
-			for _, s := range shares {
-				if err := out.Encode(s); err != nil {
-					return fmt.Errorf("write: %w", err)
-				}
-			}
-		}
-	}
-	for _, t := range cohort.Totals(all) {
-		if err := out.Encode(t); err != nil {
-			return fmt.Errorf("write: %w", err)
 		}
 	}
 	return nil

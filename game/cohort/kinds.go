@@ -15,6 +15,7 @@ type Kind struct {
 	Endings []string       // that it is played in; nil: all
 	Habit   practice.Habit // that the weakness shows as; empty: none is planted
 	Healthy bool           // nothing is planted that a coach would call a weakness
+	Mild    bool           // healthy, but a little uneven: to name its stage is neither right nor wrong
 	skill   [2]float64     // the share of best moves lies between these
 	often   [2]float64     // and the share of the cases in which the weakness strikes
 	weak    func(often float64) Weakness
@@ -121,7 +122,7 @@ var kinds = []Kind{
 	{Name: "healthy, fair", Healthy: true, skill: fairly},
 	{Name: "healthy, beginner", Healthy: true, skill: beginner},
 	{Name: "weak everywhere", Healthy: true, skill: novice},
-	{Name: "healthy, uneven", Healthy: true, skill: elsewhere, often: mildly, weak: wavers(onEdge)},
+	{Name: "healthy, uneven", Healthy: true, Mild: true, skill: elsewhere, often: mildly, weak: wavers(onEdge)},
 	{Name: "lost in the centre", Endings: []string{"KRK", "KBBK", "KBNK"}, skill: elsewhere, often: mostly, weak: lost(inCentre)},
 	{Name: "lost in the open", Endings: []string{"KQK", "KRRK", "KBNK"}, skill: elsewhere, often: mostly, weak: lost(inTheOpen)},
 	{Name: "lost before the edge", skill: elsewhere, often: mostly, weak: lost(beforeEdge)},
@@ -130,7 +131,7 @@ var kinds = []Kind{
 	{Name: "lost at the right corner", Endings: []string{"KBNK"}, skill: elsewhere, often: mostly, weak: lost(atRightCorner)},
 	{Name: "never finishes", Endings: []string{"KQK", "KRK", "KRRK", "KBBK"}, skill: elsewhere, often: mostly, weak: unfinished(closeToMate)},
 	{Name: "never finishes in the corner", Endings: []string{"KBNK"}, skill: elsewhere, often: mostly, weak: unfinished(inTheCorner)},
-	{Name: "loses men", Habit: practice.Hanging, skill: elsewhere, often: atTimes, weak: hangs},
+	{Name: "loses men", Endings: []string{"KQK", "KRK", "KBBK", "KBNK"}, Habit: practice.Hanging, skill: elsewhere, often: atTimes, weak: hangs},
 	{Name: "useless checks", Habit: practice.Checks, skill: elsewhere, often: mostly, weak: checks},
 	{Name: "king at home", Habit: practice.KingHome, skill: elsewhere, often: nearly, weak: stays},
 	{Name: "shuffler", Habit: practice.Shuffling, skill: elsewhere, often: always, weak: shuffles},

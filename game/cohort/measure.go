@@ -28,6 +28,9 @@ type Share struct {
 	Wrong      float64  `json:"wrong"`
 	NotYet     float64  `json:"not_yet"`
 	HabitRight *float64 `json:"habit_right"`
+
+	ApartNamed int            `json:"-"` // of those apart, how many are given a stage all the same
+	HabitFound map[string]int `json:"-"` // how many students are given each habit, none included
 }
 
 // Total is how all kinds and endings fare together after a number of games.
@@ -40,51 +43,74 @@ type Total struct {
 	HealthyCalledWeak float64 `json:"healthy_called_weak"`
 }
 
-// seen is what the rule said of one student after each mark.
-type seen struct {
-	truth  int   // index of the true stage, -1: none
-	named  []int // index of the named stage, -1: none
-	habits []practice.Habit
+// Study says what is measured of whom.
+type Study struct {
+	Kind     Kind
+	Plan     *ending.Plan
+	Students int
+	Seed     int64
+	ByCount  bool // a true stage by the number of planted moves alone
 }
 
-// Truth: a student's true stage is the judged stage in which this share of at
-// least so many planted moves fell.
-const (
-	truthShare = 0.7
-	truthLeast = 20
-)
+// Measure plays the students of a study, on all cores, and says how the rule
+// fares after each number of games.
+func Measure(ctx context.Context, j *ending.Judge, s Study) ([]Share, error) {
+	all, err := seasons(ctx, j, s)
+	if err != nil {
+		return nil, err
+	}
+	shares := make([]Share, len(Marks))
+	for m, mark := range Marks {
+		shares[m] = s.share(all, mark)
+	}
+	return shares, nil
+}
 
-// Measure plays students of a kind in an ending, on all cores, and says how the
-// rule fares after each number of games.
-func Measure(ctx context.Context, j *ending.Judge, k Kind, plan *ending.Plan, students int, seed int64) ([]Share, error) {
-	all := make([]seen, students)
-	errs := make([]error, students)
+// Samples plays the students of a study and gives their tallies.
+func Samples(ctx context.Context, j *ending.Judge, s Study) ([]progress.Sample, error) {
+	all, err := seasons(ctx, j, s)
+	if err != nil {
+		return nil, err
+	}
+	out := make([]progress.Sample, len(all))
+	for i, one := range all {
+		out[i] = progress.Sample{Ending: s.Plan.Code, Stages: progress.Sum(one.games)}
+	}
+	return out, nil
+}
+
+// season is all that one student did, game by game.
+type season struct {
+	games   [][]progress.Tally
+	habits  []map[practice.Habit]practice.Tally
+	planted []int // planted moves, stage by stage
+}
+
+// seasons plays the students of a study, on all cores.
+func seasons(ctx context.Context, j *ending.Judge, s Study) ([]season, error) {
+	all := make([]season, s.Students)
+	errs := make([]error, s.Students)
 	var wg sync.WaitGroup
 	next := make(chan int)
 	for range runtime.GOMAXPROCS(0) {
-		wg.Add(1)
-		go func() {
-			defer wg.Done()
+		wg.Go(func() {
 			for i := range next {
-				all[i], errs[i] = watch(ctx, j, k, plan, rand.New(rand.NewPCG(uint64(seed), hash(k.Name+plan.Code, i))))
+				rng := rand.New(rand.NewPCG(uint64(s.Seed), hash(s.Kind.Name+s.Plan.Code, i)))
+				all[i], errs[i] = s.Kind.season(ctx, j, s.Plan, rng)
 			}
-		}()
+		})
 	}
-	for i := range students {
+	for i := range s.Students {
 		next <- i
 	}
 	close(next)
 	wg.Wait()
 	for _, err := range errs {
 		if err != nil {
-			return nil, fmt.Errorf("%s in %s: %w", k.Name, plan.Code, err)
+			return nil, fmt.Errorf("%s in %s: %w", s.Kind.Name, s.Plan.Code, err)
 		}
 	}
-	shares := make([]Share, len(Marks))
-	for m := range Marks {
-		shares[m] = k.share(plan, all, m)
-	}
-	return shares, nil
+	return all, nil
 }
 
 // hash mixes a name and a number into a stream of its own.
@@ -96,43 +122,40 @@ func hash(name string, i int) uint64 {
 	return h
 }
 
-// watch plays one student's games and looks after each mark.
-func watch(ctx context.Context, j *ending.Judge, k Kind, plan *ending.Plan, rng *rand.Rand) (seen, error) {
+// season plays one student's games: whole endings until the first look, then
+// from the stage that the diagnosis proposes.
+func (k Kind) season(ctx context.Context, j *ending.Judge, plan *ending.Plan, rng *rand.Rand) (season, error) {
 	s := k.student(rng)
-	var out seen
-	fell := map[ending.Stage]int{}
-	var games [][]progress.Tally
-	var habits []map[practice.Habit]practice.Tally
-	for n := 1; n <= Marks[len(Marks)-1]; n++ {
-		o, where, err := one(ctx, j, plan, s, rng)
+	out := season{planted: make([]int, len(plan.Steps))}
+	for n := range Marks[len(Marks)-1] {
+		from := 0
+		if n >= progress.Enough {
+			from = progress.NextStage(progress.Sum(out.games))
+		}
+		o, fell, err := one(ctx, j, plan, from, s, rng)
 		if err != nil {
 			return out, err
 		}
 		row := make([]progress.Tally, len(plan.Steps))
 		for _, r := range o.Stages {
 			if i := plan.Index(r.Stage); i >= 0 {
-				row[i] = progress.Tally{N: r.Moves, K: r.Bad}
+				row[i] = progress.Tally{N: r.Moves, K: r.Bad, Weights: r.Weights}
 			}
 		}
-		games, habits = append(games, row), append(habits, o.Habits)
-		for stage, c := range where {
-			fell[stage] += c
-		}
-		for _, mark := range Marks {
-			if n == mark {
-				out.named = append(out.named, progress.Weakest(plan.Code, progress.Sum(games)).Stage)
-				out.habits = append(out.habits, progress.HabitOf(progress.SumHabits(habits...)))
+		out.games, out.habits = append(out.games, row), append(out.habits, o.Habits)
+		for stage, c := range fell {
+			if i := plan.Index(stage); i >= 0 {
+				out.planted[i] += c
 			}
 		}
 	}
-	out.truth = truth(plan, fell)
 	return out, nil
 }
 
-// one plays one game from a start of the first stage against the defender that
-// holds out longest.
-func one(ctx context.Context, j *ending.Judge, plan *ending.Plan, s Student, rng *rand.Rand) (practice.Outcome, map[ending.Stage]int, error) {
-	starts, err := j.Starts(ctx, plan, plan.Steps[0].Stage, 1, rng.Int64())
+// one plays one game from a stage to mate against the defender that holds out
+// longest.
+func one(ctx context.Context, j *ending.Judge, plan *ending.Plan, from int, s Student, rng *rand.Rand) (practice.Outcome, map[ending.Stage]int, error) {
+	starts, err := j.Starts(ctx, plan, plan.Steps[from].Stage, 1, rng.Int64())
 	if err != nil {
 		return practice.Outcome{}, nil, err
 	}
@@ -148,69 +171,93 @@ func one(ctx context.Context, j *ending.Judge, plan *ending.Plan, s Student, rng
 	return o, fell, err
 }
 
-// truth is the stage in which a planted weakness really acted.
-func truth(plan *ending.Plan, fell map[ending.Stage]int) int {
-	total := 0
-	for _, n := range fell {
-		total += n
+// Truth: a student's true stage is the judged stage in which this share of at
+// least so many planted moves fell, and in which the weakness strikes so many
+// times as often a move as in the others, of which so many moves must be known.
+// A habit that strikes as often everywhere has no true stage, though one stage,
+// in which the student is stuck, may take most of its moves.
+const (
+	truthShare     = 0.7
+	truthLeast     = 20
+	truthTimes     = 2
+	truthElsewhere = 20
+)
+
+// truth is the index of the stage in which a planted weakness really acted, or
+// -1: the student stands apart.
+func (s season) truth(byCount bool) int {
+	planted, moves := 0, 0
+	sum := progress.Sum(s.games)
+	for i, n := range s.planted {
+		planted += n
+		moves += sum[i].N
 	}
-	for stage, n := range fell {
-		if total >= truthLeast && float64(n) >= truthShare*float64(total) {
-			return plan.Index(stage)
+	if planted < truthLeast {
+		return -1
+	}
+	for i, n := range s.planted {
+		if float64(n) < truthShare*float64(planted) {
+			continue
+		}
+		own, other := sum[i].N, moves-sum[i].N
+		if byCount || other >= truthElsewhere && n*other >= truthTimes*(planted-n)*own {
+			return i
 		}
 	}
 	return -1
 }
 
-// share sums up what the rule said of students after one mark.
-func (k Kind) share(plan *ending.Plan, all []seen, mark int) Share {
-	s := Share{Kind: k.Name, Ending: plan.Code, Students: len(all), Games: Marks[mark]}
-	var right, wrong, none, habit int
+// share sums up what the rule says of students after a number of games.
+func (s Study) share(all []season, games int) Share {
+	out := Share{Kind: s.Kind.Name, Ending: s.Plan.Code, Students: len(all), Games: games, HabitFound: map[string]int{}}
+	var right, wrong, none float64
 	for _, one := range all {
-		if one.habits[mark] == k.Habit {
-			habit++
-		}
+		named := progress.Weakest(s.Plan.Code, progress.Sum(one.games[:games])).Stage
+		truth := one.truth(s.ByCount)
+		out.HabitFound[string(progress.HabitOf(progress.SumHabits(one.habits[:games]...)))]++
 		switch {
-		case !k.Healthy && one.truth < 0:
-			s.Apart++
-		case one.named[mark] < 0:
+		case !s.Kind.Healthy && truth < 0:
+			out.Apart++
+			if named >= 0 {
+				out.ApartNamed++
+			}
+		case named < 0:
 			none++
-		case one.named[mark] == one.truth:
+		case named == truth && !s.Kind.Healthy:
 			right++
 		default:
 			wrong++
 		}
 	}
-	if n := float64(right + wrong + none); n > 0 {
-		s.Right, s.Wrong, s.NotYet = float64(right)/n, float64(wrong)/n, float64(none)/n
+	n := right + wrong + none
+	out.Right, out.Wrong, out.NotYet = over(right, n), over(wrong, n), over(none, n)
+	if s.Kind.Habit != "" && len(all) > 0 {
+		h := over(float64(out.HabitFound[string(s.Kind.Habit)]), float64(len(all)))
+		out.HabitRight = &h
 	}
-	if k.Habit != "" && len(all) > 0 {
-		h := float64(habit) / float64(len(all))
-		s.HabitRight = &h
-	}
-	return s
+	return out
 }
 
 // Totals sums up shares of many kinds and endings: each student with a true
-// stage counts once, and each healthy one.
+// stage counts once, and each healthy one. A mild kind counts in neither.
 func Totals(shares []Share) []Total {
-	healthy := map[string]bool{}
-	for _, k := range Kinds() {
-		healthy[k.Name] = k.Healthy
+	by := map[string]Kind{}
+	for _, k := range kinds {
+		by[k.Name] = k
 	}
 	totals := make([]Total, len(Marks))
 	for m, games := range Marks {
 		t := Total{Total: true, Games: games}
 		var counted, well, habits float64
 		for _, s := range shares {
-			n := float64(s.Students - s.Apart)
-			switch {
-			case s.Games != games:
+			if s.Games != games || by[s.Kind].Mild {
 				continue
-			case healthy[s.Kind]:
+			}
+			n := float64(s.Students - s.Apart)
+			if by[s.Kind].Healthy {
 				t.HealthyCalledWeak += s.Wrong * n
 				well += n
-			default:
+			} else {
 				t.Right += s.Right * n
 				t.Wrong += s.Wrong * n
 				counted += n

@@ -10,49 +10,88 @@ import (
 	"drover/game/ending"
 )
 
-func kind(t *testing.T, name string) cohort.Kind {
+// study is a study of a few students of a kind.
+func study(t *testing.T, kind, code string, students int) cohort.Study {
 	t.Helper()
+	plan, ok := ending.PlanOf(code)
+	if !ok {
+		t.Fatalf("no plan %s", code)
+	}
 	for _, k := range cohort.Kinds() {
-		if k.Name == name {
-			return k
+		if k.Name == kind {
+			return cohort.Study{Kind: k, Plan: plan, Students: students, Seed: 3}
 		}
 	}
-	t.Fatalf("no kind %q", name)
-	return cohort.Kind{}
+	t.Fatalf("no kind %q", kind)
+	return cohort.Study{}
 }
 
-// TestMeasure: the same seed measures the same, another does not; a healthy kind
-// has nothing planted, and shares add up.
-func TestMeasure(t *testing.T) {
-	t.Parallel()
-	ctx := context.Background()
-	plan, _ := ending.PlanOf("KQK")
-	weak := kind(t, "never finishes")
-	a, err := cohort.Measure(ctx, judge, weak, plan, 4, 1)
+func measure(t *testing.T, s cohort.Study) []cohort.Share {
+	t.Helper()
+	shares, err := cohort.Measure(context.Background(), judge, s)
 	if err != nil {
 		t.Fatal(err)
 	}
-	again, err := cohort.Measure(ctx, judge, weak, plan, 4, 1)
-	if err != nil || !reflect.DeepEqual(a, again) {
-		t.Errorf("the same seed: %+v and %+v, %v", a, again, err)
-	}
-	well, err := cohort.Measure(ctx, judge, kind(t, "healthy, fair"), plan, 4, 1)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, s := range append(a, well...) {
+	for _, s := range shares {
 		if n := s.Students - s.Apart; n > 0 && math.Abs(s.Right+s.Wrong+s.NotYet-1) > 1e-9 {
-			t.Errorf("shares of %+v", s)
+			t.Errorf("the shares do not add up: %+v", s)
 		}
 	}
+	return shares
+}
+
+// TestMeasure: who has a weakness planted in a stage is given that stage, and a
+// healthy student none; the same seed measures the same.
+func TestMeasure(t *testing.T) {
+	t.Parallel()
+	study5 := study(t, "never finishes", "KQK", 5)
+	weak, well := measure(t, study5), measure(t, study(t, "healthy, fair", "KQK", 5))
+	if last := weak[len(weak)-1]; last.Games != 20 || last.Apart != 0 || last.Right < .8 || last.Wrong > 0 || last.HabitRight != nil {
+		t.Errorf("a planted weakness: %+v", last)
+	}
 	for _, s := range well {
-		if s.Right != 0 || s.Apart != 0 || s.HabitRight != nil {
+		if s.Right != 0 || s.Apart != 0 || s.Wrong > .2 || s.HabitRight != nil {
 			t.Errorf("healthy: %+v", s)
 		}
 	}
-	totals := cohort.Totals(append(a, well...))
-	if len(totals) != len(cohort.Marks) || totals[2].Right != a[2].Right || totals[2].HealthyCalledWeak != well[2].Wrong {
-		t.Errorf("totals %+v of %+v and %+v", totals, a, well)
+	totals := cohort.Totals(append(weak, well...))
+	if len(totals) != len(cohort.Marks) || totals[2].Right != weak[2].Right || totals[2].HealthyCalledWeak != well[2].Wrong {
+		t.Errorf("totals %+v of %+v and %+v", totals, weak, well)
+	}
+	few := study5
+	few.Students = 2
+	if a, b := measure(t, few), measure(t, few); !reflect.DeepEqual(a, b) {
+		t.Errorf("the same seed: %+v and %+v", a, b)
+	}
+}
+
+// TestMeasureHabits: a habit that strikes as often everywhere is found as the
+// habit, and its students stand apart where stages are counted.
+func TestMeasureHabits(t *testing.T) {
+	t.Parallel()
+	for kind, code := range map[string]string{"loses men": "KQK", "stalemates": "KQK"} {
+		last := measure(t, study(t, kind, code, 4))[2]
+		if last.HabitRight == nil || *last.HabitRight < .75 || kind == "loses men" && last.Apart < 3 {
+			t.Errorf("%s: %+v", kind, last)
+		}
+	}
+}
+
+// TestTotalsLeaveOut: neither a mild unevenness nor students apart count.
+func TestTotalsLeaveOut(t *testing.T) {
+	t.Parallel()
+	half := .5
+	totals := cohort.Totals([]cohort.Share{
+		{Kind: "healthy, uneven", Games: 10, Students: 10, Wrong: 1},
+		{Kind: "healthy, fair", Games: 10, Students: 30, Wrong: .1},
+		{Kind: "healthy, strong", Games: 10, Students: 10, Wrong: .5},
+		{Kind: "lost on the edge", Games: 10, Students: 10, Apart: 6, Right: .75, NotYet: .25},
+		{Kind: "lost before the edge", Games: 10, Students: 10, Apart: 4, Right: .5, Wrong: .5},
+		{Kind: "loses men", Games: 10, Students: 10, Apart: 10, HabitRight: &half},
+	})
+	want := cohort.Total{Total: true, Games: 10, Right: .6, Wrong: .3, HabitRight: .5, HealthyCalledWeak: .2}
+	if got := totals[1]; math.Abs(got.Right-want.Right) > 1e-9 || math.Abs(got.Wrong-want.Wrong) > 1e-9 || got.HabitRight != .5 || math.Abs(got.HealthyCalledWeak-.2) > 1e-9 {
+		t.Errorf("%+v, want %+v", got, want)
 	}
 }
 

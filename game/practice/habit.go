@@ -15,11 +15,11 @@ const (
 	Stalemates  Habit = "stalemate"    // n: moves where one would stalemate; k: stalemates
 	Hanging     Habit = "men hanging"  // n: moves where one would lose a man and the win; k: done
 	Checks      Habit = "checks"       // n: moves with a winning check that is no mate; k: a check of cost 1 or more, stage not raised
-	KingHome    Habit = "king at home" // n: moves where every best move is the king's; k: another man moved, cost 1 or more
+	KingHome    Habit = "king at home" // n: moves where a best move is the king's; k: another man moved, cost 1 or more
 	WrongCorner Habit = "wrong corner" // n: the lone king near a corner of the other colour; k: cost 2 or more, or no nearer
 	Elsewhere   Habit = "elsewhere"    // the same count away from that corner
 	Shuffling   Habit = "no nearer"    // n: own moves; k: cost exactly 1 at a 'no nearer' count of 4 or more
-	Costly      Habit = "costly"       // n: own moves; k: cost 2 or more
+	Costly      Habit = "costly"       // n: own moves; k: cost 2 or more, or the win lost (not by the fifty-move rule)
 )
 
 // Tally is how often a habit had its chance (N) and was given in to (K).
@@ -110,9 +110,9 @@ func (c *counter) move(s State, a Act, options []ending.Option, raised bool) {
 	c.tallies[Stalemates].add(o.stalemates, o.stalemated)
 	c.tallies[Hanging].add(o.losing, a.Grade == ending.WinGone && o.lost)
 	c.tallies[Checks].add(o.checks, m.Check && a.Cost >= 1 && a.Grade != ending.WinGone && !raised)
-	c.tallies[KingHome].add(o.kingOnly, s.Pos.At(m.From).Kind != board.King && (a.Cost >= 1 || a.Grade == ending.WinGone))
+	c.tallies[KingHome].add(o.king, s.Pos.At(m.From).Kind != board.King && (a.Cost >= 1 || a.Grade == ending.WinGone))
 	c.tallies[Shuffling].add(true, c.nearer.Count >= 4 && a.Cost == 1)
-	c.tallies[Costly].add(true, bad)
+	c.tallies[Costly].add(true, a.Cost >= 2 || o.stalemated || o.lost)
 	if near, ok := nearWrongCorner(s.Pos); ok {
 		where := c.tallies[Elsewhere]
 		if near {
@@ -124,12 +124,12 @@ func (c *counter) move(s State, a Act, options []ending.Option, raised bool) {
 
 // chances is what a position offered, and what the move made of it.
 type chances struct {
-	stalemates, losing, checks, kingOnly bool
-	stalemated, lost                     bool
+	stalemates, losing, checks, king bool
+	stalemated, lost                 bool
 }
 
 func weigh(p board.Position, options []ending.Option, played board.Move) chances {
-	c := chances{kingOnly: true}
+	c := chances{}
 	best := -1
 	for _, o := range options {
 		if o.Wins() && (best < 0 || o.After.Plies < best) {
@@ -142,9 +142,7 @@ func weigh(p board.Position, options []ending.Option, played board.Move) chances
 		c.stalemates = c.stalemates || stale
 		c.losing = c.losing || !won && !stale
 		c.checks = c.checks || won && o.Move.Check && o.After.Plies > 0
-		if won && o.After.Plies == best && p.At(o.Move.From).Kind != board.King {
-			c.kingOnly = false
-		}
+		c.king = c.king || won && o.After.Plies == best && p.At(o.Move.From).Kind == board.King
 		if o.Move.UCI() == played.UCI() {
 			c.stalemated, c.lost = stale, !won && !stale
 		}

@@ -93,7 +93,7 @@ func countMove(t *testing.T, s practice.State, a practice.Act, stuck int, rose b
 	if err != nil {
 		t.Fatal(err)
 	}
-	var stale, loses, checks, other bool
+	var stale, loses, checks, king bool
 	var did ending.Answer
 	for _, o := range answers {
 		won := o.After.Won() && o.After.Attacker == s.Side
@@ -101,7 +101,7 @@ func countMove(t *testing.T, s practice.State, a practice.Act, stuck int, rose b
 		stale = stale || after.Stalemate()
 		loses = loses || !won && !after.Stalemate()
 		checks = checks || won && o.Move.Check && !after.Checkmate()
-		other = other || won && o.Grade == ending.OnCourse && o.Cost == 0 && s.Pos.At(o.Move.From).Kind != board.King
+		king = king || won && o.Cost == 0 && o.Grade != ending.WinGone && s.Pos.At(o.Move.From).Kind == board.King
 		if o.Move.UCI() == a.Move {
 			did = o
 		}
@@ -111,9 +111,9 @@ func countMove(t *testing.T, s practice.State, a practice.Act, stuck int, rose b
 	add(practice.Stalemates, stale, after.Stalemate())
 	add(practice.Hanging, loses, gone && !after.Stalemate() && !did.After.Won())
 	add(practice.Checks, checks, did.Move.Check && !gone && a.Cost >= 1 && !rose)
-	add(practice.KingHome, !other, s.Pos.At(did.Move.From).Kind != board.King && (gone || a.Cost >= 1))
+	add(practice.KingHome, king, s.Pos.At(did.Move.From).Kind != board.King && (gone || a.Cost >= 1))
 	add(practice.Shuffling, true, stuck >= 4 && a.Cost == 1)
-	add(practice.Costly, true, gone || a.Cost >= 2)
+	add(practice.Costly, true, !did.After.Won() || a.Cost >= 2)
 }
 
 // TestHabitsAgainstRecount: over simulated games the counts are those of the

@@ -25,7 +25,7 @@ type Finding struct {
 // The rule weighs 'in no stage more is lost than in another' against 'in stage s
 // more is lost', all stages alike, and names a stage that is surely weak.
 const (
-	priorNone = 0.35
+	priorNone = 0.25
 	named     = 0.70 // least posterior that names a stage
 	badShare  = 0.15 // least (k+1)/(n+4) that names a stage
 )

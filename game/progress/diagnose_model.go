@@ -10,7 +10,7 @@ import (
 // position made possible, so that a hard position counts against nobody. A
 // student of strength theta plays the best move but in a share
 //
-//	e = 1 / (1 + exp(-(theta + offset of the stage + 0.2 z)))
+//	e = 1 / (1 + exp(-(theta + offset of the stage + 0.15 z)))
 //
 // of the moves, z a standard normal; there the eye falls on any legal move, the
 // more seldom the more it costs (attraction). On top of that a share w of the
@@ -21,10 +21,10 @@ import (
 //	(1-w) ((1-e) [c is best] + e o_c v_c / sum(o v)) + w o_c.
 //
 // All constants come from healthy simulated students, who choose by distance
-// with noise; 'drover cohort --constants' prints them.
+// with noise; 'drover cohort --offsets' prints attraction and offsets.
 const (
 	strengthMean, strengthSpread = -1.2, 1.2
-	noise                        = 0.2 // of theta, from stage to stage
+	noise                        = 0.15 // of theta, from stage to stage
 )
 
 var (
@@ -32,18 +32,33 @@ var (
 
 	// lost are the shares w, and usual how often a healthy student has each.
 	lost  = []float64{.01, .04, .1, .2, .3, .45, .6, .8}
-	usual = []float64{.4, .25, .15, .05, .05, .05, .05, 0}
+	usual = []float64{.3, .3, .2, .05, .05, .05, .05, 0}
 
-	// excess is how much more of a weak stage is lost than of the others.
-	excess = 0.15
+	// excess is how much more of a weak stage is lost, at least, than of the others.
+	excess = 0.1
 
-	attraction = [practice.Classes]float64{1, .6, .39, .16, .018, .028}
+	attraction = attractions{1, besides, .40, .16, .018, .030}
 )
+
+// attractions say how much a move of each class draws a careless eye, the best
+// move as 1.
+type attractions [practice.Classes]float64
+
+// besides is the attraction of a move of cost 1. It sets the scale and is not
+// fitted: how often a careless eye falls on the best move all the same cannot
+// be seen in the moves.
+const besides = .6
 
 // offsets say how much more often a careless move comes up in a stage than in
 // the ending's mean, beyond what its positions explain, in logits, sum 0. They
 // are data: an ending without a row has none.
-var offsets = map[string][]float64{}
+var offsets = map[string][]float64{
+	"KQK":  {.04, -.04},
+	"KRK":  {.05, -.04, -.01},
+	"KRRK": {-.02, .02},
+	"KBBK": {.03, -.01, -.02},
+	"KBNK": {.11, -.02, -.01, -.08},
+}
 
 func steps(from, to, step float64) []float64 {
 	var g []float64
@@ -69,7 +84,7 @@ func likelihood(t Tally, hard float64) surface {
 	for i, theta := range strengths {
 		raw[i] = make([]float64, len(lost))
 		for k, w := range lost {
-			raw[i][k] = logChance(t.Weights, theta+hard, w)
+			raw[i][k] = attraction.logChance(t.Weights, theta+hard, w)
 		}
 	}
 	out := make(surface, len(strengths))
@@ -104,11 +119,11 @@ func bell(x, spread float64) float64 { return math.Exp(-x * x / (2 * spread * sp
 
 // logChance is the log of the chance of the moves made, in positions like those
 // of the stage on average.
-func logChance(w practice.Weights, theta, lost float64) float64 {
+func (v *attractions) logChance(w practice.Weights, theta, lost float64) float64 {
 	all, drawn := 0.0, 0.0
 	for c, o := range w.Offered {
 		all += float64(o)
-		drawn += float64(o) * attraction[c]
+		drawn += float64(o) * v[c]
 	}
 	if all == 0 {
 		return 0
@@ -119,7 +134,7 @@ func logChance(w practice.Weights, theta, lost float64) float64 {
 		if n == 0 {
 			continue
 		}
-		p := e * float64(w.Offered[c]) * attraction[c] / drawn
+		p := e * float64(w.Offered[c]) * v[c] / drawn
 		if c == 0 {
 			p += 1 - e
 		}

@@ -15,17 +15,21 @@ type habitRule struct {
 	m, s  float64
 	rate  float64
 	least int // of k
+	times int // of moves that cost 2 or more, or the win, k must be this many times as many
 }
 
 // habitRules stand in the order in which a habit is looked for; the first that
 // passes is said. Constants come from healthy simulated students.
+// Shuffling stands twice: a student who plays on at cost 1 all the time also
+// leaves the king at home, but hardly ever goes wrong by more.
 var habitRules = []habitRule{
-	{practice.Stalemates, .005, 2, .15, 2},
-	{practice.Hanging, .003, 2, .06, 2},
-	{practice.Checks, .05, 4, .25, 0},
-	{practice.KingHome, .25, 4, .75, 0},
-	{practice.WrongCorner, 0, 0, 0, 4},
-	{practice.Shuffling, .02, 4, .25, 0},
+	{practice.Stalemates, .005, 2, .15, 2, 0},
+	{practice.Hanging, .003, 2, .06, 2, 0},
+	{practice.Checks, .05, 4, .25, 0, 0},
+	{practice.Shuffling, .02, 4, .25, 0, 20},
+	{practice.KingHome, .25, 4, .75, 0, 0},
+	{practice.WrongCorner, 0, 0, 0, 4, 0},
+	{practice.Shuffling, .02, 4, .25, 0, 2},
 }
 
 // sure is the probability at which a habit is named.
@@ -49,7 +53,7 @@ func shows(r habitRule, t map[practice.Habit]practice.Tally) bool {
 		return false
 	case r.habit == practice.WrongCorner:
 		return own.N >= 5 && oddsAbove(own, t[practice.Elsewhere], 3) >= sure
-	case r.habit == practice.Shuffling && own.K < 2*t[practice.Costly].K:
+	case own.K < r.times*t[practice.Costly].K:
 		return false
 	}
 	a, b := r.s*r.m+float64(own.K), r.s*(1-r.m)+float64(own.N-own.K)

@@ -1,0 +1,2 @@
+alter table stage_results drop column offered;
+alter table stage_results drop column made;
