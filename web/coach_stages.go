@@ -43,6 +43,10 @@ func (s *Server) stages(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	if err != nil {
 		return err
 	}
+	holds, err := s.store.HoldsView(r.Context(), a.Club)
+	if err != nil {
+		return err
+	}
 	by, found := map[game.PersonID][]store.StageCell{}, map[game.PersonID]diagnosis{}
 	for _, c := range cells {
 		by[c.Student] = append(by[c.Student], c)
@@ -80,6 +84,7 @@ func (s *Server) stages(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	for _, p := range people {
 		m.Rows = append(m.Rows, stageRow(p, shown, by[p.ID], bells[p.ID], found[p.ID]))
 	}
+	m.Holds = holdsTable(people, holds)
 	return s.show(w, r, m.View())
 }
 
@@ -91,7 +96,7 @@ func shownPlans(cells []store.StageCell) []ending.Plan {
 		played[c.Ending] = true
 	}
 	var out []ending.Plan
-	for _, p := range ending.Plans() {
+	for _, p := range ending.Taught() {
 		if played[p.Code] {
 			out = append(out, p)
 		}

@@ -168,6 +168,25 @@ type StagesPage struct {
 	Chosen  string // ending id for narrow pages, as asked by ?ending=
 	Endings []StageColumns
 	Rows    []StageRow
+	Holds   HoldsTable
+}
+
+// HoldsTable is the table of hold drills: students down, endings across.
+type HoldsTable struct {
+	Names []string
+	Rows  []HoldRow
+}
+
+// HoldRow is one student's draws, a cell an ending.
+type HoldRow struct {
+	ID, Name string
+	Cells    []HoldCell
+}
+
+// HoldCell is one student's draws of one ending.
+type HoldCell struct {
+	Bars []bool // a game each, the oldest first: whether it was held alone
+	Say  string // "3 of 5 held, 2 alone"
 }
 
 // Link is an address and its words.
