@@ -16,12 +16,12 @@ import (
 // Setup reads what a game is played under. With a student given, another
 // person's game is missing.
 func (s *Store) Setup(ctx context.Context, c game.ClubID, id game.GameID) (practice.Setup, error) {
-	const q = `select g.student_id, g.ending, g.start_fen, g.side, g.mode, g.target, g.defender, g.seed, g.backs, g.allowance, g.budget, g.helps, g.hold, g.clock, p.wording
+	const q = `select g.student_id, g.ending, g.start_fen, g.side, g.mode, g.target, g.defender, g.seed, g.backs, g.allowance, g.budget, g.helps, g.hold, g.clock, g.kind = 'newcomer', p.wording
 		from games g join people p on p.club_id = g.club_id and p.id = g.student_id where g.club_id = $1 and g.id = $2`
 	set := practice.Setup{Game: id}
 	var side string
 	err := s.pool.QueryRow(ctx, q, c, id).Scan(&set.Student, &set.Ending, &set.Start, &side, &set.Mode, &set.Target,
-		&set.Defender, &set.Seed, &set.Backs, &set.Allowance, &set.Budget, &set.Helps, &set.Hold, &set.Clock, &set.Wording)
+		&set.Defender, &set.Seed, &set.Backs, &set.Allowance, &set.Budget, &set.Helps, &set.Hold, &set.Clock, &set.Quiet, &set.Wording)
 	if side == "b" {
 		set.Side = board.Black
 	}
@@ -286,6 +286,9 @@ func project(ctx context.Context, tx pgx.Tx, e entry, at time.Time) error {
 	}
 	if err := ring(ctx, tx, e); err != nil {
 		return fmt.Errorf("bells: %w", err)
+	}
+	if err := answered(ctx, tx, e, at); err != nil {
+		return fmt.Errorf("starting check: %w", err)
 	}
 	return passed(ctx, tx, e)
 }

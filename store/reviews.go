@@ -127,6 +127,7 @@ func ring(ctx context.Context, tx pgx.Tx, e entry) error {
 type extra struct {
 	kind     GameKind
 	task     game.AssignmentID // 0: none
+	start    int               // of a task of the starting check
 	ending   string
 	from, to ending.Stage
 	fen      string
@@ -165,11 +166,15 @@ func lockStudent(ctx context.Context, tx pgx.Tx, a game.Actor) error {
 
 func beginExtra(ctx context.Context, tx pgx.Tx, a game.Actor, x extra, now time.Time) (game.GameID, error) {
 	const q = `insert into games (club_id, student_id, assignment_id, kind, counts, start_no, try, side, ending, start_fen, mode, stage_from, target, defender, seed, backs, allowance, budget, helps, started_at)
-		values ($1, $2, nullif($3, 0), $4, $4 <> 'newcomer', -1, 1 + (select count(*) from games where club_id = $1 and student_id = $2 and assignment_id = $3 and kind = $4),
+		values ($1, $2, nullif($3, 0), $4, $4 <> 'newcomer', $17, 1 + (select count(*) from games where club_id = $1 and student_id = $2 and assignment_id = $3 and kind = $4),
 			split_part($6, ' ', 2), $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16) returning id`
+	start := -1 // none of a drill's
+	if x.kind == OfNewcomer {
+		start = x.start
+	}
 	var id game.GameID
 	err := tx.QueryRow(ctx, q, a.Club, a.Person, x.task, string(x.kind), x.ending, x.fen, x.mode, x.from, x.to, x.defender,
-		rand.Int64(), x.rule.Backs, x.rule.Allowance, x.rule.Budget, practice.StepsOf(x.rule.Help...), now).Scan(&id)
+		rand.Int64(), x.rule.Backs, x.rule.Allowance, x.rule.Budget, practice.StepsOf(x.rule.Help...), now, start).Scan(&id)
 	return id, err
 }
 

@@ -78,6 +78,7 @@ type plan struct {
 	stuck   []view.StuckRow
 	found   diagnosis
 	next    *view.NextDrill
+	check   *store.Placement // the starting check, nil: none
 }
 
 // planOf weighs all that is known of a student.
@@ -103,6 +104,13 @@ func (s *Server) planOf(ctx context.Context, a game.Actor, student game.PersonID
 	known := progress.Known{Habit: out.found.habit, HabitIn: out.found.habitIn, Marks: map[progress.Key]progress.Mark{}, Standings: standings}
 	for k, clean := range cleanBy(cells) {
 		known.Marks[k] = progress.MarkOf(clean, standings[k].Mastered != 0)
+	}
+	if out.check, err = s.store.LatestPlacement(ctx, a.Club, student); err != nil {
+		return out, err
+	}
+	if out.check != nil && out.check.Ended != nil {
+		place := progress.Place(out.check.Passed())
+		known.Placed = &place
 	}
 	if out.found.weakness != nil {
 		known.Weakest = out.found.key()

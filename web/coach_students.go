@@ -164,7 +164,7 @@ func (s *Server) studentFile(w http.ResponseWriter, r *http.Request, a game.Acto
 	m := view.StudentPage{
 		Page: page, ID: strconv.FormatInt(int64(f.ID), 10), Name: f.Name, Number: strconv.Itoa(f.Number), Card: "No card yet", GuardianName: typed, Errors: marked,
 		Consent: fmt.Sprintf("%s agreed on %s.", f.ConsentBy, shortDay(f.ConsentOn, now)),
-		Stuck:   way.stuck, Next: way.next, Endings: way.endings, Finding: way.found.line(),
+		Stuck:   way.stuck, Next: way.next, Endings: way.endings, Finding: way.found.line(), Check: s.checkResult(c, way.check, len(games)),
 	}
 	if f.Card != nil {
 		m.Card, m.HasCard = "Made on "+shortDay(local(c, *f.Card), now), true

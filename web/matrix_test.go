@@ -54,6 +54,8 @@ func matrix(f storetest.Fixture) map[string]row {
 		"GET /today":           {303, 404, 200, 404, 404, 200, nil},
 		"POST /today/start":    {403, 404, 303, 404, 404, 404, v("assignment", fmt.Sprint(f.Task))},
 		"POST /today/check":    {403, 404, 303, 404, 404, 303, v("ending", "KRK", "stage", "mate")}, // nothing is due: back to today
+		"GET /check":           {303, 404, 404, 404, 404, 404, nil},                                 // this student has none; see TestNewcomer
+		"POST /check":          {403, 404, 404, 404, 404, 404, v("no", "1")},
 		"GET /play/{id}":       {303, 404, 200, 404, 404, 404, nil},
 		"GET /live/games/{id}": {403, 422, 422, 404, 404, 404, nil}, // 422: no subprotocol offered
 		"GET /watch/{id}":      {303, 200, 404, 404, 404, 404, nil},
@@ -64,6 +66,7 @@ func matrix(f storetest.Fixture) map[string]row {
 		"GET /students":                           {303, 200, 404, 404, 200, 404, nil},
 		"POST /students":                          {403, 422, 404, 404, 422, 404, v("name", "")},
 		"GET /students/{id}":                      {303, 200, 404, 404, 404, 404, nil},
+		"POST /students/{id}/check":               {403, 303, 404, 404, 404, 404, v()},
 		"POST /students/{id}/card":                {403, 200, 404, 404, 404, 404, v()},
 		"POST /students/{id}/guardian":            {403, 200, 404, 404, 404, 404, v("name", "Second")},
 		"POST /students/{id}/guardian/{g}/revoke": {403, 303, 404, 404, 404, 404, v()},

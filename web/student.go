@@ -45,9 +45,15 @@ func (s *Server) today(w http.ResponseWriter, r *http.Request, a game.Actor) err
 	now := local(c, s.now())
 	page.Notice = masteryNotice(standings, turns.today)
 	m := view.TodayPage{Page: page, Endings: endingMarks(cells, standings)}
-	if m.Due, err = s.checkCards(r.Context(), a, standings, turns); err != nil {
+	check, err := s.newcomerCard(r.Context(), a)
+	if err != nil {
 		return err
 	}
+	checks, err := s.checkCards(r.Context(), a, standings, turns)
+	if err != nil {
+		return err
+	}
+	m.Due = append(check, checks...)
 	for _, t := range tasks {
 		m.Due = append(m.Due, dueCard(t, turns, now))
 	}
@@ -60,7 +66,7 @@ func (s *Server) today(w http.ResponseWriter, r *http.Request, a game.Actor) err
 func lead(due []view.DueCard, seconds int) string {
 	n := 0
 	for _, card := range due {
-		if card.Post != "" {
+		if card.Waits() {
 			n++
 		}
 	}
@@ -210,7 +216,7 @@ func (s *Server) play(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 		return err
 	}
 	about := s.about(info)
-	return s.show(w, r, view.PlayPage{Page: page, Game: strconv.FormatInt(int64(info.ID), 10), Title: about.Title, Sub: about.Sub}.View())
+	return s.show(w, r, view.PlayPage{Page: page, Game: strconv.FormatInt(int64(info.ID), 10), Title: about.Title, Sub: about.Sub, Again: about.Again}.View())
 }
 
 // watch is the board page of a coach who looks on.
@@ -248,7 +254,11 @@ func (s *Server) about(g store.GameInfo) live.About {
 	case store.OfPart:
 		a.Sub, a.First, a.Next = "the last part", plenty+" Your first move.", "next"
 		return a
-	case store.OfNewcomer, store.OfDrill:
+	case store.OfNewcomer:
+		a.Title, a.Sub, a.Next = "Starting check", fmt.Sprintf("task %d of %d", g.Start+1, progress.NewcomerCount()), "next"
+		a.Task = progress.AskAt(g.Start)
+		return a
+	case store.OfDrill:
 	}
 	if g.Try > 1 {
 		a.Sub += fmt.Sprintf(", try %d", g.Try)
@@ -282,6 +292,10 @@ func (s *Server) playEnd(w http.ResponseWriter, r *http.Request, a game.Actor) e
 		if err := s.giveUp(r.Context(), a, info.ID, state); err != nil {
 			return err
 		}
+	}
+	if info.Kind == store.OfNewcomer && f.Then != "today" {
+		http.Redirect(w, r, "/check", http.StatusSeeOther)
+		return nil
 	}
 	var next game.GameID
 	switch f.Then {

@@ -21,6 +21,7 @@ type About struct {
 	Sub   string // which start of which drill
 	Next  string // the address that the end leads to
 	Again bool   // whether a new try can be begun
+	Task  string // what is asked, where a quiet game has no stages to show
 	First string // what the page says before the first move; empty: the plain words
 	Pace  int    // milliseconds before the defender's reply is shown
 	Coach bool   // the one who connects looks on, and moves for the defender by hand
@@ -64,6 +65,7 @@ type gameFrame struct {
 	Review  string        `json:"review"`
 	Again   bool          `json:"again"`
 	First   string        `json:"first,omitempty"` // words before the first move
+	Quiet   bool          `json:"quiet,omitempty"` // nothing says right or wrong
 }
 
 type stageFrame struct {
@@ -240,6 +242,11 @@ func openingFrame(s practice.State, about About) *gameFrame {
 		Corners: ending.Corners(s.First, s.Side), Stages: []stageFrame{}, Help: s.Helps.List(),
 		Hold: s.Hold, Clock: s.Clock, Hand: s.Defender == practice.ByHand, Coach: about.Coach,
 	}
+	if s.Quiet {
+		g.Quiet, g.Review = true, ""
+		g.Stages = append(g.Stages, stageFrame{string(ending.Mate), "Your task", about.Task})
+		return g
+	}
 	if hold, ok := ending.HoldOf(s.Ending); ok && s.Hold {
 		g.Wanted, g.Corners = s.Wanted(), []string{}
 		g.Stages = append(g.Stages, stageFrame{string(ending.Holding), hold.Name, hold.Aim})
@@ -277,6 +284,9 @@ func (h *Hub) actFrames(ctx context.Context, end practice.State, after int) ([]a
 			continue
 		}
 		f := actFrame{Seq: a.Seq, ID: a.Client, Kind: string(a.Kind), Ply: ply, FEN: s.Pos.FEN(), Stage: stageIndex(s, a.Stage), Par: a.Par}
+		if s.Quiet {
+			f.Par = 0
+		}
 		switch a.Kind {
 		case practice.Move:
 			err = h.drawMove(ctx, &f, s, end.End != "")
@@ -296,7 +306,7 @@ func (h *Hub) actFrames(ctx context.Context, end practice.State, after int) ([]a
 
 func stageIndex(s practice.State, stage ending.Stage) int {
 	plan, ok := ending.PlanOf(s.Ending)
-	if !ok || s.Hold {
+	if !ok || s.Hold || s.Quiet {
 		return 0
 	}
 	return max(plan.Index(stage), 0)
@@ -321,7 +331,7 @@ func (h *Hub) drawMove(ctx context.Context, f *actFrame, s practice.State, over 
 		f.Reply = &moveFrame{t.Reply.UCI(), mid.SAN(*t.Reply)}
 	}
 	stuck := s.NoNearer()
-	if !over && !s.Mode.Shows(t.Act.Grade, stuck) {
+	if s.Quiet || !over && !s.Mode.Shows(t.Act.Grade, stuck) {
 		return nil
 	}
 	if s.Hold {
@@ -375,7 +385,7 @@ func (h *Hub) nowFrame(ctx context.Context, s practice.State) (*nowFrame, error)
 		for _, m := range s.Pos.Moves() {
 			n.Legal = append(n.Legal, [2]string{m.UCI(), s.Pos.SAN(m)})
 		}
-		if s.Hold || s.Waiting() {
+		if s.Hold || s.Quiet || s.Waiting() {
 			break
 		}
 		var l ending.Look
@@ -430,6 +440,9 @@ func (h *Hub) goneFrame(ctx context.Context, s practice.State) (*goneFrame, erro
 }
 
 func (h *Hub) endFrame(ctx context.Context, s practice.State) (*endFrame, error) {
+	if s.Quiet {
+		return &endFrame{Title: "Thank you", Say: []string{"That is noted. On to the next one."}, Stages: []endStage{}, Look: []lookFrame{}}, nil
+	}
 	o, err := practice.Summary(ctx, h.judge, s)
 	if err != nil {
 		return nil, err

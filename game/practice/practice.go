@@ -39,7 +39,8 @@ type Setup struct {
 	Budget    int // own moves; 0: none but the fifty-move rule. In a hold drill: moves to be held; 0: ten
 	Clock     int // seconds of own thought; 0: no clock
 	Helps     Steps
-	Wording   int // for which age sentences are worded: 8 or 14
+	Quiet     bool // nothing says right or wrong, not even at the end
+	Wording   int  // for which age sentences are worded: 8 or 14
 }
 
 // Steps is a set of steps of help, a bit each.

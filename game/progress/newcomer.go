@@ -56,6 +56,18 @@ var newcomerTasks = []newcomerTask{
 	{"KPK", "Bring your pawn to the last row.", "KPK", ending.Escort, 0, 0, 12},
 }
 
+// NewcomerCount is the number of tasks.
+func NewcomerCount() int { return len(newcomerTasks) }
+
+// AskAt is what a child reads of a task, counted from 0; empty where there is no
+// such task.
+func AskAt(i int) string {
+	if i < 0 || i >= len(newcomerTasks) {
+		return ""
+	}
+	return newcomerTasks[i].ask
+}
+
 // Starts of a row are looked at for a fitting one, so many at a time.
 const looked, rounds = 20, 200
 

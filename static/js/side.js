@@ -207,7 +207,7 @@ function ended(end, game, helped) {
     el('h2', null, end.title), el('p', null, end.say.join(' ')),
     end.article ? el('p', { class: 'article' }, end.article) : null,
     sums.length ? el('ul', { class: 'card sums' }, sums) : null, ...looks,
-    el('div', { class: 'acts' }, form(game, [button(next ? 'next' : 'today', next ? 'Next start' : 'Back to today', true), ...rest])),
+    el('div', { class: 'acts' }, form(game, [button(next ? 'next' : 'today', next ? (game.quiet ? 'Go on' : 'Next start') : 'Back to today', true), ...rest])),
     el('p', { class: 'more' }, [game.review ? el('a', { href: game.review }, 'See the game') : null, wasHelped(end, helped)].filter(Boolean)),
   ].filter(Boolean);
 }

@@ -53,7 +53,7 @@ func firstDue(due []DueCard) []DueCard { return due[:min(mostDue, len(due))] }
 // main is the first card with something to do, which has the main action.
 func (m TodayPage) main() int {
 	for i, card := range m.Due {
-		if card.Post != "" {
+		if card.Waits() {
 			return i
 		}
 	}

@@ -39,7 +39,8 @@ type StudentPage struct {
 	Stuck            []StuckRow
 	Next             *NextDrill // nil: everything is mastered or waits for its check
 	Endings          []EndingMarks
-	Finding          string // "Drive to the edge, rook, 93 %", "None stands out so far"
+	Check            *CheckResult // nil: not for this student
+	Finding          string       // "Drive to the edge, rook, 93 %", "None stands out so far"
 	Games            []GameRow
 	Errors           Errors
 }
@@ -208,6 +209,16 @@ type NextDrill struct {
 	Why   string
 	Set   Link
 }
+
+// CheckResult is a student's starting check as the coach sees it.
+type CheckResult struct {
+	Say   string
+	Tasks []CheckTask
+	Begin string // the button that begins one, empty: none
+}
+
+// CheckTask is one of its tasks and what came of it.
+type CheckTask struct{ Ask, Said string }
 
 // StageColumns is one ending with its stages: a group of columns.
 type StageColumns struct {

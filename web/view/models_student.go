@@ -10,7 +10,8 @@ type TodayPage struct {
 
 // DueCard is one thing to do: at most three are drawn.
 type DueCard struct {
-	Post     string   // where its form goes; empty: it waits, without a button
+	Post     string   // where its form goes
+	Href     string   // or the page that it opens; with neither it is there tomorrow, without a button
 	Hidden   []Hidden // what the form says
 	Title    string   // "Rook"
 	Stage    string   // stage id of its mark, may be empty
@@ -19,6 +20,22 @@ type DueCard struct {
 	Line     string   // "4 starts, due Thursday"
 	FEN      string   // the next start, drawn as a cut-out
 	Action   string   // "Start", "Go on", "Try again"
+}
+
+// Waits says whether there is something to do now.
+func (c DueCard) Waits() bool { return c.Post != "" || c.Href != "" }
+
+// CheckPage is /check: the task of the starting check that is asked now.
+type CheckPage struct {
+	Page
+	No       int    // from 1
+	Of       int    // of how many
+	Ask      string // "It is his turn. What is it?"
+	FEN      string
+	Black    bool     // seen from Black's side
+	Answers  []Choice // of the question; none: it is played on the board
+	Action   string   // "Play it", "Go on"
+	Finished bool     // all is answered
 }
 
 // Hidden is a field of a form that nobody sees.
@@ -37,6 +54,7 @@ type PlayPage struct {
 	Game  string // id, goes into the socket's address
 	Title string // "Bishop and knight"
 	Sub   string // "drill 3, start 2 of 4"
+	Again bool   // a new try can be begun
 
 	Coach         bool   // a coach looks on
 	Student, Name string // then: the student's id and name

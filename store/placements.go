@@ -1,0 +1,189 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"time"
+
+	"drover/game"
+	"drover/game/club"
+	"drover/game/practice"
+	"drover/game/progress"
+
+	"github.com/jackc/pgx/v5"
+)
+
+// Placement is a newcomer's starting check.
+type Placement struct {
+	ID    int64
+	Begun time.Time
+	Ended *time.Time
+	Tasks []PlacementTask
+}
+
+// PlacementTask is one of its tasks.
+type PlacementTask struct {
+	progress.NewcomerTask
+	Game   game.GameID // that it is played in, 0: none yet, or none under way
+	Passed *bool       // nil: not answered yet
+	Took   int         // seconds
+}
+
+// Passed lists what came of the tasks.
+func (p Placement) Passed() []*bool {
+	out := make([]*bool, len(p.Tasks))
+	for i, t := range p.Tasks {
+		out[i] = t.Passed
+	}
+	return out
+}
+
+// Next is the index of the first task that is not answered; -1 where the check
+// is over.
+func (p Placement) Next() int {
+	for i, t := range p.Tasks {
+		if t.Passed == nil && p.Ended == nil {
+			return i
+		}
+	}
+	return -1
+}
+
+// BeginPlacement gives a student a starting check; one that is under way stays.
+func (s *Store) BeginPlacement(ctx context.Context, a game.Actor, student game.PersonID, tasks []progress.NewcomerTask) error {
+	return s.tx(ctx, func(tx pgx.Tx) error {
+		if _, err := person(ctx, tx, a.Club, student, game.Student); err != nil {
+			return err
+		}
+		var id int64
+		const q = `insert into placements (club_id, student_id, begun_by, begun_at) values ($1, $2, $3, $4) on conflict do nothing returning id`
+		err := tx.QueryRow(ctx, q, a.Club, student, a.Person, s.now()).Scan(&id)
+		if errors.Is(err, pgx.ErrNoRows) {
+			return nil
+		}
+		if err != nil {
+			return err
+		}
+		const row = `insert into placement_tasks (club_id, placement_id, no, kind, fen, ending, target, budget) values ($1, $2, $3, $4, $5, $6, $7, $8)`
+		for i, t := range tasks {
+			if _, err := tx.Exec(ctx, row, a.Club, id, i+1, t.Code, t.FEN, t.Ending, t.Target, t.Budget); err != nil {
+				return err
+			}
+		}
+		return audit(ctx, tx, a, "starting check begun", student, "")
+	})
+}
+
+// LatestPlacement is a student's last starting check; nil where there is none.
+func (s *Store) LatestPlacement(ctx context.Context, c game.ClubID, student game.PersonID) (*Placement, error) {
+	var p *Placement
+	err := s.tx(ctx, func(tx pgx.Tx) (err error) {
+		p, err = placement(ctx, tx, c, student)
+		return err
+	})
+	return p, err
+}
+
+func placement(ctx context.Context, tx pgx.Tx, c game.ClubID, student game.PersonID) (*Placement, error) {
+	var p Placement
+	const q = `select id, begun_at, ended_at from placements where club_id = $1 and student_id = $2 order by id desc limit 1`
+	err := tx.QueryRow(ctx, q, c, student).Scan(&p.ID, &p.Begun, &p.Ended)
+	if errors.Is(err, pgx.ErrNoRows) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	const t = `select t.no, t.kind, t.fen, t.ending, t.target, t.budget, coalesce(g.id, 0), t.passed, t.took
+		from placement_tasks t left join games g on g.club_id = t.club_id and g.id = t.game_id and (g.ended_at is null or t.passed is not null)
+		where t.club_id = $1 and t.placement_id = $2 order by t.no`
+	rows, err := tx.Query(ctx, t, c, p.ID)
+	if err != nil {
+		return nil, err
+	}
+	p.Tasks, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (PlacementTask, error) {
+		var t PlacementTask
+		var no int
+		err := row.Scan(&no, &t.Code, &t.FEN, &t.Ending, &t.Target, &t.Budget, &t.Game, &t.Passed, &t.Took)
+		t.Ask = progress.AskAt(no - 1)
+		return t, err
+	})
+	return &p, err
+}
+
+// PlayTask begins the game of the task that is asked now, or gives the one that
+// is under way; a game that was left for a day is begun anew. It is 0 where no
+// board is asked for.
+func (s *Store) PlayTask(ctx context.Context, a game.Actor) (game.GameID, error) {
+	var id game.GameID
+	err := s.tx(ctx, func(tx pgx.Tx) error {
+		if err := lockStudent(ctx, tx, a); err != nil {
+			return err
+		}
+		p, err := placement(ctx, tx, a.Club, a.Person)
+		if err != nil || p == nil || p.Next() < 0 || p.Tasks[p.Next()].Code == progress.Question {
+			return err
+		}
+		t, no := p.Tasks[p.Next()], p.Next()+1
+		if id = t.Game; id != 0 {
+			return nil
+		}
+		id, err = beginExtra(ctx, tx, a, extra{
+			kind: OfNewcomer, start: no - 1, ending: t.Ending, from: t.Target, to: t.Target, fen: t.FEN, mode: practice.Test, defender: "longest", rule: club.Rule{Budget: t.Budget},
+		}, s.now())
+		if err != nil {
+			return err
+		}
+		_, err = tx.Exec(ctx, `update placement_tasks set game_id = $4 where club_id = $1 and placement_id = $2 and no = $3`, a.Club, p.ID, no, id)
+		return err
+	})
+	return id, err
+}
+
+// AnswerTask notes the answer to the question that is asked now; to another task
+// it changes nothing.
+func (s *Store) AnswerTask(ctx context.Context, a game.Actor, answer string, passed bool) error {
+	return s.tx(ctx, func(tx pgx.Tx) error {
+		p, err := placement(ctx, tx, a.Club, a.Person)
+		if err != nil || p == nil || p.Next() < 0 || p.Tasks[p.Next()].Code != progress.Question {
+			return err
+		}
+		const q = `update placement_tasks set answer = $4, passed = $5 where club_id = $1 and placement_id = $2 and no = $3 and passed is null`
+		if _, err := tx.Exec(ctx, q, a.Club, p.ID, p.Next()+1, answer, passed); err != nil {
+			return err
+		}
+		return endPlacement(ctx, tx, a, s.now())
+	})
+}
+
+// answered notes what came of the game of a task, and ends a check that is over.
+// A game that was left answers nothing.
+func answered(ctx context.Context, tx pgx.Tx, e entry, at time.Time) error {
+	if !e.setup.Quiet || e.outcome.End == practice.Abandoned {
+		return nil
+	}
+	const q = `update placement_tasks set passed = $3, took = (select coalesce(sum(took), 0) / 1000 from acts where club_id = $1 and game_id = $2)
+		where club_id = $1 and game_id = $2 and passed is null`
+	if _, err := tx.Exec(ctx, q, e.club, e.setup.Game, e.outcome.Result != practice.NotWon); err != nil {
+		return err
+	}
+	return endPlacement(ctx, tx, game.Actor{Club: e.club, Person: e.setup.Student}, at)
+}
+
+func endPlacement(ctx context.Context, tx pgx.Tx, a game.Actor, at time.Time) error {
+	p, err := placement(ctx, tx, a.Club, a.Person)
+	if err != nil || p == nil || p.Ended != nil {
+		return err
+	}
+	seconds := 0
+	for _, t := range p.Tasks {
+		seconds += t.Took
+	}
+	if !progress.Over(p.Passed(), seconds) {
+		return nil
+	}
+	if _, err := tx.Exec(ctx, `update placements set ended_at = $3 where club_id = $1 and id = $2`, a.Club, p.ID, at); err != nil {
+		return err
+	}
+	return audit(ctx, tx, a, "starting check ended", a.Person, "")
+}
