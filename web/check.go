@@ -124,12 +124,12 @@ func (s *Server) checkBegin(w http.ResponseWriter, r *http.Request, a game.Actor
 	return nil
 }
 
-// checkResult is the starting check as a coach sees it; nil for a student who has
-// games and never had one.
+// checkResult is the starting check as a coach sees it; nil for a student who
+// never had one and whose games say more by now.
 func (s *Server) checkResult(c club.Club, p *store.Placement, games int) *view.CheckResult {
 	now := local(c, s.now())
 	if p == nil {
-		if games > 0 {
+		if games >= progress.Enough {
 			return nil
 		}
 		return &view.CheckResult{Say: "Six short tasks, about ten minutes, sort a newcomer into the ladder. They wait on the first page of the child.", Begin: "Start it"}

@@ -164,7 +164,7 @@ func (s *Server) studentFile(w http.ResponseWriter, r *http.Request, a game.Acto
 	m := view.StudentPage{
 		Page: page, ID: strconv.FormatInt(int64(f.ID), 10), Name: f.Name, Number: strconv.Itoa(f.Number), Card: "No card yet", GuardianName: typed, Errors: marked,
 		Consent: fmt.Sprintf("%s agreed on %s.", f.ConsentBy, shortDay(f.ConsentOn, now)),
-		Stuck:   way.stuck, Next: way.next, Endings: way.endings, Finding: way.found.line(), Check: s.checkResult(c, way.check, len(games)),
+		Stuck:   way.stuck, Next: way.next, Endings: way.endings, Finding: way.found.line(), Check: s.checkResult(c, way.check, ended(games)),
 	}
 	if f.Card != nil {
 		m.Card, m.HasCard = "Made on "+shortDay(local(c, *f.Card), now), true
@@ -177,6 +177,17 @@ func (s *Server) studentFile(w http.ResponseWriter, r *http.Request, a game.Acto
 	}
 	s.draw(w, r, status, m.View())
 	return nil
+}
+
+// ended counts the games that are over.
+func ended(games []store.GameInfo) int {
+	n := 0
+	for _, g := range games {
+		if g.Ended != nil {
+			n++
+		}
+	}
+	return n
 }
 
 func guardianRow(c club.Club, g store.GuardianRow, now time.Time) view.GuardianRow {
