@@ -170,6 +170,9 @@ func finding(all map[string]int, worst store.Failure, people int) ([]view.Part, 
 	case worst.Games == 0:
 		return view.Plain(fmt.Sprintf("%s in eight weeks, none lost", view.Count(total, "game"))), set
 	}
+	if next, ok := progress.Propose(progress.Known{Weakest: &progress.Key{Ending: worst.Ending, Stage: worst.Stage}}); ok {
+		set.Href = builder(next)
+	}
 	return []view.Part{
 		{Text: fmt.Sprintf("%s: %d of %s lost at ", planName(worst.Ending), worst.Games, view.Count(all[worst.Ending], "game"))},
 		{Text: place(worst.Stage), Stage: string(worst.Stage)},

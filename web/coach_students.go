@@ -160,6 +160,9 @@ func (s *Server) studentFile(w http.ResponseWriter, r *http.Request, a game.Acto
 	if err != nil {
 		return err
 	}
+	for i := range way.stuck { // the drill stands below
+		way.stuck[i].Why, way.stuck[i].Set = "", view.Link{}
+	}
 	now := local(c, s.now())
 	m := view.StudentPage{
 		Page: page, ID: strconv.FormatInt(int64(f.ID), 10), Name: f.Name, Number: strconv.Itoa(f.Number), Card: "No card yet", GuardianName: typed, Errors: marked,
@@ -200,7 +203,7 @@ func guardianRow(c club.Club, g store.GuardianRow, now time.Time) view.GuardianR
 
 func gameRow(c club.Club, g store.GameInfo, now time.Time) view.GameRow {
 	return view.GameRow{
-		ID: strconv.FormatInt(int64(g.ID), 10), Day: ago(local(c, g.Began), now), Title: gameTitle(g), Result: resultWords(g.Result, g.Failed, g.End),
+		ID: strconv.FormatInt(int64(g.ID), 10), Day: ago(local(c, g.Began), now), Title: gameTitle(g), Result: gameResult(g),
 	}
 }
 

@@ -112,6 +112,18 @@ func numberWord(n int) string {
 	return fmt.Sprint(n)
 }
 
+// gameResult writes what came of a game for a list; of a task of the starting
+// check it says the least.
+func gameResult(g store.GameInfo) string {
+	switch {
+	case g.Kind != store.OfNewcomer || g.Result == "":
+		return resultWords(g.Result, g.Failed, g.End)
+	case g.Result == practice.NotWon:
+		return "not yet"
+	}
+	return "found"
+}
+
 // gameTitle names a game in a list: its drill and start, or what it was for.
 func gameTitle(g store.GameInfo) string {
 	switch {

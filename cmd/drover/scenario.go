@@ -88,6 +88,11 @@ func makeClub(ctx context.Context, a *app, progress func(done, all int)) ([]link
 	if err != nil {
 		return nil, 0, err
 	}
+	more, err := s.showPlan(ctx)
+	if err != nil {
+		return nil, 0, err
+	}
+	games += more
 	if err := s.setNext(ctx); err != nil {
 		return nil, 0, err
 	}

@@ -203,7 +203,7 @@ func (m CheckPage) View() templ.Component {
 			}
 			return nil
 		})
-		templ_7745c5c3_Err = Shell(m.with("Starting check", "", "column check", "")).Render(templ.WithChildren(ctx, templ_7745c5c3_Var2), templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = Shell(m.with("Starting check", "", "check", "")).Render(templ.WithChildren(ctx, templ_7745c5c3_Var2), templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
