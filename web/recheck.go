@@ -123,19 +123,22 @@ func bellSentences(standings map[progress.Key]progress.Standing, today progress.
 	return out
 }
 
-// checkCards are the re-checks that are due: one an ending, the longest due
-// first, and those under way.
+// checkCards are the re-checks that are due, the longest due first: one an ending
+// a day, until it goes well, and those under way.
 func (s *Server) checkCards(ctx context.Context, a game.Actor, standings map[progress.Key]progress.Standing, turns turns) ([]view.DueCard, error) {
 	open, err := s.store.OpenChecks(ctx, a)
 	if err != nil {
 		return nil, err
 	}
 	var cards []view.DueCard
-	shown := map[string]bool{}
+	shown, rests := map[string]bool{}, map[string]bool{}
+	for k, now := range standings {
+		rests[k.Ending] = rests[k.Ending] || now.Last == turns.today && !now.Missed
+	}
 	for _, k := range byDate(standings) {
 		now := standings[k]
 		fen, goOn := open[k]
-		if now.Due > turns.today && !goOn || shown[k.Ending] {
+		if !goOn && (now.Due > turns.today || shown[k.Ending] || rests[k.Ending] && !now.Missed) {
 			continue
 		}
 		shown[k.Ending] = true

@@ -157,7 +157,8 @@ export function verdict(state, pending) {
     el('span', { class: 'say' }, why))].filter(Boolean));
 }
 
-function quiet({ mode, hold }) {
+function quiet({ mode, hold, quiet: silent }) {
+  if (silent) return 'Your move is noted.';
   if (hold && mode !== 'test') return 'A word comes only when the draw goes.';
   return mode === 'test' ? 'In a test the verdicts come at the end.' : 'A word comes only when a move loses ground.';
 }
