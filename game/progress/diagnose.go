@@ -1,10 +1,6 @@
 package progress
 
-import (
-	"math"
-
-	"drover/game/practice"
-)
+import "drover/game/practice"
 
 // Tally counts a student's own moves in one stage.
 type Tally struct {
@@ -33,20 +29,20 @@ const (
 // Weakest applies the rule to the tallies of an ending's stages.
 func Weakest(code string, stages []Tally) Finding {
 	surfaces := make([]surface, len(stages))
-	none, weak := math.Inf(-1), make([]float64, len(stages))
 	for s, t := range stages {
-		surfaces[s], weak[s] = likelihood(t, offset(code, s)), math.Inf(-1)
+		surfaces[s] = likelihood(t, offset(code, s))
 	}
+	none, weak := 0.0, make([]float64, len(stages))
 	for i, theta := range strengths {
-		away := (theta - strengthMean) / strengthSpread
+		prior := bell(theta-strengthMean, strengthSpread)
 		for k, often := range usual {
-			all := math.Log(often) - away*away/2
+			all := often * prior
 			for _, f := range surfaces {
-				all += f[i][k]
+				all *= f[i][k]
 			}
-			none = logAdd(none, all+math.Log(priorNone))
+			none += all
 			for s, f := range surfaces {
-				weak[s] = logAdd(weak[s], all-f[i][k]+above(f[i], k)+math.Log((1-priorNone)/float64(len(stages))))
+				weak[s] += all / f[i][k] * above(f[i], k)
 			}
 		}
 	}
@@ -55,21 +51,23 @@ func Weakest(code string, stages []Tally) Finding {
 
 // above is the mean likelihood of the shares that are well above the k-th.
 func above(row []float64, k int) float64 {
-	sum, n := math.Inf(-1), 0
+	sum, n := 0.0, 0
 	for more := k + 1; more < len(row); more++ {
 		if lost[more] >= lost[k]+excess {
-			sum = logAdd(sum, row[more])
+			sum += row[more]
 			n++
 		}
 	}
-	return sum - math.Log(float64(max(n, 1)))
+	return sum / float64(n)
 }
 
+// decide holds the best candidate against all others and none.
 func decide(stages []Tally, none float64, weak []float64) Finding {
-	total, best := none, 0
-	for s, w := range weak {
-		total = logAdd(total, w)
-		if w > weak[best] {
+	total, best := priorNone*none, 0
+	for s := range weak {
+		weak[s] *= (1 - priorNone) / float64(len(weak))
+		total += weak[s]
+		if weak[s] > weak[best] {
 			best = s
 		}
 	}
@@ -78,7 +76,7 @@ func decide(stages []Tally, none float64, weak []float64) Finding {
 		return f
 	}
 	t := stages[best]
-	f.Posterior, f.N, f.K = math.Exp(weak[best]-total), t.N, t.K
+	f.Posterior, f.N, f.K = weak[best]/total, t.N, t.K
 	if f.Posterior >= named && float64(t.K+1)/float64(t.N+4) >= badShare {
 		f.Stage = best
 	}

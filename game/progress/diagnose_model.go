@@ -30,9 +30,10 @@ const (
 var (
 	strengths = steps(-4, 1.5, 0.25)
 
-	// lost are the shares w, and usual how often a healthy student has each.
+	// lost are the shares w, and usual how often a student
+	// has each of them in the stages that are not weak; hardly ever the last.
 	lost  = []float64{.01, .04, .1, .2, .3, .45, .6, .8}
-	usual = []float64{.3, .3, .2, .05, .05, .05, .05, 0}
+	usual = []float64{.3, .3, .2, .05, .05, .05, .05}
 
 	// excess is how much more of a weak stage is lost, at least, than of the others.
 	excess = 0.1
@@ -75,32 +76,44 @@ func offset(code string, stage int) float64 {
 	return 0
 }
 
-// surface is the log likelihood of a stage's moves for each strength and share.
+// surface is the likelihood of a stage's moves for each strength and share, the
+// greatest without noise as 1.
 type surface [][]float64
 
 // likelihood is the surface of one stage, averaged over the noise of theta.
 func likelihood(t Tally, hard float64) surface {
-	raw := make(surface, len(strengths))
+	raw, top := make(surface, len(strengths)), math.Inf(-1)
 	for i, theta := range strengths {
 		raw[i] = make([]float64, len(lost))
 		for k, w := range lost {
 			raw[i][k] = attraction.logChance(t.Weights, theta+hard, w)
+			top = max(top, raw[i][k])
 		}
 	}
 	out := make(surface, len(strengths))
+	for _, row := range raw {
+		for k := range row {
+			row[k] = max(math.Exp(row[k]-top), least)
+		}
+	}
 	for i := range strengths {
 		out[i] = make([]float64, len(lost))
 		for k := range lost {
-			out[i][k] = math.Inf(-1)
-			for j := range strengths {
-				out[i][k] = logAdd(out[i][k], raw[j][k]+blur[i][j])
+			sum := 0.0
+			for j, weight := range blur[i] {
+				sum += weight * raw[j][k]
 			}
+			out[i][k] = sum
 		}
 	}
 	return out
 }
 
-// blur are the logs of the weights with which the noise moves theta on the grid.
+// least keeps what can hardly be so far above zero that a product over the stages
+// of a plan still is.
+const least = 1e-75
+
+// blur are the weights with which the noise moves theta on the grid.
 var blur = func() [][]float64 {
 	b := make([][]float64, len(strengths))
 	for i, at := range strengths {
@@ -109,7 +122,7 @@ var blur = func() [][]float64 {
 			sum += bell(to-at, noise)
 		}
 		for _, to := range strengths {
-			b[i] = append(b[i], math.Log(bell(to-at, noise)/sum))
+			b[i] = append(b[i], bell(to-at, noise)/sum)
 		}
 	}
 	return b
@@ -141,15 +154,4 @@ func (v *attractions) logChance(w practice.Weights, theta, lost float64) float64
 		sum += float64(n) * math.Log((1-lost)*p+lost*float64(w.Offered[c])/all)
 	}
 	return sum
-}
-
-// logAdd is log(e^a + e^b).
-func logAdd(a, b float64) float64 {
-	if a < b {
-		a, b = b, a
-	}
-	if math.IsInf(b, -1) {
-		return a
-	}
-	return a + math.Log1p(math.Exp(b-a))
 }
