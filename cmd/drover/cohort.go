@@ -15,7 +15,6 @@ type cohortCommand struct {
 	Students int   `default:"200" help:"Students of each kind and ending."`
 	Seed     int64 `default:"1" help:"Another seed, other students."`
 	Offsets  bool  `help:"Print the constants of the diagnosis instead, fitted to the healthy students."`
-	ByCount  bool  `help:"Find a student's true stage by the number of planted moves alone."`
 }
 
 // Run plays simulated students with a planted weakness through the real judge
@@ -37,11 +36,11 @@ func (c cohortCommand) Run(ctx context.Context, std streams) error {
 
 func (c cohortCommand) measure(ctx context.Context, judge *ending.Judge, std streams) error {
 	out := json.NewEncoder(std.out)
-	var all []cohort.Share
+	var all, byCount []cohort.Share
 	err := c.each(std, func(s cohort.Study) error {
-		shares, err := cohort.Measure(ctx, judge, s)
-		all = append(all, shares...)
-		for _, share := range shares {
+		m, err := cohort.Measure(ctx, judge, s)
+		all, byCount = append(all, m.Shares...), append(byCount, m.ByCount...)
+		for _, share := range m.Shares {
 			if err := out.Encode(share); err != nil {
 				return fmt.Errorf("write: %w", err)
 			}
@@ -56,7 +55,22 @@ func (c cohortCommand) measure(ctx context.Context, judge *ending.Judge, std str
 			return fmt.Errorf("write: %w", err)
 		}
 	}
+	aside(std, all, byCount)
 	return nil
+}
+
+// aside says what the totals leave out.
+func aside(std streams, all, byCount []cohort.Share) {
+	for m, t := range cohort.Totals(byCount) {
+		students, apart, named := 0, 0, 0
+		for _, s := range all {
+			if s.Games == cohort.Marks[m] {
+				students, apart, named = students+s.Students, apart+s.Apart, named+s.ApartNamed
+			}
+		}
+		fmt.Fprintf(std.err, "after %d games: %d of %d students stand apart, %d of them given a stage; true stages by the number of planted moves alone: right %.3f, wrong %.3f\n",
+			t.Games, apart, students, named, t.Right, t.Wrong)
+	}
 }
 
 // fit prints the attraction of the classes of moves and a row of offsets for
@@ -91,7 +105,7 @@ func (c cohortCommand) each(std streams, do func(cohort.Study) error) error {
 			if !k.PlayedIn(plan.Code) {
 				continue
 			}
-			if err := do(cohort.Study{Kind: k, Plan: plan, Students: c.Students, Seed: c.Seed, ByCount: c.ByCount}); err != nil {
+			if err := do(cohort.Study{Kind: k, Plan: plan, Students: c.Students, Seed: c.Seed}); err != nil {
 				return err
 			}
 		}

@@ -29,8 +29,7 @@ type Share struct {
 	NotYet     float64  `json:"not_yet"`
 	HabitRight *float64 `json:"habit_right"`
 
-	ApartNamed int            `json:"-"` // of those apart, how many are given a stage all the same
-	HabitFound map[string]int `json:"-"` // how many students are given each habit, none included
+	ApartNamed int `json:"-"` // of those apart, how many are given a stage all the same
 }
 
 // Total is how all kinds and endings fare together after a number of games.
@@ -49,21 +48,27 @@ type Study struct {
 	Plan     *ending.Plan
 	Students int
 	Seed     int64
-	ByCount  bool // a true stage by the number of planted moves alone
+}
+
+// Measured is how the rule fares after each number of games.
+type Measured struct {
+	Shares  []Share
+	ByCount []Share // the same, where a true stage is one of many planted moves, though they strike as often elsewhere
 }
 
 // Measure plays the students of a study, on all cores, and says how the rule
-// fares after each number of games.
-func Measure(ctx context.Context, j *ending.Judge, s Study) ([]Share, error) {
+// fares.
+func Measure(ctx context.Context, j *ending.Judge, s Study) (Measured, error) {
 	all, err := seasons(ctx, j, s)
+	var m Measured
 	if err != nil {
-		return nil, err
+		return m, err
 	}
-	shares := make([]Share, len(Marks))
-	for m, mark := range Marks {
-		shares[m] = s.share(all, mark)
+	for _, games := range Marks {
+		m.Shares = append(m.Shares, s.share(all, games, false))
+		m.ByCount = append(m.ByCount, s.share(all, games, true))
 	}
-	return shares, nil
+	return m, nil
 }
 
 // Samples plays the students of a study and gives their tallies.
@@ -208,13 +213,15 @@ func (s season) truth(byCount bool) int {
 }
 
 // share sums up what the rule says of students after a number of games.
-func (s Study) share(all []season, games int) Share {
-	out := Share{Kind: s.Kind.Name, Ending: s.Plan.Code, Students: len(all), Games: games, HabitFound: map[string]int{}}
-	var right, wrong, none float64
+func (s Study) share(all []season, games int, byCount bool) Share {
+	out := Share{Kind: s.Kind.Name, Ending: s.Plan.Code, Students: len(all), Games: games}
+	var right, wrong, none, habit float64
 	for _, one := range all {
 		named := progress.Weakest(s.Plan.Code, progress.Sum(one.games[:games])).Stage
-		truth := one.truth(s.ByCount)
-		out.HabitFound[string(progress.HabitOf(progress.SumHabits(one.habits[:games]...)))]++
+		truth := one.truth(byCount)
+		if progress.HabitOf(progress.SumHabits(one.habits[:games]...)) == s.Kind.Habit {
+			habit++
+		}
 		switch {
 		case !s.Kind.Healthy && truth < 0:
 			out.Apart++
@@ -232,7 +239,7 @@ func (s Study) share(all []season, games int) Share {
 	n := right + wrong + none
 	out.Right, out.Wrong, out.NotYet = over(right, n), over(wrong, n), over(none, n)
 	if s.Kind.Habit != "" && len(all) > 0 {
-		h := over(float64(out.HabitFound[string(s.Kind.Habit)]), float64(len(all)))
+		h := over(habit, float64(len(all)))
 		out.HabitRight = &h
 	}
 	return out

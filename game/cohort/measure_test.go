@@ -28,16 +28,19 @@ func study(t *testing.T, kind, code string, students int) cohort.Study {
 
 func measure(t *testing.T, s cohort.Study) []cohort.Share {
 	t.Helper()
-	shares, err := cohort.Measure(context.Background(), judge, s)
+	m, err := cohort.Measure(context.Background(), judge, s)
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, s := range shares {
+	for i, s := range m.Shares {
+		if m.ByCount[i].Apart > s.Apart {
+			t.Errorf("%+v, by count alone %+v", s, m.ByCount[i])
+		}
 		if n := s.Students - s.Apart; n > 0 && math.Abs(s.Right+s.Wrong+s.NotYet-1) > 1e-9 {
 			t.Errorf("the shares do not add up: %+v", s)
 		}
 	}
-	return shares
+	return m.Shares
 }
 
 // TestMeasure: who has a weakness planted in a stage is given that stage, and a

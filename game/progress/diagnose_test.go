@@ -15,7 +15,7 @@ import (
 var usually = [practice.Classes]int{120, 200, 480, 80, 10, 110}
 
 // draws is how much each class draws a careless student here.
-var draws = [practice.Classes]float64{1, .6, .4, .16, .018, .03}
+var draws = [practice.Classes]float64{1, .6, .4, .17, .019, .019}
 
 // chances are those of each class of move for a student who is careless in a
 // share of the moves, and lost in another, among moves as offered.

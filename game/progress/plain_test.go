@@ -16,7 +16,7 @@ import (
 
 // hardness is how much oftener a careless move comes up in each stage, in logits.
 var hardness = map[string][]float64{
-	"KQK": {.04, -.04}, "KRK": {.05, -.04, -.01}, "KRRK": {-.02, .02}, "KBBK": {.03, -.01, -.02}, "KBNK": {.11, -.02, -.01, -.08},
+	"KQK": {.05, -.05}, "KRK": {.06, -.06, 0}, "KRRK": {-.03, .03}, "KBBK": {.01, .02, -.03}, "KBNK": {.07, .02, 0, -.09},
 }
 
 func big0() *big.Float { return new(big.Float).SetPrec(200) }
