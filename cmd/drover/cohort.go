@@ -36,10 +36,10 @@ func (c cohortCommand) Run(ctx context.Context, std streams) error {
 
 func (c cohortCommand) measure(ctx context.Context, judge *ending.Judge, std streams) error {
 	out := json.NewEncoder(std.out)
-	var all, byCount []cohort.Share
+	var all, strict []cohort.Share
 	err := c.each(std, func(s cohort.Study) error {
 		m, err := cohort.Measure(ctx, judge, s)
-		all, byCount = append(all, m.Shares...), append(byCount, m.ByCount...)
+		all, strict = append(all, m.Shares...), append(strict, m.Strict...)
 		for _, share := range m.Shares {
 			if err := out.Encode(share); err != nil {
 				return fmt.Errorf("write: %w", err)
@@ -55,21 +55,22 @@ func (c cohortCommand) measure(ctx context.Context, judge *ending.Judge, std str
 			return fmt.Errorf("write: %w", err)
 		}
 	}
-	aside(std, all, byCount)
+	aside(std, strict)
 	return nil
 }
 
-// aside says what the totals leave out.
-func aside(std streams, all, byCount []cohort.Share) {
-	for m, t := range cohort.Totals(byCount) {
+// aside says how the totals are where a stage is true only if the weakness strikes
+// more often in it than elsewhere, and whom that leaves out.
+func aside(std streams, strict []cohort.Share) {
+	for m, t := range cohort.Totals(strict) {
 		students, apart, named := 0, 0, 0
-		for _, s := range all {
+		for _, s := range strict {
 			if s.Games == cohort.Marks[m] {
 				students, apart, named = students+s.Students, apart+s.Apart, named+s.ApartNamed
 			}
 		}
-		fmt.Fprintf(std.err, "after %d games: %d of %d students stand apart, %d of them given a stage; true stages by the number of planted moves alone: right %.3f, wrong %.3f\n",
-			t.Games, apart, students, named, t.Right, t.Wrong)
+		fmt.Fprintf(std.err, "after %d games, strict truth: right %.3f, wrong %.3f; %d of %d students stand apart, %d of them given a stage\n",
+			t.Games, t.Right, t.Wrong, apart, students, named)
 	}
 }
 

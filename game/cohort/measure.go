@@ -52,8 +52,8 @@ type Study struct {
 
 // Measured is how the rule fares after each number of games.
 type Measured struct {
-	Shares  []Share
-	ByCount []Share // the same, where a true stage is one of many planted moves, though they strike as often elsewhere
+	Shares []Share
+	Strict []Share // the same, where a stage is true only if the weakness strikes more often in it than elsewhere
 }
 
 // Measure plays the students of a study, on all cores, and says how the rule
@@ -66,7 +66,7 @@ func Measure(ctx context.Context, j *ending.Judge, s Study) (Measured, error) {
 	}
 	for _, games := range Marks {
 		m.Shares = append(m.Shares, s.share(all, games, false))
-		m.ByCount = append(m.ByCount, s.share(all, games, true))
+		m.Strict = append(m.Strict, s.share(all, games, true))
 	}
 	return m, nil
 }
@@ -177,10 +177,10 @@ func one(ctx context.Context, j *ending.Judge, plan *ending.Plan, from int, s St
 }
 
 // Truth: a student's true stage is the judged stage in which this share of at
-// least so many planted moves fell, and in which the weakness strikes so many
-// times as often a move as in the others, of which so many moves must be known.
-// A habit that strikes as often everywhere has no true stage, though one stage,
-// in which the student is stuck, may take most of its moves.
+// least so many planted moves fell. A habit that strikes as often everywhere
+// then has a true stage too, where the student is stuck and most of its moves
+// fall; strictly, the weakness must strike so many times as often a move there
+// as in the other stages, of which so many moves must be known.
 const (
 	truthShare     = 0.7
 	truthLeast     = 20
@@ -190,7 +190,7 @@ const (
 
 // truth is the index of the stage in which a planted weakness really acted, or
 // -1: the student stands apart.
-func (s season) truth(byCount bool) int {
+func (s season) truth(strict bool) int {
 	planted, moves := 0, 0
 	sum := progress.Sum(s.games)
 	for i, n := range s.planted {
@@ -205,7 +205,7 @@ func (s season) truth(byCount bool) int {
 			continue
 		}
 		own, other := sum[i].N, moves-sum[i].N
-		if byCount || other >= truthElsewhere && n*other >= truthTimes*(planted-n)*own {
+		if !strict || other >= truthElsewhere && n*other >= truthTimes*(planted-n)*own {
 			return i
 		}
 	}
@@ -213,12 +213,12 @@ func (s season) truth(byCount bool) int {
 }
 
 // share sums up what the rule says of students after a number of games.
-func (s Study) share(all []season, games int, byCount bool) Share {
+func (s Study) share(all []season, games int, strict bool) Share {
 	out := Share{Kind: s.Kind.Name, Ending: s.Plan.Code, Students: len(all), Games: games}
 	var right, wrong, none, habit float64
 	for _, one := range all {
 		named := progress.Weakest(s.Plan.Code, progress.Sum(one.games[:games])).Stage
-		truth := one.truth(byCount)
+		truth := one.truth(strict)
 		if progress.HabitOf(progress.SumHabits(one.habits[:games]...)) == s.Kind.Habit {
 			habit++
 		}

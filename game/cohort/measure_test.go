@@ -33,8 +33,8 @@ func measure(t *testing.T, s cohort.Study) []cohort.Share {
 		t.Fatal(err)
 	}
 	for i, s := range m.Shares {
-		if m.ByCount[i].Apart > s.Apart {
-			t.Errorf("%+v, by count alone %+v", s, m.ByCount[i])
+		if m.Strict[i].Apart < s.Apart {
+			t.Errorf("%+v, strictly %+v", s, m.Strict[i])
 		}
 		if n := s.Students - s.Apart; n > 0 && math.Abs(s.Right+s.Wrong+s.NotYet-1) > 1e-9 {
 			t.Errorf("the shares do not add up: %+v", s)

@@ -6,8 +6,8 @@ import (
 	"drover/game/progress"
 )
 
-// TestTruth: a weakness has a true stage where most of its moves fell, if it
-// strikes there more often than elsewhere.
+// TestTruth: a weakness has a true stage where most of its moves fell; strictly,
+// only if it strikes there more often than elsewhere.
 func TestTruth(t *testing.T) {
 	t.Parallel()
 	for name, c := range map[string]struct {
@@ -30,7 +30,7 @@ func TestTruth(t *testing.T) {
 			row[i].N = n
 		}
 		s := season{games: [][]progress.Tally{row}, planted: c.planted}
-		if got, by := s.truth(false), s.truth(true); got != c.want || by != c.wantByNumber {
+		if got, by := s.truth(true), s.truth(false); got != c.want || by != c.wantByNumber {
 			t.Errorf("%s: stage %d, by number %d; want %d and %d", name, got, by, c.want, c.wantByNumber)
 		}
 	}
