@@ -92,7 +92,7 @@ func (s *Store) Assign(ctx context.Context, a game.Actor, d game.DrillID, studen
 			return err
 		}
 		for _, p := range students {
-			if _, err := person(ctx, tx, a.Club, p, game.Student); err != nil {
+			if _, err := pupil(ctx, tx, a.Club, p); err != nil {
 				return err
 			}
 			const e = `insert into assignees (club_id, assignment_id, student_id) values ($1, $2, $3) on conflict do nothing`

@@ -135,7 +135,7 @@ func (s *Store) AddStudent(ctx context.Context, a game.Actor, n club.NewStudent)
 func (s *Store) ReplaceCard(ctx context.Context, a game.Actor, id game.PersonID) (club.Card, error) {
 	var card club.Card
 	err := s.tx(ctx, func(tx pgx.Tx) error {
-		p, err := person(ctx, tx, a.Club, id, game.Student)
+		p, err := pupil(ctx, tx, a.Club, id)
 		if err != nil {
 			return err
 		}
@@ -159,10 +159,11 @@ func (s *Store) newCard(ctx context.Context, tx pgx.Tx, a game.Actor, p club.Per
 	return card, audit(ctx, tx, a, "card made", p.ID, "")
 }
 
-func person(ctx context.Context, tx pgx.Tx, c game.ClubID, id game.PersonID, role game.Role) (club.Person, error) {
-	p := club.Person{ID: id, Club: c, Role: role}
+// pupil reads a student of the club.
+func pupil(ctx context.Context, tx pgx.Tx, c game.ClubID, id game.PersonID) (club.Person, error) {
+	p := club.Person{ID: id, Club: c, Role: game.Student}
 	const q = `select name, coalesce(number, 0), wording from people where club_id = $1 and id = $2 and role = $3 and archived_at is null`
-	err := tx.QueryRow(ctx, q, c, id, role).Scan(&p.Name, &p.Number, &p.Wording)
+	err := tx.QueryRow(ctx, q, c, id, game.Student).Scan(&p.Name, &p.Number, &p.Wording)
 	return p, err
 }
 
@@ -177,7 +178,7 @@ func (s *Store) AddGuardian(ctx context.Context, a game.Actor, student game.Pers
 	}
 	token := club.NewSecret(a.Club)
 	err = s.tx(ctx, func(tx pgx.Tx) error {
-		if _, err := person(ctx, tx, a.Club, student, game.Student); err != nil {
+		if _, err := pupil(ctx, tx, a.Club, student); err != nil {
 			return err
 		}
 		var id game.PersonID

@@ -52,7 +52,7 @@ func (p Placement) Next() int {
 // BeginPlacement gives a student a starting check; one that is under way stays.
 func (s *Store) BeginPlacement(ctx context.Context, a game.Actor, student game.PersonID, tasks []progress.NewcomerTask) error {
 	return s.tx(ctx, func(tx pgx.Tx) error {
-		if _, err := person(ctx, tx, a.Club, student, game.Student); err != nil {
+		if _, err := pupil(ctx, tx, a.Club, student); err != nil {
 			return err
 		}
 		var id int64

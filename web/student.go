@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"net/http"
+	"slices"
 	"strconv"
 	"time"
 
@@ -53,7 +54,7 @@ func (s *Server) today(w http.ResponseWriter, r *http.Request, a game.Actor) err
 	if err != nil {
 		return err
 	}
-	m.Due = append(check, checks...)
+	m.Due = slices.Concat(check, checks)
 	for _, t := range tasks {
 		m.Due = append(m.Due, dueCard(t, turns, now))
 	}
