@@ -65,6 +65,7 @@ func (f *drillForm) fill(q url.Values) {
 		if _, ok := ending.HoldOf(code); ok {
 			f.Ending, f.For = holdMark+code, q.Get("for")
 		}
+		return
 	}
 	plan, ok := ending.PlanOf(q.Get("ending"))
 	if !ok {

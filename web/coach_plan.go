@@ -22,8 +22,12 @@ func builder(p progress.Proposal, students ...game.PersonID) string {
 	for i, id := range students {
 		ids[i] = fmt.Sprint(id)
 	}
+	code := p.Ending
+	if p.Hold {
+		code = holdMark + code
+	}
 	q := url.Values{
-		"ending": {p.Ending}, "from": {string(p.From)}, "to": {string(p.To)}, "mode": {string(p.Mode)}, "kind": {p.Kind}, "defender": {p.Defender},
+		"ending": {code}, "from": {string(p.From)}, "to": {string(p.To)}, "mode": {string(p.Mode)}, "kind": {p.Kind}, "defender": {p.Defender},
 		"for": {strings.Join(ids, ",")},
 	}
 	return "/drills/new?" + q.Encode()
@@ -31,7 +35,7 @@ func builder(p progress.Proposal, students ...game.PersonID) string {
 
 // nextDrill draws a proposal for one student.
 func nextDrill(p progress.Proposal, student game.PersonID) *view.NextDrill {
-	d := club.Drill{Ending: p.Ending, From: p.From, To: p.To}
+	d := club.Drill{Ending: p.Ending, Hold: p.Hold, From: p.From, To: p.To}
 	line := "A verdict after each move"
 	if p.Mode == practice.Test {
 		line = "A test of five"
@@ -56,11 +60,15 @@ func stuckRows(tries []store.TaskTries) []view.StuckRow {
 		if !ok {
 			continue
 		}
+		say := fmt.Sprintf("%s: stuck in the %s drill, %s not won in a row.", t.Student.Name, lower(planName(t.Drill.Ending)), lower(numberWord(lost)))
+		if t.Drill.Hold {
+			say = fmt.Sprintf("%s: stuck in holding %s, %s not held in a row.", t.Student.Name, lower(taskName(t.Drill.Ending, true)), lower(numberWord(lost)))
+		}
 		row := view.StuckRow{
-			Say:  fmt.Sprintf("%s: stuck in the %s drill, %s not won in a row.", t.Student.Name, lower(planName(t.Drill.Ending)), lower(numberWord(lost))),
+			Say:  say,
 			Href: fmt.Sprintf("/students/%d", t.Student.ID),
 		}
-		if p, ok := progress.Propose(progress.Known{Stuck: stuckIn(t)}); ok && p.Ending == t.Drill.Ending { // a hold drill has no stages
+		if p, ok := progress.Propose(progress.Known{Stuck: stuckIn(t)}); ok {
 			row.Why, row.Set = p.Why, view.Link{Href: builder(p, t.Student.ID), Label: "Set a drill for " + t.Student.Name}
 		}
 		out = append(out, row)

@@ -87,6 +87,28 @@ type line struct {
 	game   game.GameID
 	own    chan []byte // frames for this socket alone
 	done   chan struct{}
+
+	mu    sync.Mutex // over the reader's deadline
+	ended bool       // the reader is to end, whatever it was about to do
+}
+
+// alive gives the reader more time, unless it is to end.
+func (l *line) alive(string) error {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	until := time.Now().Add(pongWithin)
+	if l.ended {
+		until = time.Now()
+	}
+	return l.conn.SetReadDeadline(until)
+}
+
+// end ends the reader, and with it the writer.
+func (l *line) end() {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.ended = true
+	_ = l.conn.SetReadDeadline(time.Now()) // an error means that it has ended
 }
 
 func (l *line) run(r *http.Request, about live.About) {
@@ -147,10 +169,9 @@ func after(r *http.Request) int {
 // with a sentence, and the socket lives.
 func (l *line) read(ctx context.Context) {
 	l.conn.SetReadLimit(maxFrame)
-	alive := func(string) error { return l.conn.SetReadDeadline(time.Now().Add(pongWithin)) }
-	l.conn.SetPongHandler(alive)
+	l.conn.SetPongHandler(l.alive)
 	allowance := rate{tokens: perMinute, at: time.Now()}
-	for alive("") == nil {
+	for l.alive("") == nil {
 		kind, data, err := l.conn.ReadMessage()
 		if err != nil {
 			return
@@ -288,7 +309,7 @@ func (s *sockets) admit(a game.Actor) bool {
 	if s.count[a] >= perPerson { // one may be dead without having said so: it makes room
 		for l := range s.open {
 			if l.actor == a {
-				_ = l.conn.SetReadDeadline(time.Now()) // ends its reader, and with it the writer
+				l.end()
 				delete(s.open, l)
 				break
 			}
@@ -315,7 +336,7 @@ func (s *sockets) add(l *line) (remove func()) {
 	s.open[l] = struct{}{}
 	if s.drawn { // admitted just before the drain
 		l.close(websocket.CloseServiceRestart, "restart")
-		_ = l.conn.SetReadDeadline(time.Now())
+		l.end()
 	}
 	return func() {
 		s.mu.Lock()
@@ -345,7 +366,7 @@ func (s *sockets) drain(ctx context.Context) {
 	s.mu.Unlock()
 	for _, l := range lines {
 		l.close(websocket.CloseServiceRestart, "restart")
-		_ = l.conn.SetReadDeadline(time.Now()) // ends the reader, and with it the writer
+		l.end()
 	}
 	select {
 	case <-s.empty:

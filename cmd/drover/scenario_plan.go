@@ -25,10 +25,11 @@ const (
 	newcomer = "Dot"
 )
 
-// showPlan plays what the pages of those three show, and counts the games.
+// showPlan plays what the pages of those three show, and some draws that were
+// held, and counts the games.
 func (s *scenario) showPlan(ctx context.Context) (int, error) {
 	games := 0
-	for _, part := range []func(context.Context) (int, error){s.master, s.getStuck, s.checkNewcomer} {
+	for _, part := range []func(context.Context) (int, error){s.master, s.getStuck, s.checkNewcomer, s.holdDraws} {
 		n, err := part(ctx)
 		if err != nil {
 			return games, err

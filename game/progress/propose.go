@@ -11,6 +11,7 @@ import (
 // Proposal is the drill that fits a student next, with its reason.
 type Proposal struct {
 	Ending   string
+	Hold     bool // a hold drill: From and To are ending.Holding, and there is no defender
 	From, To ending.Stage
 	Mode     practice.Mode
 	Kind     string // of starts, a code of ending.StartKinds
@@ -94,6 +95,12 @@ func drill(k Key, why string) (Proposal, bool) {
 func stuck(k Known) (Proposal, bool) {
 	if k.Stuck == nil {
 		return Proposal{}, false
+	}
+	if k.Stuck.Stage == ending.Holding {
+		return Proposal{
+			Ending: k.Stuck.Ending, Hold: true, From: ending.Holding, To: ending.Holding, Mode: practice.Guided, Kind: ending.AtRandom,
+			Why: "Three tries in a row were not held: other starts, with a verdict after each move.",
+		}, true
 	}
 	later := Later(*k.Stuck)
 	why := "Three tries in a row were not won: one stage later, with a verdict after each move."
