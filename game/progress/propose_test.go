@@ -88,6 +88,13 @@ func TestPropose(t *testing.T) {
 // defender is there, and its kind of start is found in its stage.
 func canBeSet(t *testing.T, name string, p progress.Proposal) {
 	t.Helper()
+	if p.Hold {
+		h, _ := ending.HoldOf(p.Ending)
+		if picked, err := judge.HoldStarts(context.Background(), h, ending.Wanted{Kind: p.Kind, N: 5, Seed: 3}); err != nil || len(picked.Starts) != 5 {
+			t.Errorf("%s: %d starts, %v", name, len(picked.Starts), err)
+		}
+		return
+	}
 	plan, _ := ending.PlanOf(p.Ending)
 	if _, ok := ending.DefenderOf(p.Defender); !ok {
 		t.Errorf("%s: no defender %s", name, p.Defender)
