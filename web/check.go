@@ -38,12 +38,9 @@ func (s *Server) checkPage(w http.ResponseWriter, r *http.Request, a game.Actor,
 	if err != nil {
 		return err
 	}
-	p, err := s.store.LatestPlacement(r.Context(), a.Club, a.Person)
+	p, err := s.ownCheck(r.Context(), a)
 	if err != nil {
 		return err
-	}
-	if p == nil {
-		return missing()
 	}
 	page.Notice = notice
 	m := view.CheckPage{Page: page, Of: len(p.Tasks), Finished: p.Next() < 0}
@@ -62,6 +59,15 @@ func (s *Server) checkPage(w http.ResponseWriter, r *http.Request, a game.Actor,
 	return nil
 }
 
+// ownCheck is the starting check of a student; without one it is missing.
+func (s *Server) ownCheck(ctx context.Context, a game.Actor) (*store.Placement, error) {
+	p, err := s.store.LatestPlacement(ctx, a.Club, a.Person)
+	if err == nil && p == nil {
+		err = missing()
+	}
+	return p, err
+}
+
 type answerForm struct {
 	No     int    `schema:"no"`
 	Answer string `schema:"answer"`
@@ -73,12 +79,9 @@ func (s *Server) checkPost(w http.ResponseWriter, r *http.Request, a game.Actor)
 	if err := s.form(r, &f); err != nil {
 		return err
 	}
-	p, err := s.store.LatestPlacement(r.Context(), a.Club, a.Person)
+	p, err := s.ownCheck(r.Context(), a)
 	if err != nil {
 		return err
-	}
-	if p == nil {
-		return missing()
 	}
 	back := func() error { http.Redirect(w, r, "/check", http.StatusSeeOther); return nil }
 	next := p.Next()

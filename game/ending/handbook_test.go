@@ -21,7 +21,17 @@ type line struct {
 
 func lines(t *testing.T) []line {
 	t.Helper()
-	text, err := os.ReadFile("testdata/lines.tsv")
+	out := readLines(t, "testdata/lines.tsv")
+	if len(out) != 21 {
+		t.Fatalf("%d lines, want 21", len(out))
+	}
+	return out
+}
+
+// readLines reads handbook lines from a file.
+func readLines(t *testing.T, file string) []line {
+	t.Helper()
+	text, err := os.ReadFile(file)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -35,9 +45,6 @@ func lines(t *testing.T) []line {
 			t.Fatalf("%s: a row has eight fields and a source", f[0])
 		}
 		out = append(out, line{id: f[0], fen: f[1], moves: strings.Fields(f[2]), end: f[4], claim: f[5]})
-	}
-	if len(out) != 21 {
-		t.Fatalf("%d lines, want 21", len(out))
 	}
 	return out
 }

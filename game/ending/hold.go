@@ -80,38 +80,29 @@ func HoldOf(code string) (*Hold, bool) {
 
 // HoldVerdict is the judgement of a move that defends a draw.
 type HoldVerdict struct {
-	Grade         Grade
-	Before, After Look
-	Holding       int // legal moves that kept the draw, of Moves
-	Moves         int
+	Grade   Grade
+	After   Look
+	Holding int // legal moves that kept the draw, of Moves
+	Moves   int
 }
 
 // JudgeHold grades a move of the defending side, made from p, a position that
 // is not lost for it. Under the fifty-move rule a win that comes too late is
 // none (FIDE Laws 9.3).
 func (j *Judge) JudgeHold(ctx context.Context, p board.Position, m board.Move) (HoldVerdict, error) {
-	before, err := j.Look(ctx, p)
-	if err != nil {
-		return HoldVerdict{}, err
-	}
 	after, err := j.Look(ctx, p.Play(m))
 	if err != nil {
 		return HoldVerdict{}, err
 	}
-	keeps, err := j.saving(ctx, p)
+	keeps, err := j.Holding(ctx, p)
 	if err != nil {
 		return HoldVerdict{}, err
 	}
-	v := HoldVerdict{Grade: Held, Before: before, After: after, Holding: len(keeps), Moves: len(p.Moves())}
+	v := HoldVerdict{Grade: Held, After: after, Holding: len(keeps), Moves: len(p.Moves())}
 	if after.UnderFifty() == solver.Win {
 		v.Grade = DrawGone
 	}
 	return v, nil
-}
-
-// Holding lists the moves of the side to move that keep the draw.
-func (j *Judge) Holding(ctx context.Context, p board.Position) ([]board.Move, error) {
-	return j.saving(ctx, p)
 }
 
 // Press chooses the attacker's move in p, a position of a hold drill: the
@@ -153,22 +144,30 @@ func (j *Judge) pressing(ctx context.Context, p board.Position, o Option) (int, 
 	case next.Stalemate(), next.Dead():
 		return -1 << 16, nil
 	}
-	keeps, err := j.saving(ctx, next)
+	keeps, err := j.Holding(ctx, next)
 	if err != nil {
 		return 0, err
 	}
-	for _, r := range keeps {
-		if after := next.Play(r); r.Capture && after.Dead() { // the last man would be given away
-			return -1<<15 - len(keeps), nil
-		}
+	if takesLast(next, keeps) {
+		return -1<<15 - len(keeps), nil
 	}
 	return -len(keeps), nil
+}
+
+// takesLast says whether one of some moves takes the last man that could mate.
+func takesLast(p board.Position, moves []board.Move) bool {
+	for _, m := range moves {
+		if m.Capture && p.Play(m).Dead() {
+			return true
+		}
+	}
+	return false
 }
 
 // Firmest is, among the moves that hold, the one after which the attacker's best
 // try still leaves the most replies that hold. ok is false where no move holds.
 func (j *Judge) Firmest(ctx context.Context, p board.Position, seed int64) (best board.Move, ok bool, err error) {
-	keeps, err := j.saving(ctx, p)
+	keeps, err := j.Holding(ctx, p)
 	if err != nil {
 		return best, false, err
 	}
@@ -199,7 +198,7 @@ func (j *Judge) room(ctx context.Context, p board.Position, seed int64) (int, er
 	if len(next.Moves()) == 0 || next.Dead() {
 		return 64, nil
 	}
-	keeps, err := j.saving(ctx, next)
+	keeps, err := j.Holding(ctx, next)
 	return len(keeps), err
 }
 
@@ -225,16 +224,11 @@ func (j *Judge) HoldStarts(ctx context.Context, h *Hold, w Wanted) (Picked, erro
 }
 
 func (j *Judge) holdFits(ctx context.Context, p board.Position, kind string) (bool, error) {
-	keeps, err := j.saving(ctx, p)
+	keeps, err := j.Holding(ctx, p)
 	if err != nil || len(keeps) == len(p.Moves()) || kind == onlyKind && len(keeps) != 1 {
 		return false, err
 	}
-	for _, m := range keeps {
-		if m.Capture && p.Play(m).Dead() {
-			return false, nil
-		}
-	}
-	return true, nil
+	return !takesLast(p, keeps), nil
 }
 
 // HoldPasted reads FENs, one a line, as starts of a hold drill; see Pasted.
@@ -243,18 +237,10 @@ func (j *Judge) HoldPasted(ctx context.Context, h *Hold, text string) (starts []
 }
 
 func (j *Judge) holdPasted(ctx context.Context, h *Hold, line string) (board.Position, error) {
-	p, sp, err := readStart(line, h.Code)
-	if err != nil {
-		return p, err
-	}
-	l, err := j.look(ctx, sp, p.HalfMoves())
+	p, l, err := j.readStart(ctx, line, h.Code)
 	switch {
 	case err != nil:
 		return p, err
-	case p.Checkmate():
-		return p, game.Fail(game.Bad, "it is mate already")
-	case p.Stalemate():
-		return p, game.Fail(game.Bad, "it is stalemate already")
 	case l.Turn == l.Attacker:
 		return p, game.Fail(game.Bad, "the stronger side is to move; a hold drill starts with the defender to move")
 	case l.UnderFifty() == solver.Loss:

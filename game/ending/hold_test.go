@@ -2,7 +2,6 @@ package ending_test
 
 import (
 	"context"
-	"os"
 	"strings"
 	"testing"
 
@@ -10,23 +9,6 @@ import (
 	"drover/game/ending"
 	"drover/solver"
 )
-
-// holdLines are handbook lines of small endings from testdata/holds.tsv; each
-// names its source there.
-func holdLines(t *testing.T) []line {
-	t.Helper()
-	text, err := os.ReadFile("testdata/holds.tsv")
-	if err != nil {
-		t.Fatal(err)
-	}
-	var out []line
-	for _, row := range strings.Split(strings.TrimSpace(string(text)), "\n") {
-		if f := strings.Split(row, "\t"); row[0] != '#' && f[0] != "id" {
-			out = append(out, line{id: f[0], fen: f[1], moves: strings.Fields(f[2]), end: f[4], claim: f[5]})
-		}
-	}
-	return out
-}
 
 func judgeHold(t testing.TB, p board.Position, m board.Move) ending.HoldVerdict {
 	t.Helper()
@@ -43,7 +25,7 @@ func judgeHold(t testing.TB, p board.Position, m board.Move) ending.HoldVerdict 
 func TestHandbookHolds(t *testing.T) {
 	t.Parallel()
 	held, gone := 0, map[string][]string{}
-	for _, l := range holdLines(t) {
+	for _, l := range readLines(t, "testdata/holds.tsv") {
 		p := parse(t, l.fen)
 		for _, san := range l.moves {
 			m := find(t, p, san)

@@ -50,7 +50,7 @@ func (j *Judge) HoldFacts(ctx context.Context, s HoldSituation) (HoldFacts, erro
 
 func (j *Judge) whyDrawGone(ctx context.Context, f *HoldFacts, s HoldSituation, after board.Position) error {
 	f.MateIn = s.Verdict.After.MateIn()
-	keeps, err := j.saving(ctx, s.Before)
+	keeps, err := j.Holding(ctx, s.Before)
 	if err != nil {
 		return err
 	}
@@ -97,8 +97,11 @@ func (j *Judge) queens(ctx context.Context, p board.Position, m board.Move) (int
 			return n, nil
 		}
 		p = p.Play(m)
-		longest, ok, err := j.stubborn(ctx, p)
-		if err != nil || !ok {
+		if len(p.Moves()) == 0 {
+			return 0, nil
+		}
+		longest, err := j.Reply(ctx, p, "longest", 0)
+		if err != nil {
 			return 0, err
 		}
 		p = p.Play(longest)
@@ -109,19 +112,6 @@ func (j *Judge) queens(ctx context.Context, p board.Position, m board.Move) (int
 		m = best.Move
 	}
 	return 0, nil
-}
-
-// stubborn is the reply that delays mate longest; ok is false where the game is
-// over or not lost.
-func (j *Judge) stubborn(ctx context.Context, p board.Position) (found board.Move, ok bool, err error) {
-	options, err := j.Options(ctx, p)
-	most := -1
-	for _, o := range options {
-		if o.After.Plies > most {
-			most, found = o.After.Plies, o.Move
-		}
-	}
-	return found, most >= 0, err
 }
 
 // For puts facts of a hold drill into words for an age: short ones for about

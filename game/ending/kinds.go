@@ -164,32 +164,36 @@ func eachLine(text string, read func(line string) (board.Position, error)) (star
 	return starts, problems, nil
 }
 
-// readStart reads a FEN of one ending.
-func readStart(line, code string) (board.Position, solver.Position, error) {
+// readStart reads a FEN of one ending, in which the game still goes on.
+func (j *Judge) readStart(ctx context.Context, line, code string) (board.Position, Look, error) {
 	p, err := board.ParseFEN(line)
 	if err != nil {
-		return p, solver.Position{}, err
+		return p, Look{}, err
 	}
 	sp, err := toSolver(p)
-	if err == nil && sp.Name() != code { // before a table is built for it
-		err = game.Fail(game.Bad, fmt.Sprintf("this is the ending %s, and the drill is for %s", sp.Name(), code))
-	}
-	return p, sp, err
-}
-
-func (j *Judge) pasted(ctx context.Context, plan *Plan, line string) (board.Position, error) {
-	p, sp, err := readStart(line, plan.Code)
 	if err != nil {
-		return p, err
+		return p, Look{}, err
+	}
+	if sp.Name() != code { // before a table is built for it
+		return p, Look{}, game.Fail(game.Bad, fmt.Sprintf("this is the ending %s, and the drill is for %s", sp.Name(), code))
 	}
 	l, err := j.look(ctx, sp, p.HalfMoves())
 	switch {
 	case err != nil:
-		return p, err
+		return p, l, err
 	case p.Checkmate():
-		return p, game.Fail(game.Bad, "it is mate already")
+		return p, l, game.Fail(game.Bad, "it is mate already")
 	case p.Stalemate():
-		return p, game.Fail(game.Bad, "it is stalemate already")
+		return p, l, game.Fail(game.Bad, "it is stalemate already")
+	}
+	return p, l, nil
+}
+
+func (j *Judge) pasted(ctx context.Context, plan *Plan, line string) (board.Position, error) {
+	p, l, err := j.readStart(ctx, line, plan.Code)
+	switch {
+	case err != nil:
+		return p, err
 	case l.Turn != l.Attacker:
 		return p, game.Fail(game.Bad, "the lone king is to move; a start has the other side to move")
 	case !l.Won():

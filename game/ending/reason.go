@@ -146,7 +146,7 @@ func (j *Judge) whyLost(ctx context.Context, f *Facts, s Situation, p board.Posi
 		f.Hangs, f.HangAt, f.Taken = p.At(s.Reply.To), s.Reply.To, true
 		return nil
 	}
-	saving, err := j.saving(ctx, p)
+	saving, err := j.Holding(ctx, p)
 	if err != nil {
 		return err
 	}
@@ -165,8 +165,8 @@ func (j *Judge) whyLost(ctx context.Context, f *Facts, s Situation, p board.Posi
 	return nil
 }
 
-// saving lists the moves of the side to move that keep the other from winning.
-func (j *Judge) saving(ctx context.Context, p board.Position) ([]board.Move, error) {
+// Holding lists the moves of the side to move that keep the other from winning.
+func (j *Judge) Holding(ctx context.Context, p board.Position) ([]board.Move, error) {
 	options, err := j.Options(ctx, p)
 	if err != nil {
 		return nil, err
@@ -186,7 +186,7 @@ func (j *Judge) falls(ctx context.Context, p board.Position) (board.Square, bool
 	count := map[board.Square]int{}
 	for _, m := range p.Moves() {
 		next := p.Play(m)
-		saving, err := j.saving(ctx, next)
+		saving, err := j.Holding(ctx, next)
 		if err != nil {
 			return 0, false, err
 		}
