@@ -182,6 +182,22 @@ func (p Position) Covers(c Color, sq Square) bool {
 	return ok
 }
 
+// Cover is the set of squares that side c attacks, as Covers tells them one by
+// one.
+func (p Position) Cover(c Color) (covered [64]bool) {
+	men := p.men
+	men[p.King(1-c)] = Man{}
+	for from, m := range men {
+		if !m.There || m.Color != c {
+			continue
+		}
+		for to := range covered {
+			covered[to] = covered[to] || men.attacks(Square(from), Square(to))
+		}
+	}
+	return covered
+}
+
 // Play makes a legal move of this position.
 func (p Position) Play(m Move) Position { return fromLibrary(p.pos.Update(&m.move)) }
 

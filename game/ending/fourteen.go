@@ -20,10 +20,10 @@ func (f Facts) fourteen() []string {
 	case f.Mate, f.Grade == WinGone, f.Hangs.There:
 		return f.Sentences()
 	case f.Grade == Slip:
-		return append([]string{fmt.Sprintf("%s, and %d moves are lost.", f.opened(), f.Cost)}, better("Better: %s.", f.Best)...)
+		return append([]string{fmt.Sprintf("%s, and %d moves are lost.", f.opened(), f.Cost)}, f.kept()...)
 	case f.Grade == Detour:
-		say := append([]string{fmt.Sprintf("%d moves longer: mate in %d now.", f.Cost, f.Moves)}, better("Better: %s.", f.Best)...)
-		return append(say, f.took("That takes %s from him.")...)
+		say := []string{fmt.Sprintf("%d moves longer than %s: mate in %d after it.", f.Cost, f.Best, f.Moves)}
+		return append(say, f.took("The other would have taken %s from him.")...)
 	}
 	return f.well()
 }
@@ -58,7 +58,7 @@ func (f Facts) well() []string {
 	case f.Waited:
 		s = append(s, "A waiting move: only the turn had to pass.")
 	}
-	if f.PenIs > 0 && f.PenIs < f.PenWas {
+	if f.Least {
 		return append(s, fmt.Sprintf("His pen: %d squares before, %d now.", f.PenWas, f.PenIs))
 	}
 	if len(s) == 0 {

@@ -129,7 +129,7 @@ func (f HoldFacts) For(age int) []string {
 	case age >= 14 && len(f.Others) == f.Holding:
 		return append(say, fmt.Sprintf("%s held.", list(f.Others)))
 	}
-	return append(say, fmt.Sprintf("Better was %s.", f.Best))
+	return append(say, fmt.Sprintf("%s would have held.", f.Best))
 }
 
 func (f HoldFacts) held(age int) []string {

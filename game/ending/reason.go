@@ -14,6 +14,7 @@ type Facts struct {
 	Cost   int
 	Mate   bool           // the move mates
 	Best   string         // the better move in SAN, where one would have cost less by 2 or that keeps the win
+	Keeps  bool           // after a slip: Best would have kept the region that was given up
 	Waited bool           // the move only had to pass the turn, and did
 	Closed int            // the region, 1 to 3, that the move has shut him out of
 	Opened int            // the region that a slip gives up
@@ -32,6 +33,7 @@ type Facts struct {
 	Takes  bool         // there is one
 	PenWas int          // squares of his pen before and after; 0 where the ending has none
 	PenIs  int
+	Least  bool // his pen is smaller now than ever before in this game, and no longer open
 	Steps  int // squares that he can step to now
 	Moves  int // to mate now, with best play
 }
@@ -42,7 +44,12 @@ type Situation struct {
 	Move    board.Move
 	Verdict Verdict
 	Reply   *board.Move // nil where none followed
+	Pen     int         // the smallest that his pen was in the game before the move; 0: not known
 }
+
+// OpenPen is the number of squares from which on his pen counts as open: no
+// hurdles are drawn round it, and nothing is said of its shrinking.
+const OpenPen = 24
 
 // Facts computes the reasons for a verdict.
 func (j *Judge) Facts(ctx context.Context, s Situation) (Facts, error) {
@@ -63,7 +70,10 @@ func (j *Judge) Facts(ctx context.Context, s Situation) (Facts, error) {
 		err = j.whyGone(ctx, &f, s, after)
 	case Slip:
 		f.Opened = s.Verdict.Before.Plan.Steps[s.Verdict.Stage-1].Region
-		if !f.loose(s, after) {
+		if f.loose(s, after) {
+			break
+		}
+		if f.Keeps, err = j.keeps(ctx, s.Before.Play(best.Move), f.Opened); err == nil {
 			err = j.whyOut(ctx, &f, s, after)
 		}
 	case OnCourse:
@@ -74,6 +84,16 @@ func (j *Judge) Facts(ctx context.Context, s Situation) (Facts, error) {
 		}
 	}
 	return f, err
+}
+
+// keeps says whether a region holds in a position.
+func (j *Judge) keeps(ctx context.Context, p board.Position, region int) (bool, error) {
+	sp, err := toSolver(p)
+	if err != nil {
+		return false, err
+	}
+	held, err := j.tables.Held(ctx, sp)
+	return held[region-1], err
 }
 
 // takes finds a square that the lone king may step to after the move that was
@@ -306,6 +326,7 @@ func (j *Judge) whyGood(ctx context.Context, f *Facts, s Situation, after board.
 	}
 	if v.Before.Plan.Pen {
 		f.PenWas, f.PenIs = len(Pen(s.Before, lone)), len(Pen(after, lone))
+		f.Least = f.PenIs < f.PenWas && f.PenIs <= OpenPen && (s.Pen == 0 || f.PenIs < s.Pen)
 	}
 	passed, err := j.passed(ctx, s.Before)
 	if err != nil {
@@ -366,12 +387,16 @@ func (j *Judge) passed(ctx context.Context, p board.Position) (int, error) {
 // Pen is the set of squares that the lone king could walk to, his own
 // included, if nobody else moved.
 func Pen(p board.Position, lone board.Color) []board.Square {
+	barred := p.Cover(1 - lone)
 	pen := []board.Square{p.King(lone)}
-	seen := map[board.Square]bool{pen[0]: true}
+	barred[pen[0]] = true
 	for i := 0; i < len(pen); i++ {
 		for sq := board.Square(0); sq < 64; sq++ {
-			if !seen[sq] && steps(sq, pen[i]) <= 1 && open(p, lone, sq) {
-				seen[sq] = true
+			if barred[sq] || steps(sq, pen[i]) > 1 {
+				continue
+			}
+			barred[sq] = true
+			if m := p.At(sq); !m.There || m.Color != lone {
 				pen = append(pen, sq)
 			}
 		}

@@ -17,22 +17,41 @@ func (f Facts) Sentences() []string {
 	case f.Mate:
 		return []string{"Checkmate."}
 	case f.Grade == WinGone:
-		return append(f.gone(), better("Better was %s.", f.Best)...)
+		return append(f.gone(), better("%s would have kept the win.", f.Best)...)
 	case f.Hangs.There:
-		return append([]string{f.loss()}, better("Better: %s.", f.Best)...)
+		return append([]string{f.loss()}, f.quicker()...)
 	case f.Grade == Slip:
-		return append([]string{f.out()}, better("Better: %s.", f.Best)...)
+		return append([]string{f.out()}, f.kept()...)
 	case f.Grade == Detour:
-		return append([]string{fmt.Sprintf("Still winning, the long way: %s was %d moves quicker.", f.Best, f.Cost)}, f.took("It takes %s from him.")...)
+		return append([]string{fmt.Sprintf("Still winning, the long way: %s was %d moves quicker.", f.Best, f.Cost)}, f.took("It would have taken %s from him.")...)
 	}
 	return f.good()
 }
 
+// better says what another move would have done. It is read after his reply, so
+// it speaks of then and not of now.
 func better(format, move string) []string {
 	if move == "" {
 		return nil
 	}
 	return []string{fmt.Sprintf(format, move)}
+}
+
+// quicker says how much sooner another move mated.
+func (f Facts) quicker() []string {
+	if f.Best == "" {
+		return nil
+	}
+	return []string{fmt.Sprintf("%s was %d moves quicker.", f.Best, f.Cost)}
+}
+
+// kept says what another move would have done where a stage was given up: the
+// quickest one need not keep it.
+func (f Facts) kept() []string {
+	if f.Keeps {
+		return better("%s would have kept him shut out.", f.Best)
+	}
+	return f.quicker()
 }
 
 // took says which square the better move takes away.
@@ -102,14 +121,12 @@ func (f Facts) good() []string {
 		s = append(s, "Only the turn had to pass, and you passed it. Well seen.")
 	}
 	switch {
-	case f.PenIs > 0 && f.PenIs < f.PenWas:
+	case f.Least:
 		s = append(s, fmt.Sprintf("His pen shrinks from %d squares to %d.", f.PenWas, f.PenIs))
-	case len(s) == 0 && f.PenIs > 0 && f.PenIs <= 24:
-		s = append(s, fmt.Sprintf("His pen has %d squares.", f.PenIs))
-	case len(s) == 0 && f.Steps == 1:
-		s = append(s, "He has one square to step to.")
+	case len(s) == 0 && f.PenIs > 0 && f.PenIs <= OpenPen:
+		s = append(s, fmt.Sprintf("His pen has %s.", count(f.PenIs, "square")))
 	case len(s) == 0:
-		s = append(s, fmt.Sprintf("He has %d squares to step to.", f.Steps))
+		s = append(s, fmt.Sprintf("He has %s to step to.", count(f.Steps, "square")))
 	}
 	return s
 }
