@@ -31,7 +31,8 @@ func (s *Store) Setup(ctx context.Context, c game.ClubID, id game.GameID) (pract
 // Load reads the acts of a game after a number, in order.
 func (s *Store) Load(ctx context.Context, c game.ClubID, id game.GameID, after int) ([]practice.Act, error) {
 	const q = `select seq, kind, by_id, client_id, at, coalesce(move, ''), coalesce(reply, ''), coalesce(grade, ''),
-			coalesce(cost, 0), coalesce(plies, 0), coalesce(stage, ''), coalesce(par, 0), coalesce(took, 0), coalesce(help, 0), coalesce("end", '')
+			coalesce(cost, 0), coalesce(plies, 0), coalesce(stage, ''), coalesce(par, 0), coalesce(took, 0), coalesce(help, 0), coalesce("end", ''),
+			coalesce((select name from people p where p.club_id = $1 and p.id = by_id and kind in ('watch', 'hand', 'unseen') and role = 'coach'), '')
 		from acts where club_id = $1 and game_id = $2 and seq > $3 order by seq`
 	rows, err := s.pool.Query(ctx, q, c, id, after)
 	if err != nil {
@@ -44,7 +45,7 @@ func (s *Store) Load(ctx context.Context, c game.ClubID, id game.GameID, after i
 func scanAct(row pgx.CollectableRow) (practice.Act, error) {
 	var a practice.Act
 	err := row.Scan(&a.Seq, &a.Kind, &a.By, &a.Client, &a.At, &a.Move, &a.Reply, &a.Grade,
-		&a.Cost, &a.Plies, &a.Stage, &a.Par, &a.Took, &a.Help, &a.End)
+		&a.Cost, &a.Plies, &a.Stage, &a.Par, &a.Took, &a.Help, &a.End, &a.Who)
 	return a, err
 }
 
@@ -267,10 +268,11 @@ func columns(batch []*waiting) []any {
 // project writes what the pages read of an ended game. It may run again for
 // the same game: help can be noted after the end.
 func project(ctx context.Context, tx pgx.Tx, e entry, at time.Time) error {
-	const ended = `update games set ended_at = coalesce(ended_at, $3), "end" = $4, result = $5, failed_stage = nullif($6, ''), moves = $7, par = $8, habits = $9
+	const ended = `update games set ended_at = coalesce(ended_at, $3), "end" = $4, result = $5, failed_stage = nullif($6, ''), moves = $7, par = $8, habits = $9,
+			counts = counts and not $10
 		where club_id = $1 and id = $2 returning ended_at`
 	o := e.outcome
-	if err := tx.QueryRow(ctx, ended, e.club, e.setup.Game, at, o.End, o.Result, string(o.Failed), o.Moves, o.Par, o.Habits).Scan(&at); err != nil {
+	if err := tx.QueryRow(ctx, ended, e.club, e.setup.Game, at, o.End, o.Result, string(o.Failed), o.Moves, o.Par, o.Habits, o.Shared).Scan(&at); err != nil {
 		return err
 	}
 	const row = `insert into stage_results (club_id, game_id, stage, student_id, ending, ended_at, moves, bad, par, slips, helps, seconds, completed, clean, made, offered)
@@ -301,7 +303,7 @@ func passed(ctx context.Context, tx pgx.Tx, e entry) error {
 		where g.club_id = $1 and g.id = $2 and a.club_id = $1 and a.assignment_id = g.assignment_id and a.student_id = g.student_id
 			and s.club_id = $1 and s.id = g.assignment_id and d.club_id = $1 and d.id = s.drill_id and a.passed_at is null
 			and ` + needed + ` <= (select count(distinct start_no) from games w
-				where w.club_id = $1 and w.assignment_id = g.assignment_id and w.student_id = g.student_id and w.kind = 'drill' and w.result = any(` + counting + `))`
+				where w.club_id = $1 and w.assignment_id = g.assignment_id and w.student_id = g.student_id and w.kind = 'drill' and w.counts and w.result = any(` + counting + `))`
 	_, err := tx.Exec(ctx, q, e.club, e.setup.Game)
 	return err
 }

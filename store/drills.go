@@ -145,7 +145,8 @@ func (s *Store) Tasks(ctx context.Context, a game.Actor) ([]Task, error) {
 }
 
 // ofTask ties a game g to the assignment a and the assignee e around it.
-const ofTask = `g.club_id = e.club_id and g.assignment_id = a.id and g.student_id = e.student_id and g.kind = 'drill'`
+// A game that counts for nothing leaves its start open.
+const ofTask = `g.club_id = e.club_id and g.assignment_id = a.id and g.student_id = e.student_id and g.kind = 'drill' and g.counts`
 
 // Progress says how far each student of the club is with a drill.
 type Progress struct {
@@ -158,7 +159,7 @@ type Progress struct {
 // DrillProgress lists the club's students with how far each is with a drill.
 func (s *Store) DrillProgress(ctx context.Context, c game.ClubID, d game.DrillID) ([]Progress, error) {
 	const q = `select p.id, p.name, p.number, p.wording, l.id is not null, l.due_on,
-			(select count(distinct start_no) from games g where g.club_id = $1 and g.assignment_id = l.id and g.student_id = p.id and g.kind = 'drill' and g.result = any(` + counting + `))
+			(select count(distinct start_no) from games g where g.club_id = $1 and g.assignment_id = l.id and g.student_id = p.id and g.kind = 'drill' and g.counts and g.result = any(` + counting + `))
 		from people p join drills d on d.club_id = $1 and d.id = $2 left join lateral (select a.id, a.due_on from assignees e join assignments a on a.club_id = e.club_id and a.id = e.assignment_id
 			where e.club_id = $1 and e.student_id = p.id and a.drill_id = $2 and a.withdrawn_at is null order by a.id desc limit 1) l on true
 		where p.club_id = $1 and p.role = 'student' and p.archived_at is null order by lower(p.name), p.id`

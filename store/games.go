@@ -122,11 +122,13 @@ type GameInfo struct {
 	Par      int
 	Pace     int
 	TaskOpen bool // the assignment has starts left to win
+	Counts   bool // false: a task of the starting check, or a game that a coach played along
 }
 
 const gameColumns = `g.id, g.student_id, p.name, p.wording, g.ending, g.hold, g.mode, g.kind, coalesce(g.stage_from, g.target), g.target, coalesce(d.name, ''), coalesce(d.id, 0), coalesce(g.assignment_id, 0), g.start_no, coalesce(jsonb_array_length(d.starts), 1), g.try,
 	g.started_at, g.ended_at, coalesce(g."end", ''), coalesce(g.result, ''), coalesce(g.failed_stage, ''), coalesce(g.moves, 0), coalesce(g.par, 0), c.pace,
-	exists (select from assignees e where e.club_id = g.club_id and e.assignment_id = g.assignment_id and e.student_id = g.student_id and e.passed_at is null)`
+	exists (select from assignees e where e.club_id = g.club_id and e.assignment_id = g.assignment_id and e.student_id = g.student_id and e.passed_at is null),
+	g.counts`
 
 const gameTables = ` from games g join people p on p.club_id = g.club_id and p.id = g.student_id join clubs c on c.id = g.club_id
 	left join drills d on d.club_id = g.club_id and d.id = g.drill_id where g.club_id = $1 and `
@@ -134,7 +136,7 @@ const gameTables = ` from games g join people p on p.club_id = g.club_id and p.i
 func scanGame(row pgx.CollectableRow) (GameInfo, error) {
 	var g GameInfo
 	err := row.Scan(&g.ID, &g.Student.ID, &g.Student.Name, &g.Student.Wording, &g.Ending, &g.Hold, &g.Mode, &g.Kind, &g.From, &g.To, &g.Drill, &g.DrillID, &g.Task, &g.Start, &g.Starts, &g.Try,
-		&g.Began, &g.Ended, &g.End, &g.Result, &g.Failed, &g.Moves, &g.Par, &g.Pace, &g.TaskOpen)
+		&g.Began, &g.Ended, &g.End, &g.Result, &g.Failed, &g.Moves, &g.Par, &g.Pace, &g.TaskOpen, &g.Counts)
 	return g, err
 }
 

@@ -87,16 +87,18 @@ func (s *Store) Failures(ctx context.Context, c game.ClubID) ([]Failure, error) 
 // Played is one ended game in a report.
 type Played struct {
 	Ending  string
+	Hold    bool // a draw was defended
 	Ended   time.Time
-	Seconds int
+	Seconds int // of thought
 	Result  practice.Result
 	Failed  ending.Stage
+	End     practice.End
 }
 
 // History lists a student's ended games, the oldest first, with the time of
 // thought.
 func (s *Store) History(ctx context.Context, c game.ClubID, student game.PersonID) ([]Played, error) {
-	const q = `select g.ending, g.ended_at, coalesce((select sum(seconds) from stage_results r where r.club_id = $1 and r.game_id = g.id), 0)::int, g.result, coalesce(g.failed_stage, '')
+	const q = `select g.ending, g.hold, g.ended_at, coalesce((select (sum(took) + 500) / 1000 from acts c where c.club_id = $1 and c.game_id = g.id), 0)::int, g.result, coalesce(g.failed_stage, ''), g."end"
 		from games g where g.club_id = $1 and g.student_id = $2 and g.ended_at is not null and g.counts order by g.ended_at, g.id`
 	rows, err := s.pool.Query(ctx, q, c, student)
 	if err != nil {
@@ -104,7 +106,7 @@ func (s *Store) History(ctx context.Context, c game.ClubID, student game.PersonI
 	}
 	out, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (Played, error) {
 		var p Played
-		err := row.Scan(&p.Ending, &p.Ended, &p.Seconds, &p.Result, &p.Failed)
+		err := row.Scan(&p.Ending, &p.Hold, &p.Ended, &p.Seconds, &p.Result, &p.Failed, &p.End)
 		return p, err
 	})
 	return out, translate(err)

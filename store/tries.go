@@ -43,7 +43,7 @@ func (s *Store) tries(ctx context.Context, c game.ClubID, student game.PersonID,
 			join people p on p.club_id = e.club_id and p.id = e.student_id and p.archived_at is null join clubs c on c.id = e.club_id
 			join games g on g.club_id = e.club_id and g.assignment_id = e.assignment_id and g.student_id = e.student_id
 		where e.club_id = $1 and ($2 = 0 or e.student_id = $2) and ($3 = a.id or $3 = 0 and e.passed_at is null and a.withdrawn_at is null)
-			and g.ended_at > $4 and g."end" <> 'left' order by p.id, a.id, g.ended_at, g.id`
+			and g.ended_at > $4 and g.counts and g."end" not in ('left', 'restarted') order by p.id, a.id, g.ended_at, g.id`
 	rows, err := s.pool.Query(ctx, q, c, student, task, s.now().Add(-Window))
 	if err != nil {
 		return nil, translate(err)
@@ -58,7 +58,7 @@ func (s *Store) tries(ctx context.Context, c game.ClubID, student game.PersonID,
 	into := []any{&row.Student.ID, &row.Student.Name, &zone, &at, &try.Start, &kind, &result, &row.ID, &row.Due}
 	_, err = pgx.ForEachRow(rows, append(into, drillFields(&row.Drill)...), func() error {
 		try.Day = progress.DayOf(club.Club{Zone: zone}.Local(at))
-		try.Won, try.Part = result != practice.NotWon && result != practice.NotHeld, kind == OfPart
+		try.Won, try.Part = result.Good(), kind == OfPart
 		if n := len(out); n == 0 || out[n-1].ID != row.ID || out[n-1].Student.ID != row.Student.ID {
 			out = append(out, row)
 		}

@@ -91,13 +91,18 @@ func (v *Verdict) grade() {
 }
 
 // gradePawn: in a pawn ending many winning moves cost two or more, so a move that
-// keeps the win is on course; the stage is lost where the king lets the front go.
+// keeps the win is on course; the stage is lost where the king lets the front go
+// by a move that costs as much. (Best play may let it go for a move.)
 func (v *Verdict) gradePawn() {
+	dear := v.Cost >= 2
 	v.Cost = 0
-	if v.After.Plan == v.Before.Plan {
-		v.Next = max(v.After.Stage, 0)
-		v.Back = v.Next < v.Stage
+	if v.After.Plan != v.Before.Plan {
+		return
 	}
+	if v.Next = max(v.After.Stage, v.Stage); dear {
+		v.Next = max(v.After.Stage, 0)
+	}
+	v.Back = v.Next < v.Stage
 }
 
 // Stick is the sticking stage of a position with the attacker to move that

@@ -34,8 +34,8 @@ type Facts struct {
 	PenWas int          // squares of his pen before and after; 0 where the ending has none
 	PenIs  int
 	Least  bool // his pen is smaller now than ever before in this game, and no longer open
-	Steps  int // squares that he can step to now
-	Moves  int // to mate now, with best play
+	Steps  int  // squares that he can step to now
+	Moves  int  // to mate now, with best play
 }
 
 // Situation is a judged move and what followed it.

@@ -53,7 +53,7 @@ type gameFrame struct {
 	Stages  []stageFrame  `json:"stages"`
 	Corners []string      `json:"corners"`
 	Help    []ending.Help `json:"help"` // steps that may be looked at
-	Pen     bool          `json:"pen"`  // whether the second step shows his pen, else the gaps
+	Pen     bool          `json:"pen"`  // whether the plan has his pen; now.cover says it of the men on the board
 	Backs   int           `json:"backs"`
 	Budget  int           `json:"budget"`
 	Hold    bool          `json:"hold,omitempty"`   // the student defends a draw
@@ -95,6 +95,7 @@ type actFrame struct {
 	Why   []string   `json:"why,omitempty"`
 	Par   int        `json:"par,omitempty"`
 	Hint  *hintFrame `json:"hint,omitempty"`
+	Who   string     `json:"who,omitempty"` // the coach's name, of an act of a coach
 }
 
 // hintFrame is what a step of help shows, for the position of its act.
@@ -131,39 +132,10 @@ type nowFrame struct {
 	Held  int         `json:"held,omitempty"` // moves held so far
 	Time  int         `json:"time,omitempty"` // milliseconds left on the clock
 	Seen  bool        `json:"seen,omitempty"` // a coach looks on
+	Who   string      `json:"who,omitempty"`  // the coach's name
+	Cover string      `json:"cover"`          // what the second step of help shows: pen, gaps, cover
 	Gone  *goneFrame  `json:"gone,omitempty"`
 	End   *endFrame   `json:"end,omitempty"`
-}
-
-type goneFrame struct {
-	Title   string   `json:"title"`
-	Say     []string `json:"say"`
-	Article string   `json:"article"`
-	Back    bool     `json:"back"`
-}
-
-type endFrame struct {
-	Kind    string      `json:"kind"`
-	Title   string      `json:"title"`
-	Say     []string    `json:"say"`
-	Article string      `json:"article"`
-	Result  string      `json:"result"`
-	Stages  []endStage  `json:"stages"`
-	Look    []lookFrame `json:"look"`
-}
-
-type endStage struct {
-	ID    string `json:"id"`
-	Moves int    `json:"moves"`
-	Par   int    `json:"par"`
-	Again int    `json:"again"`
-}
-
-type lookFrame struct {
-	Seq   int    `json:"seq"`
-	No    int    `json:"no"`
-	Grade string `json:"grade"`
-	Say   string `json:"say"`
 }
 
 type reply struct {
@@ -171,6 +143,7 @@ type reply struct {
 	Acts *[]actFrame `json:"acts,omitempty"`
 	Act  *actFrame   `json:"act,omitempty"`
 	Now  *nowFrame   `json:"now,omitempty"`
+	Past []actFrame  `json:"past,omitempty"` // after a test: all acts once more, with what could not be told before
 }
 
 // Refusal is the frame that answers a command with an error: a short word for
@@ -212,6 +185,11 @@ func (h *Hub) first(ctx context.Context, s practice.State, about About, after in
 		return nil, err
 	}
 	r.Acts = &acts
+	if after > 0 {
+		if r.Past, err = h.past(ctx, s); err != nil {
+			return nil, err
+		}
+	}
 	return json.Marshal(r)
 }
 
@@ -228,11 +206,25 @@ func (h *Hub) since(ctx context.Context, s practice.State, after int) ([][]byte,
 	}
 	frames := make([][]byte, len(acts))
 	for i := range acts {
-		if frames[i], err = json.Marshal(reply{Act: &acts[i], Now: now}); err != nil {
+		r := reply{Act: &acts[i], Now: now}
+		if s.Acts[acts[i].Seq-1].End != "" {
+			if r.Past, err = h.past(ctx, s); err != nil {
+				return nil, err
+			}
+		}
+		if frames[i], err = json.Marshal(r); err != nil {
 			return nil, err
 		}
 	}
 	return frames, nil
+}
+
+// past draws all acts of a test that has ended; nothing for other games.
+func (h *Hub) past(ctx context.Context, s practice.State) ([]actFrame, error) {
+	if s.Mode != practice.Test || s.End == "" {
+		return nil, nil
+	}
+	return h.actFrames(ctx, s, 0)
 }
 
 func openingFrame(s practice.State, about About) *gameFrame {
@@ -283,7 +275,10 @@ func (h *Hub) actFrames(ctx context.Context, end practice.State, after int) ([]a
 		if a.Seq <= after {
 			continue
 		}
-		f := actFrame{Seq: a.Seq, ID: a.Client, Kind: string(a.Kind), Ply: ply, FEN: s.Pos.FEN(), Stage: stageIndex(s, a.Stage), Par: a.Par}
+		f := actFrame{Seq: a.Seq, ID: a.Client, Kind: string(a.Kind), Ply: ply, FEN: s.Pos.FEN(), Who: a.Who, Stage: noStage}
+		if !veiled(end) {
+			f.Stage, f.Par = stageIndex(s, a.Stage), shownPar(a.Stage, a.Par)
+		}
 		if s.Quiet {
 			f.Par = 0
 		}
@@ -304,12 +299,23 @@ func (h *Hub) actFrames(ctx context.Context, end practice.State, after int) ([]a
 	return frames, nil
 }
 
+// noStage stands for a stage that is not told, or that the plan does not have.
+const noStage = -1
+
+// veiled says whether a game is a test that goes on: nothing in it may tell how
+// it stands, not even the stage.
+func veiled(s practice.State) bool { return s.Mode == practice.Test && !s.Hold && s.End == "" }
+
+// stageIndex is the place of a stage in the list that the page has.
 func stageIndex(s practice.State, stage ending.Stage) int {
 	plan, ok := ending.PlanOf(s.Ending)
-	if !ok || s.Hold || s.Quiet {
+	switch {
+	case s.Hold || s.Quiet:
 		return 0
+	case !ok:
+		return noStage
 	}
-	return max(plan.Index(stage), 0)
+	return plan.Index(stage)
 }
 
 // drawReply adds a reply that came in an act of its own.
@@ -340,7 +346,7 @@ func (h *Hub) drawMove(ctx context.Context, f *actFrame, s practice.State, over 
 		f.Why, err = s.Why(ctx, h.judge, t, s.Wording)
 		return err
 	}
-	situation, err := practice.Verdict(ctx, h.judge, t)
+	situation, err := s.Verdict(ctx, h.judge, t)
 	if err != nil {
 		return fmt.Errorf("verdict: %w", err)
 	}
@@ -348,7 +354,10 @@ func (h *Hub) drawMove(ctx context.Context, f *actFrame, s practice.State, over 
 	if err != nil {
 		return fmt.Errorf("reasons: %w", err)
 	}
-	f.Grade, f.Back, f.Why = string(t.Act.Grade), situation.Verdict.Back, facts.For(s.Wording)
+	f.Grade, f.Back, f.Why = string(t.Act.Grade), s.Lost(situation.Verdict), facts.For(s.Wording)
+	if !facts.Mate {
+		f.Grade = string(practice.ShownGrade(t.Act.Grade, stuck))
+	}
 	if practice.Stuck(stuck) && !facts.Mate {
 		f.Why = append([]string{ending.NoNearer(stuck)}, f.Why...)
 	}
@@ -360,12 +369,12 @@ func (h *Hub) drawMove(ctx context.Context, f *actFrame, s practice.State, over 
 
 // nowFrame says how the game stands.
 func (h *Hub) nowFrame(ctx context.Context, s practice.State) (*nowFrame, error) {
-	n := &nowFrame{Seq: s.Seq(), Ply: s.Ply(), FEN: s.Pos.FEN(), Turn: "you", Legal: [][2]string{}, Move: len(s.Line) + 1, Left: left(s), Backs: s.BacksLeft(), Time: s.TimeLeft(), Seen: s.Watchers > 0}
+	n := &nowFrame{
+		Seq: s.Seq(), Ply: s.Ply(), FEN: s.Pos.FEN(), Turn: "you", Legal: [][2]string{}, Move: len(s.Line) + 1, Left: left(s),
+		Backs: s.BacksLeft(), Time: s.TimeLeft(), Seen: s.Watchers > 0, Who: s.Watching(), Stage: noStage,
+	}
 	if s.Hold {
 		n.Held = heldSoFar(s)
-	}
-	if s.Waiting() {
-		n.Move--
 	}
 	if s.Pos.InCheck() {
 		n.Check = s.Pos.King(s.Pos.Turn()).String()
@@ -379,21 +388,49 @@ func (h *Hub) nowFrame(ctx context.Context, s practice.State) (*nowFrame, error)
 		n.Turn = "gone"
 		n.Gone, err = h.goneFrame(ctx, s)
 	default:
-		if s.Waiting() {
-			n.Turn = "hand"
-		}
-		for _, m := range s.Pos.Moves() {
-			n.Legal = append(n.Legal, [2]string{m.UCI(), s.Pos.SAN(m)})
-		}
-		if s.Hold || s.Quiet || s.Waiting() {
-			break
-		}
-		var l ending.Look
-		if l, n.Stage, err = practice.StageNow(ctx, h.judge, s); err == nil && l.Won() {
-			n.Par, err = h.judge.ParOf(ctx, s.Pos, n.Stage)
-		}
+		err = h.goesOn(ctx, n, s)
+	}
+	if n.Turn != "you" { // the move was made
+		n.Move--
+	}
+	if (n.Turn == "over" || n.Turn == "gone") && len(s.Line) > 0 {
+		n.Stage = stageIndex(s, s.Line[len(s.Line)-1].Act.Stage)
 	}
 	return n, err
+}
+
+// goesOn fills in what a game that goes on may do, and where it stands.
+func (h *Hub) goesOn(ctx context.Context, n *nowFrame, s practice.State) error {
+	if s.Waiting() {
+		n.Turn = "hand"
+	}
+	for _, m := range s.Pos.Moves() {
+		n.Legal = append(n.Legal, [2]string{m.UCI(), s.Pos.SAN(m)})
+	}
+	switch {
+	case s.Hold || s.Quiet:
+		n.Stage = 0
+		return nil
+	case veiled(s):
+		return nil
+	}
+	at, err := practice.Now(ctx, h.judge, s)
+	if err != nil {
+		return err
+	}
+	n.Stage, n.Par, n.Cover = stageIndex(s, at.Stage), shownPar(at.Stage, at.Par), coverOf(at.Look.Plan)
+	return nil
+}
+
+// coverOf names what the second step of help shows for the men on the board.
+func coverOf(plan *ending.Plan) string {
+	switch {
+	case plan == nil || plan.Pawn:
+		return "cover"
+	case plan.Pen:
+		return "pen"
+	}
+	return "gaps"
 }
 
 // left is the number of own moves before the fifty-move rule or the drill's
@@ -418,48 +455,4 @@ func heldSoFar(s practice.State) int {
 		}
 	}
 	return n
-}
-
-func (h *Hub) goneFrame(ctx context.Context, s practice.State) (*goneFrame, error) {
-	last := s.Line[len(s.Line)-1]
-	g := &goneFrame{Title: practice.GoneTitle(s), Back: s.BacksLeft() > 0}
-	var err error
-	if g.Say, err = s.Why(ctx, h.judge, last, s.Wording); err != nil {
-		return nil, err
-	}
-	var v ending.Verdict
-	if !s.Hold {
-		situation, err := practice.Verdict(ctx, h.judge, last)
-		if err != nil {
-			return nil, err
-		}
-		v = situation.Verdict
-	}
-	g.Article = practice.GoneCause(s, v)
-	return g, nil
-}
-
-func (h *Hub) endFrame(ctx context.Context, s practice.State) (*endFrame, error) {
-	if s.Quiet {
-		return &endFrame{Title: "Thank you", Say: []string{"That is noted. On to the next one."}, Stages: []endStage{}, Look: []lookFrame{}}, nil
-	}
-	o, err := practice.Summary(ctx, h.judge, s)
-	if err != nil {
-		return nil, err
-	}
-	e := &endFrame{Kind: string(s.End), Title: s.Title(), Say: o.Sentences(), Article: s.End.Article(), Result: string(o.Result), Stages: []endStage{}, Look: []lookFrame{}}
-	for _, r := range o.Stages {
-		e.Stages = append(e.Stages, endStage{ID: string(r.Stage), Moves: r.Moves, Par: r.Par, Again: r.Slips})
-	}
-	for i, t := range s.Line {
-		if t.Act.Grade == ending.OnCourse || t.Act.Grade == ending.Held {
-			continue
-		}
-		why, err := s.Why(ctx, h.judge, t, s.Wording)
-		if err != nil {
-			return nil, err
-		}
-		e.Look = append(e.Look, lookFrame{Seq: t.Act.Seq, No: i + 1, Grade: string(t.Act.Grade), Say: why[0]})
-	}
-	return e, nil
 }

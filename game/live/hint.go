@@ -13,11 +13,11 @@ func (h *Hub) drawHint(ctx context.Context, s practice.State, a practice.Act) (*
 	if s.Hold {
 		return h.drawHoldHint(ctx, s, a)
 	}
-	_, stage, err := practice.StageNow(ctx, h.judge, s)
+	at, err := practice.Now(ctx, h.judge, s)
 	if err != nil {
 		return nil, err
 	}
-	hint, err := h.judge.Hint(ctx, s.Pos, a.Help, stage, s.Defender, s.Seed)
+	hint, err := h.judge.Hint(ctx, s.Pos, a.Help, at.Inner, s.Defender, s.Seed)
 	if err != nil {
 		return nil, fmt.Errorf("help: %w", err)
 	}

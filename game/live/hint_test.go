@@ -122,7 +122,7 @@ func TestGoneFrame(t *testing.T) {
 		t.Errorf("%+v", m.ended)
 	}
 	looks, _ := part(t, frame, "now", "end", "look").([]any)
-	if len(looks) != 1 || keys(looks[0]) != "grade no say seq" {
+	if len(looks) != 2 || keys(looks[0]) != "away grade no say seq" || keys(looks[1]) != "grade no say seq" {
 		t.Errorf("moves to look at: %v", looks)
 	}
 }

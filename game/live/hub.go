@@ -142,7 +142,7 @@ func (h *Hub) State(ctx context.Context, c game.ClubID, id game.GameID) (practic
 // that was carried out before and came again gets the frame of then returned;
 // otherwise the frame is nil. A refusal changes nothing.
 func (h *Hub) Do(ctx context.Context, a game.Actor, id game.GameID, c practice.Command) (frame []byte, err error) {
-	c.By, c.At, c.Coach = a.Person, h.now(), a.Role == game.Coach
+	c.By, c.At, c.Coach, c.Who = a.Person, h.now(), a.Role == game.Coach, a.Name
 	return h.do(ctx, key{a.Club, id}, c)
 }
 

@@ -49,6 +49,9 @@ func Apply(ctx context.Context, j *ending.Judge, s State, c Command) (Act, error
 		return Act{}, err
 	}
 	a := Act{Seq: s.Seq() + 1, Kind: c.Do, By: c.By, Client: c.ID, At: c.At}
+	if coaching(c.Do) {
+		a.Who = c.Who
+	}
 	switch c.Do {
 	case Move:
 		if over := s.overTime(c); over > 0 {
@@ -72,6 +75,12 @@ func Apply(ctx context.Context, j *ending.Judge, s State, c Command) (Act, error
 		return a, nil
 	case Resign:
 		return resign(ctx, j, s, a)
+	case Anew:
+		if s.Gone {
+			return resign(ctx, j, s, a)
+		}
+		a.End = Restarted
+		return a, nil
 	case Left:
 		if s.Gone {
 			return resign(ctx, j, s, a)
@@ -125,14 +134,9 @@ func help(ctx context.Context, j *ending.Judge, s State, c Command, a Act) (Act,
 		a.Stage = ending.Holding
 		return a, nil
 	}
-	l, stage, err := StageNow(ctx, j, s)
-	if err != nil {
-		return a, fmt.Errorf("stage: %w", err)
-	}
-	if l.Plan != nil {
-		a.Stage = l.Plan.Steps[stage].Stage
-	}
-	return a, nil
+	at, err := Now(ctx, j, s)
+	a.Stage = at.Stage
+	return a, err
 }
 
 func back(s State, a Act) (Act, error) {
@@ -189,30 +193,8 @@ func byFifty(ctx context.Context, j *ending.Judge, s State) (bool, error) {
 	if n == 0 || s.Line[n-1].Act.Grade != ending.WinGone {
 		return false, nil
 	}
-	situation, err := Verdict(ctx, j, s.Line[n-1])
+	situation, err := s.Verdict(ctx, j, s.Line[n-1])
 	return situation.Verdict.Fifty, err
-}
-
-// StageNow is the sticking stage of a state with the student to move, as an
-// index into the plan of the ending on the board.
-func StageNow(ctx context.Context, j *ending.Judge, s State) (ending.Look, int, error) {
-	l, err := j.Look(ctx, s.Pos)
-	if err != nil || len(s.Line) == 0 {
-		return l, ending.Stick(l, 0), err
-	}
-	last := s.Line[len(s.Line)-1]
-	before := 0
-	if l.Plan != nil {
-		before = l.Plan.Index(last.Act.Stage)
-	}
-	v, err := j.Judge(ctx, last.Before, last.Move, before)
-	if err != nil {
-		return l, 0, err
-	}
-	if v.Before.Plan != l.Plan {
-		return l, ending.Stick(l, 0), nil
-	}
-	return l, ending.Stick(l, v.Next), nil
 }
 
 func move(ctx context.Context, j *ending.Judge, s State, c Command, a Act) (Act, error) {
@@ -220,16 +202,16 @@ func move(ctx context.Context, j *ending.Judge, s State, c Command, a Act) (Act,
 	if err != nil {
 		return a, Refuse(Illegal, game.Saying(err))
 	}
-	_, stage, err := StageNow(ctx, j, s)
+	at, err := Now(ctx, j, s)
 	if err != nil {
-		return a, fmt.Errorf("stage: %w", err)
+		return a, err
 	}
-	v, err := j.Judge(ctx, s.Pos, m, stage)
+	v, err := j.Judge(ctx, s.Pos, m, at.Inner)
 	if err != nil {
 		return a, fmt.Errorf("judge: %w", err)
 	}
-	a.Move, a.Grade, a.Cost, a.Plies, a.Par = m.UCI(), v.Grade, v.Cost, v.Before.Plies, v.Par
-	a.Stage = stageOf(s, v)
+	a.Move, a.Grade, a.Cost, a.Plies = m.UCI(), v.Grade, v.Cost, v.Before.Plies
+	a.Stage, a.Par = at.Stage, at.Par
 	a.Took = counted(s, c)
 	next, err := s.Fold(a)
 	if err != nil {
@@ -244,20 +226,6 @@ func move(ctx context.Context, j *ending.Judge, s State, c Command, a Act) (Act,
 		}
 	}
 	return a, err
-}
-
-// stageOf names the stage of a move. Under the plan of a smaller ending, reached
-// by a promotion or a lost man, the row keeps a stage of the drill's own plan:
-// its last, where that has no stage of the name.
-func stageOf(s State, v ending.Verdict) ending.Stage {
-	if v.Before.Plan == nil {
-		return ""
-	}
-	stage := v.Before.Plan.Steps[v.Stage].Stage
-	if own, ok := ending.PlanOf(s.Ending); ok && own.Index(stage) < 0 {
-		return own.Steps[own.Last()].Stage
-	}
-	return stage
 }
 
 // counted is the time of thought that counts: what the client says, but never
@@ -350,18 +318,4 @@ func done(l ending.Look, s Setup) bool {
 	}
 	i := l.Plan.Index(s.Target)
 	return i >= 0 && l.Plan.Steps[i].Region > 0 && l.Held[l.Plan.Steps[i].Region-1]
-}
-
-// Verdict judges a turn again: reasons are recomputed, never stored.
-func Verdict(ctx context.Context, j *ending.Judge, t Turn) (ending.Situation, error) {
-	l, err := j.Look(ctx, t.Before)
-	if err != nil {
-		return ending.Situation{}, err
-	}
-	stage := 0
-	if l.Plan != nil {
-		stage = l.Plan.Index(t.Act.Stage)
-	}
-	v, err := j.Judge(ctx, t.Before, t.Move, stage)
-	return ending.Situation{Before: t.Before, Move: t.Move, Verdict: v, Reply: t.Reply}, err
 }

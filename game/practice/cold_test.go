@@ -33,8 +33,8 @@ func TestNoTables(t *testing.T) {
 			_, err := practice.Apply(gone, cold, g.State, practice.Command{Do: practice.Help, Step: 1, Ply: g.Ply(), By: me})
 			return err
 		},
-		"stage":   func() error { _, _, err := practice.StageNow(gone, cold, g.State); return err },
-		"verdict": func() error { _, err := practice.Verdict(gone, cold, g.Line[0]); return err },
+		"stage":   func() error { _, err := practice.Now(gone, cold, g.State); return err },
+		"verdict": func() error { _, err := g.Verdict(gone, cold, g.Line[0]); return err },
 		"summary": func() error { _, err := practice.Summary(gone, cold, g.State); return err },
 		"habits":  func() error { _, err := practice.Habits(gone, cold, g.State); return err },
 	} {

@@ -10,7 +10,7 @@ import (
 // cause is what is said of a stopped game.
 func cause(t *testing.T, g *game) string {
 	t.Helper()
-	situation, err := practice.Verdict(ctx, judge, g.Line[len(g.Line)-1])
+	situation, err := g.Verdict(ctx, judge, g.Line[len(g.Line)-1])
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -116,7 +116,7 @@ func (s State) Why(ctx context.Context, j *ending.Judge, t Turn, age int) ([]str
 		facts, err := j.HoldFacts(ctx, situation)
 		return facts.For(age), err
 	}
-	situation, err := Verdict(ctx, j, t)
+	situation, err := s.Verdict(ctx, j, t)
 	if err != nil {
 		return nil, err
 	}

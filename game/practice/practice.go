@@ -84,6 +84,7 @@ const (
 	Unseen Kind = "unseen" // the coach has gone; a reply by hand that is due comes with it
 	Hand   Kind = "hand"   // the defender's reply by a coach's hand
 	Left   Kind = "left"   // nothing happened for a day
+	Anew   Kind = "anew"   // a new try is begun in place of this one, while it still goes on
 )
 
 // End is how a game ended; empty while it goes on.
@@ -105,6 +106,7 @@ const (
 	Time      End = "time"      // the drill's clock has run out
 	Resigned  End = "resigned"
 	Abandoned End = "left"
+	Restarted End = "restarted" // a new try took its place
 )
 
 // Articles names the article of the FIDE Laws of Chess (in force from 1
@@ -140,7 +142,8 @@ type Command struct {
 	By   game.PersonID
 	At   time.Time
 
-	Coach bool // By is a coach who looks on
+	Coach bool   // By is a coach who looks on
+	Who   string // the coach's name
 }
 
 // Act is one thing a person did and what followed it. It is one row of the
@@ -149,6 +152,7 @@ type Act struct {
 	Seq    int
 	Kind   Kind
 	By     game.PersonID
+	Who    string // the coach's name, of an act of a coach
 	Client string
 	At     time.Time
 	Move   string // coordinates; empty but for a move
@@ -169,6 +173,7 @@ type Turn struct {
 	Before board.Position
 	Move   board.Move
 	Reply  *board.Move
+	Pen    int // the smallest that his pen was in the game before the move; 0 where there is none
 }
 
 // State is a game after some acts. Treat it as a value: Fold returns a new one.
@@ -248,7 +253,7 @@ func (s State) Fold(a Act) (State, error) {
 		return s.foldReply(a)
 	case Hand:
 		return s.foldReply(a)
-	case Resign, Left, Flag:
+	case Resign, Left, Flag, Anew:
 	}
 	return s, nil
 }
@@ -258,7 +263,7 @@ func (s State) foldMove(a Act) (State, error) {
 	if err != nil {
 		return s, err
 	}
-	turn := Turn{Act: a, Before: s.Pos, Move: m}
+	turn := Turn{Act: a, Before: s.Pos, Move: m, Pen: s.leastPen()}
 	s.Pos = s.Pos.Play(m)
 	if a.Reply != "" {
 		r, err := s.Pos.Find(a.Reply)

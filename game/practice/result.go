@@ -14,11 +14,14 @@ type Result string
 // The results of an attacking game, the first that applies.
 const (
 	NotWon    Result = "not won"
-	WonHelped Result = "helped"   // won, with help of any kind
+	WonHelped Result = "helped"   // won or held, with help of any kind
 	OverPar   Result = "over par" // won alone, in more moves than par and allowance
 	Clean     Result = "clean"    // won alone within par and allowance; a hold drill: held alone
 	NotHeld   Result = "not held" // a hold drill: the draw went
 )
+
+// Good says whether a result is one that was wanted: a game won, or a draw held.
+func (r Result) Good() bool { return r != NotWon && r != NotHeld }
 
 // StageResult is one stage of one game, all visits together.
 type StageResult struct {
@@ -44,6 +47,8 @@ type Outcome struct {
 	Par    int          // of the start
 	Stages []StageResult
 	Habits map[Habit]Tally
+	Shared bool   // a coach moved the lone king by hand: the game counts for nothing
+	With   string // the coach's name
 }
 
 // Summary is the outcome of a game that has ended.
@@ -54,6 +59,9 @@ func Summary(ctx context.Context, j *ending.Judge, s State) (Outcome, error) {
 	par, err := ParOfStart(ctx, j, s)
 	if err != nil {
 		return Outcome{}, fmt.Errorf("par of the start: %w", err)
+	}
+	if coach, ok := s.Partner(); ok {
+		return shared(s, par, coach), nil
 	}
 	c, err := count(ctx, j, s)
 	if err != nil {
@@ -81,6 +89,16 @@ func Summary(ctx context.Context, j *ending.Judge, s State) (Outcome, error) {
 	return o, nil
 }
 
+// shared is the outcome of a game that a coach played along: it says how it
+// ended, and nothing of the student.
+func shared(s State, par int, coach string) Outcome {
+	o := Outcome{End: s.End, Moves: len(s.Line), Par: par, Result: WonHelped, Habits: map[Habit]Tally{}, Shared: true, With: coach}
+	if !s.Success() {
+		o.Result = NotWon
+	}
+	return o
+}
+
 // pawns says whether the drill is of a pawn ending, in which moves are not
 // counted: many winning moves there cost some.
 func pawns(s State) bool {
@@ -91,12 +109,16 @@ func pawns(s State) bool {
 // Aided says whether the student had help of any kind.
 func (s State) Aided() bool { return s.Assisted || s.Backed > 0 || s.Used != 0 }
 
-// ParOfStart is the fewest moves that reach the drill's target from the start.
+// ParOfStart is the fewest moves that reach the drill's target from the start; 0
+// where that is not known, in a pawn's drill that ends before the mate.
 func ParOfStart(ctx context.Context, j *ending.Judge, s State) (int, error) {
 	plan, ok := ending.PlanOf(s.Ending)
 	if !ok {
 		l, err := j.Look(ctx, s.First)
 		return l.MateIn(), err
+	}
+	if plan.Pawn && s.Target != ending.Mate {
+		return 0, nil
 	}
 	return j.ParOf(ctx, s.First, plan.Index(s.Target))
 }
@@ -109,8 +131,13 @@ type Nearer struct {
 	best  int
 }
 
-// Add takes the next move of the line into account.
+// Add takes the next move of the line into account. With a pawn on the board moves
+// are judged by result and stage alone, and nothing is counted.
 func (n *Nearer) Add(a Act) {
+	if a.Stage == ending.Front || a.Stage == ending.Escort {
+		*n = Nearer{}
+		return
+	}
 	before := (a.Plies + 1) / 2
 	after := before - 1 + a.Cost
 	if n.best == 0 {
@@ -146,7 +173,7 @@ func stages(s State) []StageResult {
 			t.help(a)
 		case Back:
 			t.back()
-		case Helped, Resign, Left, Flag, Watch, Unseen, Hand:
+		case Helped, Resign, Left, Flag, Anew, Watch, Unseen, Hand:
 		}
 	}
 	for i := range t.rows {
@@ -244,9 +271,9 @@ func order(s State, stage ending.Stage) int {
 
 // failed names the stage that lost the game: where the win went, or, where
 // the moves ran out, the stage with the greatest excess over its par.
-// A game that was left blames none.
+// A game that was left, or begun anew, blames none.
 func failed(s State, rows []StageResult, ranOut bool) ending.Stage {
-	if s.End == Abandoned {
+	if s.End == Abandoned || s.End == Restarted {
 		return ""
 	}
 	if n := len(s.Line); n > 0 && s.Line[n-1].Act.Grade == ending.WinGone && !ranOut {

@@ -22,6 +22,7 @@ var titles = map[End]string{
 	Time:      "The time is up",
 	Resigned:  "Stopped here",
 	Abandoned: "Left for a day",
+	Restarted: "A new try took its place",
 	Drawn:     "The win is gone",
 }
 
@@ -56,21 +57,51 @@ func Moves(n int) string {
 	return fmt.Sprintf("%d moves", n)
 }
 
-// Sentences say what an outcome means to the student: a fact each, no blame.
+// Step is what an ended game proposes: what the main button of its panel does.
+type Step string
+
+// The steps.
+const (
+	OnStep    Step = "next"  // the next start
+	AgainStep Step = "again" // this start once more
+)
+
+// Next is the step that an outcome proposes.
+func (o Outcome) Next() Step {
+	if o.Shared || !o.Result.Good() {
+		return AgainStep
+	}
+	return OnStep
+}
+
+// Sentences say what an outcome means to the student: a fact each, no blame. The
+// last one proposes what Next says.
 func (o Outcome) Sentences() []string {
 	switch {
+	case o.Shared:
+		return []string{fmt.Sprintf("You played it with %s.", coachName(o.With)), "Now the same start alone."}
 	case o.Hold && o.Result == Clean:
 		return []string{"You held it alone."}
+	case o.Result == Clean && o.Par == 0:
+		return []string{"You did it alone."}
 	case o.Result == Clean:
-		return []string{fmt.Sprintf("You did it alone. %d can do it.", o.Par)}
+		return []string{fmt.Sprintf("You did it alone. Best: %s.", Moves(o.Par))}
 	case o.Result == OverPar:
-		return []string{fmt.Sprintf("Won alone, over par: %d can do it.", o.Par)}
+		return []string{fmt.Sprintf("Won alone, over par. Best: %s.", Moves(o.Par))}
 	case o.Result == WonHelped:
 		return []string{"It counts as helped. The next one alone."}
 	case o.Failed != "":
 		return []string{fmt.Sprintf("You were in the part: %s. That part again is a good next step.", o.Failed.Name())}
 	}
 	return []string{"Another try is a good next step."}
+}
+
+// coachName is a coach's name for a sentence.
+func coachName(name string) string {
+	if name == "" {
+		return "your coach"
+	}
+	return name
 }
 
 // GoneTitle is the headline of a stopped game.
@@ -110,5 +141,20 @@ func (m Mode) Shows(g ending.Grade, noNearer int) bool {
 	return false
 }
 
+// StuckGrade is what a page shows in place of 'on course' from the fourth own move
+// on that brings mate no nearer. It is shown only, and never kept.
+const StuckGrade ending.Grade = "no nearer"
+
+// stuckFrom is the 'no nearer' count from which a page says so.
+const stuckFrom = 4
+
+// ShownGrade is the grade of a move as a page shows it, at a 'no nearer' count.
+func ShownGrade(g ending.Grade, noNearer int) ending.Grade {
+	if g == ending.OnCourse && noNearer >= stuckFrom {
+		return StuckGrade
+	}
+	return g
+}
+
 // Stuck says whether a 'no nearer' count is one at which it is said.
-func Stuck(count int) bool { return count > 0 && count%4 == 0 }
+func Stuck(count int) bool { return count > 0 && count%stuckFrom == 0 }

@@ -344,14 +344,14 @@ func TestWords(t *testing.T) {
 	for _, e := range []practice.End{
 		practice.Mated, practice.Reached, practice.Stalemate, practice.Dead, practice.Fifty, practice.Fivefold,
 		practice.Threefold, practice.Drawn, practice.OverMoves, practice.Resigned, practice.Abandoned,
-		practice.HeldOut, practice.LetGo, practice.Time,
+		practice.HeldOut, practice.LetGo, practice.Time, practice.Restarted,
 	} {
 		title := practice.State{End: e}.Title()
 		if titles[title] || title == (practice.State{End: "other"}).Title() {
 			t.Errorf("%s: %q", e, title)
 		}
 		titles[title] = true
-		if own := e == practice.Reached || e == practice.OverMoves || e == practice.Abandoned || e == practice.Drawn || e == practice.HeldOut || e == practice.LetGo; own != (e.Article() == "") {
+		if own := e == practice.Reached || e == practice.OverMoves || e == practice.Abandoned || e == practice.Restarted || e == practice.Drawn || e == practice.HeldOut || e == practice.LetGo; own != (e.Article() == "") {
 			t.Errorf("%s: article %q", e, e.Article())
 		}
 		if won := (practice.State{End: e}).Success(); (e == practice.Mated || e == practice.Reached) != won {
@@ -369,8 +369,11 @@ func TestWords(t *testing.T) {
 func TestOutcomeSentences(t *testing.T) {
 	t.Parallel()
 	for want, o := range map[string]practice.Outcome{
-		"You did it alone. 14 can do it.":                                        {Result: practice.Clean, Par: 14},
-		"Won alone, over par: 14 can do it.":                                     {Result: practice.OverPar, Par: 14},
+		"You did it alone. Best: 14 moves.":                                      {Result: practice.Clean, Par: 14},
+		"You did it alone.":                                                      {Result: practice.Clean},
+		"Won alone, over par. Best: 14 moves.":                                   {Result: practice.OverPar, Par: 14},
+		"You played it with Coach Maren. Now the same start alone.":              {Result: practice.WonHelped, Shared: true, With: "Coach Maren"},
+		"You played it with your coach. Now the same start alone.":               {Result: practice.NotWon, Shared: true},
 		"It counts as helped. The next one alone.":                               {Result: practice.WonHelped},
 		"You were in the part: Mate. That part again is a good next step.":       {Result: practice.NotWon, Failed: ending.Mate},
 		"You were in the part: Centralise. That part again is a good next step.": {Result: practice.NotWon, Failed: ending.Centralise},
@@ -378,6 +381,9 @@ func TestOutcomeSentences(t *testing.T) {
 	} {
 		if got := strings.Join(o.Sentences(), " "); got != want {
 			t.Errorf("%+v says %q, want %q", o, got, want)
+		}
+		if again := strings.Contains(want, "another") || strings.Contains(want, "Another") || strings.Contains(want, "again") || strings.Contains(want, "same start"); again != (o.Next() == practice.AgainStep) {
+			t.Errorf("%q stands above a button that leads to %q", want, o.Next())
 		}
 	}
 }
