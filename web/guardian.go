@@ -94,8 +94,11 @@ func days(week []store.Played) []view.DayMinutes {
 }
 
 func weekSentence(name string, week []store.Played) []view.Part {
-	on, alone, minutes := map[string]bool{}, 0, 0
+	on, alone, minutes, how := map[string]bool{}, 0, 0, "won alone"
 	for _, p := range week {
+		if p.Hold {
+			how = "won or held alone"
+		}
 		on[p.Ended.Format(time.DateOnly)] = true
 		minutes += p.Seconds
 		if p.Result == practice.Clean || p.Result == practice.OverPar {
@@ -109,7 +112,7 @@ func weekSentence(name string, week []store.Played) []view.Part {
 		{Text: name + " played "}, {Text: view.Count(len(week), "short game"), Bold: true}, {Text: " on "},
 		{Text: view.Count(len(on), "day"), Bold: true},
 		{Text: fmt.Sprintf(", %s in all; ", view.Count((minutes+59)/60, "minute"))},
-		{Text: fmt.Sprintf("%d won alone", alone), Bold: true}, {Text: "."},
+		{Text: fmt.Sprintf("%d %s", alone, how), Bold: true}, {Text: "."},
 	}
 }
 
@@ -122,25 +125,41 @@ func nextSteps(name string, played []store.Played) (next, help string) {
 	last := played[len(played)-1]
 	lost := 0
 	for _, p := range played {
-		if p.Ending == last.Ending && p.Result == practice.NotWon && p.Failed == last.Failed && last.Failed != "" {
+		if p.Ending == last.Ending && !p.Result.Good() && p.Failed == last.Failed && last.Failed != "" {
 			lost++
 		}
 	}
-	mate := mateWith(last.Ending)
-	if last.Result != practice.NotWon {
-		return fmt.Sprintf("The last game, %s, was won. The next one asks for the same from another start.", lower(mate)), help
+	what := playedWords(last)
+	switch {
+	case last.Result.Good() && last.Hold:
+		return fmt.Sprintf("In the last game, %s, the draw was held. The next one asks for the same from another start.", lower(what)), help
+	case last.Result.Good():
+		return fmt.Sprintf("The last game, %s, was won. The next one asks for the same from another start.", lower(what)), help
+	case last.Hold && last.End != practice.Abandoned && last.End != practice.Restarted && last.End != practice.Resigned:
+		return fmt.Sprintf("In the last game, %s, the draw was not held yet. The same start comes again.", lower(what)), help
+	case last.Failed == "":
+		return fmt.Sprintf("The last game, %s, was not finished. It waits on the first page.", lower(what)), help
+	case lost == 1:
+		return fmt.Sprintf("%s: the last game was lost at %s. That part comes again next.", what, place(last.Failed)), help
 	}
-	if last.Failed == "" {
-		return fmt.Sprintf("The last game, %s, was not finished. It waits on the first page.", lower(mate)), help
+	return fmt.Sprintf("%s: the last game was lost at %s, as %d games were so far. That part comes again next.", what, place(last.Failed), lost), help
+}
+
+// playedWords names what a game was about for somebody who does not play.
+func playedWords(p store.Played) string {
+	if p.Hold {
+		return taskName(p.Ending, true)
 	}
-	return fmt.Sprintf("%s: the last game was lost at %s, as %s so far. That part comes again next.", mate, place(last.Failed), view.Count(lost, "game")), help
+	return mateWith(p.Ending)
 }
 
 func lower(s string) string { return strings.ToLower(s[:1]) + s[1:] }
 
 // mateWith names an ending for somebody who does not play.
 func mateWith(code string) string {
-	names := map[string]string{"KQK": "king and queen", "KRK": "king and rook", "KRRK": "two rooks", "KBBK": "two bishops", "KBNK": "bishop and knight"}
+	names := map[string]string{
+		"KQK": "king and queen", "KRK": "king and rook", "KRRK": "two rooks", "KBBK": "two bishops", "KBNK": "bishop and knight", "KPK": "king and pawn",
+	}
 	if n := names[code]; n != "" {
 		return "Mate with " + n
 	}
@@ -163,7 +182,7 @@ func (s *Server) reportRows(r *http.Request, c club.Club, child club.Person, sta
 	was, is := cleanBy(old), cleanBy(cells)
 	var rows []view.ReportRow
 	seen := map[ending.Stage]bool{}
-	for _, plan := range ending.Plans() {
+	for _, plan := range ending.Taught() {
 		row := view.ReportRow{Name: mateWith(plan.Code)}
 		begun := false
 		for _, step := range plan.Steps {

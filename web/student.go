@@ -290,7 +290,7 @@ func (s *Server) playEnd(w http.ResponseWriter, r *http.Request, a game.Actor) e
 		return err
 	}
 	if state.End == "" && (f.Then == "again" || state.Gone) {
-		if err := s.giveUp(r.Context(), a, info.ID, state); err != nil {
+		if err := s.giveUp(r.Context(), a, info, state); err != nil {
 			return err
 		}
 	}
@@ -311,9 +311,14 @@ func (s *Server) playEnd(w http.ResponseWriter, r *http.Request, a game.Actor) e
 	return s.goPlay(w, r, next)
 }
 
-// giveUp ends a game for its student; one that has ended meanwhile is as good.
-func (s *Server) giveUp(ctx context.Context, a game.Actor, g game.GameID, state practice.State) error {
-	_, err := s.hub.Do(ctx, a, g, practice.Command{Do: practice.Resign, Ply: state.Ply()})
+// giveUp ends a game for its student: a start of a drill makes room for a new try,
+// anything else is given up. One that has ended meanwhile is as good.
+func (s *Server) giveUp(ctx context.Context, a game.Actor, g store.GameInfo, state practice.State) error {
+	do := practice.Resign
+	if g.Kind == store.OfDrill {
+		do = practice.Anew
+	}
+	_, err := s.hub.Do(ctx, a, g.ID, practice.Command{Do: do, Ply: state.Ply()})
 	if no, ok := practice.Refusal(err); ok && no == practice.Over {
 		return nil
 	}

@@ -86,6 +86,10 @@ func place(s ending.Stage) string {
 		return "the corner"
 	case ending.Mate:
 		return "the mate"
+	case ending.Front:
+		return "getting in front of the pawn"
+	case ending.Escort:
+		return "escorting the pawn"
 	}
 	return "the game"
 }
@@ -97,8 +101,10 @@ func resultWords(r practice.Result, failed ending.Stage, end practice.End) strin
 		return "under way"
 	case r == practice.NotWon && failed != "":
 		return "not won, lost at " + place(failed)
-	case r == practice.NotWon && end == practice.Abandoned:
+	case !r.Good() && end == practice.Abandoned:
 		return "not finished"
+	case !r.Good() && end == practice.Restarted:
+		return "begun anew"
 	}
 	return string(r)
 }
@@ -116,6 +122,8 @@ func numberWord(n int) string {
 // check it says the least.
 func gameResult(g store.GameInfo) string {
 	switch {
+	case g.Kind == store.OfDrill && !g.Counts && g.Result != "":
+		return "played with a coach"
 	case g.Kind != store.OfNewcomer || g.Result == "":
 		return resultWords(g.Result, g.Failed, g.End)
 	case g.Result == practice.NotWon:

@@ -45,7 +45,7 @@ func (g Game) PGN() string {
 // tokens are the words of the move text.
 func (g Game) tokens() []string {
 	var out []string
-	p, full := g.Start, 1
+	p, full := g.Start, g.Start.FullMoves()
 	fresh := true
 	for _, m := range g.Moves {
 		switch {

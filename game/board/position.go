@@ -6,6 +6,7 @@ package board
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 
 	"drover/game"
@@ -99,6 +100,17 @@ func (p Position) Turn() Color {
 
 // HalfMoves is the number of half-moves since the last capture or pawn move.
 func (p Position) HalfMoves() int { return p.pos.HalfMoveClock() }
+
+// FullMoves is the number of the move that comes next, as field 6 of the FEN
+// counts it.
+func (p Position) FullMoves() int {
+	fields := strings.Fields(p.FEN())
+	n, err := strconv.Atoi(fields[len(fields)-1])
+	if err != nil {
+		return 1 // ParseFEN refuses what is no number
+	}
+	return n
+}
 
 // At is the man on a square.
 func (p Position) At(sq Square) Man { return p.men[sq] }

@@ -277,7 +277,7 @@ func (h *Hub) actFrames(ctx context.Context, end practice.State, after int) ([]a
 		}
 		f := actFrame{Seq: a.Seq, ID: a.Client, Kind: string(a.Kind), Ply: ply, FEN: s.Pos.FEN(), Who: a.Who, Stage: noStage}
 		if !veiled(end) {
-			f.Stage, f.Par = stageIndex(s, a.Stage), shownPar(a.Stage, a.Par)
+			f.Stage, f.Par = stageIndex(s, a.Stage), practice.ShownPar(a.Stage, a.Par)
 		}
 		if s.Quiet {
 			f.Par = 0
@@ -418,7 +418,7 @@ func (h *Hub) goesOn(ctx context.Context, n *nowFrame, s practice.State) error {
 	if err != nil {
 		return err
 	}
-	n.Stage, n.Par, n.Cover = stageIndex(s, at.Stage), shownPar(at.Stage, at.Par), coverOf(at.Look.Plan)
+	n.Stage, n.Par, n.Cover = stageIndex(s, at.Stage), practice.ShownPar(at.Stage, at.Par), coverOf(at.Look.Plan)
 	return nil
 }
 

@@ -155,6 +155,8 @@ func plainStage(id string) string {
 		"edge":       "drive him to the edge",
 		"corner":     "drive him to the corner",
 		"mate":       "mate",
+		"front":      "bring the king in front of the pawn",
+		"escort":     "lead the pawn to the end row",
 	}[id]
 }
 

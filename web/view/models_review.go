@@ -20,7 +20,7 @@ type ReviewPage struct {
 
 // Position is one position of the game.
 type Position struct {
-	Ply   int // half-moves before it; the address is ?at=Ply
+	Ply   int // its number in the story; the address is ?at=Ply
 	FEN   string
 	UCI   string   // the move that led here, empty at the start
 	Label string   // "8 Rb7", "8 … Kf5", "Start"
@@ -31,9 +31,10 @@ type Position struct {
 
 // Look is a card for one slip, detour or win gone.
 type Look struct {
-	Grade string   // detour, slip, win gone
+	Grade string   // detour, slip, win gone, no nearer
 	Label string   // "8 Rb7"
 	Ply   int      // position it opens
+	Away  bool     // the move was taken back
 	Lead  string   // the fact, drawn bold
 	Say   []string // what follows
 }
@@ -56,6 +57,7 @@ type TrackMove struct {
 	Won        bool
 	Mate       bool   // this move gave mate
 	Note       string // of a hold drill: how many moves held, in place of the distance
+	Away       bool   // it was taken back
 }
 
 // ReportPage is /report, a guardian's page.

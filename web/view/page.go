@@ -102,8 +102,10 @@ func StageName(id string) string { return stageWords[id][0] }
 // StageWord is the one word of a stage id that stands under a mark, as "centre".
 func StageWord(id string) string { return stageWords[id][1] }
 
-// StageIDs lists the stages of the basic mates in the order in which they are reached.
-func StageIDs() []string { return []string{"centralise", "edge", "corner", "mate"} }
+// StageIDs lists the stages in the order in which they are taught.
+func StageIDs() []string {
+	return []string{"centralise", "front", "edge", "escort", "corner", "mate"}
+}
 
 // stateWords say a mark's state to somebody who cannot see it.
 var stateWords = map[State]string{

@@ -63,7 +63,7 @@ func numberWord(n int) string {
 }
 
 func gradeName(grade string) string {
-	return map[string]string{"on course": "On course", "detour": "Detour", "slip": "Slip", "win gone": "Win gone", "held": "Held", "draw gone": "Draw gone"}[grade]
+	return map[string]string{"on course": "On course", "no nearer": "No nearer", "detour": "Detour", "slip": "Slip", "win gone": "Win gone", "held": "Held", "draw gone": "Draw gone"}[grade]
 }
 
 // chartWide is the width of the chart; a row is 26 high.
@@ -117,19 +117,24 @@ func (m ReviewPage) rowsOf(g TrackGroup) []trackRowView {
 	rows := make([]trackRowView, len(g.Moves))
 	for i, t := range g.Moves {
 		rows[i] = m.row(t)
-		var before, after *TrackMove
-		if i > 0 {
-			before = &g.Moves[i-1]
+		if !t.Away {
+			rows[i].line = m.lineOf(beside(g.Moves, i, -1), t, beside(g.Moves, i, 1))
 		}
-		if i+1 < len(g.Moves) {
-			after = &g.Moves[i+1]
-		}
-		rows[i].line = m.lineOf(before, t, after)
 		if !rows[i].bad && i%3 != 0 && t.Note == "" {
 			rows[i].label = ""
 		}
 	}
 	return rows
+}
+
+// beside is the next move before or after one that was not taken back.
+func beside(moves []TrackMove, i, step int) *TrackMove {
+	for i += step; i >= 0 && i < len(moves); i += step {
+		if !moves[i].Away {
+			return &moves[i]
+		}
+	}
+	return nil
 }
 
 func (m ReviewPage) row(t TrackMove) trackRowView {
@@ -140,7 +145,7 @@ func (m ReviewPage) row(t TrackMove) trackRowView {
 	if t.Note != "" {
 		v.label, v.labelX, v.anchor = t.Note, "12", "start"
 	}
-	if t.Before == 0 {
+	if t.Before == 0 || t.Away {
 		return v
 	}
 	x := m.across(t.Before)
@@ -185,7 +190,8 @@ func (m ReviewPage) lineOf(before *TrackMove, t TrackMove, after *TrackMove) str
 	return d
 }
 
-// number is the distance in words: "14", "9 > 12", "5 > gone".
+// number is the distance in words: "14", "5 > gone"; after a move that cost
+// something "9 > 12": what the best move would have left, and what this one did.
 func (t TrackMove) number() string {
 	switch {
 	case t.Note != "":
@@ -194,8 +200,8 @@ func (t TrackMove) number() string {
 		return "-"
 	case t.Grade == "win gone":
 		return fmt.Sprintf("%d > gone", t.Before)
-	case t.After > t.Before || (t.After == t.Before && t.Grade == "slip"):
-		return fmt.Sprintf("%d > %d", t.Before, t.After)
+	case t.Grade == "slip" || t.Grade == "detour":
+		return fmt.Sprintf("%d > %d", t.Before-1, t.After)
 	default:
 		return strconv.Itoa(t.Before)
 	}

@@ -1,0 +1,135 @@
+package live
+
+import (
+	"context"
+
+	"drover/game/ending"
+	"drover/game/practice"
+)
+
+// goneFrame is the panel of a stopped game.
+type goneFrame struct {
+	Title   string   `json:"title"`
+	Say     []string `json:"say"`
+	Article string   `json:"article"`
+	Back    bool     `json:"back"`
+}
+
+// endFrame is the panel of an ended game.
+type endFrame struct {
+	Kind    string      `json:"kind"`
+	Title   string      `json:"title"`
+	Say     []string    `json:"say"`
+	Article string      `json:"article"`
+	Result  string      `json:"result"`
+	Next    string      `json:"next"` // what the main button does: next, again
+	Stages  []endStage  `json:"stages"`
+	Look    []lookFrame `json:"look"`
+}
+
+// endStage is one stage of an ended game, with all stays in it.
+type endStage struct {
+	ID     string     `json:"id"`
+	Moves  int        `json:"moves"` // of all stays
+	Par    int        `json:"par"`
+	Visits []endVisit `json:"visits"`
+}
+
+type endVisit struct {
+	Moves int  `json:"moves"`
+	Lost  bool `json:"lost,omitempty"`
+}
+
+// lookFrame is a move to look at once more.
+type lookFrame struct {
+	Seq   int    `json:"seq"`
+	No    int    `json:"no"`
+	Grade string `json:"grade"`
+	Say   string `json:"say"`
+	Away  bool   `json:"away,omitempty"` // it was taken back
+}
+
+func (h *Hub) goneFrame(ctx context.Context, s practice.State) (*goneFrame, error) {
+	last := s.Line[len(s.Line)-1]
+	g := &goneFrame{Title: practice.GoneTitle(s), Back: s.BacksLeft() > 0}
+	var err error
+	if g.Say, err = s.Why(ctx, h.judge, last, s.Wording); err != nil {
+		return nil, err
+	}
+	var v ending.Verdict
+	if !s.Hold {
+		situation, err := s.Verdict(ctx, h.judge, last)
+		if err != nil {
+			return nil, err
+		}
+		v = situation.Verdict
+	}
+	g.Article = practice.GoneCause(s, v)
+	return g, nil
+}
+
+func (h *Hub) endFrame(ctx context.Context, s practice.State) (*endFrame, error) {
+	if s.Quiet {
+		return &endFrame{
+			Title: "Thank you", Say: []string{"That is noted. On to the next one."}, Next: string(practice.OnStep),
+			Stages: []endStage{}, Look: []lookFrame{},
+		}, nil
+	}
+	o, err := practice.Summary(ctx, h.judge, s)
+	if err != nil {
+		return nil, err
+	}
+	e := &endFrame{
+		Kind: string(s.End), Title: s.Title(), Say: o.Sentences(), Article: s.End.Article(),
+		Result: string(o.Result), Next: string(o.Next()), Stages: endStages(s),
+	}
+	e.Look, err = h.looks(ctx, s)
+	return e, err
+}
+
+// endStages are the stages of the line that stands, in the order of first entry.
+func endStages(s practice.State) []endStage {
+	stages := []endStage{}
+	if s.Hold {
+		return stages
+	}
+	at := map[ending.Stage]int{}
+	for _, v := range s.Visits() {
+		i, ok := at[v.Stage]
+		if !ok {
+			i = len(stages)
+			at[v.Stage] = i
+			stages = append(stages, endStage{ID: string(v.Stage), Par: practice.ShownPar(v.Stage, v.Par)})
+		}
+		stages[i].Moves += v.Moves
+		stages[i].Visits = append(stages[i].Visits, endVisit{v.Moves, v.Lost})
+	}
+	return stages
+}
+
+// looks are the moves to look at once more: those that were not on course or did
+// not hold, taken back or not, and the first that came no nearer.
+func (h *Hub) looks(ctx context.Context, s practice.State) ([]lookFrame, error) {
+	looks := []lookFrame{}
+	story, err := s.Story()
+	if err != nil {
+		return nil, err
+	}
+	for _, t := range story {
+		if t.Act.Grade == ending.Held || t.Act.Grade == ending.OnCourse && !t.Stuck {
+			continue
+		}
+		l := lookFrame{Seq: t.Act.Seq, No: t.No, Grade: string(t.Act.Grade), Away: t.Away}
+		if t.Stuck {
+			l.Grade, l.Say = string(practice.StuckGrade), ending.NoNearer(t.Nearer)
+		} else {
+			why, err := s.Why(ctx, h.judge, t.Turn, s.Wording)
+			if err != nil {
+				return nil, err
+			}
+			l.Say = why[0]
+		}
+		looks = append(looks, l)
+	}
+	return looks, nil
+}

@@ -1,0 +1,122 @@
+package practice
+
+import (
+	"drover/game/board"
+	"drover/game/ending"
+)
+
+// Told is an own move of a game's whole story.
+type Told struct {
+	Turn
+	No   int  // the number of the move, from 1
+	Away bool // it was taken back
+
+	Nearer int  // the 'no nearer' count after it
+	Stuck  bool // the first move of the game at which that is said
+}
+
+// Story tells all own moves in the order in which they were made, those that were
+// taken back too. It fails only on a log that was tampered with.
+func (s State) Story() ([]Told, error) {
+	now, err := Begin(s.Setup)
+	if err != nil {
+		return nil, err
+	}
+	var story []Told
+	var standing []int // indexes into story of the moves that stand
+	said := false      // that a move came no nearer
+	for _, a := range s.Acts {
+		if now, err = now.Fold(a); err != nil {
+			return nil, err
+		}
+		switch n := len(now.Line); {
+		case a.Kind == Move:
+			standing = append(standing, len(story))
+			told := Told{Turn: now.Line[n-1], No: n}
+			if !s.Hold {
+				told.Nearer = now.NoNearer()
+				told.Stuck = !said && ShownGrade(a.Grade, told.Nearer) == StuckGrade
+				said = said || told.Stuck
+			}
+			story = append(story, told)
+		case a.Kind == Back:
+			story[standing[n]].Away = true
+			standing = standing[:n]
+		case a.Reply != "":
+			story[len(story)-1].Turn = now.Line[n-1]
+		}
+	}
+	return story, nil
+}
+
+// Visit is one stay in a stage, on the line that stands.
+type Visit struct {
+	Stage ending.Stage
+	Moves int
+	Par   int  // of the stage when it began
+	Lost  bool // it ended with an earlier stage
+}
+
+// Visits are the stays in stages of the line that stands, in order.
+func (s State) Visits() []Visit {
+	var visits []Visit
+	for _, t := range s.Line {
+		n := len(visits)
+		if n == 0 || visits[n-1].Stage != t.Act.Stage {
+			if n > 0 {
+				visits[n-1].Lost = order(s, t.Act.Stage) < order(s, visits[n-1].Stage)
+			}
+			visits = append(visits, Visit{Stage: t.Act.Stage, Par: t.Act.Par})
+			n++
+		}
+		visits[n-1].Moves++
+	}
+	return visits
+}
+
+// Partner is the coach who moved the lone king by hand, if one did.
+func (s State) Partner() (name string, ok bool) {
+	for _, a := range s.Acts {
+		if a.Kind == Hand {
+			name, ok = a.Who, true
+		}
+	}
+	return name, ok
+}
+
+// Watching is the name of the coach who looks on; empty where none does.
+func (s State) Watching() string {
+	name := ""
+	for _, a := range s.Acts {
+		if a.Kind == Watch {
+			name = a.Who
+		}
+	}
+	if s.Watchers == 0 {
+		return ""
+	}
+	return name
+}
+
+// leastPen is the smallest that his pen has been in the game so far; 0 where the
+// men on the board have none.
+func (s State) leastPen() int {
+	plan, ok := ending.PlanOf(s.Ending)
+	if !ok || s.Hold || !plan.Pen && (!plan.Pawn || pawnLeft(s.Pos)) {
+		return 0
+	}
+	now := len(ending.Pen(s.Pos, 1-s.Side))
+	if n := len(s.Line); n > 0 && s.Line[n-1].Pen > 0 {
+		return min(now, s.Line[n-1].Pen)
+	}
+	return now
+}
+
+func pawnLeft(p board.Position) bool {
+	for sq := board.Square(0); sq < 64; sq++ {
+		if m := p.At(sq); m.There && m.Kind == board.Pawn {
+			return true
+		}
+	}
+	return false
+}
