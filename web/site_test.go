@@ -40,6 +40,7 @@ type site struct {
 	base  string
 	store *store.Store
 	web   *web.Server
+	hub   *live.Hub
 	log   *strings.Builder
 }
 
@@ -59,7 +60,8 @@ func startAt(t *testing.T, now game.Clock, proxies ...string) *site {
 	}
 	s := &site{T: t, base: "http://" + l.Addr().String(), store: st, log: &strings.Builder{}}
 	logger := slog.New(slog.NewTextHandler(io.Discard, nil))
-	if s.web, err = web.New(web.Config{URL: s.base, Proxies: proxies}, st, live.New(st, judge, now), judge, logger, now); err != nil {
+	s.hub = live.New(st, judge, now)
+	if s.web, err = web.New(web.Config{URL: s.base, Proxies: proxies}, st, s.hub, judge, logger, now); err != nil {
 		t.Fatal(err)
 	}
 	server := s.web.HTTPServer()

@@ -134,3 +134,26 @@ func TestPGNEscapes(t *testing.T) {
 		t.Errorf("an empty comment:\n%s", text)
 	}
 }
+
+// TestPGNNumbersFromFEN: moves are numbered as field 6 of the FEN says (PGN
+// standard, S. J. Edwards 1994, 8.2.2 and 9.7.2, from memory).
+func TestPGNNumbersFromFEN(t *testing.T) {
+	t.Parallel()
+	for fen, want := range map[string]string{
+		"7k/8/6K1/8/8/8/8/R7 w - - 12 34": "34. Ra8# 1-0",
+		"7K/8/6k1/8/8/8/8/r7 b - - 12 34": "34... Ra8# 0-1",
+	} {
+		p, err := board.ParseFEN(fen)
+		if err != nil {
+			t.Fatal(err)
+		}
+		m, err := p.Find("a1a8")
+		if err != nil {
+			t.Fatal(err)
+		}
+		text := board.Game{Start: p, Moves: []board.Annotated{{Move: m}}, Result: want[len(want)-3:]}.PGN()
+		if !strings.Contains(text, "\n"+want+"\n") {
+			t.Errorf("%s is written\n%s", fen, text)
+		}
+	}
+}

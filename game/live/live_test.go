@@ -54,13 +54,15 @@ type heard struct {
 	Act *struct {
 		Seq         int
 		ID, Grade   string
+		Back        bool
 		Move, Reply *struct{ UCI, SAN string }
 		Why         []string
 		FEN, Mid    string
 	} `json:"act"`
 	Now *struct {
 		Seq, Ply, Left, Stage, Par int
-		FEN, Turn                  string
+		Move                       int
+		FEN, Turn, Cover           string
 		Legal                      [][2]string
 		End                        *struct{ Kind, Title, Article, Result string }
 		Gone                       *struct {

@@ -1,0 +1,210 @@
+package live_test
+
+import (
+	"encoding/json"
+	"fmt"
+	"testing"
+
+	"drover/game"
+	"drover/game/ending"
+	"drover/game/live"
+	"drover/game/practice"
+)
+
+var onlooker = game.Actor{Club: 3, Person: 9, Role: game.Coach, Name: "Coach Maren"}
+
+// did carries out a command of a person and gives the frame that is heard.
+func did(t *testing.T, h *live.Hub, w *live.Watcher, who game.Actor, c practice.Command) []byte {
+	t.Helper()
+	state, err := h.State(ctx, pupil.Club, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	c.ID, c.Ply = fmt.Sprint(c.Do, state.Seq()), state.Ply()
+	if _, err := h.Do(ctx, who, 1, c); err != nil {
+		t.Fatalf("%s: %v", c.Do, err)
+	}
+	return <-w.Frames
+}
+
+// TestStageStaysWhileHandWaits: while a reply by hand is awaited, the frame has
+// the stage that the game stands in, and the coach's name.
+func TestStageStaysWhileHandWaits(t *testing.T) {
+	t.Parallel()
+	m := rook()
+	m.setup.Defender, m.setup.Start = practice.ByHand, "3k4/8/1K6/8/8/8/8/4R3 w - - 0 1"
+	h := hubOn(m)
+	w, first := watch(t, h, 0)
+	defer h.Leave(w)
+	if first.Now.Stage != 2 {
+		t.Fatalf("begins in stage %d", first.Now.Stage)
+	}
+	frame := did(t, h, w, onlooker, practice.Command{Do: practice.Watch})
+	if part(t, frame, "now", "who") != "Coach Maren" || part(t, frame, "act", "who") != "Coach Maren" {
+		t.Errorf("nobody says who watches: %s", frame)
+	}
+	frame = did(t, h, w, pupil, practice.Command{Do: practice.Move, Move: "b6c6"})
+	if part(t, frame, "now", "turn") != "hand" || part(t, frame, "now", "stage") != 2.0 || part(t, frame, "now", "move") != 1.0 {
+		t.Errorf("while the hand waits: %s", frame)
+	}
+}
+
+// TestQueenedPawnFrames: under the queen the frame stays in the last stage of the
+// pawn's plan with the moves to mate as par, the second step of help is his pen,
+// and the end says as many moves as were played.
+func TestQueenedPawnFrames(t *testing.T) {
+	t.Parallel()
+	m := rook()
+	m.setup.Ending, m.setup.Start = "KPK", "8/4P1k1/4K3/8/8/8/8/8 w - - 0 1"
+	h := hubOn(m)
+	w, first := watch(t, h, 0)
+	defer h.Leave(w)
+	if first.Now.Stage != 1 || first.Now.Par != 0 || first.Now.Cover != "cover" {
+		t.Fatalf("before the pawn queens: %+v", first.Now)
+	}
+	moves := 0
+	for {
+		frame := send(t, h, w, next(t, h))
+		moves++
+		got := read(t, frame)
+		if got.Act.Back {
+			t.Errorf("a best move has lost a stage: %s", frame)
+		}
+		if got.Now.End != nil {
+			stages, _ := json.Marshal(part(t, frame, "now", "end", "stages"))
+			want := fmt.Sprintf(`[{"id":"escort","moves":1,"par":0,"visits":[{"moves":1}]},{"id":"mate","moves":%d,"par":%d,"visits":[{"moves":%d}]}]`, moves-1, moves-1, moves-1)
+			if string(stages) != want || got.Now.Move != moves || got.Now.Stage != 2 {
+				t.Errorf("after %d moves: %s, move %d, stage %d", moves, stages, got.Now.Move, got.Now.Stage)
+			}
+			return
+		}
+		if got.Now.Stage != 2 || got.Now.Par == 0 || got.Now.Cover != "pen" {
+			t.Errorf("under the queen: %+v", got.Now)
+		}
+	}
+}
+
+// TestEndCountsTheLine: a stage that was lost and won again has both its stays;
+// what was taken back is no move of any.
+func TestEndCountsTheLine(t *testing.T) {
+	t.Parallel()
+	m := rook()
+	m.setup.Ending, m.setup.Start, m.setup.Backs = "KQK", "8/8/8/8/K7/8/5Q2/7k w - - 0 1", 1
+	h := hubOn(m)
+	w, _ := watch(t, h, 0)
+	defer h.Leave(w)
+	did(t, h, w, pupil, practice.Command{Do: practice.Move, Move: "a4a3"}) // stalemate
+	did(t, h, w, pupil, practice.Command{Do: practice.Back})
+	lost := did(t, h, w, pupil, practice.Command{Do: practice.Move, Move: "f2c5"})
+	if part(t, lost, "act", "grade") != "slip" || part(t, lost, "act", "back") != true {
+		t.Fatalf("%s", lost)
+	}
+	for {
+		frame := send(t, h, w, next(t, h))
+		if read(t, frame).Now.End == nil {
+			continue
+		}
+		s, err := h.State(ctx, pupil.Club, 1)
+		if err != nil {
+			t.Fatal(err)
+		}
+		n, text := 0, ""
+		for _, stage := range part(t, frame, "now", "end", "stages").([]any) {
+			for _, v := range stage.(map[string]any)["visits"].([]any) {
+				visit := v.(map[string]any)
+				n += int(visit["moves"].(float64))
+				text += fmt.Sprint(stage.(map[string]any)["id"], " ", visit["lost"], "; ")
+			}
+		}
+		if n != len(s.Line) || text != "mate true; mate <nil>; edge <nil>; " {
+			t.Errorf("%d moves in %q, and %d on the line", n, text, len(s.Line))
+		}
+		return
+	}
+}
+
+// TestTestGivesNothingAway: while a test goes on no frame tells a stage, a par or
+// a grade; the act that ends it tells them all.
+func TestTestGivesNothingAway(t *testing.T) {
+	t.Parallel()
+	m := rook()
+	m.setup.Mode, m.setup.Backs, m.setup.Start = practice.Test, 0, "3k4/8/1K6/8/8/8/8/4R3 w - - 0 1"
+	h := hubOn(m)
+	w, first := watch(t, h, 0)
+	defer h.Leave(w)
+	if first.Now.Stage != -1 || first.Now.Par != 0 {
+		t.Errorf("the first frame tells %+v", first.Now)
+	}
+	for {
+		frame := send(t, h, w, next(t, h))
+		over := read(t, frame).Now.End != nil
+		told := part(t, frame, "now", "stage") != -1.0 || part(t, frame, "now", "par") != 0.0 ||
+			part(t, frame, "act", "stage") != -1.0 || part(t, frame, "act", "par") != nil || part(t, frame, "act", "back") != nil || part(t, frame, "act", "grade") != nil
+		if told != over {
+			t.Errorf("over is %v: %s", over, frame)
+		}
+		past, _ := part(t, frame, "past").([]any)
+		if !over {
+			if past != nil {
+				t.Errorf("the past is told: %s", frame)
+			}
+			continue
+		}
+		if len(past) != len(m.log()) {
+			t.Errorf("%d acts are told at the end", len(past))
+		}
+		for _, a := range past {
+			if act := a.(map[string]any); act["stage"] != 2.0 || act["grade"] == nil {
+				t.Errorf("at the end it is told %v", act)
+			}
+		}
+		return
+	}
+}
+
+// TestShufflerFrames: from the fourth move without coming nearer the grade that is
+// shown says so, the one that is kept does not, and the end lists the first.
+func TestShufflerFrames(t *testing.T) {
+	t.Parallel()
+	m := rook()
+	h := hubOn(m)
+	w, _ := watch(t, h, 0)
+	defer h.Leave(w)
+	var grades []any
+	for range 6 {
+		s, err := h.State(ctx, pupil.Club, 1)
+		if err != nil {
+			t.Fatal(err)
+		}
+		options, err := judge.Options(ctx, s.Pos)
+		if err != nil {
+			t.Fatal(err)
+		}
+		l, err := judge.Look(ctx, s.Pos)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, o := range options {
+			if o.Wins() && o.After.Plies == l.Plies+1 && !o.Move.Check {
+				grades = append(grades, part(t, did(t, h, w, pupil, practice.Command{Do: practice.Move, Move: o.Move.UCI()}), "act", "grade"))
+				break
+			}
+		}
+	}
+	if got := fmt.Sprint(grades); got != "[on course on course on course no nearer no nearer no nearer]" {
+		t.Errorf("shown: %s", got)
+	}
+	for _, a := range m.log() {
+		if a.Grade != ending.OnCourse {
+			t.Errorf("kept: %s", a.Grade)
+		}
+	}
+	end := did(t, h, w, pupil, practice.Command{Do: practice.Resign})
+	looks, _ := json.Marshal(part(t, end, "now", "end", "look"))
+	if string(looks) != `[{"grade":"no nearer","no":4,"say":"4 moves and no nearer. Where would he like to go?","seq":4}]` {
+		t.Errorf("moves to look at: %s", looks)
+	}
+	if part(t, end, "now", "end", "next") != "again" || part(t, end, "now", "move") != 6.0 {
+		t.Errorf("%s", end)
+	}
+}
