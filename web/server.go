@@ -3,6 +3,7 @@
 package web
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"log/slog"
@@ -22,8 +23,9 @@ import (
 
 // Config is what the pages need to know of where they run.
 type Config struct {
-	URL     string   // the address that people use, such as https://drover.club.example
-	Proxies []string // networks, such as 127.0.0.1/32, of reverse proxies whose word on the client's address is taken; none by default
+	URL     string        // the address that people use, such as https://drover.club.example
+	Beat    time.Duration // of silence on a socket before a beat; 0: two seconds
+	Proxies []string      // networks, such as 127.0.0.1/32, of reverse proxies whose word on the client's address is taken; none by default
 }
 
 // Server holds what the handlers share.
@@ -38,6 +40,7 @@ type Server struct {
 	secure  bool                            // https: secure cookies with the host prefix, and HSTS
 	decoder *schema.Decoder
 	sockets *sockets
+	beat    time.Duration
 }
 
 // New makes a server. The address alone decides the cookie's name, the origins
@@ -55,7 +58,7 @@ func New(cfg Config, st *store.Store, hub *live.Hub, judge *ending.Judge, log *s
 	d.IgnoreUnknownKeys(false)
 	return &Server{
 		store: st, hub: hub, judge: judge, log: log, now: now, base: base, secure: base.Scheme == "https",
-		decoder: d, client: client, sockets: newSockets(),
+		decoder: d, client: client, sockets: newSockets(), beat: cmp.Or(cfg.Beat, beatAfter),
 	}, nil
 }
 

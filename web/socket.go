@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"net/http"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"drover/game"
@@ -25,6 +26,7 @@ const (
 	pingEvery   = 25 * time.Second
 	pongWithin  = 60 * time.Second
 	recheck     = 5 * time.Second // how soon a session that ended closes its sockets
+	beatAfter   = 2 * time.Second // of silence, while the game goes on and its page is looked at
 	closeSlow   = 1013
 	closePolicy = 1008
 )
@@ -55,7 +57,7 @@ func (s *Server) socket(w http.ResponseWriter, r *http.Request, a game.Actor) er
 		return game.Fail(game.Bad, "This page is of another version. Load it again.")
 	}
 	if !s.sockets.admit(a) {
-		return game.Fail(game.Busy, "This game is open in many places. Close one of them, then load the page again.")
+		return game.Fail(game.Away, "This server is about to restart. The page comes back by itself.")
 	}
 	defer s.sockets.leave(a)
 	conn, err := up.Upgrade(w, r, nil)
@@ -87,6 +89,7 @@ type line struct {
 	game   game.GameID
 	own    chan []byte // frames for this socket alone
 	done   chan struct{}
+	shown  atomic.Bool // somebody looks at the page
 
 	mu    sync.Mutex // over the reader's deadline
 	ended bool       // the reader is to end, whatever it was about to do
@@ -130,7 +133,7 @@ func (l *line) run(r *http.Request, about live.About) {
 	writing := make(chan struct{})
 	go func() {
 		defer close(writing)
-		l.write(ctx, first, watcher.Frames)
+		l.write(ctx, first, watcher)
 		_ = l.conn.Close() // ends the reader
 	}()
 	l.read(ctx)
@@ -194,6 +197,10 @@ func (l *line) answer(ctx context.Context, kind int, data []byte) []byte {
 	if err := d.Decode(&f); err != nil || kind != websocket.TextMessage {
 		return live.Refusal("", practice.Refuse(practice.Bad, "This could not be read. Load the page again."))
 	}
+	if f.Do == "show" || f.Do == "hide" { // nothing of the game
+		l.shown.Store(f.Do == "show")
+		return nil
+	}
 	ctx, cancel := context.WithTimeout(ctx, 10*time.Second)
 	defer cancel()
 	if f.Do == string(practice.Left) || l.actor.Role == game.Coach && f.Do != string(practice.Hand) {
@@ -221,20 +228,21 @@ func (l *line) say(frame []byte) bool {
 	}
 }
 
-// write sends frames, pings, and looks from time to time whether the session
-// still holds.
-func (l *line) write(ctx context.Context, first []byte, frames <-chan []byte) {
-	ping, look := time.NewTicker(pingEvery), time.NewTicker(recheck)
+// write sends frames, pings, a beat after some silence, and looks from time to
+// time whether the session still holds.
+func (l *line) write(ctx context.Context, first []byte, w *live.Watcher) {
+	ping, look, silence := time.NewTicker(pingEvery), time.NewTicker(recheck), time.NewTicker(l.server.beat)
 	defer ping.Stop()
 	defer look.Stop()
+	defer silence.Stop()
 	if l.send(first) != nil {
 		return
 	}
-	for {
+	for beats := 0; ; {
 		select {
 		case <-l.done:
 			return
-		case f, ok := <-frames:
+		case f, ok := <-w.Frames:
 			if !ok {
 				l.close(closeSlow, "slow")
 				return
@@ -242,8 +250,17 @@ func (l *line) write(ctx context.Context, first []byte, frames <-chan []byte) {
 			if l.send(f) != nil {
 				return
 			}
+			silence.Reset(l.server.beat)
 		case f := <-l.own:
 			if l.send(f) != nil {
+				return
+			}
+			silence.Reset(l.server.beat)
+		case <-silence.C:
+			if !l.shown.Load() || w.Over() {
+				continue
+			}
+			if beats++; l.send(live.Beat(beats)) != nil {
 				return
 			}
 		case <-ping.C:

@@ -217,7 +217,10 @@ func (s *Server) play(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 		return err
 	}
 	about := s.about(info)
-	return s.show(w, r, view.PlayPage{Page: page, Game: strconv.FormatInt(int64(info.ID), 10), Title: about.Title, Sub: about.Sub, Again: about.Again}.View())
+	return s.show(w, r, view.PlayPage{
+		Page: page, Game: strconv.FormatInt(int64(info.ID), 10), Person: strconv.FormatInt(int64(a.Person), 10),
+		Title: about.Title, Sub: about.Sub, Again: about.Again,
+	}.View())
 }
 
 // watch is the board page of a coach who looks on.
@@ -240,7 +243,7 @@ func (s *Server) watch(w http.ResponseWriter, r *http.Request, a game.Actor) err
 	}
 	about := s.about(info)
 	return s.show(w, r, view.PlayPage{
-		Page: page, Game: strconv.FormatInt(int64(g), 10), Title: about.Title, Sub: about.Sub,
+		Page: page, Game: strconv.FormatInt(int64(g), 10), Person: strconv.FormatInt(int64(a.Person), 10), Title: about.Title, Sub: about.Sub,
 		Coach: true, Student: strconv.FormatInt(int64(info.Student.ID), 10), Name: info.Student.Name,
 	}.View())
 }

@@ -146,6 +146,9 @@ type reply struct {
 	Past []actFrame  `json:"past,omitempty"` // after a test: all acts once more, with what could not be told before
 }
 
+// Beat is the frame that says nothing but that the line is alive.
+func Beat(n int) []byte { return fmt.Appendf(nil, `{"beat":%d}`, n) }
+
 // Refusal is the frame that answers a command with an error: a short word for
 // the page, a sentence for the person, nothing of the cause.
 func Refusal(id string, err error) []byte {

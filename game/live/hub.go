@@ -8,6 +8,7 @@ import (
 	"context"
 	"fmt"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"drover/game"
@@ -47,7 +48,8 @@ type table struct {
 	mu       sync.Mutex
 	loaded   bool
 	state    practice.State
-	sent     int // the last act that the watchers have
+	sent     int         // the last act that the watchers have
+	over     atomic.Bool // the game has ended; read without the lock
 	watchers map[*Watcher]struct{}
 }
 
@@ -202,8 +204,12 @@ func (h *Hub) attempt(ctx context.Context, t *table, c practice.Command) (bool, 
 	return true, err
 }
 
+// Over says whether the game that is watched has ended.
+func (w *Watcher) Over() bool { return w.table.over.Load() }
+
 // publish sends the acts that the watchers do not have yet.
 func (h *Hub) publish(ctx context.Context, t *table) error {
+	t.over.Store(t.state.End != "")
 	after := t.sent
 	t.sent = t.state.Seq()
 	if len(t.watchers) == 0 || after >= t.sent {

@@ -8,10 +8,13 @@ const far = 8; // CSS pixels after which a press becomes a drag
 const still = matchMedia('(prefers-reduced-motion: reduce)');
 
 export class Board {
-  // host is an empty element; onMove gets a move as text, "g1e2" or "a7a8q".
-  constructor(host, onMove) {
+  // host is an empty element; onMove gets a move as text, "g1e2" or "a7a8q";
+  // onRefuse the squares of a move that there is not, the first empty where no man
+  // was picked up.
+  constructor(host, onMove, onRefuse = () => {}) {
     this.host = host;
     this.onMove = onMove;
+    this.onRefuse = onRefuse;
     this.side = 'w';
     this.men = new Map();   // square -> { letter, node }
     this.legal = [];
@@ -29,7 +32,7 @@ export class Board {
     }
     this.layers.ground.append(...paint.stones());
     this.svg = svg;
-    this.grid = el('div', { class: 'grid', role: 'grid', 'aria-label': 'Board' });
+    this.grid = el('div', { class: 'grid', role: 'grid', 'aria-label': 'Board', 'aria-describedby': document.getElementById('keys') && 'keys' });
     this.host.replaceChildren(svg, this.grid);
     this.orient('w');
     this.listen();
@@ -78,6 +81,9 @@ export class Board {
     this.layers.fence.replaceChildren(...(layers?.over || []));
   }
 
+  // letters maps each square with a man to the man's letter.
+  letters() { return new Map([...this.men].map(([square, man]) => [square, man.letter])); }
+
   // lone is the square of the other side's king.
   lone() {
     const letter = this.side === 'w' ? 'k' : 'K';
@@ -87,7 +93,7 @@ export class Board {
   // ahead paints a move before anybody has confirmed it.
   ahead(uci, corners) {
     this.hint(null);
-    const men = new Map([...this.men].map(([square, man]) => [square, man.letter]));
+    const men = this.letters();
     const from = uci.slice(0, 2), to = uci.slice(2, 4);
     const letter = men.get(from);
     const aside = letter && letter.toLowerCase() === 'p' && from[0] !== to[0] && !men.has(to);
@@ -168,7 +174,14 @@ export class Board {
     if (this.hand && this.targets().has(square)) this.put(square);
     else if (square === this.hand) this.drop();
     else if (this.movable(square)) this.pick(square);
-    else this.drop();
+    else this.refuse(square);
+  }
+
+  // refuse lets go of the man in hand, and says where it cannot go.
+  refuse(square) {
+    const from = this.hand || '';
+    this.drop();
+    this.onRefuse(from, square);
   }
 
   put(to) {
@@ -193,7 +206,7 @@ export class Board {
       button.addEventListener('click', () => this.play(move));
       return button;
     });
-    this.choice = el('div', { class: 'promote card', role: 'dialog', 'aria-label': 'The pawn becomes' }, el('p', null, 'The pawn becomes'), buttons);
+    this.choice = el('div', { class: 'promote card', role: 'dialog', 'aria-modal': 'true', 'aria-label': 'The pawn becomes' }, el('p', null, 'The pawn becomes'), buttons);
     this.choice.addEventListener('keydown', (e) => { if (e.key === 'Escape') { this.drop(); this.focus(this.spot); } });
     this.host.append(this.choice);
     buttons[0].focus();
@@ -204,17 +217,18 @@ export class Board {
     this.choice = null;
   }
 
-  focus(square) {
+  focus(square, how) {
     this.cells.get(this.spot).tabIndex = -1;
     this.spot = square;
     const cell = this.cells.get(square);
     cell.tabIndex = 0;
-    cell.focus();
+    cell.focus(how);
   }
 
   listen() {
     const grid = this.grid;
     grid.addEventListener('keydown', (e) => this.key(e));
+    grid.addEventListener('mousedown', (e) => e.preventDefault()); // a tap ends with one: it must not take the focus back
     grid.addEventListener('pointerdown', (e) => this.press(e));
     grid.addEventListener('pointermove', (e) => this.drag(e));
     grid.addEventListener('pointerup', (e) => this.release(e));
@@ -277,13 +291,19 @@ export class Board {
     if (!p || e.pointerId !== p.id) return;
     const square = this.under(e);
     this.pressed = null;
-    if (!p.man) { if (square && square === p.square) { this.spot = square; this.touch(square); } return; }
+    if (!p.man) {
+      if (!square || square !== p.square) return;
+      this.focus(square, { preventScroll: true });
+      this.touch(square);
+      return;
+    }
     this.back(p);
     if (square && this.targets().has(square)) {
       this.dragged = true; // it is already there: no slide
       this.put(square);
       this.dragged = false;
-    } else this.drop();
+    } else if (square && square !== p.square) this.refuse(square);
+    else this.drop();
   }
 
   letGo() {

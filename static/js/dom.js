@@ -41,7 +41,7 @@ export function mark(stage, state, name) {
   return icon(`${stage}-${state}`, `mark ${stage}`, name && `${name}, ${states[state]}`);
 }
 
-const chips = { 'on course': 'course', detour: 'detour', slip: 'slip', 'win gone': 'gone', held: 'held', 'draw gone': 'let-go' };
+const chips = { 'on course': 'course', 'no nearer': 'stuck', detour: 'detour', slip: 'slip', 'win gone': 'gone', held: 'held', 'draw gone': 'let-go' };
 
 // chip is the tile of a grade, empty for a grade that is not shown.
 export function chip(grade, small) {

@@ -4,6 +4,7 @@
 import { byId, el, icon, many, shape } from './dom.js';
 import { doorstep, letters, name, place, track, unit } from './paint.js';
 
+const covers = { pen: 'His pen', gaps: 'The gaps' };
 const kinds = ['queen', 'rook', 'bishop', 'knight', 'king'];
 
 export class Ladder {
@@ -45,7 +46,7 @@ export class Ladder {
   draw() {
     const used = this.used(), { game } = this.state;
     byId('help-count').textContent = used.size ? `${used.size} of ${game.help.length} used: this try counts as helped` : 'Using one counts as helped';
-    const names = game.hold ? ['', 'His wish', 'His next step', 'Moves that hold', 'The move'] : ['', 'His wish', game.pen ? 'His pen' : 'The gaps', 'Which man', 'The move'];
+    const names = game.hold ? ['', 'His wish', 'His next step', 'Moves that hold', 'The move'] : ['', 'His wish', covers[this.state.now.cover] || 'Cover', 'Which man', 'The move'];
     byId('ladder').replaceChildren(...[1, 2, 3, 4].map((step) => this.rung(step, names[step], used)));
   }
 
@@ -96,11 +97,12 @@ export class Ladder {
     if (hint.holds) return `${hint.holds.length === 1 ? 'Only this holds' : `${hint.holds.length} moves hold`}: ${hint.holds.map((move) => move.san).join(', ')}.`;
     if (hint.wish) return `He would like to go to ${hint.wish}.`;
     if (hint.man) return `Your ${letters[(this.board.men.get(hint.man)?.letter || '').toLowerCase()] || 'man'} on ${hint.man} moves best.`;
-    if (hint.move) return `${hint.move.san} is a best move.`;
+    if (hint.move) return `Try ${hint.move.san}.`;
     if (hint.pen) return hint.pen.length > 24 ? 'His pen is open.' : `His pen: ${many(hint.pen.length, 'square')}.`;
     if (hint.gaps) return `If the turn passed he gets out by ${hint.gaps.map((gap) => gap[1]).join(', ')}.`;
     if (this.state.game.hold) return 'There is nothing left for him to try.';
-    return hint.step === 2 ? 'No gap: he stays shut out.' : 'He has nowhere to go.';
+    if (hint.step === 2) return this.state.now.cover === 'gaps' ? 'No gap: he stays shut out.' : 'What your men cover.';
+    return 'He has nowhere to go.';
   }
 }
 

@@ -6,6 +6,7 @@ import { Board } from './board.js';
 import { Line, Outbox } from './socket.js';
 import * as side from './side.js';
 import { Ladder } from './help.js';
+import { why } from './why.js';
 
 const main = byId('main');
 const id = main.dataset.game;
@@ -17,9 +18,9 @@ let thinking = '';      // whose turn it is at which half-move
 let tick = 0;           // timer of the clock
 let alone = 0;          // timer of a wait for a coach's hand
 
-const board = new Board(byId('board'), (uci) => move(uci));
-const line = new Line(`/live/games/${id}`, () => state.now?.seq || 0, { frame, up, down });
-const outbox = new Outbox(id, line, { state: connection });
+const board = new Board(byId('board'), (uci) => move(uci), refuse);
+const line = new Line(`/live/games/${id}`, () => state.now?.seq || 0, { frame, up, down, runs });
+const outbox = new Outbox(id, main.dataset.person, line, { state: connection });
 const ladder = new Ladder(board, (step) => ask({ do: 'help', step }), tell);
 
 const words = { saved: ['i-check', 'Saved'], saving: ['i-ring', 'Saving'], late: ['i-off', 'Not saved yet'], off: ['i-off', 'Not connected'] };
@@ -31,6 +32,19 @@ function connection(name) {
   if (box.dataset.state === name) return;
   box.dataset.state = name;
   box.replaceChildren(icon(drawing, null), el('span', { class: 'word' }, word));
+  if (outbox.move && state.now) side.verdict(state, sending());
+}
+
+// sending is what becomes of an own move that has no answer yet.
+function sending() {
+  const late = byId('line').dataset.state === 'late';
+  if (!line.ready || late) return late ? 'late' : 'waits';
+  return state.game.coach ? 'sent' : 'choosing';
+}
+
+// runs says whether the game goes on, so that the line is expected to be alive.
+function runs() {
+  return Boolean(state.now) && state.now.turn !== 'over';
 }
 
 function tell(text) { byId('live').textContent = text; }
@@ -41,8 +55,11 @@ function note(text, ms) {
   note.timer = ms ? setTimeout(() => note(''), ms) : 0;
 }
 
-function up() {
+function up(same) {
   connection(outbox.waiting ? 'saving' : 'saved');
+  if (!same || !lost) return;
+  lost = false;
+  back();
 }
 
 function down() {
@@ -50,12 +67,13 @@ function down() {
   if (!state.game || state.now?.turn === 'over') return;
   if (!lost) tell('Not connected.');
   lost = true;
-  if (outbox.waiting?.do === 'move') side.verdict(state, 'waits');
-  note(outbox.waiting ? 'Not connected. Your move is kept here.' : 'Not connected. Your game is kept; this page tries again by itself.');
+  if (outbox.move) side.verdict(state, 'waits');
+  note(outbox.move ? 'Not connected. Your move is kept here.' : 'Not connected. Your game is kept; this page tries again by itself.');
 }
 
 function frame(f) {
   if (f.game) { state.game = f.game; state.acts = []; board.orient(f.game.side); names(f.game); }
+  if (f.past) state.acts = state.acts.map((act) => f.past.find((told) => told.seq === act.seq) || act);
   if (f.game || f.acts) { resume({ ...f, acts: f.acts || [] }); return; }
   if (f.act) one(f.act, f.now);
   else if (f.no) refused(f);
@@ -83,7 +101,7 @@ function seat(now) {
 // resume takes the first frame of a connection.
 function resume(f) {
   const fresh = f.acts.filter((act) => !state.acts.some((known) => known.seq === act.seq));
-  const mine = fresh.length === 1 && outbox.waiting?.id === fresh[0].id;
+  const mine = fresh.length === 1 && Boolean(fresh[0].id) && outbox.waiting?.id === fresh[0].id;
   if (mine && state.now) one(fresh[0], f.now);
   else {
     state.acts.push(...fresh);
@@ -91,7 +109,7 @@ function resume(f) {
     state.now = seat(f.now);
     settle();
   }
-  if (outbox.waiting) { ahead(outbox.waiting); outbox.send(); } else connection('saved');
+  if (outbox.waiting) outbox.send(); else connection('saved');
   if (lost) back();
   lost = false;
 }
@@ -133,24 +151,33 @@ function settle(last) {
   clearTimeout(reply);
   board.show({
     fen: now.fen, last: last || lastMove(acts), check: now.check, corners: game.corners,
-    legal: now.turn === 'you' ? now.legal.map((pair) => pair[0]) : [],
+    legal: now.turn === 'you' && !outbox.has('back') ? now.legal.map((pair) => pair[0]) : [],
   });
   turn(now);
   side.trail(state);
   side.strip(state);
   side.recent(acts);
   side.verdict(state, now.turn === 'wait' ? 'waiting' : '');
-  side.after(state, takeBack, helped);
+  if (side.after(state, takeBack, helped)) settled();
   ladder.update(state);
   byId('tool-back').hidden = now.backs <= 0 || Boolean(game.coach);
   byId('tool-back').disabled = !canTakeBack();
   byId('tool-type').disabled = now.turn !== 'you';
   if (now.turn !== 'you') byId('typed').hidden = true;
   byId('seen').hidden = !now.seen || Boolean(game.coach);
+  byId('seen').querySelector('.word').textContent = `${now.who || 'Your coach'} is watching`;
   const turnOf = `${now.ply} ${now.turn}`;
   if (turnOf !== thinking) { thinking = turnOf; since = performance.now(); }
   ticking();
   patience();
+  ahead(outbox.move);
+}
+
+// settled moves the focus to a panel that has come up, where it would be lost with
+// what the panel takes the place of.
+function settled() {
+  const at = document.activeElement;
+  if (!at || at === document.body || !at.getClientRects().length) byId('after').querySelector('h2')?.focus({ preventScroll: true });
 }
 
 // ticking runs the drill's clock while it is his turn to think; at the end the
@@ -193,10 +220,11 @@ function turn(now) {
   const going = now.turn === 'you' || now.turn === 'wait';
   const rest = state.game.hold ? `, ${many(now.left, 'move')} to hold` : `, ${many(now.left, 'move')} left${short ? '' : ' before a draw'}`;
   const left = going ? rest : '';
+  const no = now.move ? `Move ${now.move}` : 'No move yet';
   const title = titles[now.turn === 'you' && state.game.coach ? 'hand' : now.turn === 'wait' && state.game.coach ? 'theirs' : now.turn];
   byId('turn').textContent = title;
-  byId('turn-line').textContent = `Move ${now.move}${left}`;
-  byId('turn-small').replaceChildren(el('b', null, title), el('span', null, `move ${now.move}${left.replace(' before a draw', '')}`));
+  byId('turn-line').textContent = `${no}${left}`;
+  byId('turn-small').replaceChildren(el('b', null, title), el('span', null, `${no.toLowerCase()}${left.replace(' before a draw', '')}`));
 }
 
 const titles = { you: 'Your move', wait: 'Your coach chooses', hand: 'Move for him', theirs: 'The student thinks', gone: 'Stopped', over: 'Finished' };
@@ -204,30 +232,41 @@ const titles = { you: 'Your move', wait: 'Your coach chooses', hand: 'Move for h
 // move sends an own move and paints it before anything comes back.
 function move(uci) {
   const command = { do: state.game.coach ? 'hand' : 'move', ply: state.now.ply, move: uci, took: Math.round(performance.now() - since) };
-  ahead(command);
   outbox.put(command);
+  ahead(command);
   if (!line.ready) down();
 }
 
+// ahead paints a move that is not acknowledged yet.
 function ahead(command) {
-  if (!command.move || command.ply !== state.now.ply) return;
+  if (!command || command.ply !== state.now.ply) return;
   board.ahead(command.move, state.game.corners);
-  side.verdict(state, !line.ready ? 'waits' : state.game.coach ? 'sent' : 'choosing');
+  side.verdict(state, sending());
+}
+
+// refuse says why a man cannot go where it was put; the squares are empty where
+// nothing was picked up.
+function refuse(from, to) {
+  const say = why({ men: board.letters(), from, to, side: board.side, now: state.now, legal: board.legal });
+  if (!say) return;
+  note(say, 5000);
+  tell(say);
 }
 
 function canTakeBack() {
-  return !state.game.coach && state.now.backs > 0 && state.now.turn === 'you' && side.played(state.acts).some((act) => !act.away);
+  return !state.game.coach && state.now.backs > 0 && state.now.turn === 'you' && !outbox.waiting && side.played(state.acts).some((act) => !act.away);
 }
 
-// ask sends a command other than a move, unless a move still waits.
+// ask sends a command other than a move.
 function ask(command) {
-  if (outbox.put({ ...command, ply: state.now.ply })) return;
-  note('Your move goes out first. Try again in a moment.', 6000);
-  tell('Your move goes out first.');
+  outbox.put({ ...command, ply: state.now.ply });
+  if (!line.ready) down();
 }
 
+// takeBack leaves the board alone until the move is back: it is about to change.
 function takeBack() {
   ask({ do: 'back' });
+  settle();
 }
 
 // helped notes after the end that the student was not alone.
@@ -257,7 +296,9 @@ byId('typed').addEventListener('submit', (e) => {
   e.preventDefault();
   const field = byId('typed-move');
   const uci = typed(field.value);
-  byId('typed-say').textContent = uci ? '' : `${field.value.trim() || 'An empty field'} is no move here. Write it like ${state.now?.legal?.[0]?.[1] || 'Ke2'} or ${state.now?.legal?.[0]?.[0] || 'e1e2'}.`;
+  const like = `Write it like ${state.now?.legal?.[0]?.[1] || 'Ke2'} or ${state.now?.legal?.[0]?.[0] || 'e1e2'}.`;
+  const wrong = field.value.trim() ? `${field.value.trim()} is not a move here.` : 'Write a move first.';
+  byId('typed-say').textContent = uci ? '' : `${wrong} ${like}`;
   field.closest('.field').classList.toggle('wrong', !uci);
   if (!uci) return;
   field.value = '';
@@ -276,5 +317,19 @@ byId('resign')?.addEventListener('click', () => {
   byId('more').close();
   ask({ do: 'resign' });
 });
+
+// A new try ends the game that goes on: it is asked about first.
+byId('renew')?.addEventListener('click', () => {
+  if (state.now?.turn === 'you' || state.now?.turn === 'wait') sure(true);
+  else byId('renew-form').requestSubmit();
+});
+byId('renew-no')?.addEventListener('click', () => byId('more').close());
+byId('more')?.addEventListener('close', () => sure(false));
+
+function sure(asked) {
+  byId('more-all').hidden = asked;
+  byId('renew-form').hidden = !asked;
+  if (asked) byId('renew-no').focus();
+}
 
 line.open();

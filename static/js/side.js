@@ -52,6 +52,21 @@ function failed(end) {
   return end.result === 'not won' || end.result === 'not held';
 }
 
+// stageOf is a stage of the game; while a test goes on none is told.
+function stageOf(game, i) {
+  return game.stages[i] || { id: '', name: 'Your moves', aim: '' };
+}
+
+// tested says whether a test goes on, in which nothing tells how it stands.
+function tested({ game, now }) {
+  return game.mode === 'test' && !game.hold && !game.quiet && now.turn !== 'over';
+}
+
+// best says a par.
+function best(par) {
+  return par ? `best: ${many(par, 'move')}` : '';
+}
+
 // stateOf is the state of the mark of one visit.
 function stateOf(visit, here, end) {
   if (visit.cut) return 'lost';
@@ -63,12 +78,11 @@ function noteOf(visit, here, now, game) {
   const n = visit.moves.filter((move) => !move.away).length;
   if (game.hold) return `${now.held || 0} of ${many(game.wanted, 'move')} held`;
   if (here && now.turn === 'you') {
-    const can = now.par ? `${now.par} can do it` : '';
-    return n ? `${many(n, 'move')} so far${can && `, ${can}`}` : can;
+    return [n && `${many(n, 'move')} so far`, best(now.par)].filter(Boolean).join(', ');
   }
   if (visit.cut) return `${many(n, 'move')}, then lost at move ${visit.cut}`;
-  if (visit.left) return `${many(n, 'move')}, then he got out`;
-  return `${many(n, 'move')}${visit.par ? `, ${visit.par} can do it` : ''}`;
+  if (visit.left) return `${many(n, 'move')}, then ${game.stages.some((stage) => stage.id === 'escort') ? 'lost' : 'he got out'}`;
+  return [many(n, 'move'), best(visit.par)].filter(Boolean).join(', ');
 }
 
 // trail draws the move list under its stages.
@@ -76,17 +90,17 @@ export function trail(state) {
   const { game, acts, now } = state;
   const list = visits(game, played(acts), now);
   const items = list.map((visit, i) => {
-    const stage = game.stages[visit.stage];
+    const stage = stageOf(game, visit.stage);
     const here = i === list.length - 1;
     const aim = here && now.turn === 'you' && stage.aim;
     return el('li', { class: here && now.turn === 'you' ? 'here' : null },
-      mark(stage.id, stateOf(visit, here, now.end), stage.name),
+      stage.id ? mark(stage.id, stateOf(visit, here, now.end), stage.name) : icon('i-list', 'mark'),
       el('h2', null, stage.name), el('p', null, noteOf(visit, here, now, game)),
       aim ? el('p', { class: `trail-aim ${stage.id}` }, stage.aim) : null,
       visit.moves.length ? el('ol', { class: 'moves' }, visit.moves.map((move) => moveItem(move, move === lastOf(list)))) : null);
   });
   const reached = list.at(-1)?.stage ?? 0;
-  const rest = now.turn === 'over' ? [] : game.stages.slice(reached + 1);
+  const rest = now.turn === 'over' || tested(state) ? [] : game.stages.slice(reached + 1);
   items.push(...rest.map((stage, i) => el('li', { class: 'next' }, mark(stage.id, 'none', stage.name),
     el('h2', null, stage.name), i === 0 ? el('p', null, 'next') : null)));
   byId('trail').replaceChildren(...items);
@@ -115,16 +129,17 @@ export function strip(state) {
     return el('li', null, mark(stage.id, stripState(i, seen, now), stage.name));
   });
   byId('strip').replaceChildren(...items);
-  byId('aim').textContent = game.stages[now.stage]?.aim || '';
+  byId('aim').textContent = tested(state) ? 'A test: the verdicts come at the end.' : game.stages[now.stage]?.aim || '';
 }
 
 // beside is the number next to the stage: its par, or how many moves are held.
 function beside(now, game) {
   if (game.hold) return el('span', { class: 'par' }, ` ${many(now.held || 0, 'move')} held`);
-  return now.par ? el('span', { class: 'par' }, ` ${now.par} can do it`) : null;
+  return now.par ? el('span', { class: 'par' }, ` ${best(now.par)}`) : null;
 }
 
 function stripState(i, seen, now) {
+  if (now.stage < 0) return 'none';
   if (i < now.stage) return 'full';
   if (now.turn !== 'over') return i <= seen ? 'lost' : 'none';
   if (i > seen) return 'none';
@@ -137,7 +152,7 @@ export function recent(acts) {
   byId('recent').replaceChildren(...last.map((move) => el('span', null, `${move.no} `, el('b', null, move.move.san), move.reply ? ` ${move.reply.san}` : '')));
 }
 
-const names = { 'on course': 'On course', detour: 'Detour', slip: 'Slip', 'win gone': 'Win gone', held: 'Held', 'draw gone': 'Draw gone' };
+const names = { 'on course': 'On course', 'no nearer': 'No nearer', detour: 'Detour', slip: 'Slip', 'win gone': 'Win gone', held: 'Held', 'draw gone': 'Draw gone' };
 
 // verdict fills the card: 'choosing' while his reply is due, 'waits' while the own
 // move has not gone out, else the last move's grade or the first words.
@@ -148,6 +163,7 @@ export function verdict(state, pending) {
   if (pending === 'sent') { card.replaceChildren(icon('i-ring', 'spin mark'), el('p', null, 'Sent.')); return; }
   if (pending === 'waiting') { card.replaceChildren(icon('i-eye', 'mark'), el('p', null, state.game.coach ? 'The student thinks.' : 'Your coach chooses his move.')); return; }
   if (pending === 'waits') { card.replaceChildren(icon('i-off', 'mark'), el('p', null, 'Your move waits here and goes out by itself.')); return; }
+  if (pending === 'late') { card.replaceChildren(icon('i-off', 'mark'), el('p', null, 'Your move is not saved yet. It goes out by itself.')); return; }
   if (!act) { card.replaceChildren(el('p', null, state.game.coach ? 'No move yet.' : state.game.first || 'Your first move.')); return; }
   if (act.away) { card.replaceChildren(el('p', null, el('b', null, `${act.no} ${act.move.san} is taken back.`), ' Look again from here.')); return; }
   const what = `${act.no} ${act.move.san}`;
@@ -166,29 +182,38 @@ function quiet({ mode, hold, quiet: silent }) {
 // spoken is what one act says to a screen reader.
 export function spoken(act, now) {
   const parts = [];
-  if (act.kind === 'back') parts.push('Move taken back.');
-  if (act.kind === 'watch') return 'Your coach is watching.';
-  if (act.kind === 'unseen' && !act.reply) return 'Your coach has gone.';
-  if (act.move) parts.push(`${act.move.san}.`);
-  if (names[act.grade]) parts.push(`${names[act.grade]}.`, ...(act.why || []));
-  if (act.reply) parts.push(`He plays ${act.reply.san}.`);
-  if (now.check && now.turn === 'you') parts.push('Check.');
+  if (act.kind === 'back') parts.push('Move taken back');
+  if (act.kind === 'watch') return `${act.who || 'Your coach'} is watching.`;
+  if (act.kind === 'unseen' && !act.reply) return `${act.who || 'Your coach'} has gone.`;
+  if (act.move) parts.push(act.move.san);
+  if (names[act.grade]) parts.push(names[act.grade]);
+  if (names[act.grade] && !now.gone) parts.push(...(act.why || [])); // the panel says them again
+  if (act.reply) parts.push(`He plays ${act.reply.san}`);
+  if (now.check && now.turn === 'you') parts.push('Check');
   if (now.end) parts.push(now.end.title, ...now.end.say);
   else if (now.gone) parts.push(now.gone.title, ...now.gone.say);
-  else if (now.turn === 'you') parts.push('Your move.');
-  return parts.join(' ');
+  else if (now.turn === 'you') parts.push('Your move');
+  return parts.map(stop).join(' ');
 }
 
-// after draws the panel of a game that is over or stopped, or hides it.
-// takeBack and helped are called for the actions that are not forms.
+// stop ends a sentence where it has no end.
+function stop(text) {
+  return /[.?]$/.test(text) ? text : `${text}.`;
+}
+
+// after draws the panel of a game that is over or stopped, or hides it, and says
+// whether it has just come up. takeBack and helped are called for the actions that
+// are not forms.
 export function after(state, takeBack, helped) {
   const { now, game } = state;
   const panel = byId('after');
+  const before = !panel.hidden;
   const shown = now.turn === 'over' || now.turn === 'gone';
   byId('main').classList.toggle('done', shown);
   panel.hidden = !shown;
   if (now.end) panel.replaceChildren(...ended(now.end, game, helped));
-  else if (now.gone) panel.replaceChildren(...gone(now.gone, game, takeBack));
+  else if (now.gone) panel.replaceChildren(...gone(now, game, takeBack));
+  return shown && !before;
 }
 
 function ended(end, game, helped) {
@@ -200,22 +225,30 @@ function ended(end, game, helped) {
     return el('li', null, mark(stage.id, full ? 'full' : 'half', name), el('b', null, name), el('span', null, sumOf(stage)));
   });
   const looks = (end.look || []).map((look) => el('p', { class: 'look' }, chip(look.grade),
-    el('span', null, el('b', null, `Move ${look.no}: `), look.say)));
+    el('span', null, el('b', null, `Move ${look.no}${look.away ? ', taken back' : ''}: `), look.say)));
   if (game.coach) return onlookers(end, game, [sums, looks]);
-  const next = game.next && game.next !== '/today';
-  const rest = [next ? button('today', 'Enough for today') : null, game.again ? button('again', 'Again') : null];
   return [
-    el('h2', null, end.title), el('p', null, end.say.join(' ')),
+    el('h2', { tabindex: '-1' }, end.title), el('p', null, end.say.join(' ')),
     end.article ? el('p', { class: 'article' }, end.article) : null,
     sums.length ? el('ul', { class: 'card sums' }, sums) : null, ...looks,
-    el('div', { class: 'acts' }, form(game, [button(next ? 'next' : 'today', next ? (game.quiet ? 'Go on' : 'Next start') : 'Back to today', true), ...rest])),
+    el('div', { class: 'acts' }, form(game, steps(end, game))),
     el('p', { class: 'more' }, [game.review ? el('a', { href: game.review }, 'See the game') : null, wasHelped(end, helped)].filter(Boolean)),
   ].filter(Boolean);
 }
 
+// steps are the buttons of an ended game; the first does what its sentence says.
+function steps(end, game) {
+  const next = game.next && game.next !== '/today';
+  const on = next ? ['next', game.quiet ? 'Go on' : 'Next start'] : null;
+  const again = game.again ? ['again', end.next === 'again' && end.result === 'helped' ? 'Play it alone' : 'Another try'] : null;
+  const today = ['today', next || (again && end.next === 'again') ? 'Enough for today' : 'Back to today'];
+  const order = end.next === 'again' ? [again, on, today] : [on, today, again];
+  return order.filter(Boolean).map(([then, text], i) => button(then, text, i === 0));
+}
+
 // onlookers is what a coach sees of a finished game.
 function onlookers(end, game, [sums, looks]) {
-  return [el('h2', null, end.title), el('p', null, end.say.join(' ')), end.article ? el('p', { class: 'article' }, end.article) : null,
+  return [el('h2', { tabindex: '-1' }, end.title), el('p', null, end.say.join(' ')), end.article ? el('p', { class: 'article' }, end.article) : null,
     sums.length ? el('ul', { class: 'card sums' }, sums) : null, ...looks,
     el('div', { class: 'acts' }, el('a', { class: 'go', href: game.review }, 'See the game'))].filter(Boolean);
 }
@@ -229,21 +262,23 @@ function wasHelped(end, helped) {
   return button;
 }
 
-function sumOf(stage) {
-  if (stage.again) return `${many(stage.moves, 'move')}, then again ${stage.again}`;
-  return `${many(stage.moves, 'move')}${stage.par ? `, ${stage.par} can do it` : ''}`;
+// sumOf says how many moves a stage took, and how many again after it was lost.
+function sumOf({ visits, par }) {
+  if (visits.length === 1) return [many(visits[0].moves, 'move'), visits[0].lost ? 'lost' : best(par)].filter(Boolean).join(', ');
+  const parts = visits.map(({ moves, lost }, i) => `${i ? `then ${moves}` : many(moves, 'move')}${lost ? ', lost' : ''}`);
+  return parts.join(', ');
 }
 
-function gone(stop, game, takeBack) {
+function gone({ gone: stop, backs }, game, takeBack) {
   const back = stop.back && !game.coach;
   const main = el('button', { type: 'button', class: 'go' }, 'Take the move back');
   main.addEventListener('click', takeBack);
   const tries = [button('again', 'New try', !back), button('today', 'Enough for today')];
   return [
-    el('div', { class: 'gone-head' }, chip(game.hold ? 'draw gone' : 'win gone'), el('h2', null, stop.title)),
+    el('div', { class: 'gone-head' }, chip(game.hold ? 'draw gone' : 'win gone'), el('h2', { tabindex: '-1' }, stop.title)),
     ...stop.say.map((say) => el('p', null, say)),
     stop.article ? el('p', { class: 'article' }, stop.article) : null,
-    game.coach ? el('p', { class: 'soft' }, 'The student decides: take the move back, or a new try.') : el('div', { class: 'acts' }, back ? [main, el('p', { class: 'under' }, 'Once in a try; it then counts as helped.')] : [], form(game, tries)),
+    game.coach ? el('p', { class: 'soft' }, 'The student decides: take the move back, or a new try.') : el('div', { class: 'acts' }, back ? [main, el('p', { class: 'under' }, backs > 1 ? `It then counts as helped. ${backs} moves can be taken back in this try.` : 'It then counts as helped.')] : [], form(game, tries)),
   ].filter(Boolean);
 }
 

@@ -4,17 +4,21 @@
 
 const protocol = 'drover.1';
 const longest = 15000; // ms between two tries at most
+const quiet = 3000;    // ms without any frame after which a line counts as cut: a live one has a frame every 2 s
 
 export class Line {
   // path is the socket's address; after() gives the last seq that is known here;
-  // on has frame(object), up(), down().
+  // on has frame(object), down(), up(same): on the same line as before or a new
+  // one, and runs(): whether the game goes on.
   constructor(path, after, on) {
     this.path = path;
     this.after = after;
     this.on = on;
     this.fails = 0;
+    this.silent = false;
     addEventListener('online', () => this.restart());
-    document.addEventListener('visibilitychange', () => { if (!document.hidden) this.hurry(); });
+    addEventListener('offline', () => this.mute());
+    document.addEventListener('visibilitychange', () => this.seen());
   }
 
   open() {
@@ -24,12 +28,47 @@ export class Line {
     url.searchParams.set('after', this.after());
     const socket = new WebSocket(url, protocol);
     this.socket = socket;
-    socket.addEventListener('open', () => { this.fails = 0; this.on.up(); });
-    socket.addEventListener('message', (e) => this.on.frame(JSON.parse(e.data)));
+    socket.addEventListener('open', () => { this.fails = 0; this.silent = false; this.seen(); this.on.up(); });
+    socket.addEventListener('message', (e) => { if (socket === this.socket) this.heard(JSON.parse(e.data)); });
     socket.addEventListener('close', (e) => { if (socket === this.socket) this.closed(e.code); });
+    clearTimeout(this.dead);
+    this.dead = setTimeout(() => { if (socket.readyState === WebSocket.CONNECTING) this.restart(); }, 3 * quiet);
+  }
+
+  // heard takes a frame: the line is alive.
+  heard(frame) {
+    if (this.silent) { this.silent = false; this.on.up(true); }
+    if (!frame.beat) this.on.frame(frame);
+    this.listen();
+  }
+
+  // listen waits for the next frame while the page is looked at and its game goes on:
+  // then the server is never silent for long.
+  listen() {
+    clearTimeout(this.silence);
+    if (document.hidden || !this.on.runs()) return;
+    this.silence = setTimeout(() => {
+      this.mute();
+      this.silence = setTimeout(() => this.restart(), quiet);
+    }, quiet);
+  }
+
+  // mute takes the line for cut.
+  mute() {
+    if (this.silent) return;
+    this.silent = true;
+    this.on.down();
+  }
+
+  // seen tells the server whether anybody looks at the page.
+  seen() {
+    if (this.isOpen) this.socket.send(JSON.stringify({ do: document.hidden ? 'hide' : 'show' }));
+    else if (!document.hidden) this.hurry();
+    this.listen();
   }
 
   closed(code) {
+    clearTimeout(this.silence);
     this.on.down();
     if (code === 1008) { location.assign('/in'); return; }
     this.fails += 1;
@@ -65,50 +104,72 @@ export class Line {
     old?.close();
   }
 
-  get ready() { return this.socket?.readyState === WebSocket.OPEN; }
+  get isOpen() { return this.socket?.readyState === WebSocket.OPEN; }
+
+  // ready says whether the line is up as far as is known.
+  get ready() { return this.isOpen && !this.silent; }
 
   send(command) {
-    if (this.ready) this.socket.send(JSON.stringify(command));
-    return this.ready;
+    if (this.isOpen) this.socket.send(JSON.stringify(command));
   }
 }
 
+// Outbox is the queue of commands that are not acknowledged yet. They go out one
+// after the other, the first until its answer comes. Each carries the person who
+// gave it, so that another person's sign-in on the same device never sends it.
 export class Outbox {
-  // game is the id of the game; line carries commands; on.state hears 'saving',
+  // game and person are ids; line carries commands; on.state hears 'saving',
   // 'late' or 'saved'.
-  constructor(game, line, on) {
+  constructor(game, person, line, on) {
     this.key = `drover.waiting.${game}`;
+    this.person = person;
     this.line = line;
     this.on = on;
-    this.waiting = this.read();
+    this.tries = 0;
+    const kept = this.read();
+    this.queue = kept.filter((command) => command.by === person);
+    this.others = kept.filter((command) => command.by !== person);
   }
 
+  // read takes what the browser keeps; before there was a queue it kept one command
+  // without a person, which can only be the player's own.
   read() {
-    try { return JSON.parse(localStorage.getItem(this.key)); } catch { return null; }
+    try {
+      const kept = JSON.parse(localStorage.getItem(this.key)) || [];
+      return Array.isArray(kept) ? kept : [{ ...kept, by: this.person }];
+    } catch { return []; }
   }
 
   write() {
     try {
-      if (this.waiting) localStorage.setItem(this.key, JSON.stringify(this.waiting));
+      const all = [...this.others, ...this.queue];
+      if (all.length) localStorage.setItem(this.key, JSON.stringify(all));
       else localStorage.removeItem(this.key);
-    } catch { /* no store: the command still waits in this page */ }
+    } catch { /* no store: the commands still wait in this page */ }
   }
 
-  // put takes one command at a time: what waits goes out first. It says whether
-  // the command was taken.
+  // waiting is the command that goes out now, null where there is none.
+  get waiting() { return this.queue[0] || null; }
+
+  // move is the own move that waits, and has(kind) says whether a kind of command does.
+  get move() { return this.queue.find((command) => command.move) || null; }
+
+  has(kind) { return this.queue.some((command) => command.do === kind); }
+
+  // put adds a command; the same one twice counts once.
   put(command) {
-    if (this.waiting) return false;
-    this.waiting = { ...command, id: randomId() };
-    this.tries = 0;
+    const same = (other) => other.do === command.do && other.step === command.step && other.ply === command.ply;
+    if (this.queue.some(same)) return;
+    this.queue.push({ ...command, by: this.person, id: randomId() });
     this.write();
-    this.send();
-    return true;
+    if (this.queue.length === 1) this.send();
   }
 
   send() {
     if (!this.waiting) return;
     clearTimeout(this.repeat);
-    this.line.send(this.waiting);
+    const { by, ...command } = this.waiting;
+    this.line.send(command);
     this.on.state('saving');
     clearTimeout(this.slow);
     clearTimeout(this.dead);
@@ -125,16 +186,19 @@ export class Outbox {
     this.on.state('late');
   }
 
-  // done forgets the command if the id is its own, and says whether it was.
+  // done forgets the command of an id, and sends the next.
   done(id) {
-    if (!this.waiting || this.waiting.id !== id) return false;
+    const at = this.queue.findIndex((command) => command.id === id);
+    if (at < 0) return;
+    this.queue.splice(at, 1);
+    this.write();
+    if (at > 0) return;
     clearTimeout(this.slow);
     clearTimeout(this.dead);
     clearTimeout(this.repeat);
-    this.waiting = null;
-    this.write();
-    this.on.state('saved');
-    return true;
+    this.tries = 0;
+    if (this.waiting) this.send();
+    else this.on.state('saved');
   }
 }
 

@@ -51,10 +51,11 @@ type EndingMarks struct {
 // PlayPage is /play/{id}. The board itself arrives by the socket.
 type PlayPage struct {
 	Page
-	Game  string // id, goes into the socket's address
-	Title string // "Bishop and knight"
-	Sub   string // "drill 3, start 2 of 4"
-	Again bool   // a new try can be begun
+	Game   string // id, goes into the socket's address
+	Person string // id of who plays or looks on
+	Title  string // "Bishop and knight"
+	Sub    string // "drill 3, start 2 of 4"
+	Again  bool   // a new try can be begun
 
 	Coach         bool   // a coach looks on
 	Student, Name string // then: the student's id and name

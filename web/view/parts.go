@@ -17,7 +17,7 @@ var coachMenu = []Choice{
 
 // playModules are the modules of the board page, named early so that the browser
 // need not find them one after another.
-var playModules = []string{"dom.js", "paint.js", "board.js", "socket.js", "side.js", "help.js", "play.js"}
+var playModules = []string{"dom.js", "paint.js", "board.js", "socket.js", "side.js", "help.js", "why.js", "play.js"}
 
 // Input is a field of a form.
 type Input struct {
@@ -50,6 +50,8 @@ func chipID(grade string) string {
 	switch grade {
 	case "on course":
 		return "course"
+	case "no nearer":
+		return "stuck"
 	case "win gone":
 		return "gone"
 	case "draw gone":
