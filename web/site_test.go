@@ -34,6 +34,9 @@ func TestMain(m *testing.M) {
 	os.Exit(storetest.Main(m))
 }
 
+// beat is the silence after which a socket has a beat, short for the tests.
+const beat = time.Millisecond
+
 // site is a running server on a database of its own.
 type site struct {
 	*testing.T
@@ -61,7 +64,7 @@ func startAt(t *testing.T, now game.Clock, proxies ...string) *site {
 	s := &site{T: t, base: "http://" + l.Addr().String(), store: st, log: &strings.Builder{}}
 	logger := slog.New(slog.NewTextHandler(io.Discard, nil))
 	s.hub = live.New(st, judge, now)
-	if s.web, err = web.New(web.Config{URL: s.base, Proxies: proxies}, st, s.hub, judge, logger, now); err != nil {
+	if s.web, err = web.New(web.Config{URL: s.base, Proxies: proxies, Beat: beat}, st, s.hub, judge, logger, now); err != nil {
 		t.Fatal(err)
 	}
 	server := s.web.HTTPServer()

@@ -3,6 +3,7 @@ package web_test
 import (
 	"encoding/json"
 	"fmt"
+	"io"
 	"net/http"
 	"net/url"
 	"strings"
@@ -47,7 +48,20 @@ func (p *person) board(id game.GameID) socket {
 	return socket{p.T, c}
 }
 
+// next reads the next frame that is no beat.
 func (s socket) next() map[string]any {
+	s.Helper()
+	for {
+		if f := s.frame(); f["beat"] == nil {
+			return f
+		}
+	}
+}
+
+// frameIs reads a frame and says whether it has a field.
+func (s socket) frameIs(field string) bool { s.Helper(); return s.frame()[field] != nil }
+
+func (s socket) frame() map[string]any {
 	s.Helper()
 	if err := s.SetReadDeadline(time.Now().Add(20 * time.Second)); err != nil {
 		s.Fatal(err)
@@ -320,6 +334,13 @@ func TestDrain(t *testing.T) {
 	s.web.Drain(ctx)
 	if _, _, err := b.ReadMessage(); !websocket.IsCloseError(err, websocket.CloseServiceRestart) {
 		t.Errorf("closed by %v", err)
+	}
+	_, res, err := p.dial(f.Game)
+	if err == nil || res.StatusCode != http.StatusServiceUnavailable {
+		t.Fatalf("a new board while draining: %v, %v", res, err)
+	}
+	if text, err := io.ReadAll(res.Body); err != nil || !strings.Contains(string(text), "about to restart") || strings.Contains(string(text), "many places") {
+		t.Errorf("a new board is told %s, %v", text, err)
 	}
 	if got := p.get("/readyz"); got.status != http.StatusServiceUnavailable {
 		t.Errorf("ready while draining: %d", got.status)

@@ -245,5 +245,5 @@ func (b *tab) typed(_, san string) {
 	if must[bool](b, `document.querySelector('#typed').hidden`) {
 		b.click("#tool-type")
 	}
-	must[bool](b, fmt.Sprintf(`(document.querySelector('#typed-move').value = %q, document.querySelector('#typed').requestSubmit(), true)`, san))
+	must[bool](b, fmt.Sprintf(`(document.querySelector('#typed-move').focus(), document.querySelector('#typed-move').value = %q, document.querySelector('#typed').requestSubmit(), true)`, san))
 }

@@ -158,7 +158,7 @@ function settle(last) {
   side.strip(state);
   side.recent(acts);
   side.verdict(state, now.turn === 'wait' ? 'waiting' : '');
-  if (side.after(state, takeBack, helped)) settled();
+  const risen = side.after(state, takeBack, helped);
   ladder.update(state);
   byId('tool-back').hidden = now.backs <= 0 || Boolean(game.coach);
   byId('tool-back').disabled = !canTakeBack();
@@ -171,13 +171,14 @@ function settle(last) {
   ticking();
   patience();
   ahead(outbox.move);
+  if (risen) settled();
 }
 
 // settled moves the focus to a panel that has come up, where it would be lost with
 // what the panel takes the place of.
 function settled() {
   const at = document.activeElement;
-  if (!at || at === document.body || !at.getClientRects().length) byId('after').querySelector('h2')?.focus({ preventScroll: true });
+  if (!at || at === document.body || at.disabled || !at.getClientRects().length) byId('after').querySelector('h2')?.focus({ preventScroll: true });
 }
 
 // ticking runs the drill's clock while it is his turn to think; at the end the
