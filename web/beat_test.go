@@ -2,16 +2,18 @@ package web_test
 
 import (
 	"testing"
+	"time"
 
 	"drover/game/practice"
 	"drover/store/storetest"
+	"drover/web"
 )
 
 // TestBeat: a socket that is silent has a beat while its page is looked at and the
 // game goes on; a hidden page and an ended game have none.
 func TestBeat(t *testing.T) {
 	t.Parallel()
-	s := start(t)
+	s := startWith(t, time.Now, web.Config{Beat: 20 * time.Microsecond}) // far less than an answer takes
 	f := storetest.Club(t, s.store, "beat")
 	b := s.as(f.Student).board(f.Game)
 	b.Conn.SetReadLimit(1 << 20)

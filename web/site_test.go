@@ -34,9 +34,6 @@ func TestMain(m *testing.M) {
 	os.Exit(storetest.Main(m))
 }
 
-// beat is the silence after which a socket has a beat, short for the tests.
-const beat = time.Millisecond
-
 // site is a running server on a database of its own.
 type site struct {
 	*testing.T
@@ -55,6 +52,12 @@ func start(t *testing.T, proxies ...string) *site {
 // startAt is start with a clock of the test's own.
 func startAt(t *testing.T, now game.Clock, proxies ...string) *site {
 	t.Helper()
+	return startWith(t, now, web.Config{Proxies: proxies})
+}
+
+// startWith is startAt with settings; the address is the test's own.
+func startWith(t *testing.T, now game.Clock, cfg web.Config) *site {
+	t.Helper()
 	st := storetest.New(t, now)
 	var lc net.ListenConfig
 	l, err := lc.Listen(ctx, "tcp", "127.0.0.1:0")
@@ -64,7 +67,8 @@ func startAt(t *testing.T, now game.Clock, proxies ...string) *site {
 	s := &site{T: t, base: "http://" + l.Addr().String(), store: st, log: &strings.Builder{}}
 	logger := slog.New(slog.NewTextHandler(io.Discard, nil))
 	s.hub = live.New(st, judge, now)
-	if s.web, err = web.New(web.Config{URL: s.base, Proxies: proxies, Beat: beat}, st, s.hub, judge, logger, now); err != nil {
+	cfg.URL = s.base
+	if s.web, err = web.New(cfg, st, s.hub, judge, logger, now); err != nil {
 		t.Fatal(err)
 	}
 	server := s.web.HTTPServer()
