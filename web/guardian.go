@@ -140,9 +140,23 @@ func nextSteps(name string, played []store.Played) (next, help string) {
 	case last.Failed == "":
 		return fmt.Sprintf("The last game, %s, was not finished. It waits on the first page.", lower(what)), help
 	case lost == 1:
-		return fmt.Sprintf("%s: the last game was lost at %s. That part comes again next.", what, place(last.Failed)), help
+		return fmt.Sprintf("%s: the last game was not won: %s %s. That part comes again next.", what, endedWords(last.End), place(last.Failed)), help
 	}
-	return fmt.Sprintf("%s: the last game was lost at %s, as %d games were so far. That part comes again next.", what, place(last.Failed), lost), help
+	return fmt.Sprintf("%s: the last game was not won: %s %s, as in %d games so far. That part comes again next.", what, endedWords(last.End), place(last.Failed), lost), help
+}
+
+// endedWords says for somebody who does not play how a game that was not won
+// ended, before the part in which it did.
+func endedWords(end practice.End) string {
+	switch end {
+	case practice.Resigned:
+		return "it stopped at"
+	case practice.OverMoves:
+		return "the moves ran out at"
+	case practice.Time:
+		return "the time ran out at"
+	}
+	return "the win was lost at"
 }
 
 // playedWords names what a game was about for somebody who does not play.

@@ -132,7 +132,7 @@ func reviewTitle(g store.GameInfo, s practice.State) string {
 		return fmt.Sprintf("%s is at move %d", name, moves+1)
 	}
 	if g.Failed != "" {
-		return fmt.Sprintf("%s lost the win at %s", name, place(g.Failed))
+		return fmt.Sprintf("%s %s %s", name, failedWords(g.End), place(g.Failed))
 	}
 	return fmt.Sprintf("%s stopped after %s", name, practice.Moves(moves))
 }

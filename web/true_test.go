@@ -285,3 +285,24 @@ func TestPawnStagesHaveNames(t *testing.T) {
 		}
 	}
 }
+
+// TestStoppedIsNotLost: a game that was given up while it was still won is nowhere
+// said to have lost the win.
+func TestStoppedIsNotLost(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	f := storetest.Club(t, s.store, "stopped")
+	s.does(f.Student, f.Game, practice.Move, firstMove(t, s, f, f.Game))
+	s.does(f.Student, f.Game, practice.Resign, "")
+	for path, want := range map[string]string{
+		fmt.Sprintf("/games/%d", f.Game):              f.Student.Name + " stopped at the centre",
+		fmt.Sprintf("/students/%d", f.Student.Person): "not won, stopped at the centre",
+	} {
+		if body := s.as(f.Coach).get(path).body; !strings.Contains(body, want) || strings.Contains(body, "lost the win") {
+			t.Errorf("%s does not say %q", path, want)
+		}
+	}
+	if body := s.as(f.Guardian).get("/report").body; !strings.Contains(body, "the last game was not won: it stopped at the centre") {
+		t.Error("the report does not say that it stopped")
+	}
+}

@@ -100,13 +100,27 @@ func resultWords(r practice.Result, failed ending.Stage, end practice.End) strin
 	case r == "":
 		return "under way"
 	case r == practice.NotWon && failed != "":
-		return "not won, lost at " + place(failed)
+		return "not won, " + failedWords(end) + " " + place(failed)
 	case !r.Good() && end == practice.Abandoned:
 		return "not finished"
 	case !r.Good() && end == practice.Restarted:
 		return "begun anew"
 	}
 	return string(r)
+}
+
+// failedWords says how a game that was not won ended, before the part in which
+// it did: the win is lost only where the board took it.
+func failedWords(end practice.End) string {
+	switch end {
+	case practice.Resigned:
+		return "stopped at"
+	case practice.OverMoves:
+		return "out of moves at"
+	case practice.Time:
+		return "out of time at"
+	}
+	return "lost the win at"
 }
 
 // numberWord writes a number as a sentence begins with it.

@@ -242,6 +242,7 @@ export class Board {
   }
 
   key(e) {
+    this.grid.classList.remove('touched');
     const steps = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1], Home: [-7, 0], End: [7, 0] };
     if (steps[e.key]) this.focus(this.beside(...steps[e.key]));
     else if (e.key === 'Enter' || e.key === ' ') this.touch(this.spot);
@@ -267,6 +268,7 @@ export class Board {
 
   press(e) {
     if (e.button !== 0 || this.pressed) return;
+    this.grid.classList.add('touched');
     const square = this.under(e);
     this.pressed = { square, id: e.pointerId, x: e.clientX, y: e.clientY };
     this.grid.setPointerCapture(e.pointerId);

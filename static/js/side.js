@@ -186,8 +186,8 @@ export function spoken(act, now) {
   if (act.kind === 'watch') return `${act.who || 'Your coach'} is watching.`;
   if (act.kind === 'unseen' && !act.reply) return `${act.who || 'Your coach'} has gone.`;
   if (act.move) parts.push(act.move.san);
-  if (names[act.grade]) parts.push(names[act.grade]);
-  if (names[act.grade] && !now.gone) parts.push(...(act.why || [])); // the panel says them again
+  const said = now.gone || now.end?.kind === 'mate'; // the panel says it
+  if (names[act.grade] && !said) parts.push(names[act.grade], ...(act.why || []));
   if (act.reply) parts.push(`He plays ${act.reply.san}`);
   if (now.check && now.turn === 'you') parts.push('Check');
   if (now.end) parts.push(now.end.title, ...now.end.say);
