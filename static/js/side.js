@@ -265,7 +265,10 @@ function wasHelped(end, helped) {
 // sumOf says how many moves a stage took, and how many again after it was lost.
 function sumOf({ visits, par }) {
   if (visits.length === 1) return [many(visits[0].moves, 'move'), visits[0].lost ? 'lost' : best(par)].filter(Boolean).join(', ');
-  const parts = visits.map(({ moves, lost }, i) => `${i ? `then ${moves}` : many(moves, 'move')}${lost ? ', lost' : ''}`);
+  const parts = visits.map(({ moves, lost }, i) => {
+    if (!i) return many(moves, 'move') + (lost ? ', lost' : '');
+    return `then ${moves}${visits[i - 1].lost ? '' : ' again'}${lost ? ', lost' : ''}`;
+  });
   return parts.join(', ');
 }
 
