@@ -41,29 +41,51 @@ func main() {
 // 2 not understood.
 func run(ctx context.Context, args []string, std streams) int {
 	var p program
+	helped := false
 	parser, err := kong.New(&p, kong.Name("drover"), kong.Writers(std.out, std.err),
 		kong.Description("Practice for the basic mates: an exact defender, a judge for every move, a view of the stage at which each student fails."),
-		kong.Exit(func(int) {}), kong.BindTo(ctx, (*context.Context)(nil)), kong.Bind(std))
+		kong.WithHyphenPrefixedParameters(true), kong.Exit(func(int) { helped = true }),
+		kong.BindTo(ctx, (*context.Context)(nil)), kong.Bind(std))
 	if err != nil {
 		fmt.Fprintln(std.err, "drover:", err)
 		return 2
 	}
-	if len(args) == 0 || args[0] == "-h" || args[0] == "--help" || args[0] == "help" {
-		args = []string{"--help"}
+	command, err := parse(parser, args)
+	switch {
+	case helped: // the library goes on after it has printed help
+		return 0
+	case err == nil:
+		err = command.Run()
+	}
+	return status(err, std)
+}
+
+// parse reads a command line.
+func parse(parser *kong.Kong, args []string) (*kong.Context, error) {
+	args, help := helpOf(parser.Model, args)
+	if !help {
+		if err := understood(parser.Model, args); err != nil {
+			return nil, err
+		}
 	}
 	command, err := parser.Parse(args)
-	if args[0] == "--help" {
-		return 0
-	}
 	if err != nil {
-		fmt.Fprintf(std.err, "drover: %v. Try: drover --help\n", err)
+		return nil, misuse("I do not understand this line. " + try(args[0]))
+	}
+	return command, nil
+}
+
+// status says what went wrong, if anything did, and gives the exit status for it.
+func status(err error, std streams) int {
+	var m misuse
+	switch {
+	case err == nil:
+		return 0
+	case errors.As(err, &m):
+		fmt.Fprintln(std.err, m)
 		return 2
+	case !errors.Is(err, errShown):
+		fmt.Fprintln(std.err, "drover:", err)
 	}
-	if err := command.Run(); err != nil {
-		if !errors.Is(err, errShown) {
-			fmt.Fprintln(std.err, "drover:", err)
-		}
-		return 1
-	}
-	return 0
+	return 1
 }

@@ -180,22 +180,6 @@ func TestProbeReadFails(t *testing.T) {
 	}
 }
 
-// TestUsage: what the command line does not know is said with a way on.
-func TestUsage(t *testing.T) {
-	t.Parallel()
-	for _, c := range []struct {
-		args   []string
-		status int
-		say    string
-	}{{nil, 0, ""}, {[]string{"--help"}, 0, ""}, {[]string{"nonsense"}, 2, "Try: drover --help"}, {[]string{"probe", "--nonsense"}, 2, "Try: drover --help"}} {
-		var out, errs bytes.Buffer
-		status := run(context.Background(), c.args, streams{strings.NewReader(""), &out, &errs})
-		if status != c.status || !strings.Contains(errs.String(), c.say) || c.status == 0 && !strings.Contains(out.String(), "probe") {
-			t.Errorf("%v: status %d, %q, %q", c.args, status, out.String(), errs.String())
-		}
-	}
-}
-
 // BenchmarkProbe answers the attacker's positions of bishop and knight, the
 // ending with the most moves: positions a second, a core.
 func BenchmarkProbe(b *testing.B) {

@@ -17,8 +17,8 @@ import (
 
 type tablesCommand struct {
 	Endings   []string `arg:"" optional:"" help:"Endings by name, the stronger side first, such as KQKR. None: all."`
-	Bench     bool     `xor:"what" help:"Build the tables in memory; a JSON line for each ending and one for the whole."`
-	Histogram bool     `xor:"what" help:"Count the positions by distance; two JSON lines for each ending, one for each side to move."`
+	Bench     bool     `help:"Build the tables in memory; a JSON line for each ending and one for the whole."`
+	Histogram bool     `help:"Count the positions by distance; two JSON lines for each ending, one for each side to move."`
 	Limit     int64    `placeholder:"MIB" default:"256" help:"Memory in MiB up to which tables are kept (${default})."`
 }
 
@@ -56,6 +56,9 @@ type tabler struct {
 
 // Run lists the endings, measures their build, or counts their positions.
 func (c tablesCommand) Run(ctx context.Context, std streams) error {
+	if c.Bench && c.Histogram {
+		return misuse("--bench and --histogram do not go together. " + try("tables"))
+	}
 	if c.Limit < 0 {
 		return fmt.Errorf("--limit is %d MiB: give 0 or more", c.Limit)
 	}
@@ -63,6 +66,9 @@ func (c tablesCommand) Run(ctx context.Context, std streams) error {
 	if len(c.Endings) > 0 {
 		t.endings = nil
 		for _, name := range c.Endings {
+			if !names(name) {
+				return unknown("word", name, "tables")
+			}
 			t.endings = append(t.endings, strings.ToUpper(name))
 		}
 	}
@@ -73,6 +79,12 @@ func (c tablesCommand) Run(ctx context.Context, std streams) error {
 		return t.histogram(ctx)
 	}
 	return t.list(ctx)
+}
+
+// names says whether a word can be meant as the name of an ending: letters of men
+// alone.
+func names(word string) bool {
+	return word != "" && strings.Trim(strings.ToUpper(word), "KQRBNP") == ""
 }
 
 // room refuses to begin where the memory will not do.

@@ -1,0 +1,111 @@
+package main
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/alecthomas/kong"
+)
+
+// misuse is what a person reads whose line asks for something that there is not.
+type misuse string
+
+func (m misuse) Error() string { return string(m) }
+
+// unknown says that a word, a flag or a command is not known, and where to look.
+func unknown(kind, word, command string) misuse {
+	return misuse(fmt.Sprintf("I do not know the %s %s. %s", kind, word, try(command)))
+}
+
+// try is the way on after a line that was not understood.
+func try(command string) string {
+	if command != "" {
+		command += " "
+	}
+	return "Try drover " + command + "--help."
+}
+
+// helpOf says whether a line asks for help, wherever it does, and gives the line
+// that prints it: of the command that it names, else of the whole.
+func helpOf(app *kong.Application, args []string) ([]string, bool) {
+	flags := args
+	if end := slices.Index(args, "--"); end >= 0 {
+		flags = args[:end]
+	}
+	asks := func(arg string) bool { return arg == "-h" || arg == "--help" || strings.HasPrefix(arg, "--help=") }
+	if len(args) > 0 && args[0] != "help" && !slices.ContainsFunc(flags, asks) {
+		return args, false
+	}
+	for _, arg := range flags {
+		if commandOf(app, arg) != nil {
+			return []string{arg, "--help"}, true
+		}
+	}
+	return []string{"--help"}, true
+}
+
+func commandOf(app *kong.Application, word string) *kong.Node {
+	for _, node := range app.Children {
+		if node.Name == word {
+			return node
+		}
+	}
+	return nil
+}
+
+// understood looks through a line before the library does, whose own sentences
+// are written for programmers.
+func understood(app *kong.Application, args []string) error {
+	node := commandOf(app, args[0])
+	switch {
+	case node == nil && isFlag(args[0]):
+		return unknown("flag", args[0], "")
+	case node == nil:
+		return unknown("command", args[0], "")
+	}
+	for i := 1; i < len(args); i++ {
+		if args[i] != "--" && isFlag(args[i]) {
+			skip, err := flagUnderstood(node, args[i:])
+			if err != nil {
+				return err
+			}
+			i += skip
+		} else if len(node.Positional) == 0 {
+			return unknown("word", args[i], node.Name)
+		}
+		if args[i] == "--" { // all that follows are words
+			return nil
+		}
+	}
+	return nil
+}
+
+func isFlag(arg string) bool { return len(arg) > 1 && arg[0] == '-' }
+
+// flagUnderstood checks the flag that a line goes on with, and says how many words
+// after it are its value: flags are switches or take a whole number.
+func flagUnderstood(node *kong.Node, args []string) (skip int, err error) {
+	name, value, given := strings.Cut(args[0], "=")
+	at := slices.IndexFunc(node.Flags, func(f *kong.Flag) bool { return "--"+f.Name == name })
+	if at < 0 {
+		return 0, unknown("flag", name, node.Name)
+	}
+	if node.Flags[at].IsBool() {
+		if given {
+			return 0, misuse(fmt.Sprintf("The flag %s takes no value. %s", name, try(node.Name)))
+		}
+		return 0, nil
+	}
+	if !given {
+		if len(args) < 2 {
+			return 0, misuse(fmt.Sprintf("The flag %s needs a number. %s", name, try(node.Name)))
+		}
+		value, skip = args[1], 1
+	}
+	if _, err := strconv.ParseInt(value, 10, 64); err != nil {
+		return 0, misuse(fmt.Sprintf("The flag %s needs a number, not %s. %s", name, value, try(node.Name)))
+	}
+	return skip, nil
+}
