@@ -2,7 +2,9 @@ package web
 
 import (
 	"context"
+	"fmt"
 	"net/http"
+	"strconv"
 
 	"drover/game"
 	"drover/game/club"
@@ -230,5 +232,15 @@ func (s *Server) tell(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 	if err != nil {
 		return err
 	}
-	return s.show(w, r, view.TellPage{Page: page, Welfare: c.Welfare, Contact: c.Contact, Back: firstPage(a.Role)}.View())
+	return s.show(w, r, view.TellPage{Page: page, Welfare: c.Welfare, Contact: c.Contact, Back: cameFrom(r, a)}.View())
+}
+
+// cameFrom is the way back: for a student on a game's page to that game, for
+// everybody else to the own first page.
+func cameFrom(r *http.Request, a game.Actor) view.Link {
+	g, err := strconv.ParseUint(r.URL.Query().Get("game"), 10, 63)
+	if a.Role != game.Student || err != nil || g == 0 {
+		return view.Link{Href: firstPage(a.Role), Label: "Go back"}
+	}
+	return view.Link{Href: fmt.Sprintf("/play/%d", g), Label: "Back to the game"}
 }

@@ -44,7 +44,7 @@ func (s *Server) review(w http.ResponseWriter, r *http.Request, a game.Actor) er
 		return err
 	}
 	m := view.ReviewPage{
-		Page: page, Game: strconv.FormatInt(int64(info.ID), 10), Sub: gameTitle(info) + ", " + view.Day(local(c, info.Began)),
+		Page: page, Game: strconv.FormatInt(int64(info.ID), 10), Up: above(info, a), Sub: gameTitle(info) + ", " + view.Day(local(c, info.Began)),
 		Title: reviewTitle(info, state), Corners: corners(state), Black: state.Side == board.Black, Hold: state.Hold,
 	}
 	if m.End = state.Title(); state.End == "" {
@@ -65,6 +65,14 @@ func (s *Server) review(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	}
 	m.At = at(r, m.Positions)
 	return s.show(w, r, m.View())
+}
+
+// above is the page over a game's: the own day, for a coach the student.
+func above(info store.GameInfo, a game.Actor) view.Link {
+	if a.Role == game.Student {
+		return view.Link{Href: firstPage(a.Role), Label: "Today"}
+	}
+	return view.Link{Href: fmt.Sprintf("/students/%d", info.Student.ID), Label: info.Student.Name}
 }
 
 // helpNames names the steps of help, in a hold drill and else.

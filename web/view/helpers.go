@@ -38,9 +38,9 @@ func (m ProblemPage) way() Link {
 	return l
 }
 
-func (m TellPage) back() string {
-	if m.Back == "" {
-		return "/today"
+func (m TellPage) back() Link {
+	if m.Back.Href == "" {
+		return Link{"/today", "Go back"}
 	}
 	return m.Back
 }

@@ -48,5 +48,5 @@ type TellPage struct {
 	Page
 	Welfare string // name of the club's welfare officer
 	Contact string // how to reach them
-	Back    string // where the child came from, /today if empty
+	Back    Link   // the way back, to today if empty
 }

@@ -4,6 +4,7 @@ package view
 type ReviewPage struct {
 	Page
 	Game      string
+	Up        Link   // the page above: the student's, or the own day
 	Sub       string // "Rook, drill 3, start 2, Tuesday 24 November"
 	Title     string // "Wren gave mate in 21 moves", the h1
 	Well      string // what went well, may be empty

@@ -205,7 +205,7 @@ func qrSample() [][]bool {
 
 func reviewSample() ReviewPage {
 	return ReviewPage{
-		Page: Page{Who: asCoach}, Game: "31", Sub: "Rook, drill 3, start 2, Tuesday 24 November",
+		Page: Page{Who: asCoach}, Game: "31", Up: Link{"/students/11", "Runa"}, Sub: "Rook, drill 3, start 2, Tuesday 24 November",
 		Title: "Runa gave mate in 21 moves", Well: "after the slip the centre was shut again in one move. From move 17 he was shut in for good.",
 		End: "Checkmate, FIDE Laws 5.1.1", At: 3,
 		Positions: []Position{

@@ -84,7 +84,7 @@ func (m TellPage) View() templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = OtherLink(Link{m.back(), "Go back"}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = OtherLink(m.back()).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
