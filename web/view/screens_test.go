@@ -281,3 +281,19 @@ func TestDrillFormKeepsItsChoices(t *testing.T) {
 		t.Errorf("got %v, want %v", got, want)
 	}
 }
+
+// TestBoardSaysItsKeys: what the keys do on the board stands on its page once, for
+// who cannot see the board, where its grid can point to it.
+func TestBoardSaysItsKeys(t *testing.T) {
+	t.Parallel()
+	doc := parsed(t, PlayPage{Page: Page{Who: asStudent}, Game: "12"}.View())
+	var keys []string
+	for _, p := range withClass(doc, "unseen") {
+		if attr(p, "id") == "keys" {
+			keys = append(keys, text(p))
+		}
+	}
+	if len(keys) != 1 || keys[0] != "Arrow keys move, Enter picks up and puts down, Escape lets go." {
+		t.Errorf("%q", keys)
+	}
+}

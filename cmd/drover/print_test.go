@@ -1,0 +1,208 @@
+package main
+
+import (
+	"bufio"
+	"context"
+	"fmt"
+	"os"
+	"os/exec"
+	"regexp"
+	"strings"
+	"syscall"
+	"testing"
+
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/page"
+	"github.com/chromedp/chromedp"
+)
+
+// startDemo runs `drover demo` and gives the ways in that it prints.
+func startDemo(t *testing.T) (links map[string]string) {
+	t.Helper()
+	cmd := exec.Command(os.Args[0], "demo")
+	cmd.Env = append(os.Environ(), "DROVER_TEST_RUN=1")
+	cmd.Stderr = os.Stderr
+	out, err := cmd.StdoutPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := cmd.Start(); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		_ = cmd.Process.Signal(syscall.SIGTERM)
+		_ = cmd.Wait()
+	})
+	links = map[string]string{}
+	for lines := bufio.NewScanner(out); lines.Scan(); {
+		if who, link, ok := strings.Cut(strings.TrimSpace(lines.Text()), "http"); ok && strings.Contains(link, "/open#") {
+			links[strings.TrimSpace(who)] = "http" + link
+		}
+		if strings.Contains(lines.Text(), "Ctrl-C") {
+			return links
+		}
+	}
+	t.Fatal("the demo has ended before it began")
+	return nil
+}
+
+// media draws the page for a screen or for paper, where the system is dark.
+func (b *tab) media(kind string) {
+	b.Helper()
+	ctx, cancel := context.WithTimeout(b.ctx, patience)
+	defer cancel()
+	dark := []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: "dark"}}
+	if _, err := chromedp.Call(ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: kind, Features: dark}); err != nil {
+		b.Fatal(err)
+	}
+}
+
+// onPaper lets a page be as it is printed where the system is dark, and gives the
+// size and number of its sheets.
+func (b *tab) onPaper() (sheets int, size string) {
+	b.Helper()
+	ctx, cancel := context.WithTimeout(b.ctx, patience)
+	defer cancel()
+	b.media("print")
+	yes := true
+	pdf, err := chromedp.Call(ctx, page.PrintToPDF, page.PrintToPDFParams{PreferCSSPageSize: &yes, PrintBackground: &yes})
+	if err != nil {
+		b.Fatal(err)
+	}
+	for _, box := range regexp.MustCompile(`/MediaBox \[0 0 ([0-9]+)[0-9.]* ([0-9]+)`).FindAllSubmatch(pdf.Data, -1) {
+		sheets, size = sheets+1, fmt.Sprintf("%sx%s", box[1], box[2])
+	}
+	return sheets, size
+}
+
+const upright, lying = "594x841", "841x594"
+
+// plainPaper holds what is true of every printed page.
+func (b *tab) plainPaper(name string) {
+	b.Helper()
+	shown := must[string](b, `[...document.querySelectorAll('header.head, button, .btn, .go, .quiet, select, main input, .pgn')]
+		.filter((part) => part.getClientRects().length).map((part) => part.className || part.name || part.tagName).join(' ')`)
+	if shown != "" {
+		b.Errorf("%s prints %s", name, shown)
+	}
+	if got := must[string](b, `getComputedStyle(document.body).backgroundColor + ' ' + getComputedStyle(document.body).color`); got != "rgb(255, 255, 255) rgb(42, 32, 56)" {
+		b.Errorf("%s is printed in %s", name, got)
+	}
+	if lines := must[int](b, `[...document.querySelectorAll('a')].filter((a) => getComputedStyle(a).textDecorationLine !== 'none').length`); lines > 0 {
+		b.Errorf("%s prints %d links as links", name, lines)
+	}
+	cut := must[string](b, `[...document.querySelectorAll('main, main *')].filter((part) => part.getClientRects().length && !part.closest('svg, .unseen, .board')
+		&& getComputedStyle(part).overflowX !== 'visible' && part.scrollWidth > part.clientWidth + 1).map((part) => part.className).join(' ')`)
+	if cut != "" {
+		b.Errorf("%s cuts %s", name, cut)
+	}
+}
+
+// prints holds that texts stand on a printed page, and others do not.
+func (b *tab) prints(name string, texts []string, not ...string) {
+	b.Helper()
+	all := must[string](b, "document.body.innerText.replace(/\\s+/g, ' ')")
+	for _, text := range texts {
+		if !strings.Contains(all, text) {
+			b.Errorf("%s does not print %q", name, text)
+		}
+	}
+	for _, text := range not {
+		if strings.Contains(all, text) {
+			b.Errorf("%s prints %q", name, text)
+		}
+	}
+}
+
+// TestPrintedPages: what people print says what it is about, on few sheets, without
+// what only a screen has a use for.
+func TestPrintedPages(t *testing.T) {
+	links := startDemo(t)
+	b := newTab(t, 1280, 900)
+	b.open(links["Coach Ilse"])
+	b.at("/stages")
+	base := must[string](b, "location.origin")
+	t.Run("stage view", func(t *testing.T) { b.T = t; b.stagesOnPaper() })
+	t.Run("review", func(t *testing.T) { b.T = t; b.reviewOnPaper(base) })
+	t.Run("card and link", func(t *testing.T) { b.T = t; b.secretsOnPaper(base) })
+	family := newTab(t, 390, 844)
+	family.open(links["Hanne, Juniper's guardian"])
+	family.at("/report")
+	base = must[string](family, "location.origin")
+	for path, text := range map[string]string{"/report": "How you can help", "/tell": "A grown-up you trust"} {
+		family.media("screen")
+		family.open(base + path)
+		if n, size := family.onPaper(); n != 1 || size != upright {
+			t.Errorf("%s takes %d sheets of %s", path, n, size)
+		}
+		family.plainPaper(path)
+		family.prints(path, []string{text})
+	}
+}
+
+// stagesOnPaper: every ending with its name, the finding, and who is stuck.
+func (b *tab) stagesOnPaper() {
+	b.Helper()
+	texts := []string{"Queen", "Rook", "Two bishops", "Bishop and knight", "Weakest stage", "Draws held"}
+	texts = append(texts, must[[]string](b, `[...document.querySelectorAll('.stuck p, h1')].map((part) => part.innerText.replace(/\s+/g, ' ').trim())`)...)
+	if len(texts) < 8 {
+		b.Fatalf("the demo has nobody stuck: %q", texts)
+	}
+	if n, size := b.onPaper(); n < 1 || n > 2 || size != lying {
+		b.Errorf("the stage view takes %d sheets of %s", n, size)
+	}
+	b.plainPaper("the stage view")
+	b.prints("the stage view", texts)
+	if got := must[string](b, `[getComputedStyle(document.querySelector('.stages thead')).display, ...new Set([...document.querySelectorAll('.stages tbody tr')]
+		.map((row) => getComputedStyle(row).breakInside))].join(' ')`); got != "table-header-group avoid" {
+		b.Errorf("head and rows of the stage view are %q", got)
+	}
+	if got := must[int](b, `[...document.querySelectorAll('.stage-cards')].filter((part) => part.getClientRects().length).length`); got > 0 {
+		b.Error("the stage view prints the cards of one ending beside the table")
+	}
+}
+
+// reviewOnPaper: the longest review of the demo's student.
+func (b *tab) reviewOnPaper(base string) {
+	b.Helper()
+	b.open(base + "/students")
+	b.open(must[string](b, `[...document.querySelectorAll('a.row-name')].find((a) => a.textContent === 'Juniper').href`))
+	b.open(must[string](b, `[...document.querySelectorAll('.games li')].find((row) => /Bishop and knight.*over par/s.test(row.innerText)).querySelector('a').href`))
+	title := must[string](b, `document.querySelector('h1').innerText`)
+	if n, size := b.onPaper(); n < 1 || n > 2 || size != upright {
+		b.Errorf("the review takes %d sheets of %s", n, size)
+	}
+	b.plainPaper("the review")
+	b.prints("the review", []string{title, "What went well", "to look at", "Moves to mate: right is nearer"}, "arrow keys", "PGN", "Previous")
+	rows := must[[]float64](b, `['.board', '.look', '.track tr[data-ply]'].map((part) => [...document.querySelectorAll(part)].filter((p) => p.getClientRects().length).length)`)
+	if rows[0] != 1 || rows[1] < 1 || rows[2] < 20 {
+		b.Errorf("the review prints %v boards, cards and moves", rows)
+	}
+}
+
+// secretsOnPaper: a new card and a new private link, each whole on one sheet.
+func (b *tab) secretsOnPaper(base string) {
+	b.Helper()
+	b.open(base + "/students")
+	student := must[string](b, `[...document.querySelectorAll('a.row-name')].find((a) => a.textContent === 'Dot').href`)
+	b.media("screen")
+	b.open(student)
+	b.click(`form[action$="/card"] button`)
+	b.wait(`document.querySelector('.press-words')`)
+	words := must[string](b, `document.querySelector('.press-words').innerText`)
+	if n, size := b.onPaper(); n != 1 || size != upright {
+		b.Errorf("a card takes %d sheets of %s", n, size)
+	}
+	b.plainPaper("a card")
+	b.prints("a card", []string{"Dot", words}, "Print it now")
+	b.media("screen")
+	b.open(student)
+	must[bool](b, `(document.querySelector('form[action$="/guardian"] [name="name"]').value = 'Ada', document.querySelector('form[action$="/guardian"]').requestSubmit(), true)`)
+	b.wait(`document.querySelector('#url')`)
+	link := must[string](b, `document.querySelector('#url').value`)
+	if n, size := b.onPaper(); n != 1 || size != upright {
+		b.Errorf("a private link takes %d sheets of %s", n, size)
+	}
+	b.plainPaper("a private link")
+	b.prints("a private link", []string{link}, "Copy the link")
+}
