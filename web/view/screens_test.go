@@ -282,6 +282,18 @@ func TestDrillFormKeepsItsChoices(t *testing.T) {
 	}
 }
 
+// TestWhatScrollsTakesTheFocus: the parts of the board page that may hold more than
+// they show can be reached and scrolled by keys, and have a name.
+func TestWhatScrollsTakesTheFocus(t *testing.T) {
+	t.Parallel()
+	doc := parsed(t, PlayPage{Page: Page{Who: asStudent}, Game: "12"}.View())
+	for _, class := range []string{"verdict", "trail-side"} {
+		if part := one(t, doc, class); attr(part, "tabindex") != "0" || attr(part, "aria-label") == "" {
+			t.Errorf("%s cannot be scrolled by keys", class)
+		}
+	}
+}
+
 // TestBoardSaysItsKeys: what the keys do on the board stands on its page once, for
 // who cannot see the board, where its grid can point to it.
 func TestBoardSaysItsKeys(t *testing.T) {
