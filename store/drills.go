@@ -10,24 +10,25 @@ import (
 	"github.com/jackc/pgx/v5"
 )
 
-// KeepDrill puts a drill on the club's shelf.
-func (s *Store) KeepDrill(ctx context.Context, a game.Actor, d club.Drill) (game.DrillID, error) {
+// KeepDrill puts a drill on the club's shelf. A form that was sent before gives
+// the drill of then.
+func (s *Store) KeepDrill(ctx context.Context, a game.Actor, d club.Drill, sent ...Sent) (game.DrillID, error) {
 	if err := d.Check(); err != nil {
 		return 0, err
 	}
-	err := s.tx(ctx, func(tx pgx.Tx) error {
+	id, err := s.once(ctx, a, sent, func(tx pgx.Tx, _ Sent) (id int64, err error) {
 		const q = `insert into drills (club_id, shelf_id, name, ending, side, mode, stage_from, stage_to, defender, starts, rule, made_by)
 			values ($1, currval(pg_get_serial_sequence('drills', 'id')), $2, $3, case when $4 then 'hold' else 'attack' end, $5, $6, $7, $8, $9, $10, $11) returning id`
 		const next = `select nextval(pg_get_serial_sequence('drills', 'id'))`
 		if _, err := tx.Exec(ctx, next); err != nil {
-			return err
+			return 0, err
 		}
-		if err := tx.QueryRow(ctx, q, a.Club, d.Name, d.Ending, d.Hold, d.Mode, d.From, d.To, d.Defender, d.Starts, d.Rule, a.Person).Scan(&d.ID); err != nil {
-			return err
+		if err := tx.QueryRow(ctx, q, a.Club, d.Name, d.Ending, d.Hold, d.Mode, d.From, d.To, d.Defender, d.Starts, d.Rule, a.Person).Scan(&id); err != nil {
+			return 0, err
 		}
-		return audit(ctx, tx, a, "drill made", 0, "")
+		return id, audit(ctx, tx, a, "drill made", 0, "")
 	})
-	return d.ID, err
+	return game.DrillID(id), err
 }
 
 // needed is the number of starts that must count for the drill d to be passed,
@@ -80,29 +81,41 @@ func (s *Store) Shelf(ctx context.Context, c game.ClubID) ([]ShelfRow, error) {
 	return out, translate(err)
 }
 
-// Assign gives a drill to students of the club.
-func (s *Store) Assign(ctx context.Context, a game.Actor, d game.DrillID, students []game.PersonID, due *time.Time) (game.AssignmentID, error) {
+// Assign gives a drill to students of the club. A form that was sent before gives
+// the assignment of then.
+func (s *Store) Assign(ctx context.Context, a game.Actor, d game.DrillID, students []game.PersonID, due *time.Time, sent ...Sent) (game.AssignmentID, error) {
 	if len(students) == 0 {
 		return 0, club.Problems{"student": "Choose at least one student."}.Err()
 	}
-	var id game.AssignmentID
-	err := s.tx(ctx, func(tx pgx.Tx) error {
+	id, err := s.once(ctx, a, sent, func(tx pgx.Tx, _ Sent) (id int64, err error) {
 		const q = `insert into assignments (club_id, drill_id, given_by, opens_at, due_on) values ($1, $2, $3, $4, $5) returning id`
 		if err := tx.QueryRow(ctx, q, a.Club, d, a.Person, s.now(), due).Scan(&id); err != nil {
-			return err
+			return 0, err
 		}
 		for _, p := range students {
 			if _, err := pupil(ctx, tx, a.Club, p); err != nil {
-				return err
+				return 0, err
 			}
 			const e = `insert into assignees (club_id, assignment_id, student_id) values ($1, $2, $3) on conflict do nothing`
 			if _, err := tx.Exec(ctx, e, a.Club, id, p); err != nil {
-				return err
+				return 0, err
 			}
 		}
-		return audit(ctx, tx, a, "drill assigned", 0, "")
+		return id, audit(ctx, tx, a, "drill assigned", 0, "")
 	})
-	return id, err
+	return game.AssignmentID(id), err
+}
+
+// Given lists the names of those to whom an assignment was given.
+func (s *Store) Given(ctx context.Context, c game.ClubID, id game.AssignmentID) ([]string, error) {
+	const q = `select p.name from assignees e join people p on p.club_id = e.club_id and p.id = e.student_id and p.archived_at is null
+		where e.club_id = $1 and e.assignment_id = $2 order by lower(p.name), p.id`
+	rows, err := s.pool.Query(ctx, q, c, id)
+	if err != nil {
+		return nil, translate(err)
+	}
+	names, err := pgx.CollectRows(rows, pgx.RowTo[string])
+	return names, translate(err)
 }
 
 // Task is an assignment as its student sees it.

@@ -149,7 +149,7 @@ func (s *Store) Attempt(ctx context.Context, key []byte, scale int) error {
 	var n int
 	err := translate(s.pool.QueryRow(ctx, q, key, s.now(), scale, free).Scan(&n))
 	if game.KindOf(err) == game.Missing {
-		return game.Fail(game.Busy, "That was tried often just now. Wait a little, look at the card again, then try once more.")
+		return game.Fail(game.Busy, "That was tried often just now. Wait a little, then try once more.")
 	}
 	return err
 }

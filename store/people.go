@@ -68,6 +68,23 @@ func createClub(ctx context.Context, tx pgx.Tx, n club.NewClub, hashed string) (
 	return a, audit(ctx, tx, a, "club made", a.Person, "")
 }
 
+// AddCoach adds a coach to the actor's club.
+func (s *Store) AddCoach(ctx context.Context, a game.Actor, n club.NewCoach) (game.Actor, error) {
+	if err := n.Check(); err != nil {
+		return game.Actor{}, err
+	}
+	hashed := club.HashPassword(n.Password)
+	added := game.Actor{Club: a.Club, Role: game.Coach, Name: n.Name}
+	err := s.tx(ctx, func(tx pgx.Tx) error {
+		const q = `insert into people (club_id, role, name, email, password) values ($1, 'coach', $2, $3, $4) returning id`
+		if err := tx.QueryRow(ctx, q, a.Club, n.Name, n.Email, hashed).Scan(&added.Person); err != nil {
+			return err
+		}
+		return audit(ctx, tx, a, "coach added", added.Person, "")
+	})
+	return added, err
+}
+
 // NeedsSetup makes a fresh one-time set-up link if there is no club yet; the
 // secret is empty if there is one. Links made before stop working.
 func (s *Store) NeedsSetup(ctx context.Context) (club.Secret, error) {
@@ -96,56 +113,64 @@ func (s *Store) Club(ctx context.Context, id game.ClubID) (club.Club, error) {
 	return c, translate(err)
 }
 
-// AddStudent adds a student with the guardian's consent and a first card.
-func (s *Store) AddStudent(ctx context.Context, a game.Actor, n club.NewStudent) (club.Card, error) {
+// AddStudent adds a student with the guardian's consent and a first card. A form
+// that was sent before gives the student's number alone.
+func (s *Store) AddStudent(ctx context.Context, a game.Actor, n club.NewStudent, sent ...Sent) (club.Card, error) {
 	if err := n.Check(s.now()); err != nil {
 		return club.Card{}, err
 	}
-	p := club.Person{Club: a.Club, Role: game.Student, Name: n.Name, Wording: n.Wording}
 	var card club.Card
-	err := s.tx(ctx, func(tx pgx.Tx) error {
-		var there bool
-		const same = `select exists (select from people where club_id = $1 and role = 'student' and lower(name) = lower($2) and archived_at is null)`
-		if err := tx.QueryRow(ctx, same, a.Club, n.Name).Scan(&there); err != nil {
-			return err
+	id, err := s.once(ctx, a, sent, func(tx pgx.Tx, in Sent) (int64, error) {
+		p, err := insertStudent(ctx, tx, a, n)
+		if err != nil {
+			return 0, err
 		}
-		if there { // also the answer to a page that is sent twice
-			return club.Problems{"name": "There is a " + n.Name + " in the club already. Add something that tells the two apart."}.Err()
-		}
-		const q = `insert into people (club_id, role, name, number, wording) values ($1, 'student', $2, nextval('student_numbers'), $3) returning id, number`
-		if err := tx.QueryRow(ctx, q, a.Club, n.Name, n.Wording).Scan(&p.ID, &p.Number); err != nil {
-			return err
-		}
-		const c = `insert into consents (club_id, student_id, given_by, given_on, noted_by, version) values ($1, $2, $3, $4, $5, $6)`
-		if _, err := tx.Exec(ctx, c, a.Club, p.ID, n.ConsentBy, n.ConsentOn, a.Person, club.ConsentVersion); err != nil {
-			return err
-		}
-		if err := audit(ctx, tx, a, "student added", p.ID, ""); err != nil {
-			return err
-		}
-		var err error
-		card, err = s.newCard(ctx, tx, a, p)
-		return err
+		card, err = s.newCard(ctx, tx, a, p, in)
+		return int64(p.ID), err
 	})
+	card.Student.ID = game.PersonID(id)
 	return card, err
+}
+
+func insertStudent(ctx context.Context, tx pgx.Tx, a game.Actor, n club.NewStudent) (club.Person, error) {
+	p := club.Person{Club: a.Club, Role: game.Student, Name: n.Name, Wording: n.Wording}
+	var there bool
+	const same = `select exists (select from people where club_id = $1 and role = 'student' and lower(name) = lower($2) and archived_at is null)`
+	if err := tx.QueryRow(ctx, same, a.Club, n.Name).Scan(&there); err != nil {
+		return p, err
+	}
+	if there {
+		return p, club.Problems{"name": "There is a " + n.Name + " in the club already. Add something that tells the two apart."}.Err()
+	}
+	const q = `insert into people (club_id, role, name, number, wording) values ($1, 'student', $2, nextval('student_numbers'), $3) returning id, number`
+	if err := tx.QueryRow(ctx, q, a.Club, n.Name, n.Wording).Scan(&p.ID, &p.Number); err != nil {
+		return p, err
+	}
+	const c = `insert into consents (club_id, student_id, given_by, given_on, noted_by, version) values ($1, $2, $3, $4, $5, $6)`
+	if _, err := tx.Exec(ctx, c, a.Club, p.ID, n.ConsentBy, n.ConsentOn, a.Person, club.ConsentVersion); err != nil {
+		return p, err
+	}
+	return p, audit(ctx, tx, a, "student added", p.ID, "")
 }
 
 // ReplaceCard makes a new card for a student. The old one and every session
-// opened with it end at once.
-func (s *Store) ReplaceCard(ctx context.Context, a game.Actor, id game.PersonID) (club.Card, error) {
+// opened with it end at once. A form that was sent before gives the student's
+// number alone.
+func (s *Store) ReplaceCard(ctx context.Context, a game.Actor, id game.PersonID, sent ...Sent) (club.Card, error) {
 	var card club.Card
-	err := s.tx(ctx, func(tx pgx.Tx) error {
+	_, err := s.once(ctx, a, sent, func(tx pgx.Tx, in Sent) (int64, error) {
 		p, err := pupil(ctx, tx, a.Club, id)
 		if err != nil {
-			return err
+			return 0, err
 		}
-		card, err = s.newCard(ctx, tx, a, p)
-		return err
+		card, err = s.newCard(ctx, tx, a, p, in)
+		return int64(p.ID), err
 	})
+	card.Student.ID = id
 	return card, err
 }
 
-func (s *Store) newCard(ctx context.Context, tx pgx.Tx, a game.Actor, p club.Person) (club.Card, error) {
+func (s *Store) newCard(ctx context.Context, tx pgx.Tx, a game.Actor, p club.Person, in Sent) (club.Card, error) {
 	card := club.NewCard(p)
 	const old = `delete from keys where club_id = $1 and person_id = $2 and kind in ('card', 'phrase', 'session')`
 	if _, err := tx.Exec(ctx, old, a.Club, p.ID); err != nil {
@@ -154,6 +179,12 @@ func (s *Store) newCard(ctx context.Context, tx pgx.Tx, a game.Actor, p club.Per
 	const q = `insert into keys (club_id, hash, kind, person_id, made_at) values ($1, $2, 'card', $4, $5), ($1, $3, 'phrase', $4, $5)`
 	phrase := club.PhraseHash(strconv.Itoa(p.Number), card.Words)
 	if _, err := tx.Exec(ctx, q, a.Club, card.Token.Hash(), phrase, p.ID, s.now()); err != nil {
+		return card, err
+	}
+	if err := unshow(ctx, tx, a.Club, ShownCard, p.ID); err != nil {
+		return card, err
+	}
+	if err := s.show(ctx, tx, in.Session, ShownCard, int64(p.ID), card); err != nil {
 		return card, err
 	}
 	return card, audit(ctx, tx, a, "card made", p.ID, "")
@@ -170,45 +201,95 @@ func pupil(ctx context.Context, tx pgx.Tx, c game.ClubID, id game.PersonID) (clu
 // LinkDays is how long a guardian's private link works.
 const LinkDays = 90
 
-// AddGuardian adds a guardian of a student and makes the private link.
-func (s *Store) AddGuardian(ctx context.Context, a game.Actor, student game.PersonID, name string) (club.Secret, error) {
+// AddGuardian adds a guardian of a student and makes the private link. A form
+// that was sent before gives the guardian's number alone.
+func (s *Store) AddGuardian(ctx context.Context, a game.Actor, student game.PersonID, name string, sent ...Sent) (club.Link, error) {
 	name, err := club.CheckName("name", name)
 	if err != nil {
-		return "", err
+		return club.Link{}, err
 	}
-	token := club.NewSecret(a.Club)
-	err = s.tx(ctx, func(tx pgx.Tx) error {
+	var link club.Link
+	id, err := s.once(ctx, a, sent, func(tx pgx.Tx, in Sent) (int64, error) {
 		if _, err := pupil(ctx, tx, a.Club, student); err != nil {
-			return err
+			return 0, err
 		}
 		var id game.PersonID
 		const p = `insert into people (club_id, role, name) values ($1, 'guardian', $2) returning id`
 		if err := tx.QueryRow(ctx, p, a.Club, name).Scan(&id); err != nil {
-			return err
+			return 0, err
 		}
 		const g = `insert into guardians (club_id, guardian_id, student_id) values ($1, $2, $3)`
 		if _, err := tx.Exec(ctx, g, a.Club, id, student); err != nil {
-			return err
+			return 0, err
 		}
-		const k = `insert into keys (club_id, hash, kind, person_id, made_at, expires_at) values ($1, $2, 'report', $3, $4, $5)`
-		if _, err := tx.Exec(ctx, k, a.Club, token.Hash(), id, s.now(), s.now().AddDate(0, 0, LinkDays)); err != nil {
-			return err
+		if err := audit(ctx, tx, a, "guardian added", id, ""); err != nil {
+			return 0, err
 		}
-		return audit(ctx, tx, a, "guardian added", id, "")
+		link, err = s.newLink(ctx, tx, a, id, in)
+		return int64(id), err
 	})
-	return token, err
+	link.Guardian = game.PersonID(id)
+	return link, err
+}
+
+// ReplaceLink makes a new private link for a guardian of a student. The old one
+// and every session opened with it end at once. A form that was sent before
+// gives the guardian's number alone.
+func (s *Store) ReplaceLink(ctx context.Context, a game.Actor, student, guardian game.PersonID, sent ...Sent) (club.Link, error) {
+	var link club.Link
+	_, err := s.once(ctx, a, sent, func(tx pgx.Tx, in Sent) (int64, error) {
+		if _, err := pupil(ctx, tx, a.Club, student); err != nil {
+			return 0, err
+		}
+		err := guards(ctx, tx, a.Club, student, guardian)
+		if err != nil {
+			return 0, err
+		}
+		link, err = s.newLink(ctx, tx, a, guardian, in)
+		return int64(guardian), err
+	})
+	link.Guardian = guardian
+	return link, err
+}
+
+func (s *Store) newLink(ctx context.Context, tx pgx.Tx, a game.Actor, guardian game.PersonID, in Sent) (club.Link, error) {
+	link := club.Link{Guardian: guardian, Token: club.NewSecret(a.Club)}
+	if err := stopLink(ctx, tx, a.Club, guardian); err != nil {
+		return link, err
+	}
+	const k = `insert into keys (club_id, hash, kind, person_id, made_at, expires_at) values ($1, $2, 'report', $3, $4, $5)`
+	if _, err := tx.Exec(ctx, k, a.Club, link.Token.Hash(), guardian, s.now(), s.now().AddDate(0, 0, LinkDays)); err != nil {
+		return link, err
+	}
+	if err := s.show(ctx, tx, in.Session, ShownLink, int64(guardian), link); err != nil {
+		return link, err
+	}
+	return link, audit(ctx, tx, a, "guardian's link made", guardian, "")
+}
+
+// stopLink ends a guardian's link and sessions, and no longer shows the link.
+func stopLink(ctx context.Context, tx pgx.Tx, c game.ClubID, guardian game.PersonID) error {
+	if _, err := tx.Exec(ctx, `delete from keys where club_id = $1 and person_id = $2`, c, guardian); err != nil {
+		return err
+	}
+	return unshow(ctx, tx, c, ShownLink, guardian)
+}
+
+// guards is missing where somebody is no guardian of a student.
+func guards(ctx context.Context, tx pgx.Tx, c game.ClubID, student, guardian game.PersonID) error {
+	var ok bool
+	const is = `select true from guardians where club_id = $1 and guardian_id = $2 and student_id = $3`
+	return tx.QueryRow(ctx, is, c, guardian, student).Scan(&ok)
 }
 
 // RevokeGuardian stops a guardian's link and sessions at once; another
 // guardian's go on.
 func (s *Store) RevokeGuardian(ctx context.Context, a game.Actor, student, guardian game.PersonID) error {
 	return s.tx(ctx, func(tx pgx.Tx) error {
-		var ok bool
-		const is = `select true from guardians where club_id = $1 and guardian_id = $2 and student_id = $3`
-		if err := tx.QueryRow(ctx, is, a.Club, guardian, student).Scan(&ok); err != nil {
+		if err := guards(ctx, tx, a.Club, student, guardian); err != nil {
 			return err
 		}
-		if _, err := tx.Exec(ctx, `delete from keys where club_id = $1 and person_id = $2`, a.Club, guardian); err != nil {
+		if err := stopLink(ctx, tx, a.Club, guardian); err != nil {
 			return err
 		}
 		return audit(ctx, tx, a, "guardian's link stopped", guardian, "")
@@ -249,6 +330,16 @@ type StudentFile struct {
 	ConsentBy string
 	ConsentOn time.Time
 	Guardians []GuardianRow
+}
+
+// Guardian finds one of the student's guardians.
+func (f StudentFile) Guardian(id game.PersonID) (GuardianRow, bool) {
+	for _, g := range f.Guardians {
+		if g.ID == id {
+			return g, true
+		}
+	}
+	return GuardianRow{}, false
 }
 
 // GuardianRow is a guardian with the state of the link.

@@ -49,29 +49,30 @@ func (p Placement) Next() int {
 	return -1
 }
 
-// BeginPlacement gives a student a starting check; one that is under way stays.
-func (s *Store) BeginPlacement(ctx context.Context, a game.Actor, student game.PersonID, tasks []progress.NewcomerTask) error {
-	return s.tx(ctx, func(tx pgx.Tx) error {
+// BeginPlacement gives a student a starting check; one that is under way stays,
+// and a form that was sent before begins no other.
+func (s *Store) BeginPlacement(ctx context.Context, a game.Actor, student game.PersonID, tasks []progress.NewcomerTask, sent ...Sent) error {
+	_, err := s.once(ctx, a, sent, func(tx pgx.Tx, _ Sent) (id int64, err error) {
 		if _, err := pupil(ctx, tx, a.Club, student); err != nil {
-			return err
+			return 0, err
 		}
-		var id int64
 		const q = `insert into placements (club_id, student_id, begun_by, begun_at) values ($1, $2, $3, $4) on conflict do nothing returning id`
-		err := tx.QueryRow(ctx, q, a.Club, student, a.Person, s.now()).Scan(&id)
+		err = tx.QueryRow(ctx, q, a.Club, student, a.Person, s.now()).Scan(&id)
 		if errors.Is(err, pgx.ErrNoRows) {
-			return nil
+			return 0, nil
 		}
 		if err != nil {
-			return err
+			return 0, err
 		}
 		const row = `insert into placement_tasks (club_id, placement_id, no, kind, fen, ending, target, budget) values ($1, $2, $3, $4, $5, $6, $7, $8)`
 		for i, t := range tasks {
 			if _, err := tx.Exec(ctx, row, a.Club, id, i+1, t.Code, t.FEN, t.Ending, t.Target, t.Budget); err != nil {
-				return err
+				return 0, err
 			}
 		}
-		return audit(ctx, tx, a, "starting check begun", student, "")
+		return id, audit(ctx, tx, a, "starting check begun", student, "")
 	})
+	return err
 }
 
 // LatestPlacement is a student's last starting check; nil where there is none.

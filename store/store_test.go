@@ -191,12 +191,13 @@ func TestClubsAreApart(t *testing.T) {
 		"assignee": second(s.Assign(ctx, f.Coach, f.Drill.ID, []game.PersonID{g.Student.Person}, nil)),
 		"start":    second(s.StartGame(ctx, f.Student, g.Task)),
 		"again":    second(s.Again(ctx, f.Student, g.Game)),
+		"link":     second(s.ReplaceLink(ctx, f.Coach, g.Student.Person, g.Guardian.Person)),
 	} {
 		if game.KindOf(err) != game.Missing {
 			t.Errorf("%s with the other club's id: %v", name, err)
 		}
 	}
-	if rows, err := s.Roster(ctx, f.Coach.Club); err != nil || len(rows) != 1 || rows[0].ID != f.Student.Person {
+	if rows, err := s.Roster(ctx, f.Coach.Club); err != nil || len(rows) != 2 || rows[0].ID != f.Student.Person || rows[1].ID != f.Student2.Person {
 		t.Errorf("roster %v, %v", rows, err)
 	}
 	if games, err := s.Games(ctx, f.Coach.Club, g.Student.Person, "", ""); err != nil || len(games) != 0 {

@@ -113,14 +113,14 @@ func (s *Server) checkBegin(w http.ResponseWriter, r *http.Request, a game.Actor
 	if err != nil {
 		return err
 	}
-	if err := s.form(r, &struct{}{}); err != nil {
+	if err := s.form(r, &onceForm{}); err != nil {
 		return err
 	}
 	tasks, err := progress.NewcomerTasks(r.Context(), s.judge, s.now().UnixNano())
 	if err != nil {
 		return err
 	}
-	if err := s.store.BeginPlacement(r.Context(), a, student, tasks); err != nil {
+	if err := s.store.BeginPlacement(r.Context(), a, student, tasks, s.sent(r)); err != nil {
 		return err
 	}
 	http.Redirect(w, r, fmt.Sprintf("/students/%d#check-head", student), http.StatusSeeOther)

@@ -39,6 +39,7 @@ type drillForm struct {
 	Clock     string        `schema:"clock"` // minutes
 	Pass      string        `schema:"pass"`
 	Do        string        `schema:"do"`
+	onceForm
 }
 
 const (
@@ -51,12 +52,20 @@ func (f drillForm) hold() (code string, ok bool) { return strings.CutPrefix(f.En
 
 // drillNew opens the builder, from a finding or a proposal filled in.
 func (s *Server) drillNew(w http.ResponseWriter, r *http.Request, a game.Actor) error {
-	f := drillForm{
+	if draft := r.URL.Query().Get("draft"); draft != "" {
+		return s.drillDraft(w, r, a, draft)
+	}
+	f := s.newDrill()
+	f.fill(r.URL.Query())
+	return s.drillPage(w, r, a, http.StatusOK, f, nil)
+}
+
+// newDrill is the form that nobody has touched yet.
+func (s *Server) newDrill() drillForm {
+	return drillForm{
 		Ending: "KBNK", From: "centralise", To: "mate", Defender: "longest", Mode: "guided", Count: "4", Seed: s.seed(), Kind: ending.AtRandom,
 		Help: club.RuleOf(practice.Guided).Help, Allowance: "3", Backs: "1", Budget: "0", Clock: "0", Pass: passAll,
 	}
-	f.fill(r.URL.Query())
-	return s.drillPage(w, r, a, http.StatusOK, f, nil)
 }
 
 // fill takes over what an address says of a drill; what it says wrongly is left.
@@ -104,12 +113,11 @@ func (s *Server) drillPost(w http.ResponseWriter, r *http.Request, a game.Actor)
 		return err
 	}
 	if f.Do == "pick" {
-		f.Seed = s.seed()
-		return s.drillPage(w, r, a, http.StatusOK, f, nil)
+		return s.drillPick(w, r, a, f)
 	}
 	d, _, err := s.build(r.Context(), f)
 	if err == nil {
-		d.ID, err = s.store.KeepDrill(r.Context(), a, d)
+		d.ID, err = s.store.KeepDrill(r.Context(), a, d, s.sent(r))
 	}
 	marked, err := problems(err)
 	if err != nil {
@@ -137,7 +145,7 @@ func (n numbers) read(field, text string) int {
 	if err != nil && strings.TrimSpace(text) != "" {
 		n.bad[field] = "Write a number."
 	}
-	return v
+	return min(max(v, -1), 1_000_000) // far from the end of the numbers, and still too many
 }
 
 // The ways of passing a drill.
@@ -199,7 +207,14 @@ func (s *Server) build(ctx context.Context, f drillForm) (d club.Drill, looked i
 		d.Starts = append(d.Starts, p.FEN())
 	}
 	passes(&d.Rule, f.Pass, len(d.Starts))
-	return d, picked.Looked, err
+	if err != nil {
+		return d, picked.Looked, err
+	}
+	asked, err := s.asked(ctx, d)
+	if err != nil {
+		return d, picked.Looked, err
+	}
+	return d, picked.Looked, d.Fits(asked)
 }
 
 // starts picks a drill's starts, or reads those that were pasted.
@@ -236,7 +251,7 @@ func (s *Server) paste(ctx context.Context, d club.Drill, text string) (starts [
 	case err != nil:
 		return nil, err
 	case len(problems) > 0:
-		return nil, club.Problems{"fens": strings.Join(problems[:min(len(problems), 12)], "\n") + fmt.Sprintf("\nThe other %s fit.", view.Count(len(starts), "line"))}.Err()
+		return nil, club.Problems{"fens": pasteProblems(problems, len(starts))}.Err()
 	case len(starts) == 0:
 		return nil, club.Problems{"fens": "Paste at least one position, one a line."}.Err()
 	case len(starts) > club.MaxStarts:
@@ -256,6 +271,30 @@ func (s *Server) paste(ctx context.Context, d club.Drill, text string) (starts [
 	return starts, nil
 }
 
+// mostProblems is how many lines that do not fit are said one by one.
+const mostProblems = 12
+
+// pasteProblems says what does not fit, and how many lines do.
+func pasteProblems(problems []string, fit int) string {
+	said := slices.Clone(problems[:min(len(problems), mostProblems)])
+	switch more := len(problems) - len(said); more {
+	case 0:
+	case 1:
+		said = append(said, "One more line does not fit.")
+	default:
+		said = append(said, fmt.Sprintf("%d more lines do not fit.", more))
+	}
+	switch fit {
+	case 0:
+		said = append(said, "No line fits yet.")
+	case 1:
+		said = append(said, "The other line fits.")
+	default:
+		said = append(said, fmt.Sprintf("The other %d lines fit.", fit))
+	}
+	return strings.Join(said, "\n")
+}
+
 // drillPage draws the builder with two of the starts it would pick.
 func (s *Server) drillPage(w http.ResponseWriter, r *http.Request, a game.Actor, status int, f drillForm, marked view.Errors) error {
 	page, _, err := s.frame(r.Context(), a)
@@ -268,12 +307,14 @@ func (s *Server) drillPage(w http.ResponseWriter, r *http.Request, a game.Actor,
 	}
 	chooseDrill(&m, f)
 	d, looked, err := s.build(r.Context(), f)
-	switch found, err := problems(err); {
-	case err != nil:
+	found, err := problems(err)
+	if err != nil {
 		return err
-	case found != nil && marked == nil && f.Do != "":
+	}
+	if found != nil && marked == nil && f.Do != "" {
 		m.Errors = found
-	case found == nil:
+	}
+	if len(d.Starts) > 0 { // also of a drill that does not fit: they say why
 		m.Title, m.Line = d.Title(), d.Line()
 		if m.Starts, err = s.startCards(r.Context(), d, 2); err != nil {
 			return err
@@ -297,16 +338,16 @@ func (s *Server) drillFacts(ctx context.Context, d club.Drill, looked int) ([]vi
 	if looked > 0 {
 		facts = append(facts, view.Fact{Name: "Fits", Say: fmt.Sprintf("%s of %d looked at, none twice or mirrored", startsWord(len(d.Starts)), looked)})
 	}
+	asked, err := s.asked(ctx, d)
+	if err != nil {
+		return nil, err
+	}
 	least, most := 0, 0
-	for _, fen := range d.Starts {
-		n, err := s.movesOf(ctx, d, fen)
-		if err != nil {
-			return nil, err
+	for _, start := range asked {
+		if least == 0 || start.Moves < least {
+			least = start.Moves
 		}
-		if least == 0 || n < least {
-			least = n
-		}
-		most = max(most, n)
+		most = max(most, start.Moves)
 	}
 	if d.Hold {
 		facts = append(facts, view.Fact{Name: "To hold", Say: practice.Moves(most)})
@@ -316,17 +357,23 @@ func (s *Server) drillFacts(ctx context.Context, d club.Drill, looked int) ([]vi
 	return append(facts, view.Fact{Name: "One start takes", Say: about(most)}), nil
 }
 
-// movesOf is the number of own moves that a start asks for.
-func (s *Server) movesOf(ctx context.Context, d club.Drill, fen string) (int, error) {
-	if d.Hold {
-		return practice.Setup{Budget: d.Rule.Budget}.Wanted(), nil
+// asked is what each start of a drill asks for.
+func (s *Server) asked(ctx context.Context, d club.Drill) ([]club.Asked, error) {
+	var all []club.Asked
+	for _, fen := range d.Starts {
+		p, err := board.ParseFEN(fen)
+		if err != nil {
+			return nil, fmt.Errorf("start %q: %w", fen, err)
+		}
+		start := club.Asked{Moves: practice.Setup{Budget: d.Rule.Budget}.Wanted(), Clock: p.HalfMoves()}
+		if plan, ok := ending.PlanOf(d.Ending); ok && !d.Hold {
+			if start.Moves, err = s.judge.ParOf(ctx, p, plan.Index(d.To)); err != nil {
+				return nil, err
+			}
+		}
+		all = append(all, start)
 	}
-	p, err := board.ParseFEN(fen)
-	if err != nil {
-		return 0, fmt.Errorf("start %q: %w", fen, err)
-	}
-	plan, _ := ending.PlanOf(d.Ending)
-	return s.judge.ParOf(ctx, p, plan.Index(d.To))
+	return all, nil
 }
 
 func fromTo(least, most int) string {
@@ -355,7 +402,8 @@ func chooseDrill(m *view.DrillNewPage, f drillForm) {
 	for _, h := range ending.Holds() {
 		m.Holds = append(m.Holds, view.EndingChoice{Ending: view.Ending{ID: h.Code, Name: h.Name}, Value: holdMark + h.Code, Chosen: holdMark+h.Code == f.Ending})
 	}
-	for _, id := range stageIDs() {
+	for _, stage := range ending.Stages() {
+		id := string(stage)
 		m.From = append(m.From, view.Choice{Value: id, Label: view.StageName(id), Chosen: id == f.From})
 		m.To = append(m.To, view.Choice{Value: id, Label: view.StageName(id), Chosen: id == f.To})
 	}
@@ -374,19 +422,6 @@ func chooseDrill(m *view.DrillNewPage, f drillForm) {
 	m.Passes = choices(f.Pass, passAll, "each start won or held", passClean, "each start clean", passMost, "three in four clean", passHalf, "half of them won or held")
 	m.Allowances = choices(f.Allowance, "0", "none", "1", "1 move", "2", "2 moves", "3", "3 moves", "5", "5 moves", "8", "8 moves", "12", "12 moves")
 	m.Takes = choices(f.Backs, "0", "none", "1", "1 in a try", "2", "2 in a try", "3", "3 in a try")
-}
-
-// stageIDs are the stages of all plans, each once.
-func stageIDs() []string {
-	var ids []string
-	for _, plan := range ending.Taught() {
-		for _, step := range plan.Steps {
-			if id := string(step.Stage); !slices.Contains(ids, id) {
-				ids = append(ids, id)
-			}
-		}
-	}
-	return ids
 }
 
 // choices pairs values and labels, with one chosen.

@@ -21,10 +21,8 @@ func (s *Server) drills(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	if err != nil {
 		return err
 	}
-	if said := r.URL.Query().Get("assigned"); said != "" {
-		if n, err := strconv.Atoi(said); err == nil && n > 0 {
-			page.Notice = &view.Notice{Say: "Assigned to " + view.Count(n, "student") + ".", More: "It is on their today page."}
-		}
+	if page.Notice, err = s.givenNotice(r, a); err != nil {
+		return err
 	}
 	rows, err := s.store.Shelf(r.Context(), a.Club)
 	if err != nil {
@@ -37,6 +35,32 @@ func (s *Server) drills(w http.ResponseWriter, r *http.Request, a game.Actor) er
 		})
 	}
 	return s.show(w, r, m.View())
+}
+
+// givenNotice says to whom the assignment was given that the address names, where
+// the club has one of that number.
+func (s *Server) givenNotice(r *http.Request, a game.Actor) (*view.Notice, error) {
+	n, err := strconv.ParseInt(r.URL.Query().Get("given"), 10, 64)
+	if err != nil {
+		return nil, nil
+	}
+	names, err := s.store.Given(r.Context(), a.Club, game.AssignmentID(n))
+	switch {
+	case err != nil || len(names) == 0:
+		return nil, err
+	case len(names) == 1:
+		return &view.Notice{Say: "Assigned to " + names[0] + ".", More: "It is on the child's first page."}, nil
+	}
+	return &view.Notice{Say: "Assigned to " + fewNames(names) + ".", More: "It is on their first pages."}, nil
+}
+
+// fewNames writes up to three names, or how many there are.
+func fewNames(names []string) string {
+	last := len(names) - 1
+	if len(names) > 3 {
+		return view.Count(len(names), "student")
+	}
+	return strings.Join(names[:last], ", ") + " and " + names[last]
 }
 
 // startCards draws the first starts of a drill.
@@ -79,6 +103,7 @@ func (s *Server) drill(w http.ResponseWriter, r *http.Request, a game.Actor) err
 type assignForm struct {
 	Students []game.PersonID `schema:"student"`
 	Due      string          `schema:"due"`
+	onceForm
 }
 
 // assignPage draws a drill with the students to give it to.
@@ -135,10 +160,7 @@ func (s *Server) assignPost(w http.ResponseWriter, r *http.Request, a game.Actor
 	if err != nil {
 		return err
 	}
-	day, err := dueDay(f.Due)
-	if err == nil {
-		_, err = s.store.Assign(r.Context(), a, drillID, f.Students, day)
-	}
+	given, err := s.assign(r, a, drillID, f)
 	marked, err := problems(err)
 	if err != nil {
 		return err
@@ -146,12 +168,25 @@ func (s *Server) assignPost(w http.ResponseWriter, r *http.Request, a game.Actor
 	if marked != nil {
 		return s.assignPage(w, r, a, http.StatusUnprocessableEntity, f, marked)
 	}
-	http.Redirect(w, r, fmt.Sprintf("/drills?assigned=%d", len(f.Students)), http.StatusSeeOther)
+	http.Redirect(w, r, fmt.Sprintf("/drills?given=%d", given), http.StatusSeeOther)
 	return nil
 }
 
-// dueDay reads an optional day.
-func dueDay(text string) (*time.Time, error) {
+// assign gives a drill as a form says it.
+func (s *Server) assign(r *http.Request, a game.Actor, drill game.DrillID, f assignForm) (game.AssignmentID, error) {
+	c, err := s.store.Club(r.Context(), a.Club)
+	if err != nil {
+		return 0, err
+	}
+	day, err := dueDay(f.Due, local(c, s.now()))
+	if err != nil {
+		return 0, err
+	}
+	return s.store.Assign(r.Context(), a, drill, f.Students, day, s.sent(r))
+}
+
+// dueDay reads an optional day, which is held against the club's own today.
+func dueDay(text string, today time.Time) (*time.Time, error) {
 	if text == "" {
 		return nil, nil
 	}
@@ -159,5 +194,5 @@ func dueDay(text string) (*time.Time, error) {
 	if err != nil {
 		return nil, club.Problems{"due": "Choose a day, or leave this empty."}.Err()
 	}
-	return &day, nil
+	return &day, club.CheckDue(day, today)
 }

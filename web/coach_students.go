@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"net/http"
 	"strconv"
-	"strings"
 	"time"
 
 	"drover/game"
@@ -12,8 +11,6 @@ import (
 	"drover/game/ending"
 	"drover/store"
 	"drover/web/view"
-
-	"rsc.io/qr"
 )
 
 func (s *Server) students(w http.ResponseWriter, r *http.Request, a game.Actor) error {
@@ -57,6 +54,7 @@ type studentForm struct {
 	ConsentOn string `schema:"consent_on"`
 	Consent   string `schema:"consent"`
 	Wording   string `schema:"wording"`
+	onceForm
 }
 
 func (s *Server) studentsPost(w http.ResponseWriter, r *http.Request, a game.Actor) error {
@@ -69,7 +67,7 @@ func (s *Server) studentsPost(w http.ResponseWriter, r *http.Request, a game.Act
 	if f.Wording == "14" {
 		n.Wording = 14
 	}
-	card, err := s.store.AddStudent(r.Context(), a, n)
+	card, err := s.store.AddStudent(r.Context(), a, n, s.sent(r))
 	marked, err := problems(err)
 	if err != nil {
 		return err
@@ -79,55 +77,8 @@ func (s *Server) studentsPost(w http.ResponseWriter, r *http.Request, a game.Act
 			Name: f.Name, ConsentBy: f.ConsentBy, ConsentOn: f.ConsentOn, Consent: n.Consent, Wording: n.Wording, Errors: marked,
 		}, nil)
 	}
-	return s.showCard(w, r, a, card)
-}
-
-// showCard draws a new card; its secrets are on this page only.
-func (s *Server) showCard(w http.ResponseWriter, r *http.Request, a game.Actor, card club.Card) error {
-	page, c, err := s.frame(r.Context(), a)
-	if err != nil {
-		return err
-	}
-	code, err := pattern(s.link("/open#" + string(card.Token)))
-	if err != nil {
-		return err
-	}
-	p := card.Student
-	return s.show(w, r, view.CardPage{
-		Page: page, StudentID: strconv.FormatInt(int64(p.ID), 10), Name: p.Name, Number: strconv.Itoa(p.Number), Man: string("KQRBNPkqrbnp"[p.Number%12]),
-		Words: card.Words[:], QR: code, Address: s.base.Host + "/in", Made: local(c, s.now()).Format("2 January 2006"),
-	}.View())
-}
-
-// pattern makes the QR code (ISO/IEC 18004) of a text.
-func pattern(text string) ([][]bool, error) {
-	code, err := qr.Encode(text, qr.M)
-	if err != nil {
-		return nil, fmt.Errorf("draw a pattern: %w", err)
-	}
-	rows := make([][]bool, code.Size)
-	for y := range rows {
-		rows[y] = make([]bool, code.Size)
-		for x := range rows[y] {
-			rows[y][x] = code.Black(x, y)
-		}
-	}
-	return rows, nil
-}
-
-func (s *Server) cardPost(w http.ResponseWriter, r *http.Request, a game.Actor) error {
-	student, err := id[game.PersonID](r, "id")
-	if err != nil {
-		return err
-	}
-	if err := s.form(r, &struct{}{}); err != nil {
-		return err
-	}
-	card, err := s.store.ReplaceCard(r.Context(), a, student)
-	if err != nil {
-		return err
-	}
-	return s.showCard(w, r, a, card)
+	http.Redirect(w, r, fmt.Sprintf("/students/%d/card", card.Student.ID), http.StatusSeeOther)
+	return nil
 }
 
 func (s *Server) student(w http.ResponseWriter, r *http.Request, a game.Actor) error {
@@ -205,52 +156,6 @@ func gameRow(c club.Club, g store.GameInfo, now time.Time) view.GameRow {
 	return view.GameRow{
 		ID: strconv.FormatInt(int64(g.ID), 10), Day: ago(local(c, g.Began), now), Title: gameTitle(g), Result: gameResult(g),
 	}
-}
-
-type nameForm struct {
-	Name string `schema:"name"`
-}
-
-// guardianPost adds a guardian and shows the private link, once.
-func (s *Server) guardianPost(w http.ResponseWriter, r *http.Request, a game.Actor) error {
-	student, err := id[game.PersonID](r, "id")
-	if err != nil {
-		return err
-	}
-	var f nameForm
-	if err := s.form(r, &f); err != nil {
-		return err
-	}
-	token, err := s.store.AddGuardian(r.Context(), a, student, f.Name)
-	marked, err := problems(err)
-	if err != nil {
-		return err
-	}
-	if marked != nil {
-		return s.studentFile(w, r, a, http.StatusUnprocessableEntity, f.Name, marked)
-	}
-	return s.showLink(w, r, a, student, strings.TrimSpace(f.Name), token)
-}
-
-func (s *Server) showLink(w http.ResponseWriter, r *http.Request, a game.Actor, student game.PersonID, guardian string, token club.Secret) error {
-	page, c, err := s.frame(r.Context(), a)
-	if err != nil {
-		return err
-	}
-	file, err := s.store.StudentFile(r.Context(), a.Club, student)
-	if err != nil {
-		return err
-	}
-	url := s.link("/open#" + string(token))
-	code, err := pattern(url)
-	if err != nil {
-		return err
-	}
-	now := local(c, s.now())
-	return s.show(w, r, view.LinkPage{
-		Page: page, StudentID: strconv.FormatInt(int64(student), 10), Student: file.Name, Guardian: guardian, URL: url, QR: code,
-		Until: shortDay(now.AddDate(0, 0, store.LinkDays), now),
-	}.View())
 }
 
 func (s *Server) guardianRevoke(w http.ResponseWriter, r *http.Request, a game.Actor) error {

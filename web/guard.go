@@ -3,6 +3,7 @@ package web
 import (
 	"context"
 	"crypto/rand"
+	"crypto/sha256"
 	"errors"
 	"net/http"
 	"runtime/debug"
@@ -13,6 +14,7 @@ import (
 
 	"drover/game"
 	"drover/game/club"
+	"drover/store"
 	"drover/web/view"
 
 	"github.com/a-h/templ"
@@ -265,6 +267,24 @@ func (s *Server) form(r *http.Request, into any) error {
 		return game.Wrap(game.Bad, "This form has something in it that does not belong there. Load the page again and fill it in once more.", err)
 	}
 	return nil
+}
+
+// onceForm is the field of every form that makes something: the id that its page
+// gave it.
+type onceForm struct {
+	Once string `schema:"once"`
+}
+
+// sent says how a form that was read came, so that it makes a thing once. What
+// was typed belongs to the id: a page that the browser gives back, with another
+// name typed, makes another thing.
+func (s *Server) sent(r *http.Request) store.Sent {
+	in := store.Sent{Session: s.token(r)}
+	if r.PostForm.Get("once") != "" {
+		digest := sha256.Sum256([]byte(r.URL.Path + "\n" + r.PostForm.Encode()))
+		in.Form = digest[:]
+	}
+	return in
 }
 
 // problems takes the marked fields out of an error; other errors come back.

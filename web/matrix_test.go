@@ -14,16 +14,18 @@ import (
 )
 
 // row says what a route answers: to nobody, and to the coach, the student and
-// the guardian of the club whose ids stand in the address; then to the coach
-// and the student of another club. 303 to nobody leads to sign-in.
+// the guardian of the club whose ids stand in the address; to another child and
+// another guardian of that club (another coach of it may do what the coach may);
+// then to the coach and the student of another club. 303 to nobody leads to
+// sign-in.
 type row struct {
-	nobody, coach, student, guardian, otherCoach, otherStudent int
-	form                                                       url.Values
+	nobody, coach, student, guardian, child2, guardian2, otherCoach, otherStudent int
+	form                                                                          url.Values
 }
 
 // open is a route for anybody; the status does not depend on the person.
 func open(status int, form url.Values) row {
-	return row{status, status, status, status, status, status, form}
+	return row{status, status, status, status, status, status, status, status, form}
 }
 
 // matrix has a row for every route; a route without one fails the test (OWASP
@@ -51,33 +53,36 @@ func matrix(f storetest.Fixture) map[string]row {
 		"GET /readyz":    open(200, nil),
 		"POST /out":      open(303, v()),
 
-		"GET /today":           {303, 404, 200, 404, 404, 200, nil},
-		"POST /today/start":    {403, 404, 303, 404, 404, 404, v("assignment", fmt.Sprint(f.Task))},
-		"POST /today/check":    {403, 404, 303, 404, 404, 303, v("ending", "KRK", "stage", "mate")}, // nothing is due: back to today
-		"GET /check":           {303, 404, 404, 404, 404, 404, nil},                                 // this student has none; see TestNewcomer
-		"POST /check":          {403, 404, 404, 404, 404, 404, v("no", "1")},
-		"GET /play/{id}":       {303, 404, 200, 404, 404, 404, nil},
-		"GET /live/games/{id}": {403, 422, 422, 404, 404, 404, nil}, // 422: no subprotocol offered
-		"GET /watch/{id}":      {303, 200, 404, 404, 404, 404, nil},
-		"POST /play/{id}/end":  {403, 404, 303, 404, 404, 404, v("then", "today")},
-		"GET /tell":            {303, 404, 200, 200, 404, 200, nil},
-		"GET /report":          {303, 404, 404, 200, 404, 404, nil},
+		"GET /today":           {303, 404, 200, 404, 200, 404, 404, 200, nil},
+		"POST /today/start":    {403, 404, 303, 404, 404, 404, 404, 404, v("assignment", fmt.Sprint(f.Task))},
+		"POST /today/check":    {403, 404, 303, 404, 303, 404, 404, 303, v("ending", "KRK", "stage", "mate")}, // nothing is due: back to today
+		"GET /check":           {303, 404, 404, 404, 404, 404, 404, 404, nil},                                 // this student has none; see TestNewcomer
+		"POST /check":          {403, 404, 404, 404, 404, 404, 404, 404, v("no", "1")},
+		"GET /play/{id}":       {303, 404, 200, 404, 404, 404, 404, 404, nil},
+		"GET /live/games/{id}": {403, 422, 422, 404, 404, 404, 404, 404, nil}, // 422: no subprotocol offered
+		"GET /watch/{id}":      {303, 200, 404, 404, 404, 404, 404, 404, nil},
+		"POST /play/{id}/end":  {403, 404, 303, 404, 404, 404, 404, 404, v("then", "today")},
+		"GET /tell":            {303, 404, 200, 200, 200, 200, 404, 200, nil},
+		"GET /report":          {303, 404, 404, 200, 404, 200, 404, 404, nil},
 
-		"GET /students":                           {303, 200, 404, 404, 200, 404, nil},
-		"POST /students":                          {403, 422, 404, 404, 422, 404, v("name", "")},
-		"GET /students/{id}":                      {303, 200, 404, 404, 404, 404, nil},
-		"POST /students/{id}/check":               {403, 303, 404, 404, 404, 404, v()},
-		"POST /students/{id}/card":                {403, 200, 404, 404, 404, 404, v()},
-		"POST /students/{id}/guardian":            {403, 200, 404, 404, 404, 404, v("name", "Second")},
-		"POST /students/{id}/guardian/{g}/revoke": {403, 303, 404, 404, 404, 404, v()},
-		"GET /drills":                             {303, 200, 404, 404, 200, 404, nil},
-		"GET /drills/new":                         {303, 200, 404, 404, 200, 404, nil},
-		"POST /drills":                            {403, 422, 404, 404, 422, 404, v("ending", "KXK")},
-		"GET /drills/{id}":                        {303, 200, 404, 404, 404, 404, nil},
-		"POST /drills/{id}/assign":                {403, 303, 404, 404, 404, 404, v("student", fmt.Sprint(f.Student.Person))},
-		"GET /stages":                             {303, 200, 404, 404, 200, 404, nil},
-		"GET /games/{id}":                         {303, 200, 404, 404, 404, 404, nil}, // the student's own game has not ended
-		"GET /games/{id}.pgn":                     {303, 200, 404, 404, 404, 404, nil},
+		"GET /students":                           {303, 200, 404, 404, 404, 404, 200, 404, nil},
+		"POST /students":                          {403, 422, 404, 404, 404, 404, 422, 404, v("name", "")},
+		"GET /students/{id}":                      {303, 200, 404, 404, 404, 404, 404, 404, nil},
+		"POST /students/{id}/check":               {403, 303, 404, 404, 404, 404, 404, 404, v()},
+		"GET /students/{id}/card":                 {303, 200, 404, 404, 404, 404, 404, 404, nil},
+		"POST /students/{id}/card":                {403, 303, 404, 404, 404, 404, 404, 404, v()},
+		"GET /students/{id}/guardian/{g}/link":    {303, 200, 404, 404, 404, 404, 404, 404, nil},
+		"POST /students/{id}/guardian/{g}/link":   {403, 303, 404, 404, 404, 404, 404, 404, v()},
+		"POST /students/{id}/guardian":            {403, 303, 404, 404, 404, 404, 404, 404, v("name", "Second")},
+		"POST /students/{id}/guardian/{g}/revoke": {403, 303, 404, 404, 404, 404, 404, 404, v()},
+		"GET /drills":                             {303, 200, 404, 404, 404, 404, 200, 404, nil},
+		"GET /drills/new":                         {303, 200, 404, 404, 404, 404, 200, 404, nil},
+		"POST /drills":                            {403, 422, 404, 404, 404, 404, 422, 404, v("ending", "KXK")},
+		"GET /drills/{id}":                        {303, 200, 404, 404, 404, 404, 404, 404, nil},
+		"POST /drills/{id}/assign":                {403, 303, 404, 404, 404, 404, 404, 404, v("student", fmt.Sprint(f.Student.Person))},
+		"GET /stages":                             {303, 200, 404, 404, 404, 404, 200, 404, nil},
+		"GET /games/{id}":                         {303, 200, 404, 404, 404, 404, 404, 404, nil}, // the student's own game has not ended
+		"GET /games/{id}.pgn":                     {303, 200, 404, 404, 404, 404, 404, 404, nil},
 	}
 }
 
@@ -104,9 +109,10 @@ func TestRouteMatrix(t *testing.T) {
 			want int
 		}{
 			{"nobody", game.Actor{}, r.nobody}, {"guardian", f.Guardian, r.guardian}, {"coach elsewhere", other.Coach, r.otherCoach},
-			{"student elsewhere", other.Student, r.otherStudent}, {"student", f.Student, r.student}, {"coach", f.Coach, r.coach},
+			{"student elsewhere", other.Student, r.otherStudent}, {"another guardian", f.Guardian2, r.guardian2}, {"another child", f.Student2, r.child2},
+			{"student", f.Student, r.student}, {"coach", f.Coach, r.coach}, {"another coach", f.Coach2, r.coach},
 		} {
-			if i > 0 && (strings.HasPrefix(path, "/in/") || method+path == "POST/open") {
+			if i > 0 && (strings.HasPrefix(path, "/in/") || path == "/open" || path == "/setup") {
 				continue // more attempts would meet the throttle
 			}
 			got := s.as(c.a).do(method, address(path, f), r.form)

@@ -123,7 +123,7 @@ func TestRevokedLink(t *testing.T) {
 	if got := guardian.post("/open", url.Values{"token": {string(f.Link)}}); got.status != 410 {
 		t.Errorf("the stopped link: %d", got.status)
 	}
-	if got := guardian.post("/open", url.Values{"token": {string(second)}}); got.status != 303 {
+	if got := guardian.post("/open", url.Values{"token": {string(second.Token)}}); got.status != 303 {
 		t.Errorf("the other link: %d", got.status)
 	}
 }
@@ -141,13 +141,16 @@ func TestAddStudent(t *testing.T) {
 	}
 	form.Set("consent", "yes")
 	got := p.post("/students", form)
-	if got.status != 200 || strings.Contains(got.body, "<b>Wick") || !strings.Contains(got.body, "<path") && !strings.Contains(got.body, "<rect") {
+	if got.status != 303 {
 		t.Fatalf("with consent: %d", got.status)
 	}
-	if got := p.post("/students", form); got.status != 422 || !strings.Contains(got.body, "in the club already") {
-		t.Errorf("the same page sent again: %d", got.status)
+	if got = p.get(got.header.Get("Location")); got.status != 200 || strings.Contains(got.body, "<b>Wick") || !strings.Contains(got.body, "<path") {
+		t.Fatalf("the card: %d", got.status)
 	}
-	if rows, err := s.store.Roster(ctx, f.Coach.Club); err != nil || len(rows) != 2 {
+	if got := p.post("/students", form); got.status != 422 || !strings.Contains(got.body, "in the club already") {
+		t.Errorf("the same name typed again: %d", got.status)
+	}
+	if rows, err := s.store.Roster(ctx, f.Coach.Club); err != nil || len(rows) != 3 {
 		t.Errorf("roster %v, %v", rows, err)
 	}
 }
@@ -309,7 +312,7 @@ func TestParOfStarts(t *testing.T) {
 	f := storetest.Club(t, s.store, "par")
 	p := s.as(f.Coach)
 	form := url.Values{"ending": {"KRK"}, "from": {"edge"}, "to": {"mate"}, "defender": {"longest"}, "mode": {"practice"}, "count": {"6"}, "kind": {"random"}, "seed": {"5"}, "least": {"9"}, "most": {"11"}, "do": {"pick"}}
-	if got := p.post("/drills", form); got.status != 200 || !regexp.MustCompile(`<dd>(9|10|11)( to (10|11))? moves</dd>`).MatchString(got.body) {
+	if got := p.post("/drills", form); got.status != 303 || !regexp.MustCompile(`<dd>(9|10|11)( to (10|11))? moves</dd>`).MatchString(p.get(got.header.Get("Location")).body) {
 		t.Errorf("%d", got.status)
 	}
 	form.Set("most", "3")

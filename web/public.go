@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"net/http"
 	"strconv"
+	"strings"
 
 	"drover/game"
 	"drover/game/club"
@@ -39,7 +40,7 @@ func (s *Server) signInCard(w http.ResponseWriter, r *http.Request, _ game.Actor
 		return err
 	}
 	words := [4]string{f.W1, f.W2, f.W3, f.W4}
-	a, err := s.attempt(r, "card", f.Number, func(ctx context.Context) (game.Actor, error) {
+	a, err := s.attempt(r, byCard, f.Number, func(ctx context.Context) (game.Actor, error) {
 		return s.store.OpenPhrase(ctx, f.Number, words)
 	})
 	if say, status, refused := refusal(err); refused {
@@ -63,21 +64,37 @@ func refusal(err error) (say string, status int, refused bool) {
 	}
 }
 
+// wayIn is what somebody signs in with.
+type wayIn string
+
+const (
+	byCard  wayIn = "card"  // its number and words
+	byCoach wayIn = "coach" // an e-mail address and a password
+)
+
+// tooOften is what each way of signing in is told that was tried too often.
+var tooOften = map[wayIn]string{
+	byCard:  "That was tried often just now. Wait a little, look at your card again, then try once more.",
+	byCoach: "That was tried often just now. Wait a little, look at the address and the password again, then try once more.",
+}
+
 // attempt runs a sign-in under the throttle: strictly by what is signed in with
 // from one network, so that a stranger elsewhere locks nobody out, and looser by
 // either alone, since a club shares a network.
-func (s *Server) attempt(r *http.Request, kind, what string, open func(context.Context) (game.Actor, error)) (game.Actor, error) {
+func (s *Server) attempt(r *http.Request, by wayIn, what string, open func(context.Context) (game.Actor, error)) (game.Actor, error) {
 	ctx, from := r.Context(), network(r)
-	own := club.Lookup(kind+" from "+from, what)
-	shared := []struct {
+	type counted struct {
 		key   []byte
 		scale int
-	}{{club.Lookup(kind, what), 10}, {club.Lookup("network", from), 40}}
-	if err := s.store.Attempt(ctx, own, 1); err != nil {
-		return game.Actor{}, err
 	}
-	for _, k := range shared {
-		if err := s.store.Attempt(ctx, k.key, k.scale); err != nil {
+	own := club.Lookup(string(by)+" from "+from, what)
+	shared := []counted{{club.Lookup(string(by), what), 10}, {club.Lookup("network", from), 40}}
+	for _, k := range append([]counted{{own, 1}}, shared...) {
+		err := s.store.Attempt(ctx, k.key, k.scale)
+		if game.KindOf(err) == game.Busy {
+			err = game.Wrap(game.Busy, tooOften[by], err)
+		}
+		if err != nil {
 			return game.Actor{}, err
 		}
 	}
@@ -119,9 +136,7 @@ func (s *Server) coachSignInPost(w http.ResponseWriter, r *http.Request, _ game.
 	if err := s.form(r, &f); err != nil {
 		return err
 	}
-	a, err := s.attempt(r, "coach", f.Email, func(ctx context.Context) (game.Actor, error) {
-		return s.store.OpenPassword(ctx, f.Email, f.Password)
-	})
+	a, err := s.coachIn(r, f.Email, f.Password)
 	if say, status, refused := refusal(err); refused {
 		s.draw(w, r, status, view.CoachSignInPage{Email: f.Email, Error: say}.View())
 		return nil
@@ -130,6 +145,13 @@ func (s *Server) coachSignInPost(w http.ResponseWriter, r *http.Request, _ game.
 		return err
 	}
 	return s.enter(w, r, a)
+}
+
+// coachIn finds a coach by address and password.
+func (s *Server) coachIn(r *http.Request, email, password string) (game.Actor, error) {
+	return s.attempt(r, byCoach, email, func(ctx context.Context) (game.Actor, error) {
+		return s.store.OpenPassword(ctx, email, password)
+	})
 }
 
 // open is where a card's pattern or a private link arrives; the secret stands
@@ -173,7 +195,9 @@ type setupForm struct {
 	Zone     string `schema:"zone"`
 }
 
-// setupPost makes the club and its first coach; the link works once.
+// setupPost makes the club and its first coach; the link works once. Whoever sends
+// the same page twice has used it up, and is the coach who was just made: the
+// address and password that it has say so.
 func (s *Server) setupPost(w http.ResponseWriter, r *http.Request, _ game.Actor) error {
 	var f setupForm
 	if err := s.form(r, &f); err != nil {
@@ -184,8 +208,13 @@ func (s *Server) setupPost(w http.ResponseWriter, r *http.Request, _ game.Actor)
 	})
 	page := view.SetupPage{Token: f.Token, Club: f.Club, Name: f.Name, Email: f.Email, Welfare: f.Welfare, Contact: f.Contact}
 	if game.KindOf(err) == game.Gone {
-		page.Spent = true
-		s.draw(w, r, http.StatusGone, page.View())
+		a, err = s.coachIn(r, strings.TrimSpace(f.Email), f.Password)
+	}
+	if _, status, refused := refusal(err); refused {
+		if page.Spent = true; status == http.StatusForbidden {
+			status = http.StatusGone
+		}
+		s.draw(w, r, status, page.View())
 		return nil
 	}
 	if page.Errors, err = problems(err); err != nil {

@@ -101,8 +101,12 @@ func (s *Server) Work(ctx context.Context) {
 	}
 }
 
-// sweep ends the games in which nothing has happened for a day.
+// sweep ends the games in which nothing has happened for a day, and deletes the
+// rows that nobody asks for any more.
 func (s *Server) sweep(ctx context.Context) {
+	if err := s.store.Tidy(ctx); err != nil {
+		s.log.Warn("delete what nobody asks for any more", "err", err)
+	}
 	games, clubs, err := s.store.Stale(ctx, s.now().Add(-24*time.Hour))
 	if err != nil {
 		s.log.Warn("look for games that were left", "err", err)

@@ -120,7 +120,9 @@ func (d *Drill) checkRule(p Problems) {
 	within("allowance", r.Allowance, MaxAllowance)
 	within("backs", r.Backs, MaxBacks)
 	within("budget", r.Budget, MaxBudget)
-	within("clock", r.Clock, MaxClock)
+	if r.Clock < 0 || r.Clock > MaxClock {
+		p["clock"] = fmt.Sprintf("Choose a number of minutes from 0 to %d.", MaxClock/60)
+	}
 	within("pass", r.Need, MaxStarts)
 	if d.Mode == practice.Test && r.Backs > 0 {
 		p["backs"] = "In a test no move is taken back."
@@ -211,6 +213,18 @@ func starts(n int) string {
 		return "one start"
 	}
 	return fmt.Sprintf("%d starts", n)
+}
+
+// CheckDue holds the day on which a drill is due against the club's own today.
+func CheckDue(day, today time.Time) error {
+	first := time.Date(today.Year(), today.Month(), today.Day(), 0, 0, 0, 0, time.UTC)
+	switch {
+	case day.Before(first):
+		return Problems{"due": "This day is over. Choose today or a later day, or leave this empty."}.Err()
+	case day.After(first.AddDate(1, 0, 0)):
+		return Problems{"due": "This day is more than a year away. Choose an earlier one, or leave this empty."}.Err()
+	}
+	return nil
 }
 
 // Assignment is a drill given to students.

@@ -84,18 +84,37 @@ func (c *NewClub) Check() error {
 	p.text("name", c.Name, "your name", 60)
 	p.text("welfare", c.Welfare, "who a child can turn to", 80)
 	p.text("contact", c.Contact, "how to reach them", 200)
-	if a, err := mail.ParseAddress(c.Email); err != nil || a.Address != c.Email || len(c.Email) > 254 {
-		p["email"] = "Please write an e-mail address, such as name@club.example."
-	}
-	if say := WeakPassword(c.Password); say != "" {
-		p["password"] = say
-	}
+	p.login(c.Email, c.Password)
 	if c.Zone == "" {
 		c.Zone = "UTC"
 	}
 	if _, err := time.LoadLocation(c.Zone); err != nil || c.Zone == "Local" {
 		c.Zone = "UTC" // the browser's word; one that we do not know is no reason to refuse a club
 	}
+	return p.Err()
+}
+
+// login holds an e-mail address and a new password against their rules.
+func (p Problems) login(email, password string) {
+	if a, err := mail.ParseAddress(email); err != nil || a.Address != email || len(email) > 254 {
+		p["email"] = "Please write an e-mail address, such as name@club.example."
+	}
+	if say := WeakPassword(password); say != "" {
+		p["password"] = say
+	}
+}
+
+// NewCoach is a coach who joins a club.
+type NewCoach struct {
+	Name, Email, Password string
+}
+
+// Check holds a new coach's fields against their rules.
+func (c *NewCoach) Check() error {
+	c.Name, c.Email = Tidy(c.Name), strings.TrimSpace(c.Email)
+	p := Problems{}
+	p.text("name", c.Name, "a name", 60)
+	p.login(c.Email, c.Password)
 	return p.Err()
 }
 
@@ -120,6 +139,8 @@ func (s *NewStudent) Check(today time.Time) error {
 		p["consent_on"] = "Please choose the day on which the guardian agreed."
 	case s.ConsentOn.After(today.Add(14 * time.Hour)): // it is tomorrow already somewhere
 		p["consent_on"] = "This day is still to come. Choose the day on which the guardian agreed."
+	case s.ConsentOn.Before(today.AddDate(-18, 0, -1)):
+		p["consent_on"] = "This day is more than eighteen years ago. Please look at the year once more."
 	}
 	if !s.Consent {
 		p["consent"] = "A child may practise only after a guardian has agreed."

@@ -74,6 +74,24 @@ func TestNewClub(t *testing.T) {
 	}
 }
 
+// TestNewCoach has a row for each rule.
+func TestNewCoach(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		name, field, say string
+		change           func(*club.NewCoach)
+	}{
+		{"good", "", "", func(*club.NewCoach) {}},
+		{"no name", "name", "Please write a name", func(n *club.NewCoach) { n.Name = " " }},
+		{"no address", "email", "an e-mail address", func(n *club.NewCoach) { n.Email = "bo" }},
+		{"short password", "password", "at least 15", func(n *club.NewCoach) { n.Password = "heather" }},
+	} {
+		n := club.NewCoach{Name: " Bo ", Email: " bo@ferrylane.example", Password: "another field of heather"}
+		c.change(&n)
+		only(t, c.name, n.Check(), c.field, c.say)
+	}
+}
+
 // TestNewStudent has a row for each rule; without consent nothing goes.
 func TestNewStudent(t *testing.T) {
 	t.Parallel()
@@ -90,6 +108,9 @@ func TestNewStudent(t *testing.T) {
 		{"no guardian", "consent_by", "which guardian agreed", func(s *club.NewStudent) { s.ConsentBy = " " }},
 		{"no day", "consent_on", "choose the day", func(s *club.NewStudent) { s.ConsentOn = time.Time{} }},
 		{"a day to come", "consent_on", "still to come", func(s *club.NewStudent) { s.ConsentOn = today.AddDate(0, 0, 1) }},
+		{"eighteen years ago", "", "", func(s *club.NewStudent) { s.ConsentOn = today.AddDate(-18, 0, 0) }},
+		{"before that", "consent_on", "look at the year once more", func(s *club.NewStudent) { s.ConsentOn = today.AddDate(-18, 0, -2) }},
+		{"a year of two figures", "consent_on", "look at the year once more", func(s *club.NewStudent) { s.ConsentOn = today.AddDate(-2000, 0, 0) }},
 		{"no consent", "consent", "only after a guardian has agreed", func(s *club.NewStudent) { s.Consent = false }},
 	} {
 		s := club.NewStudent{Name: "Juniper", ConsentBy: "Hanne", ConsentOn: today, Consent: true, Wording: 14}
@@ -134,6 +155,10 @@ func TestDrill(t *testing.T) {
 		{"backwards", "to", "comes before the first", func(d *club.Drill) { d.From, d.To = ending.Corner, ending.Edge }},
 		{"no such defender", "defender", "Choose one of the defenders", func(d *club.Drill) { d.Defender = "" }},
 		{"no such mode", "mode", "Choose when the verdict shows", func(d *club.Drill) { d.Mode = "loud" }},
+		{"a clock of an hour", "", "", func(d *club.Drill) { d.Rule.Clock = 3600 }},
+		{"a longer clock", "clock", "a number of minutes from 0 to 60", func(d *club.Drill) { d.Rule.Clock = 3660 }},
+		{"a clock before 0", "clock", "a number of minutes from 0 to 60", func(d *club.Drill) { d.Rule.Clock = -60 }},
+		{"too many moves", "budget", "a number from 0 to 50", func(d *club.Drill) { d.Rule.Budget = 51 }},
 		{"long name", "name", "to 80 characters", func(d *club.Drill) { d.Name = strings.Repeat("x", 81) }},
 	} {
 		d := aDrill()

@@ -120,12 +120,18 @@ func WeakPassword(p string) string {
 	return ""
 }
 
-// Card is a student's sign-in card. Its secrets are shown when it is made and
-// never again.
+// Card is a student's sign-in card. Its secrets are shown when it is made, for a
+// few minutes, and never again.
 type Card struct {
 	Student Person
 	Token   Secret
 	Words   [4]string
+}
+
+// Link is a guardian's private link. Its token is shown when it is made.
+type Link struct {
+	Guardian game.PersonID
+	Token    Secret
 }
 
 // NewCard makes a card for a student.

@@ -237,7 +237,7 @@ func (j *Judge) HoldPasted(ctx context.Context, h *Hold, text string) (starts []
 }
 
 func (j *Judge) holdPasted(ctx context.Context, h *Hold, line string) (board.Position, error) {
-	p, l, err := j.readStart(ctx, line, h.Code)
+	p, l, err := j.readStart(ctx, line, h.Code, h.Name)
 	switch {
 	case err != nil:
 		return p, err

@@ -164,8 +164,9 @@ func eachLine(text string, read func(line string) (board.Position, error)) (star
 	return starts, problems, nil
 }
 
-// readStart reads a FEN of one ending, in which the game still goes on.
-func (j *Judge) readStart(ctx context.Context, line, code string) (board.Position, Look, error) {
+// readStart reads a FEN of one ending, which a drill names so, in which the game
+// still goes on.
+func (j *Judge) readStart(ctx context.Context, line, code, name string) (board.Position, Look, error) {
 	p, err := board.ParseFEN(line)
 	if err != nil {
 		return p, Look{}, err
@@ -175,7 +176,7 @@ func (j *Judge) readStart(ctx context.Context, line, code string) (board.Positio
 		return p, Look{}, err
 	}
 	if sp.Name() != code { // before a table is built for it
-		return p, Look{}, game.Fail(game.Bad, fmt.Sprintf("this is the ending %s, and the drill is for %s", sp.Name(), code))
+		return p, Look{}, game.Fail(game.Bad, fmt.Sprintf("this is the ending %s, and the drill is for %s", NameOf(sp.Name()), name))
 	}
 	l, err := j.look(ctx, sp, p.HalfMoves())
 	switch {
@@ -190,7 +191,7 @@ func (j *Judge) readStart(ctx context.Context, line, code string) (board.Positio
 }
 
 func (j *Judge) pasted(ctx context.Context, plan *Plan, line string) (board.Position, error) {
-	p, l, err := j.readStart(ctx, line, plan.Code)
+	p, l, err := j.readStart(ctx, line, plan.Code, plan.Name)
 	switch {
 	case err != nil:
 		return p, err

@@ -21,6 +21,10 @@ const (
 	Escort Stage = "escort" // the pawn is led to the end row
 )
 
+// Stages lists the stages of all plans in teaching order: no plan has two of them
+// the other way round.
+func Stages() []Stage { return []Stage{Centralise, Front, Edge, Escort, Corner, Mate} }
+
 // Name gives the stage as a page writes it.
 func (s Stage) Name() string {
 	switch s {
@@ -112,6 +116,18 @@ func PlanOf(code string) (*Plan, bool) {
 		return &pawnPlan, true
 	}
 	return nil, false
+}
+
+// NameOf is the name of an ending, of one that is won or else of one that is held;
+// its code where it has none.
+func NameOf(code string) string {
+	if plan, ok := PlanOf(code); ok {
+		return plan.Name
+	}
+	if hold, ok := HoldOf(code); ok {
+		return hold.Name
+	}
+	return code
 }
 
 // Last is the index of the plan's last stage.

@@ -118,7 +118,14 @@ func (j *Judge) search(ctx context.Context, code string, attacker solver.Color, 
 	if len(found.Starts) == 0 {
 		return found, game.Fail(game.Bad, "No starts of that kind were found here. Choose another kind, stage or par.")
 	}
-	return found, game.Fail(game.Bad, fmt.Sprintf("Only %d starts of that kind were found, not %d. Ask for fewer.", len(found.Starts), w.N))
+	return found, game.Fail(game.Bad, fmt.Sprintf("%s, not %d. Ask for fewer.", onlySo(len(found.Starts)), w.N))
+}
+
+func onlySo(n int) string {
+	if n == 1 {
+		return "Only one start of that kind was found"
+	}
+	return fmt.Sprintf("Only %d starts of that kind were found", n)
 }
 
 // parFits says whether a start's par is within what is wanted.

@@ -52,7 +52,7 @@ func (m CardPage) View() templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 2, "</h1><p class=\"lead no-print\">Print it now: the words and the pattern are shown only on this page. The next card replaces this one.</p><p class=\"actions no-print\"><button class=\"go\" type=\"button\" data-print hidden>Print</button>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 2, "</h1><p class=\"lead no-print\">Print it now: the words and the pattern are shown for ten minutes, to you alone. The next card replaces this one.</p><p class=\"actions no-print\"><button class=\"go\" type=\"button\" data-print hidden>Print</button>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

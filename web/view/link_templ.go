@@ -65,7 +65,7 @@ func (m LinkPage) View() templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 3, " and nothing else. It is shown only now.</p><div class=\"card link-card\"><div class=\"fields\"><p class=\"only-print url\"><b>The link</b> ")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 3, " and nothing else. It is shown for ten minutes, to you alone.</p><div class=\"card link-card\"><div class=\"fields\"><p class=\"only-print url\"><b>The link</b> ")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

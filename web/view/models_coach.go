@@ -60,7 +60,7 @@ type GameRow struct {
 	Result string // "clean", "over par", "not won, lost at the corner"
 }
 
-// CardPage is a card fresh from the press: its secret is on this page only.
+// CardPage is a card fresh from the press. Its secrets are shown for ten minutes.
 type CardPage struct {
 	Page
 	StudentID    string
@@ -72,13 +72,25 @@ type CardPage struct {
 	Made         string   // "25 November 2026"
 }
 
-// LinkPage is a guardian's private link, shown once.
+// LinkPage is a guardian's private link. It is shown for ten minutes.
 type LinkPage struct {
 	Page
 	StudentID, Student, Guardian string
 	URL                          string
 	QR                           [][]bool
 	Until                        string // "23 February"
+}
+
+// OverPage stands where a card or a link is not shown any more, and offers a new
+// one.
+type OverPage struct {
+	Page
+	Title              string // "Card for Wren"
+	Say                string // why it is not shown
+	StudentID, Student string
+	Ask                string // "Was it not printed?"
+	Post, Button       string // makes a new one
+	Hint               string // what that ends
 }
 
 // DrillsPage is /drills.

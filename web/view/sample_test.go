@@ -78,6 +78,7 @@ func coachSamples() map[string]templ.Component {
 		"student":        studentSample(page).View(),
 		"card":           CardPage{Page: page, StudentID: "11", Name: "Runa", Number: "11", Man: "N", Words: []string{"lamp", "otter", "field", "moon"}, QR: qrSample(), Address: "drover.havnsund.example", Made: "25 November 2026"}.View(),
 		"link":           LinkPage{Page: page, StudentID: "11", Student: "Runa", Guardian: "Una", URL: "https://drover.havnsund.example/open#1.abcdefghijklmnopqrstuvwx", QR: qrSample(), Until: "23 February"}.View(),
+		"over":           OverPage{Page: page, Title: "Card for Runa", Say: "A card is shown for ten minutes.", StudentID: "11", Student: "Runa", Ask: "Is it lost?", Post: "/students/11/card", Button: "Make a new card", Hint: "The old card stops working at once."}.View(),
 		"drills":         drillsSample(page).View(),
 		"drills-empty":   DrillsPage{Page: page}.View(),
 		"drill-new":      drillNewSample(page).View(),

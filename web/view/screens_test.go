@@ -276,6 +276,10 @@ func TestDrillFormKeepsItsChoices(t *testing.T) {
 			got[attr(o.Parent, "name")] = attr(o, "value")
 		}
 	}
+	if id := got["once"]; len(id) < 26 { // 128 bits and more, in five bits a letter
+		t.Errorf("the form's own id is %q", id)
+	}
+	delete(got, "once")
 	want := map[string]string{"ending": "KRK", "from": "edge", "to": "mate", "defender": "longest", "mode": "guided", "seed": "77"}
 	if fmt.Sprint(got) != fmt.Sprint(want) {
 		t.Errorf("got %v, want %v", got, want)

@@ -45,7 +45,7 @@ func (m SetupPage) View() templ.Component {
 					return templ_7745c5c3_Err
 				}
 			} else {
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 2, "<h1>Set up Drover</h1><p class=\"lead soft\">The club, you, and who listens when a child has a worry. You can change it later.</p>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 2, "<h1>Set up Drover</h1><p class=\"lead soft\">The club, you, and who listens when a child has a worry.</p>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

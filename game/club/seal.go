@@ -1,0 +1,63 @@
+package club
+
+import (
+	"crypto/aes"
+	"crypto/cipher"
+	"crypto/hkdf"
+	"crypto/sha256"
+	"errors"
+	"fmt"
+)
+
+// sealing names what a session's token is stretched for, so that no other use of
+// it can ever give the same key.
+const sealing = "drover: shown to this session, version 1"
+
+// Seal encrypts what only the holder of a session's token may read again: with
+// AES-256-GCM (NIST SP 800-38D) under a key that HKDF (RFC 5869) makes of the
+// token. What it is of is bound to it, so that no row can stand in for another.
+func (s Secret) Seal(kind string, subject int64, plain []byte) ([]byte, error) {
+	aead, err := s.sealer()
+	if err != nil {
+		return nil, err
+	}
+	return aead.Seal(nil, nil, plain, s.about(kind, subject)), nil
+}
+
+// Unseal is the reverse of Seal. It fails for another token, kind or subject.
+func (s Secret) Unseal(kind string, subject int64, sealed []byte) ([]byte, error) {
+	aead, err := s.sealer()
+	if err != nil {
+		return nil, err
+	}
+	plain, err := aead.Open(nil, nil, sealed, s.about(kind, subject))
+	if err != nil {
+		return nil, fmt.Errorf("unseal a %s: %w", kind, err)
+	}
+	return plain, nil
+}
+
+func (s Secret) sealer() (cipher.AEAD, error) {
+	if _, ok := s.Club(); !ok {
+		return nil, errors.New("no token to seal under")
+	}
+	key, err := hkdf.Key(sha256.New, []byte(s), nil, sealing, 32)
+	if err != nil {
+		return nil, fmt.Errorf("make a key of a token: %w", err)
+	}
+	block, err := aes.NewCipher(key)
+	if err != nil {
+		return nil, fmt.Errorf("take a key: %w", err)
+	}
+	aead, err := cipher.NewGCMWithRandomNonce(block)
+	if err != nil {
+		return nil, fmt.Errorf("make a cipher: %w", err)
+	}
+	return aead, nil
+}
+
+// about is what is bound to a sealed text: club, kind and subject.
+func (s Secret) about(kind string, subject int64) []byte {
+	c, _ := s.Club() // sealer has looked
+	return fmt.Appendf(nil, "%d %s %d", c, kind, subject)
+}

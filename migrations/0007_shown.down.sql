@@ -1,0 +1,2 @@
+drop table shown;
+drop table forms;

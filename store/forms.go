@@ -1,0 +1,65 @@
+package store
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"drover/game"
+	"drover/game/club"
+
+	"github.com/jackc/pgx/v5"
+)
+
+// Sent is how the form came that makes something. The zero value is no form at
+// all: it makes the thing each time, and shows its secret to no session.
+type Sent struct {
+	Session club.Secret // that it came from, and that is shown what it made
+	Form    []byte      // a digest of all that it said, the id that its page gave it included; empty: it had none
+}
+
+// formLife is how long a form that is sent again gets the answer of the first.
+const formLife = 24 * time.Hour
+
+// once makes a thing in a transaction of its own, and gives its number. A form
+// that was sent before makes nothing and gives the number of then. Of two that
+// come at once, on any node, the second waits at the row's key for the first.
+func (s *Store) once(ctx context.Context, a game.Actor, sent []Sent, do func(tx pgx.Tx, in Sent) (int64, error)) (answer int64, err error) {
+	var in Sent
+	if len(sent) > 0 {
+		in = sent[0]
+	}
+	err = s.tx(ctx, func(tx pgx.Tx) error {
+		if len(in.Form) == 0 {
+			answer, err = do(tx, in)
+			return err
+		}
+		const first = `insert into forms (club_id, person_id, id, at) values ($1, $2, $3, $4) on conflict do nothing`
+		made, err := tx.Exec(ctx, first, a.Club, a.Person, in.Form, s.now())
+		if err != nil {
+			return err
+		}
+		if made.RowsAffected() == 0 {
+			const then = `select answer from forms where club_id = $1 and person_id = $2 and id = $3`
+			return tx.QueryRow(ctx, then, a.Club, a.Person, in.Form).Scan(&answer)
+		}
+		if answer, err = do(tx, in); err != nil {
+			return err
+		}
+		const keep = `update forms set answer = $4 where club_id = $1 and person_id = $2 and id = $3`
+		_, err = tx.Exec(ctx, keep, a.Club, a.Person, in.Form, answer)
+		return err
+	})
+	return answer, err
+}
+
+// Tidy deletes, in all clubs, the rows that nobody asks for any more.
+func (s *Store) Tidy(ctx context.Context) error {
+	if _, err := s.pool.Exec(ctx, `delete from forms where at < $1`, s.now().Add(-formLife)); err != nil {
+		return fmt.Errorf("old forms: %w", translate(err))
+	}
+	if _, err := s.pool.Exec(ctx, `delete from shown where expires_at <= $1`, s.now()); err != nil {
+		return fmt.Errorf("what was shown: %w", translate(err))
+	}
+	return nil
+}

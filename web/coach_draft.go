@@ -1,0 +1,50 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"strconv"
+
+	"drover/game"
+	"drover/store"
+	"drover/web/view"
+)
+
+// drillPick picks other starts for the form of the builder as it is typed, and
+// leads to the page that shows them.
+func (s *Server) drillPick(w http.ResponseWriter, r *http.Request, a game.Actor, f drillForm) error {
+	f.Seed, f.Once = s.seed(), ""
+	_, _, err := s.build(r.Context(), f)
+	marked, err := problems(err)
+	if err != nil {
+		return err
+	}
+	if marked != nil {
+		return s.drillPage(w, r, a, http.StatusUnprocessableEntity, f, marked)
+	}
+	draft, err := s.store.KeepDraft(r.Context(), s.token(r), f)
+	if err != nil {
+		return err
+	}
+	http.Redirect(w, r, fmt.Sprintf("/drills/new?draft=%d", draft), http.StatusSeeOther)
+	return nil
+}
+
+// drillDraft opens the builder with a form that this session was writing.
+func (s *Server) drillDraft(w http.ResponseWriter, r *http.Request, a game.Actor, draft string) error {
+	var f drillForm
+	no, err := strconv.ParseInt(draft, 10, 64)
+	if err != nil {
+		err = missing() // nobody has been given such an address
+	} else {
+		err = s.store.Shown(r.Context(), s.token(r), store.ShownDraft, no, &f)
+	}
+	if game.KindOf(err) == game.Missing {
+		fresh := view.Errors{"drill": "What was typed in this form is not kept any more. Here is a fresh one."}
+		return s.drillPage(w, r, a, http.StatusOK, s.newDrill(), fresh)
+	}
+	if err != nil {
+		return err
+	}
+	return s.drillPage(w, r, a, http.StatusOK, f, nil)
+}
