@@ -1,0 +1,82 @@
+package store_test
+
+import (
+	"testing"
+	"time"
+
+	"drover/game"
+	"drover/game/practice"
+	"drover/store/storetest"
+)
+
+// TestNeighboursAreApart: with the ids of another child of the same club a
+// student finds nothing, nor does a coach by the wrong child's page.
+func TestNeighboursAreApart(t *testing.T) {
+	t.Parallel()
+	s, _ := open(t)
+	f := storetest.Club(t, s, "street")
+	for name, err := range map[string]error{
+		"again":        second(s.Again(ctx, f.Student2, f.Game)),
+		"start":        second(s.StartGame(ctx, f.Student2, f.Task)),
+		"revoke":       s.RevokeGuardian(ctx, f.Coach, f.Student.Person, f.Guardian2.Person),
+		"link":         second(s.ReplaceLink(ctx, f.Coach, f.Student.Person, f.Guardian2.Person)),
+		"a coach is":   second(s.ReplaceCard(ctx, f.Coach, f.Coach2.Person)),
+		"no student":   second(s.StudentFile(ctx, f.Coach.Club, f.Guardian.Person)),
+		"nor assignee": second(s.Assign(ctx, f.Coach, f.Drill.ID, []game.PersonID{f.Coach2.Person}, nil)),
+	} {
+		if game.KindOf(err) != game.Missing {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+	if id, err := s.Again(ctx, f.Student, f.Game); err != nil || id != f.Game {
+		t.Errorf("the own game again: %d, %v", id, err)
+	}
+	for _, c := range []struct {
+		who  game.Actor
+		task game.AssignmentID
+		open game.GameID
+	}{{f.Student, f.Task, f.Game}, {f.Student2, f.Task2, f.Game2}} {
+		if tasks, err := s.Tasks(ctx, c.who); err != nil || len(tasks) != 1 || tasks[0].ID != c.task || tasks[0].OpenGame != c.open {
+			t.Errorf("tasks of %s: %+v, %v", c.who.Name, tasks, err)
+		}
+	}
+	if wards, err := s.Wards(ctx, f.Guardian2); err != nil || len(wards) != 1 || wards[0].ID != f.Student2.Person {
+		t.Errorf("wards %+v, %v", wards, err)
+	}
+	if _, err := s.Open(ctx, f.Link2); err != nil {
+		t.Errorf("the neighbour's link stopped: %v", err)
+	}
+}
+
+// TestViewsAreOfOneClub: the stage view and what stands around it count the games
+// of the coach's own club, and of each student apart.
+func TestViewsAreOfOneClub(t *testing.T) {
+	t.Parallel()
+	s, _ := open(t)
+	clubs := []storetest.Fixture{storetest.Club(t, s, "here"), storetest.Club(t, s, "there")}
+	ended := time.Now().Add(-time.Hour)
+	for i, f := range clubs {
+		task := f.Finish(t, s, practice.Test, 3)
+		for start := range i + 2 {
+			f.Played(t, s, task, start, 1, practice.NotWon, ended, 60)
+		}
+	}
+	for i, f := range clubs {
+		cells, err := s.StageView(ctx, f.Coach.Club)
+		if err != nil || len(cells) != i+2 {
+			t.Errorf("club %d: %d cells, %v", i, len(cells), err)
+		}
+		for _, c := range cells {
+			if c.Student != f.Student.Person {
+				t.Errorf("club %d: a cell of person %d", i, c.Student)
+			}
+		}
+		failures, err := s.Failures(ctx, f.Coach.Club)
+		if err != nil || len(failures) != 1 || failures[0].Games != i+2 {
+			t.Errorf("club %d: failures %+v, %v", i, failures, err)
+		}
+		if games, err := s.Games(ctx, f.Coach.Club, f.Student2.Person, "", ""); err != nil || len(games) != 1 {
+			t.Errorf("club %d: %d games of the neighbour, %v", i, len(games), err)
+		}
+	}
+}
