@@ -88,6 +88,9 @@ func (s *Store) Shown(ctx context.Context, session club.Secret, kind ShownKind, 
 // KeepDraft keeps a form that a session is writing, and gives the number under
 // which Shown has it.
 func (s *Store) KeepDraft(ctx context.Context, session club.Secret, form any) (int64, error) {
+	if _, ok := session.Club(); !ok {
+		return 0, missing()
+	}
 	no := 1 + rand.Int64N(1<<53) // nothing secret: the session's token is
 	err := s.tx(ctx, func(tx pgx.Tx) error { return s.show(ctx, tx, session, ShownDraft, no, form) })
 	return no, err

@@ -42,6 +42,7 @@ type site struct {
 	web   *web.Server
 	hub   *live.Hub
 	log   *strings.Builder
+	now   game.Clock
 }
 
 func start(t *testing.T, proxies ...string) *site {
@@ -64,7 +65,7 @@ func startWith(t *testing.T, now game.Clock, cfg web.Config) *site {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s := &site{T: t, base: "http://" + l.Addr().String(), store: st, log: &strings.Builder{}}
+	s := &site{T: t, base: "http://" + l.Addr().String(), store: st, log: &strings.Builder{}, now: now}
 	logger := slog.New(slog.NewTextHandler(io.Discard, nil))
 	s.hub = live.New(st, judge, now)
 	cfg.URL = s.base
