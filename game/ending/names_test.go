@@ -3,7 +3,6 @@ package ending_test
 import (
 	"context"
 	"slices"
-	"strings"
 	"testing"
 
 	"drover/game"
@@ -41,21 +40,35 @@ func TestNameOf(t *testing.T) {
 	}
 }
 
-// TestTooFewStarts: how many were found is said as one says it.
+// TestTooFewStarts: how many were found is said as one says it. Hardly any queen
+// ending takes ten moves.
 func TestTooFewStarts(t *testing.T) {
 	t.Parallel()
-	plan, _ := ending.PlanOf("KQK")
-	said := map[string]bool{}
-	for _, n := range []int{2, 5, 24} {
-		for par := 2; par <= 9; par++ {
-			_, err := judge.Pick(context.Background(), plan, ending.Wanted{Stage: ending.Edge, Kind: ending.AtRandom, Least: par, Most: par, N: 24, Seed: int64(n)})
-			if game.KindOf(err) == game.Bad {
-				said[strings.Join(strings.Fields(game.Saying(err))[:3], " ")] = true
-			}
+	for _, c := range []struct {
+		code, say string
+		stage     ending.Stage
+		par       int
+		seed      int64
+	}{
+		{"KQK", "Only one start of that kind was found, not 24. Ask for fewer.", ending.Edge, 10, 1},
+		{"KBBK", "Only 2 starts of that kind were found, not 24. Ask for fewer.", ending.Centralise, 19, 2},
+		{"KQK", "No starts of that kind were found here. Choose another kind, stage or par.", ending.Edge, 11, 1},
+	} {
+		plan, _ := ending.PlanOf(c.code)
+		_, err := judge.Pick(context.Background(), plan, ending.Wanted{Stage: c.stage, Kind: ending.AtRandom, Least: c.par, N: 24, Seed: c.seed})
+		if got := game.Saying(err); game.KindOf(err) != game.Bad || got != c.say {
+			t.Errorf("%s in %d moves: %q, want %q", c.code, c.par, got, c.say)
 		}
 	}
-	if said["Only 1 starts"] {
-		t.Error("one start is said as several")
+}
+
+// TestPenOfOneSquare is said as one says it.
+func TestPenOfOneSquare(t *testing.T) {
+	t.Parallel()
+	for n, want := range map[int]string{1: "His pen has 1 square.", 2: "His pen has 2 squares."} {
+		f := ending.Facts{Grade: ending.OnCourse, PenIs: n}
+		if got := f.Sentences(); len(got) != 1 || got[0] != want {
+			t.Errorf("%d: %q", n, got)
+		}
 	}
-	t.Log(said)
 }
