@@ -40,10 +40,7 @@ func (s *Server) drills(w http.ResponseWriter, r *http.Request, a game.Actor) er
 // givenNotice says to whom the assignment was given that the address names, where
 // the club has one of that number.
 func (s *Server) givenNotice(r *http.Request, a game.Actor) (*view.Notice, error) {
-	n, err := strconv.ParseInt(r.URL.Query().Get("given"), 10, 64)
-	if err != nil {
-		return nil, nil
-	}
+	n, _ := strconv.ParseInt(r.URL.Query().Get("given"), 10, 64) // no assignment has the number 0
 	names, err := s.store.Given(r.Context(), a.Club, game.AssignmentID(n))
 	switch {
 	case err != nil || len(names) == 0:
