@@ -242,7 +242,7 @@ func TestCardIsShownAgain(t *testing.T) {
 	over := func(who *person, say string) {
 		t.Helper()
 		got := who.get(path)
-		if got.status != 200 || !strings.Contains(got.body, "A card is shown only once: for ten minutes") || words(got.body) != "" ||
+		if got.status != 200 || !strings.Contains(got.body, "A card is shown only once, for ten minutes") || words(got.body) != "" ||
 			!strings.Contains(got.body, "Make a new card") || !strings.Contains(got.body, "It replaces the old one") {
 			t.Errorf("%s: %d", say, got.status)
 		}
@@ -292,7 +292,7 @@ func TestLinkIsShownAgain(t *testing.T) {
 		t.Fatalf("%d to %s: %v", got.status, path, first)
 	}
 	over := s.as(f.Coach2).get(path)
-	if over.status != 200 || link.MatchString(over.body) || !strings.Contains(over.body, "A link is shown only once: for ten minutes") ||
+	if over.status != 200 || link.MatchString(over.body) || !strings.Contains(over.body, "A link is shown only once, for ten minutes") ||
 		!strings.Contains(over.body, "It replaces the old one") || !strings.Contains(over.body, "Private link for Per") {
 		t.Errorf("another coach: %d", over.status)
 	}
