@@ -206,7 +206,7 @@ func assign(b *tab, s *server) {
 	must[bool](b, `(document.querySelectorAll('[name="student"]').forEach(c => c.click()), true)`)
 	b.click(`form[action$="/assign"] .go`)
 	b.at("/drills")
-	b.sees("Assigned to 2 students.")
+	b.sees("Assigned to Nan and Wick.")
 }
 
 func signInCard(t *testing.T, s *server, p pupil, width, height int64) *tab {

@@ -59,7 +59,7 @@ func give(b *tab, s *server, query string, fields map[string]string) {
 	must[bool](b, `(document.querySelectorAll('[name="student"]').forEach(c => c.click()), true)`)
 	b.click(`form[action$="/assign"] .go`)
 	b.at("/drills")
-	b.sees("Assigned to 1 student.")
+	b.sees("Assigned to Wick.")
 }
 
 // holdOn plays the firmest moves of a hold drill to its end.
