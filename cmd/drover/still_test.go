@@ -41,9 +41,12 @@ func TestBoardPageStandsStill(t *testing.T) {
 			b.open(s.base + "/today")
 			b.click(`form[action="/today/start"] .go`)
 			b.at("/play/")
-		} else {
-			b.open(must[string](b, "location.href"))
 		}
+		b.ready(1)
+		b.click("#tool-type")
+		must[bool](b, `(document.querySelector('#typed').requestSubmit(), true)`)
+		b.fits(name + ", a move typed wrongly")
+		b.open(must[string](b, "location.href"))
 		b.ready(1)
 		b.watchShifts()
 		b.fits(name + ", playing")
@@ -110,7 +113,7 @@ func (b *tab) fits(when string) {
 	if over[0] > 0 || over[1] > 0 {
 		b.Errorf("%s: the page is %g px too wide and %g px too high", when, over[0], over[1])
 	}
-	low := must[float64](b, `Math.max(...[...document.querySelectorAll('.rung, #verdict')].map((part) => part.getBoundingClientRect().bottom))`)
+	low := must[float64](b, `Math.max(...[...document.querySelectorAll('.rung, #verdict, #typed')].map((part) => part.getBoundingClientRect().bottom))`)
 	if dock := must[float64](b, `document.querySelector('.tools').getBoundingClientRect().top`); low > dock+1 {
 		b.Errorf("%s: the tools begin at %g px and lie over what ends at %g px", when, dock, low)
 	}
