@@ -16,7 +16,8 @@ func commandLine(args ...string) (out, said string, status int) {
 
 // commands are all that the program has, each with the end of its own help.
 var commands = map[string]string{
-	"serve": "Run the site.", "demo": "fictional club", "probe": "Judge positions", "cohort": "Play simulated students", "tables": "List the endings",
+	"serve": "Run the site.", "demo": "fictional club", "probe": "Judge positions",
+	"cohort": "Play simulated students", "tables": "List the endings",
 }
 
 // TestHelpDoesNothingElse: help, wherever a line asks for it, is printed and ends
@@ -30,7 +31,8 @@ func TestHelpDoesNothingElse(t *testing.T) {
 			{command, "--nonsense", "--help"}, {command, "nonsense", "-h"}, {command, "--help=yes"},
 		} {
 			out, said, status := commandLine(args...)
-			if status != 0 || said != "" || !strings.HasPrefix(out, "Usage: drover "+command) || !strings.Contains(out, about) {
+			right := strings.HasPrefix(out, "Usage: drover "+command) && strings.Contains(out, about)
+			if status != 0 || said != "" || !right {
 				t.Errorf("%q: status %d, %q, %q", args, status, out, said)
 			}
 			if strings.Count(out, "Usage:") != 1 || strings.Contains(out, "LONGEST MATE") {
@@ -66,18 +68,22 @@ func TestUnknownIsSaidInOneWay(t *testing.T) {
 		{[]string{"tables", "--", "--list"}, "I do not know the word --list. Try drover tables --help."},
 		{[]string{"serve", "--", "x"}, "I do not know the word --. Try drover serve --help."},
 		{[]string{"tables", "--limit"}, "The flag --limit needs a number. Try drover tables --help."},
-		{[]string{"tables", "--limit", "--bench"}, "The flag --limit needs a number, not --bench. Try drover tables --help."},
+		{[]string{"tables", "--limit", "--bench"},
+			"The flag --limit needs a number, not --bench. Try drover tables --help."},
 		{[]string{"cohort", "--seed=x"}, "The flag --seed needs a number, not x. Try drover cohort --help."},
 		{[]string{"cohort", "--students", "99999999999999999999"},
 			"The flag --students needs a number, not 99999999999999999999. Try drover cohort --help."},
 		{[]string{"tables", "--bench=maybe"}, "The flag --bench takes no value. Try drover tables --help."},
-		{[]string{"tables", "--bench", "--histogram"}, "--bench and --histogram do not go together. Try drover tables --help."},
+		{[]string{"tables", "--bench", "--histogram"},
+			"--bench and --histogram do not go together. Try drover tables --help."},
 	}
 	for command := range commands {
-		rows = append(rows, row{[]string{command, "--nonsense"}, "I do not know the flag --nonsense. Try drover " + command + " --help."},
+		rows = append(rows, row{[]string{command, "--nonsense"},
+			"I do not know the flag --nonsense. Try drover " + command + " --help."},
 			row{[]string{command, "-x=3"}, "I do not know the flag -x. Try drover " + command + " --help."})
 		if command != "probe" { // to which any word is a position
-			rows = append(rows, row{[]string{command, "nonsense"}, "I do not know the word nonsense. Try drover " + command + " --help."})
+			rows = append(rows, row{[]string{command, "nonsense"},
+				"I do not know the word nonsense. Try drover " + command + " --help."})
 		}
 	}
 	for _, r := range rows {
@@ -92,8 +98,11 @@ func TestUnknownIsSaidInOneWay(t *testing.T) {
 // of equality, and may be below nought.
 func TestFlagsStillReachTheirCommand(t *testing.T) {
 	t.Parallel()
-	for _, args := range [][]string{{"tables", "--limit", "-5"}, {"tables", "--limit=-5", "KQK"}, {"tables", "KQK", "--limit", "-5", "--bench"}} {
-		if _, said, status := commandLine(args...); status != 1 || !strings.Contains(said, "--limit is -5 MiB: give 0 or more") {
+	for _, args := range [][]string{
+		{"tables", "--limit", "-5"}, {"tables", "--limit=-5", "KQK"}, {"tables", "KQK", "--limit", "-5", "--bench"},
+	} {
+		_, said, status := commandLine(args...)
+		if status != 1 || !strings.Contains(said, "--limit is -5 MiB: give 0 or more") {
 			t.Errorf("%q: status %d, %q", args, status, said)
 		}
 	}

@@ -52,7 +52,8 @@ func (b *tab) media(kind string) {
 	ctx, cancel := context.WithTimeout(b.ctx, patience)
 	defer cancel()
 	dark := []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: "dark"}}
-	if _, err := chromedp.Call(ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: kind, Features: dark}); err != nil {
+	media := emulation.SetEmulatedMediaParams{Media: kind, Features: dark}
+	if _, err := chromedp.Call(ctx, emulation.SetEmulatedMedia, media); err != nil {
 		b.Fatal(err)
 	}
 }
@@ -65,7 +66,8 @@ func (b *tab) onPaper() (sheets int, size string) {
 	defer cancel()
 	b.media("print")
 	yes := true
-	pdf, err := chromedp.Call(ctx, page.PrintToPDF, page.PrintToPDFParams{PreferCSSPageSize: &yes, PrintBackground: &yes})
+	how := page.PrintToPDFParams{PreferCSSPageSize: &yes, PrintBackground: &yes}
+	pdf, err := chromedp.Call(ctx, page.PrintToPDF, how)
 	if err != nil {
 		b.Fatal(err)
 	}
@@ -80,19 +82,24 @@ const upright, lying = "594x841", "841x594"
 // plainPaper holds what is true of every printed page.
 func (b *tab) plainPaper(name string) {
 	b.Helper()
-	shown := must[string](b, `[...document.querySelectorAll('header.head, button, .btn, .go, .quiet, select, main input, .pgn')]
-		.filter((part) => part.getClientRects().length).map((part) => part.className || part.name || part.tagName).join(' ')`)
+	shown := must[string](b, `[...document.querySelectorAll(
+		'header.head, button, .btn, .go, .quiet, select, main input, .pgn')].filter((part) => part.getClientRects().length)
+			.map((part) => part.className || part.name || part.tagName).join(' ')`)
 	if shown != "" {
 		b.Errorf("%s prints %s", name, shown)
 	}
-	if got := must[string](b, `getComputedStyle(document.body).backgroundColor + ' ' + getComputedStyle(document.body).color`); got != "rgb(255, 255, 255) rgb(42, 32, 56)" {
-		b.Errorf("%s is printed in %s", name, got)
+	colours := must[string](b, `['backgroundColor', 'color'].map((name) => getComputedStyle(document.body)[name]).join(' ')`)
+	if colours != "rgb(255, 255, 255) rgb(42, 32, 56)" {
+		b.Errorf("%s is printed in %s", name, colours)
 	}
-	if lines := must[int](b, `[...document.querySelectorAll('a')].filter((a) => getComputedStyle(a).textDecorationLine !== 'none').length`); lines > 0 {
+	if lines := must[int](b, `[...document.querySelectorAll('a')]
+		.filter((a) => getComputedStyle(a).textDecorationLine !== 'none').length`); lines > 0 {
 		b.Errorf("%s prints %d links as links", name, lines)
 	}
-	cut := must[string](b, `[...document.querySelectorAll('main, main *')].filter((part) => part.getClientRects().length && !part.closest('svg, .unseen, .board')
-		&& getComputedStyle(part).overflowX !== 'visible' && part.scrollWidth > part.clientWidth + 1).map((part) => part.className).join(' ')`)
+	cut := must[string](b, `[...document.querySelectorAll('main, main *')]
+		.filter((part) => part.getClientRects().length && !part.closest('svg, .unseen, .board')
+		&& getComputedStyle(part).overflowX !== 'visible' && part.scrollWidth > part.clientWidth + 1)
+			.map((part) => part.className).join(' ')`)
 	if cut != "" {
 		b.Errorf("%s cuts %s", name, cut)
 	}
@@ -144,7 +151,8 @@ func TestPrintedPages(t *testing.T) {
 func (b *tab) stagesOnPaper() {
 	b.Helper()
 	texts := []string{"Queen", "Rook", "Two bishops", "Bishop and knight", "Weakest stage", "Draws held"}
-	texts = append(texts, must[[]string](b, `[...document.querySelectorAll('.stuck p, h1')].map((part) => part.innerText.replace(/\s+/g, ' ').trim())`)...)
+	texts = append(texts, must[[]string](b, `[...document.querySelectorAll('.stuck p, h1')]
+		.map((part) => part.innerText.replace(/\s+/g, ' ').trim())`)...)
 	if len(texts) < 8 {
 		b.Fatalf("the demo has nobody stuck: %q", texts)
 	}
@@ -153,11 +161,13 @@ func (b *tab) stagesOnPaper() {
 	}
 	b.plainPaper("the stage view")
 	b.prints("the stage view", texts)
-	if got := must[string](b, `[getComputedStyle(document.querySelector('.stages thead')).display, ...new Set([...document.querySelectorAll('.stages tbody tr')]
+	if got := must[string](b, `[getComputedStyle(document.querySelector('.stages thead')).display,
+		...new Set([...document.querySelectorAll('.stages tbody tr')]
 		.map((row) => getComputedStyle(row).breakInside))].join(' ')`); got != "table-header-group avoid" {
 		b.Errorf("head and rows of the stage view are %q", got)
 	}
-	if got := must[int](b, `[...document.querySelectorAll('.stage-cards')].filter((part) => part.getClientRects().length).length`); got > 0 {
+	if got := must[int](b, `[...document.querySelectorAll('.stage-cards')]
+		.filter((part) => part.getClientRects().length).length`); got > 0 {
 		b.Error("the stage view prints the cards of one ending beside the table")
 	}
 }
@@ -167,14 +177,17 @@ func (b *tab) reviewOnPaper(base string) {
 	b.Helper()
 	b.open(base + "/students")
 	b.open(must[string](b, `[...document.querySelectorAll('a.row-name')].find((a) => a.textContent === 'Juniper').href`))
-	b.open(must[string](b, `[...document.querySelectorAll('.games li')].find((row) => /Bishop and knight.*over par/s.test(row.innerText)).querySelector('a').href`))
+	b.open(must[string](b, `[...document.querySelectorAll('.games li')]
+		.find((row) => /Bishop and knight.*over par/s.test(row.innerText)).querySelector('a').href`))
 	title := must[string](b, `document.querySelector('h1').innerText`)
 	if n, size := b.onPaper(); n < 1 || n > 2 || size != upright {
 		b.Errorf("the review takes %d sheets of %s", n, size)
 	}
 	b.plainPaper("the review")
-	b.prints("the review", []string{title, "What went well", "to look at", "Moves to mate: right is nearer"}, "arrow keys", "PGN", "Previous")
-	rows := must[[]float64](b, `['.board', '.look', '.track tr[data-ply]'].map((part) => [...document.querySelectorAll(part)].filter((p) => p.getClientRects().length).length)`)
+	b.prints("the review", []string{title, "What went well", "to look at", "Moves to mate: right is nearer"},
+		"arrow keys", "PGN", "Previous")
+	rows := must[[]float64](b, `['.board', '.look', '.track tr[data-ply]']
+		.map((part) => [...document.querySelectorAll(part)].filter((p) => p.getClientRects().length).length)`)
 	if rows[0] != 1 || rows[1] < 1 || rows[2] < 20 {
 		b.Errorf("the review prints %v boards, cards and moves", rows)
 	}
@@ -197,7 +210,8 @@ func (b *tab) secretsOnPaper(base string) {
 	b.prints("a card", []string{"Dot", words}, "Print it now")
 	b.media("screen")
 	b.open(student)
-	must[bool](b, `(document.querySelector('form[action$="/guardian"] [name="name"]').value = 'Ada', document.querySelector('form[action$="/guardian"]').requestSubmit(), true)`)
+	must[bool](b, `(document.querySelector('form[action$="/guardian"] [name="name"]').value = 'Ada',
+		document.querySelector('form[action$="/guardian"]').requestSubmit(), true)`)
 	b.wait(`document.querySelector('#url')`)
 	link := must[string](b, `document.querySelector('#url').value`)
 	if n, size := b.onPaper(); n != 1 || size != upright {

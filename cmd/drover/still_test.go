@@ -18,7 +18,9 @@ func mates(n int) string {
 }
 
 // pageSizes are those at which the board page was designed to stand still.
-var pageSizes = [][2]int64{{320, 640}, {390, 664}, {390, 844}, {768, 1024}, {820, 1180}, {844, 390}, {1024, 768}, {1280, 800}}
+var pageSizes = [][2]int64{
+	{320, 640}, {390, 664}, {390, 844}, {768, 1024}, {820, 1180}, {844, 390}, {1024, 768}, {1280, 800},
+}
 
 // TestBoardPageStandsStill: a game that is played to its end, with help shown on
 // the way, fits the page and moves nothing on it; so does the same game opened
@@ -37,7 +39,8 @@ func TestBoardPageStandsStill(t *testing.T) {
 		b.do(chromedp.EmulateViewport(size[0], size[1]))
 		if i > 0 {
 			// As if it had been two days ago and without help: a day has an end.
-			s.sql("update games set result = 'clean', started_at = started_at - interval '2 days', ended_at = ended_at - interval '2 days'")
+			s.sql(`update games set result = 'clean', started_at = started_at - interval '2 days',
+				ended_at = ended_at - interval '2 days'`)
 			b.open(s.base + "/today")
 			b.click(`form[action="/today/start"] .go`)
 			b.at("/play/")
@@ -56,7 +59,8 @@ func TestBoardPageStandsStill(t *testing.T) {
 		if w := must[float64](b, `document.querySelector('[data-square]').getBoundingClientRect().width`); w < 38 {
 			t.Errorf("%s: a square is %.1f px wide", name, w)
 		}
-		must[string](b, `document.querySelector('#verdict p').textContent = 'The rook left row 5, and he got out by f5. Kc7 would have kept it shut: only the turn had to pass. '.repeat(2)`)
+		must[string](b, `document.querySelector('#verdict p').textContent =
+			'The rook left row 5, and he got out by f5. Kc7 would have kept it shut: only the turn had to pass. '.repeat(2)`)
 		b.fits(name + ", much to say")
 		uci, san, _ := b.best(judge, 0)
 		hands[i%2](b, uci, san)
@@ -70,7 +74,8 @@ func TestBoardPageStandsStill(t *testing.T) {
 // watchShifts counts what moves on the page, from when it was opened.
 func (b *tab) watchShifts() {
 	b.Helper()
-	must[bool](b, `(window.moved = [], window.watch = new PerformanceObserver((list) => moved.push(...list.getEntries())),
+	must[bool](b, `(window.moved = [],
+		window.watch = new PerformanceObserver((list) => moved.push(...list.getEntries())),
 		watch.observe({type: 'layout-shift', buffered: true}), true)`)
 }
 
@@ -79,10 +84,13 @@ func (b *tab) watchShifts() {
 func (b *tab) stands(when string) {
 	b.Helper()
 	b.sees("Checkmate in 1 move")
-	must[bool](b, `(window.drawn = false, requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(() => { window.drawn = true; }))), true)`)
+	must[bool](b, `(window.drawn = false,
+		requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(() => { window.drawn = true; }))), true)`)
 	b.wait("window.drawn")
-	if moved := must[float64](b, `[...moved, ...watch.takeRecords()].reduce((sum, shift) => sum + shift.value, 0)`); moved > 0.02 {
-		where := must[string](b, `moved.flatMap((shift) => shift.sources.map((s) => s.node?.id || s.node?.className)).join(', ')`)
+	if moved := must[float64](b, `[...moved, ...watch.takeRecords()]
+		.reduce((sum, shift) => sum + shift.value, 0)`); moved > 0.02 {
+		where := must[string](b, `moved.flatMap((shift) => shift.sources
+			.map((s) => s.node?.id || s.node?.className)).join(', ')`)
 		b.Errorf("%s: the page shifts by %.3f: %s", when, moved, where)
 	}
 	if wide := must[float64](b, `document.documentElement.scrollWidth - innerWidth`); wide > 0 {
@@ -109,11 +117,13 @@ func (b *tab) stands(when string) {
 // fits holds that a page needs no scrolling, and that what is docked covers nothing.
 func (b *tab) fits(when string) {
 	b.Helper()
-	over := must[[]float64](b, `[document.documentElement.scrollWidth - innerWidth, document.documentElement.scrollHeight - innerHeight]`)
+	over := must[[]float64](b, `[document.documentElement.scrollWidth - innerWidth,
+		document.documentElement.scrollHeight - innerHeight]`)
 	if over[0] > 0 || over[1] > 0 {
 		b.Errorf("%s: the page is %g px too wide and %g px too high", when, over[0], over[1])
 	}
-	low := must[float64](b, `Math.max(...[...document.querySelectorAll('.rung, #verdict, #typed')].map((part) => part.getBoundingClientRect().bottom))`)
+	low := must[float64](b, `Math.max(...[...document.querySelectorAll('.rung, #verdict, #typed')]
+		.map((part) => part.getBoundingClientRect().bottom))`)
 	if dock := must[float64](b, `document.querySelector('.tools').getBoundingClientRect().top`); low > dock+1 {
 		b.Errorf("%s: the tools begin at %g px and lie over what ends at %g px", when, dock, low)
 	}
