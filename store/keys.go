@@ -103,13 +103,16 @@ func (s *Store) Open(ctx context.Context, token club.Secret) (game.Actor, error)
 
 // OpenPhrase finds the student of a card's number and words. It takes the same
 // time whether or not there is such a number.
-func (s *Store) OpenPhrase(ctx context.Context, number string, phrase [4]string) (game.Actor, error) {
+func (s *Store) OpenPhrase(ctx context.Context, q *club.Queue, number string, phrase [4]string) (game.Actor, error) {
 	wrong := game.Fail(game.Denied, "These words and this number do not belong together. Look at your card again, or ask your coach for a new one.")
-	hash := club.PhraseHash(number, phrase)
 	var a game.Actor
-	const q = `select p.club_id, p.id, p.role, p.name from keys k join people p on p.club_id = k.club_id and p.id = k.person_id
+	hash, err := club.PhraseHash(ctx, q, number, phrase)
+	if err != nil {
+		return a, err
+	}
+	const find = `select p.club_id, p.id, p.role, p.name from keys k join people p on p.club_id = k.club_id and p.id = k.person_id
 		where k.hash = $1 and k.kind = 'phrase' and p.archived_at is null`
-	err := translate(s.pool.QueryRow(ctx, q, hash).Scan(&a.Club, &a.Person, &a.Role, &a.Name))
+	err = translate(s.pool.QueryRow(ctx, find, hash).Scan(&a.Club, &a.Person, &a.Role, &a.Name))
 	if game.KindOf(err) == game.Missing {
 		return a, wrong
 	}
@@ -118,15 +121,19 @@ func (s *Store) OpenPhrase(ctx context.Context, number string, phrase [4]string)
 
 // OpenPassword finds the coach of an e-mail address and password, over all
 // clubs. It takes the same time whether or not there is such an address.
-func (s *Store) OpenPassword(ctx context.Context, email, password string) (game.Actor, error) {
+func (s *Store) OpenPassword(ctx context.Context, q *club.Queue, email, password string) (game.Actor, error) {
 	a := game.Actor{Role: game.Coach}
 	var stored string
-	const q = `select club_id, id, name, password from people where lower(email) = lower($1) and password is not null and archived_at is null order by id limit 1`
-	err := translate(s.pool.QueryRow(ctx, q, email).Scan(&a.Club, &a.Person, &a.Name, &stored))
+	const find = `select club_id, id, name, password from people where lower(email) = lower($1) and password is not null and archived_at is null order by id limit 1`
+	err := translate(s.pool.QueryRow(ctx, find, email).Scan(&a.Club, &a.Person, &a.Name, &stored))
 	if err != nil && game.KindOf(err) != game.Missing {
 		return a, err
 	}
-	if !club.CheckPassword(stored, password) {
+	ok, err := club.CheckPassword(ctx, q, stored, password)
+	if err != nil {
+		return a, err
+	}
+	if !ok {
 		return a, game.Fail(game.Denied, "This address and password do not belong together. Try again, slowly.")
 	}
 	return a, nil
@@ -135,19 +142,25 @@ func (s *Store) OpenPassword(ctx context.Context, email, password string) (game.
 // free is how many attempts may fail before each next one has to wait.
 const free = 5
 
+// Throttle says how strict a count of attempts is.
+type Throttle struct {
+	Scale  int           // so many times as many attempts are free
+	Forget time.Duration // after which one attempt is forgotten
+}
+
 // Attempt counts a sign-in attempt under a key, before it is looked at, or
 // refuses it because it comes too soon after others: two seconds after the
-// fifth, doubling up to five minutes, never for ever. scale loosens it, and
-// every ten minutes of quiet take one attempt off. It is one statement, so
-// attempts that come at once are counted one by one; a refused one counts
+// fifth, doubling up to five minutes, never for ever. Attempts are forgotten with
+// time, so that a few wrong ones now and then never add up. It is one statement,
+// so attempts that come at once are counted one by one; a refused one counts
 // nothing.
-func (s *Store) Attempt(ctx context.Context, key []byte, scale int) error {
-	const q = `insert into failures (key, n, last_at) values ($1, 1, $2) on conflict (key) do update
-		set n = greatest(0, failures.n - greatest(0, floor(extract(epoch from $2::timestamptz - failures.last_at)::float8 / 600))::int) + 1, last_at = $2
-		where failures.n / $3 < $4 or failures.last_at + least(300, 2 * power(2, least(failures.n / $3 - $4, 10))) * interval '1 second' <= $2
+func (s *Store) Attempt(ctx context.Context, key []byte, t Throttle) error {
+	const left = `greatest(0, failures.n - extract(epoch from $2::timestamptz - failures.last_at)::float8 / $5)`
+	const q = `insert into failures (key, n, last_at) values ($1, 1, $2) on conflict (key) do update set n = ` + left + ` + 1, last_at = $2
+		where ` + left + ` <= $3::float8 * $4::float8 - 1 or failures.last_at + least(300, 2 * power(2, least(ceil(` + left + ` / $3::float8) - $4::float8, 10))) * interval '1 second' <= $2
 		returning n`
-	var n int
-	err := translate(s.pool.QueryRow(ctx, q, key, s.now(), scale, free).Scan(&n))
+	var n float64
+	err := translate(s.pool.QueryRow(ctx, q, key, s.now(), float64(t.Scale), float64(free), t.Forget.Seconds()).Scan(&n))
 	if game.KindOf(err) == game.Missing {
 		return game.Fail(game.Busy, "That was tried often just now. Wait a little, then try once more.")
 	}

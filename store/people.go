@@ -25,9 +25,12 @@ func (s *Store) CreateClub(ctx context.Context, token club.Secret, n club.NewClu
 		}
 		return game.Actor{}, err
 	}
-	hashed := club.HashPassword(n.Password)
+	hashed, err := club.HashPassword(ctx, club.Known, n.Password)
+	if err != nil {
+		return game.Actor{}, err
+	}
 	var a game.Actor
-	err := s.tx(ctx, func(tx pgx.Tx) error {
+	err = s.tx(ctx, func(tx pgx.Tx) error {
 		const use = `delete from keys where club_id = 0 and kind = 'setup' and hash = $1 and expires_at > $2 returning true`
 		var used bool
 		if err := tx.QueryRow(ctx, use, token.Hash(), s.now()).Scan(&used); err != nil {
@@ -46,9 +49,12 @@ func (s *Store) NewClub(ctx context.Context, n club.NewClub) (game.Actor, error)
 	if err := n.Check(); err != nil {
 		return game.Actor{}, err
 	}
-	hashed := club.HashPassword(n.Password)
+	hashed, err := club.HashPassword(ctx, club.Known, n.Password)
+	if err != nil {
+		return game.Actor{}, err
+	}
 	var a game.Actor
-	err := s.tx(ctx, func(tx pgx.Tx) (err error) {
+	err = s.tx(ctx, func(tx pgx.Tx) (err error) {
 		a, err = createClub(ctx, tx, n, hashed)
 		return err
 	})
@@ -73,9 +79,12 @@ func (s *Store) AddCoach(ctx context.Context, a game.Actor, n club.NewCoach) (ga
 	if err := n.Check(); err != nil {
 		return game.Actor{}, err
 	}
-	hashed := club.HashPassword(n.Password)
+	hashed, err := club.HashPassword(ctx, club.Known, n.Password)
+	if err != nil {
+		return game.Actor{}, err
+	}
 	added := game.Actor{Club: a.Club, Role: game.Coach, Name: n.Name}
-	err := s.tx(ctx, func(tx pgx.Tx) error {
+	err = s.tx(ctx, func(tx pgx.Tx) error {
 		const q = `insert into people (club_id, role, name, email, password) values ($1, 'coach', $2, $3, $4) returning id`
 		if err := tx.QueryRow(ctx, q, a.Club, n.Name, n.Email, hashed).Scan(&added.Person); err != nil {
 			return err
@@ -172,12 +181,15 @@ func (s *Store) ReplaceCard(ctx context.Context, a game.Actor, id game.PersonID,
 
 func (s *Store) newCard(ctx context.Context, tx pgx.Tx, a game.Actor, p club.Person, in Sent) (club.Card, error) {
 	card := club.NewCard(p)
-	const old = `delete from keys where club_id = $1 and person_id = $2 and kind in ('card', 'phrase', 'session')`
+	const old = `delete from keys where club_id = $1 and person_id = $2 and kind in ('card', 'phrase', 'session', 'device')`
 	if _, err := tx.Exec(ctx, old, a.Club, p.ID); err != nil {
 		return card, err
 	}
 	const q = `insert into keys (club_id, hash, kind, person_id, made_at) values ($1, $2, 'card', $4, $5), ($1, $3, 'phrase', $4, $5)`
-	phrase := club.PhraseHash(strconv.Itoa(p.Number), card.Words)
+	phrase, err := club.PhraseHash(ctx, club.Known, strconv.Itoa(p.Number), card.Words)
+	if err != nil {
+		return card, err
+	}
 	if _, err := tx.Exec(ctx, q, a.Club, card.Token.Hash(), phrase, p.ID, s.now()); err != nil {
 		return card, err
 	}

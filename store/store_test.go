@@ -240,7 +240,7 @@ func TestCards(t *testing.T) {
 	s, _ := open(t)
 	f := storetest.Club(t, s, "cards")
 	number := fmt.Sprint(f.Card.Student.Number)
-	if a, err := s.OpenPhrase(ctx, " "+number, [4]string{strings.ToUpper(f.Card.Words[0]), f.Card.Words[1] + " ", f.Card.Words[2], f.Card.Words[3]}); err != nil || a != f.Student {
+	if a, err := s.OpenPhrase(ctx, club.Strangers, " "+number, [4]string{strings.ToUpper(f.Card.Words[0]), f.Card.Words[1] + " ", f.Card.Words[2], f.Card.Words[3]}); err != nil || a != f.Student {
 		t.Fatalf("by words: %+v, %v", a, err)
 	}
 	a, err := s.Open(ctx, f.Card.Token)
@@ -256,13 +256,13 @@ func TestCards(t *testing.T) {
 		t.Fatal(err)
 	}
 	for what, err := range map[string]error{
-		"old pattern": second(s.Open(ctx, f.Card.Token)), "old words": second(s.OpenPhrase(ctx, number, f.Card.Words)), "old session": s.Holds(ctx, session),
+		"old pattern": second(s.Open(ctx, f.Card.Token)), "old words": second(s.OpenPhrase(ctx, club.Strangers, number, f.Card.Words)), "old session": s.Holds(ctx, session),
 	} {
 		if err == nil {
 			t.Errorf("the %s still works", what)
 		}
 	}
-	if _, err := s.OpenPhrase(ctx, number, fresh.Words); err != nil {
+	if _, err := s.OpenPhrase(ctx, club.Strangers, number, fresh.Words); err != nil {
 		t.Errorf("the new words: %v", err)
 	}
 }
@@ -319,27 +319,59 @@ func TestThrottle(t *testing.T) {
 	}
 	defer s.Close()
 	key := club.Lookup("card", "101")
-	try := func(scale int) game.Kind { t.Helper(); return game.KindOf(s.Attempt(ctx, key, scale)) }
+	strict := store.Throttle{Scale: 1, Forget: time.Minute}
+	try := func(scale int) game.Kind {
+		t.Helper()
+		return game.KindOf(s.Attempt(ctx, key, store.Throttle{Scale: scale, Forget: time.Minute}))
+	}
 	for range 5 {
-		if err := s.Attempt(ctx, key, 1); err != nil {
+		if err := s.Attempt(ctx, key, strict); err != nil {
 			t.Fatal(err)
 		}
 	}
 	if try(1) != game.Busy {
 		t.Error("a sixth attempt at once was let through")
 	}
-	if err := s.Attempt(ctx, key, 10); err != nil {
+	if err := s.Attempt(ctx, key, store.Throttle{Scale: 10, Forget: time.Minute}); err != nil {
 		t.Errorf("a shared key: %v", err)
 	}
 	now = now.Add(5 * time.Minute)
-	if err := s.Attempt(ctx, key, 1); err != nil {
+	if err := s.Attempt(ctx, key, strict); err != nil {
 		t.Errorf("after five minutes: %v", err)
 	}
 	if err := s.Forget(ctx, key); err != nil {
 		t.Fatal(err)
 	}
-	if err := s.Attempt(ctx, key, 1); err != nil {
+	if err := s.Attempt(ctx, key, strict); err != nil {
 		t.Errorf("after a success: %v", err)
+	}
+}
+
+// TestFailuresAreForgotten: a wrong attempt every five minutes for three days never
+// makes anybody wait, and after a quiet time all five are free again.
+func TestFailuresAreForgotten(t *testing.T) {
+	t.Parallel()
+	now := time.Now()
+	s, err := store.Open(ctx, storetest.URL(t), func() time.Time { return now })
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.Close()
+	key, strict := club.Lookup("card", "103"), store.Throttle{Scale: 1, Forget: time.Minute}
+	for i := range 3 * 24 * 12 {
+		if err := s.Attempt(ctx, key, strict); err != nil {
+			t.Fatalf("attempt %d: %v", i, err)
+		}
+		now = now.Add(5 * time.Minute)
+	}
+	for range 8 {
+		_ = s.Attempt(ctx, key, strict) // some are refused
+	}
+	now = now.Add(8 * time.Minute)
+	for i := range 5 {
+		if err := s.Attempt(ctx, key, strict); err != nil {
+			t.Errorf("attempt %d after a quiet time: %v", i+1, err)
+		}
 	}
 }
 
@@ -348,14 +380,14 @@ func TestThrottle(t *testing.T) {
 func TestThrottleAtOnce(t *testing.T) {
 	t.Parallel()
 	s, _ := open(t)
-	key := club.Lookup("card", "102")
+	key, strict := club.Lookup("card", "102"), store.Throttle{Scale: 1, Forget: time.Minute}
 	var wg sync.WaitGroup
 	var through atomic.Int32
 	for range 40 {
 		wg.Add(1)
 		go func() {
 			defer wg.Done()
-			switch err := s.Attempt(ctx, key, 1); game.KindOf(err) {
+			switch err := s.Attempt(ctx, key, strict); game.KindOf(err) {
 			case game.Busy:
 			default:
 				if err != nil {

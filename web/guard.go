@@ -167,6 +167,11 @@ func (s *Server) enter(w http.ResponseWriter, r *http.Request, a game.Actor) err
 			return err
 		}
 	}
+	if a.Role == game.Coach || a.Role == game.Student { // the others have nothing to type
+		if err := s.remember(w, r, a); err != nil {
+			return err
+		}
+	}
 	token, life, err := s.store.SignIn(r.Context(), a)
 	if err != nil {
 		return err
@@ -229,6 +234,9 @@ func (s *Server) problem(w http.ResponseWriter, r *http.Request, err error) {
 // draw writes a page.
 func (s *Server) draw(w http.ResponseWriter, r *http.Request, status int, c templ.Component) {
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	if status == http.StatusTooManyRequests {
+		w.Header().Set("Retry-After", "30")
+	}
 	w.WriteHeader(status)
 	if err := c.Render(r.Context(), w); err != nil && r.Context().Err() == nil {
 		s.log.Warn("draw a page", "request", requestID(r), "err", err)

@@ -10,8 +10,6 @@ import (
 	"drover/game"
 	"drover/game/club"
 	"drover/web/view"
-
-	"github.com/go-chi/chi/v5/middleware"
 )
 
 // home leads everybody to their first page.
@@ -40,8 +38,8 @@ func (s *Server) signInCard(w http.ResponseWriter, r *http.Request, _ game.Actor
 		return err
 	}
 	words := [4]string{f.W1, f.W2, f.W3, f.W4}
-	a, err := s.attempt(r, byCard, f.Number, func(ctx context.Context) (game.Actor, error) {
-		return s.store.OpenPhrase(ctx, f.Number, words)
+	a, err := s.attempt(r, byCard, f.Number, func(ctx context.Context, q *club.Queue) (game.Actor, error) {
+		return s.store.OpenPhrase(ctx, q, f.Number, words)
 	})
 	if say, status, refused := refusal(err); refused {
 		s.draw(w, r, status, view.SignInPage{Number: f.Number, Words: words, Error: say}.View())
@@ -62,64 +60,6 @@ func refusal(err error) (say string, status int, refused bool) {
 	default:
 		return "", 0, false
 	}
-}
-
-// wayIn is what somebody signs in with.
-type wayIn string
-
-const (
-	byCard  wayIn = "card"  // its number and words
-	byCoach wayIn = "coach" // an e-mail address and a password
-)
-
-// tooOften is what each way of signing in is told that was tried too often.
-var tooOften = map[wayIn]string{
-	byCard:  "That was tried often just now. Wait a little, look at your card again, then try once more.",
-	byCoach: "That was tried often just now. Wait a little, look at the address and the password again, then try once more.",
-}
-
-// attempt runs a sign-in under the throttle: strictly by what is signed in with
-// from one network, so that a stranger elsewhere locks nobody out, and looser by
-// either alone, since a club shares a network.
-func (s *Server) attempt(r *http.Request, by wayIn, what string, open func(context.Context) (game.Actor, error)) (game.Actor, error) {
-	ctx, from := r.Context(), network(r)
-	type counted struct {
-		key   []byte
-		scale int
-	}
-	own := club.Lookup(string(by)+" from "+from, what)
-	shared := []counted{{club.Lookup(string(by), what), 10}, {club.Lookup("network", from), 40}}
-	for _, k := range append([]counted{{own, 1}}, shared...) {
-		err := s.store.Attempt(ctx, k.key, k.scale)
-		if game.KindOf(err) == game.Busy {
-			err = game.Wrap(game.Busy, tooOften[by], err)
-		}
-		if err != nil {
-			return game.Actor{}, err
-		}
-	}
-	a, err := open(ctx)
-	if err != nil {
-		return a, err
-	}
-	for _, k := range shared {
-		if err := s.store.Succeeded(ctx, k.key); err != nil {
-			return a, err
-		}
-	}
-	return a, s.store.Forget(ctx, own)
-}
-
-// network is where a request comes from; all that cannot be told apart share
-// one.
-func network(r *http.Request) string {
-	addr := middleware.GetClientIPAddr(r.Context())
-	if addr.Is6() { // one household or club has many addresses of one /64
-		if p, err := addr.Prefix(64); err == nil {
-			return p.String()
-		}
-	}
-	return addr.String()
 }
 
 func (s *Server) coachSignIn(w http.ResponseWriter, r *http.Request, _ game.Actor) error {
@@ -149,8 +89,8 @@ func (s *Server) coachSignInPost(w http.ResponseWriter, r *http.Request, _ game.
 
 // coachIn finds a coach by address and password.
 func (s *Server) coachIn(r *http.Request, email, password string) (game.Actor, error) {
-	return s.attempt(r, byCoach, email, func(ctx context.Context) (game.Actor, error) {
-		return s.store.OpenPassword(ctx, email, password)
+	return s.attempt(r, byCoach, email, func(ctx context.Context, q *club.Queue) (game.Actor, error) {
+		return s.store.OpenPassword(ctx, q, email, password)
 	})
 }
 

@@ -59,7 +59,12 @@ func startAt(t *testing.T, now game.Clock, proxies ...string) *site {
 // startWith is startAt with settings; the address is the test's own.
 func startWith(t *testing.T, now game.Clock, cfg web.Config) *site {
 	t.Helper()
-	st := storetest.New(t, now)
+	return startOn(t, storetest.New(t, now), now, cfg)
+}
+
+// startOn is startWith on a store that is there.
+func startOn(t *testing.T, st *store.Store, now game.Clock, cfg web.Config) *site {
+	t.Helper()
 	var lc net.ListenConfig
 	l, err := lc.Listen(ctx, "tcp", "127.0.0.1:0")
 	if err != nil {

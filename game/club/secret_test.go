@@ -77,20 +77,20 @@ func TestSecretHash(t *testing.T) {
 func TestPassword(t *testing.T) {
 	t.Parallel()
 	const secret = "a field of heather at dusk"
-	stored, again := club.HashPassword(secret), club.HashPassword(secret)
+	stored, again := hash(t, secret), hash(t, secret)
 	if !strings.HasPrefix(stored, "$argon2id$v=19$m=19456,t=2,p=1$") || stored == again || strings.Contains(stored, secret) {
 		t.Errorf("stored %q and %q", stored, again)
 	}
-	if !club.CheckPassword(stored, secret) || !club.CheckPassword(again, secret) {
+	if !check(t, stored, secret) || !check(t, again, secret) {
 		t.Error("the password does not open its stored form")
 	}
 	for _, other := range []string{"", secret + " ", strings.ToUpper(secret), "another"} {
-		if club.CheckPassword(stored, other) {
+		if check(t, stored, other) {
 			t.Errorf("%q opens it", other)
 		}
 	}
 	for _, broken := range []string{"", "x", "$argon2id$", "$argon2id$v=19$m=1,t=1,p=1$!!$AAAA", "$argon2id$v=19$m=1,t=1,p=1$AAAA$!!", stored[:len(stored)-4]} {
-		if club.CheckPassword(broken, secret) {
+		if check(t, broken, secret) {
 			t.Errorf("stored form %q lets in", broken)
 		}
 	}
@@ -150,8 +150,8 @@ func TestCard(t *testing.T) {
 func TestPhraseHash(t *testing.T) {
 	t.Parallel()
 	words := [4]string{"heron", "lantern", "moss", "river"}
-	want := string(club.PhraseHash("104", words))
-	if got := string(club.PhraseHash(" 104 ", [4]string{"Heron", " lantern", "MOSS ", "river"})); got != want {
+	want := string(phrase(t, "104", words))
+	if got := string(phrase(t, " 104 ", [4]string{"Heron", " lantern", "MOSS ", "river"})); got != want {
 		t.Error("case or blanks matter")
 	}
 	for number, other := range map[string][4]string{
@@ -160,7 +160,7 @@ func TestPhraseHash(t *testing.T) {
 		"1040": words,
 		"10":   {"4heron", "lantern", "moss", "river"},
 	} {
-		if string(club.PhraseHash(number, other)) == want {
+		if string(phrase(t, number, other)) == want {
 			t.Errorf("%s %v has the same hash", number, other)
 		}
 	}
@@ -180,4 +180,32 @@ func TestLookup(t *testing.T) {
 	if string(club.Lookup("email", "104")) == string(club.Lookup("card", "104")) || len(club.Lookup("card", "104")) != 32 {
 		t.Error("kinds are not kept apart")
 	}
+}
+
+// hash, check and phrase are what they are named after, for somebody known.
+func hash(t *testing.T, password string) string {
+	t.Helper()
+	stored, err := club.HashPassword(t.Context(), club.Known, password)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return stored
+}
+
+func check(t *testing.T, stored, password string) bool {
+	t.Helper()
+	ok, err := club.CheckPassword(t.Context(), club.Known, stored, password)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return ok
+}
+
+func phrase(t *testing.T, number string, words [4]string) []byte {
+	t.Helper()
+	h, err := club.PhraseHash(t.Context(), club.Known, number, words)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return h
 }

@@ -1,0 +1,97 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"slices"
+	"time"
+
+	"drover/game"
+	"drover/game/club"
+
+	"github.com/jackc/pgx/v5"
+)
+
+// MostDevices is how many persons a browser is remembered for, and DeviceFor how
+// long after the last sign-in.
+const (
+	MostDevices = 8
+	DeviceFor   = 180 * 24 * time.Hour
+)
+
+// Device finds, among the tokens that a browser has, the one of the person whom a
+// card's number or a coach's address belongs to; nothing where there is none. It
+// opens nothing: a sign-in from a browser that knows its person is only counted
+// apart from those of strangers.
+func (s *Store) Device(ctx context.Context, tokens []club.Secret, number, email string) ([]byte, error) {
+	clubs, hashes := hashed(tokens)
+	const q = `select k.hash from unnest($1::bigint[], $2::bytea[]) t(c, h) join keys k on k.club_id = t.c and k.hash = t.h
+			join people p on p.club_id = k.club_id and p.id = k.person_id
+		where k.kind = 'device' and k.expires_at > $3 and p.archived_at is null and (p.number::text = nullif($4, '') or lower(p.email) = lower(nullif($5, ''))) limit 1`
+	var hash []byte
+	err := s.pool.QueryRow(ctx, q, clubs, hashes, s.now(), number, email).Scan(&hash)
+	if errors.Is(err, pgx.ErrNoRows) {
+		return nil, nil
+	}
+	return hash, translate(err)
+}
+
+// hashed turns tokens into what the table of keys has of them.
+func hashed(tokens []club.Secret) (clubs []int64, hashes [][]byte) {
+	for _, t := range tokens {
+		if c, ok := t.Club(); ok {
+			clubs, hashes = append(clubs, int64(c)), append(hashes, t.Hash())
+		}
+	}
+	return clubs, hashes
+}
+
+// Remember notes that a person has signed in in a browser with these tokens, and
+// gives those that it has now, the oldest first: one for each person. Of too many
+// the oldest goes.
+func (s *Store) Remember(ctx context.Context, a game.Actor, tokens []club.Secret) (now []club.Secret, err error) {
+	err = s.tx(ctx, func(tx pgx.Tx) error {
+		good, own, err := s.known(ctx, tx, a, tokens)
+		if err != nil {
+			return err
+		}
+		if own == "" {
+			own = club.NewSecret(a.Club)
+		}
+		good = append(slices.DeleteFunc(good, func(t club.Secret) bool { return t == own }), own)
+		now = good[max(0, len(good)-MostDevices):]
+		clubs, hashes := hashed(good[:len(good)-len(now)])
+		const drop = `delete from keys k using unnest($1::bigint[], $2::bytea[]) t(c, h) where k.club_id = t.c and k.hash = t.h and k.kind = 'device'`
+		if _, err := tx.Exec(ctx, drop, clubs, hashes); err != nil {
+			return err
+		}
+		const keep = `insert into keys (club_id, hash, kind, person_id, made_at, expires_at) values ($1, $2, 'device', $3, $4, $5)
+			on conflict (club_id, hash) do update set expires_at = excluded.expires_at`
+		_, err = tx.Exec(ctx, keep, a.Club, own.Hash(), a.Person, s.now(), s.now().Add(DeviceFor))
+		return err
+	})
+	return now, err
+}
+
+// known keeps the tokens that are good, in order, and finds the person's own.
+func (s *Store) known(ctx context.Context, tx pgx.Tx, a game.Actor, tokens []club.Secret) (good []club.Secret, own club.Secret, err error) {
+	for _, t := range tokens {
+		c, ok := t.Club()
+		if !ok || slices.Contains(good, t) {
+			continue
+		}
+		var person game.PersonID
+		const q = `select person_id from keys where club_id = $1 and hash = $2 and kind = 'device' and expires_at > $3`
+		err := tx.QueryRow(ctx, q, c, t.Hash(), s.now()).Scan(&person)
+		if errors.Is(err, pgx.ErrNoRows) {
+			continue
+		}
+		if err != nil {
+			return nil, "", err
+		}
+		if good = append(good, t); c == a.Club && person == a.Person {
+			own = t
+		}
+	}
+	return good, own, nil
+}
