@@ -5,3 +5,14 @@ alter table keys add constraint keys_kind_check check (kind in ('session', 'card
 
 -- Failures are forgotten bit by bit.
 alter table failures alter column n type double precision;
+
+-- The nodes that run on this database, each with its last word, and the node over
+-- which a coach looks on: when that is silent, another one ends the look.
+create table nodes (
+  id      text        primary key,
+  seen_at timestamptz not null default now(),
+  pad     text        not null default '' -- to try whether there is space
+);
+alter table nodes alter column pad set storage external;
+alter table acts add column node text; -- of a watch act
+create index acts_watched on acts (club_id, game_id) where kind = 'watch';

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"runtime/debug"
 	"time"
 
 	"drover/game"
@@ -83,6 +84,25 @@ type waiting struct {
 	reply chan appended
 }
 
+// answer tells whoever waits, once.
+func (w *waiting) answer(a appended) {
+	select {
+	case w.reply <- a:
+	default: // told already
+	}
+}
+
+// calmly turns a panic into an error: one bad row must not end the program.
+func calmly(do func()) (err error) {
+	defer func() {
+		if p := recover(); p != nil {
+			err = fmt.Errorf("panic: %v\n%s", p, debug.Stack())
+		}
+	}()
+	do()
+	return nil
+}
+
 type appended struct {
 	at  time.Time
 	won bool
@@ -128,7 +148,12 @@ func (c *committer) run() {
 		case <-c.quit:
 			return
 		case first := <-c.queue:
-			c.commit(c.gather(first))
+			batch := c.gather(first)
+			if err := calmly(func() { c.commit(batch) }); err != nil {
+				for _, w := range batch { // the one that it was about is among them
+					_ = calmly(func() { answer([]*waiting{w}, nil, err) })
+				}
+			}
 		}
 	}
 }
@@ -149,9 +174,10 @@ func (c *committer) gather(first *waiting) []*waiting {
 // commit writes a batch, and once more row by row where one bad row failed the
 // whole of it.
 func (c *committer) commit(batch []*waiting) {
-	ctx, cancel := context.WithTimeout(context.Background(), 8*time.Second)
+	ctx, cancel := context.WithTimeout(context.Background(), queryLimit)
 	defer cancel()
 	won, err := c.store.insert(ctx, batch)
+	c.store.committed(err)
 	if err == nil {
 		c.store.hints.add(won)
 	}
@@ -172,10 +198,10 @@ func answer(batch []*waiting, won map[actKey]time.Time, err error) {
 	for _, w := range batch {
 		at, ok := won[w.key()]
 		if err != nil {
-			w.reply <- appended{err: translate(err)}
+			w.answer(appended{err: translate(err)})
 			continue
 		}
-		w.reply <- appended{at: at, won: ok}
+		w.answer(appended{at: at, won: ok})
 		delete(won, w.key()) // a repeat of the same act in one batch loses, and finds the act in the log
 	}
 }
@@ -194,7 +220,7 @@ func (w *waiting) key() actKey { return actKey{w.club, w.setup.Game, w.act.Seq, 
 func (s *Store) insert(ctx context.Context, batch []*waiting) (map[actKey]time.Time, error) {
 	won := map[actKey]time.Time{}
 	err := pgx.BeginFunc(ctx, s.pool, func(tx pgx.Tx) error {
-		rows, err := tx.Query(ctx, insertActs, columns(batch)...)
+		rows, err := tx.Query(ctx, insertActs, columns(batch, s.node)...)
 		if err != nil {
 			return err
 		}
@@ -219,8 +245,9 @@ func (s *Store) insert(ctx context.Context, batch []*waiting) (map[actKey]time.T
 	return won, err
 }
 
-const insertActs = `insert into acts (club_id, game_id, seq, kind, by_id, client_id, move, reply, grade, cost, plies, stage, par, took, "end", help)
-	select c, g, s, k, b, i, nullif(m, ''), nullif(r, ''), nullif(gr, ''), co, pl, nullif(st, ''), pa, tk, nullif(e, ''), nullif(h, 0)
+const insertActs = `insert into acts (club_id, game_id, seq, kind, by_id, client_id, move, reply, grade, cost, plies, stage, par, took, "end", help, node)
+	select c, g, s, k, b, i, nullif(m, ''), nullif(r, ''), nullif(gr, ''), co, pl, nullif(st, ''), pa, tk, nullif(e, ''), nullif(h, 0),
+		case when k = 'watch' then $17 end
 	from unnest($1::bigint[], $2::bigint[], $3::int[], $4::text[], $5::bigint[], $6::text[], $7::text[], $8::text[], $9::text[],
 		$10::int[], $11::int[], $12::text[], $13::int[], $14::int[], $15::text[], $16::int[])
 		as t(c, g, s, k, b, i, m, r, gr, co, pl, st, pa, tk, e, h)
@@ -228,8 +255,8 @@ const insertActs = `insert into acts (club_id, game_id, seq, kind, by_id, client
 	on conflict do nothing
 	returning club_id, game_id, seq, client_id, at`
 
-// columns turns acts into one array a column.
-func columns(batch []*waiting) []any {
+// columns turns acts into one array a column; node is the one that writes them.
+func columns(batch []*waiting, node string) []any {
 	n := len(batch)
 	ints := func(f func(*waiting) int64) []int64 {
 		out := make([]int64, n)
@@ -262,6 +289,7 @@ func columns(batch []*waiting) []any {
 		ints(func(w *waiting) int64 { return int64(w.act.Took) }),
 		texts(func(w *waiting) string { return string(w.act.End) }),
 		ints(func(w *waiting) int64 { return int64(w.act.Help) }),
+		node,
 	}
 }
 

@@ -27,3 +27,12 @@ const (
 	FormLife time.Duration = formLife
 	DraftFor time.Duration = draftFor
 )
+
+// Hurry makes the listener less patient.
+func (s *Store) Hurry(quiet, answer time.Duration) { s.patience = patience{quiet, answer} }
+
+// Heard sets when the listener's connection last lived.
+func (s *Store) Heard(at time.Time) { s.heard.Store(at.UnixNano()) }
+
+// Poison gives the committer something at which it panics.
+func (s *Store) Poison() { s.committer.queue <- nil }

@@ -163,19 +163,21 @@ func (s *Store) Games(ctx context.Context, c game.ClubID, student game.PersonID,
 	return out, translate(err)
 }
 
-// Stale lists the open games in which nothing has happened since a time.
-func (s *Store) Stale(ctx context.Context, since time.Time) (games []game.GameID, clubs []game.ClubID, err error) {
-	const q = `select g.club_id, g.id from games g where g.ended_at is null and g.started_at < $1
-		and not exists (select from acts a where a.club_id = g.club_id and a.game_id = g.id and a.at >= $1) limit 200`
-	rows, err := s.pool.Query(ctx, q, since)
+// StaleGame is an open game in which nothing has happened for long.
+type StaleGame struct {
+	Club game.ClubID
+	Game game.GameID
+}
+
+// Stale lists up to 200 open games in which nothing has happened since a time, in
+// order, from the one after another.
+func (s *Store) Stale(ctx context.Context, since time.Time, after StaleGame) ([]StaleGame, error) {
+	const q = `select g.club_id, g.id from games g where g.ended_at is null and g.started_at < $1 and (g.club_id, g.id) > ($2, $3)
+		and not exists (select from acts a where a.club_id = g.club_id and a.game_id = g.id and a.at >= $1) order by 1, 2 limit 200`
+	rows, err := s.pool.Query(ctx, q, since, after.Club, after.Game)
 	if err != nil {
-		return nil, nil, translate(err)
+		return nil, translate(err)
 	}
-	var c game.ClubID
-	var g game.GameID
-	_, err = pgx.ForEachRow(rows, []any{&c, &g}, func() error {
-		clubs, games = append(clubs, c), append(games, g)
-		return nil
-	})
-	return games, clubs, translate(err)
+	out, err := pgx.CollectRows(rows, pgx.RowToStructByPos[StaleGame])
+	return out, translate(err)
 }

@@ -64,10 +64,15 @@ func (h *hints) run() {
 		case <-h.quit:
 			return
 		case <-h.wake:
-			for payload := h.take(); payload != ""; payload = h.take() {
-				h.notify(payload)
-			}
+			_ = calmly(h.all) // a hint that is lost loses no act
 		}
+	}
+}
+
+// all sends what waits.
+func (h *hints) all() {
+	for payload := h.take(); payload != ""; payload = h.take() {
+		h.notify(payload)
 	}
 }
 
@@ -86,11 +91,15 @@ func (h *hints) take() string {
 }
 
 func (h *hints) notify(payload string) {
-	ctx, cancel := context.WithTimeout(context.Background(), 5*time.Second)
+	ctx, cancel := context.WithTimeout(context.Background(), heardWithin)
 	defer cancel()
 	// A failure loses a hint, no act: listeners read on when they reconnect.
 	_, _ = h.store.pool.Exec(ctx, `select pg_notify($1, $2)`, channel, payload)
 }
+
+// quietFor is how long the listener waits for a hint before it asks whether its
+// line is alive.
+const quietFor = 10 * time.Second
 
 // Listener is told of acts that any node has written.
 type Listener struct {
@@ -102,8 +111,13 @@ type Listener struct {
 // Listen waits for hints on a connection of its own until the context ends. A
 // lost connection is opened anew.
 func (s *Store) Listen(ctx context.Context, l Listener) {
+	s.heard.Store(time.Now().UnixNano())
+	defer s.heard.Store(0)
 	for ctx.Err() == nil {
-		err := s.listenOnce(ctx, l)
+		var err error
+		if p := calmly(func() { err = s.listenOnce(ctx, l) }); p != nil {
+			err = p
+		}
 		if ctx.Err() != nil {
 			return
 		}
@@ -116,14 +130,15 @@ func (s *Store) Listen(ctx context.Context, l Listener) {
 }
 
 func (s *Store) listenOnce(ctx context.Context, l Listener) error {
-	conn, err := pgx.ConnectConfig(ctx, s.pool.Config().ConnConfig.Copy())
+	conn, err := s.listening(ctx)
 	if err != nil {
-		return fmt.Errorf("listen: %w", err)
+		return err
 	}
-	defer conn.Close(context.WithoutCancel(ctx))
-	if _, err := conn.Exec(ctx, "listen "+channel); err != nil {
-		return fmt.Errorf("listen: %w", err)
-	}
+	defer func() {
+		closing, cancel := context.WithTimeout(context.WithoutCancel(ctx), time.Second)
+		defer cancel()
+		conn.Close(closing)
+	}()
 	if err := l.Refresh(ctx); err != nil {
 		return fmt.Errorf("refresh: %w", err)
 	}
@@ -134,19 +149,48 @@ func (s *Store) listenOnce(ctx context.Context, l Listener) error {
 	}
 }
 
+// heardWithin is how long the listener's connection may take for anything.
+const heardWithin = 5 * time.Second
+
+// patience is how long the listener waits: for a hint before it asks whether its
+// line is alive, and for the answer.
+type patience struct{ quiet, answer time.Duration }
+
+// listening opens a connection that listens.
+func (s *Store) listening(ctx context.Context) (*pgx.Conn, error) {
+	ctx, cancel := context.WithTimeout(ctx, 2*heardWithin)
+	defer cancel()
+	conn, err := pgx.ConnectConfig(ctx, s.pool.Config().ConnConfig.Copy())
+	if err != nil {
+		return nil, fmt.Errorf("listen: %w", err)
+	}
+	if _, err := conn.Exec(ctx, "listen "+channel); err != nil {
+		conn.Close(ctx)
+		return nil, fmt.Errorf("listen: %w", err)
+	}
+	s.heard.Store(time.Now().UnixNano())
+	return conn, nil
+}
+
 // await waits for one notification; a quiet spell is used to see that the
 // connection is alive.
 func (s *Store) await(ctx context.Context, conn *pgx.Conn, l Listener) error {
-	short, cancel := context.WithTimeout(ctx, 10*time.Second)
+	short, cancel := context.WithTimeout(ctx, s.patience.quiet)
 	defer cancel()
 	n, err := conn.WaitForNotification(short)
 	if err != nil {
 		if ctx.Err() != nil || short.Err() == nil {
 			return fmt.Errorf("wait for hints: %w", err)
 		}
-		_, err = conn.Exec(ctx, "select 1")
-		return err
+		asking, cancel := context.WithTimeout(ctx, s.patience.answer)
+		defer cancel()
+		if _, err := conn.Exec(asking, "select 1"); err != nil {
+			return fmt.Errorf("the line for hints is dead: %w", err)
+		}
+		s.heard.Store(time.Now().UnixNano())
+		return nil
 	}
+	s.heard.Store(time.Now().UnixNano())
 	for _, part := range strings.Fields(n.Payload) {
 		var c game.ClubID
 		var id game.GameID

@@ -145,6 +145,9 @@ func (s *Store) PlayTask(ctx context.Context, a game.Actor) (game.GameID, error)
 // it changes nothing.
 func (s *Store) AnswerTask(ctx context.Context, a game.Actor, answer string, passed bool) error {
 	return s.tx(ctx, func(tx pgx.Tx) error {
+		if err := lockStudent(ctx, tx, a); err != nil {
+			return err
+		}
 		p, err := placement(ctx, tx, a.Club, a.Person)
 		if err != nil || p == nil || p.Next() < 0 || p.Tasks[p.Next()].Code != progress.Question {
 			return err

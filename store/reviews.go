@@ -1,9 +1,12 @@
 package store
 
 import (
+	"cmp"
 	"context"
 	"errors"
+	"maps"
 	"math/rand/v2"
+	"slices"
 	"time"
 
 	"drover/game"
@@ -112,11 +115,14 @@ func ring(ctx context.Context, tx pgx.Tx, e entry) error {
 		return err
 	}
 	const q = `insert into bells (club_id, student_id, ending, stage, rung_on) values ($1, $2, $3, $4, date '1970-01-01' + $5::int) on conflict do nothing`
-	for k, s := range now {
-		if s.Mastered == 0 || rung[k] != 0 {
+	keys := slices.SortedFunc(maps.Keys(now), func(a, b progress.Key) int { // in one order, so that two nodes never wait for each other
+		return cmp.Or(cmp.Compare(a.Ending, b.Ending), cmp.Compare(a.Stage, b.Stage))
+	})
+	for _, k := range keys {
+		if now[k].Mastered == 0 || rung[k] != 0 {
 			continue
 		}
-		if _, err := tx.Exec(ctx, q, e.club, e.setup.Student, k.Ending, k.Stage, int(s.Mastered)); err != nil {
+		if _, err := tx.Exec(ctx, q, e.club, e.setup.Student, k.Ending, k.Stage, int(now[k].Mastered)); err != nil {
 			return err
 		}
 	}

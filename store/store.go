@@ -6,8 +6,10 @@ package store
 
 import (
 	"context"
+	"crypto/rand"
 	"errors"
 	"fmt"
+	"sync/atomic"
 	"time"
 
 	"drover/game"
@@ -19,11 +21,20 @@ import (
 
 // Store is the database. It is safe for many goroutines.
 type Store struct {
-	pool      *pgxpool.Pool
+	pool      database
 	now       game.Clock
+	node      string // this process, among all that run on the database
 	committer *committer
 	hints     *hints
+	patience  patience
+
+	ahead atomic.Int64 // nanoseconds by which the database's clock is before ours
+	full  atomic.Bool  // a commit was refused because there is no space left
+	heard atomic.Int64 // when the listener's connection last lived, Unix nanoseconds; 0: nobody listens
 }
+
+// closeLimit is how long closing may take.
+const closeLimit = 5 * time.Second
 
 // Open connects to a database whose schema is already migrated.
 func Open(ctx context.Context, url string, now game.Clock) (*Store, error) {
@@ -38,39 +49,32 @@ func Open(ctx context.Context, url string, now game.Clock) (*Store, error) {
 	if err != nil {
 		return nil, fmt.Errorf("connect: %w", err)
 	}
-	s := &Store{pool: pool, now: now}
+	s := &Store{pool: database{pool}, now: now, node: rand.Text()[:12], patience: patience{quietFor, heardWithin}}
 	s.hints = newHints(s)
 	s.committer = newCommitter(s)
 	return s, nil
 }
 
-// Close stops the committer and closes the connections. It may be called
-// twice.
+// Close stops the committer and closes the connections, within a few seconds
+// whatever hangs. It may be called twice.
 func (s *Store) Close() {
-	s.committer.stop()
-	s.hints.stop()
-	s.pool.Close()
-}
-
-// Ready says whether the database answers and keeps what it acknowledges.
-func (s *Store) Ready(ctx context.Context) error {
-	const q = `select name from pg_settings where name in ('fsync', 'full_page_writes', 'synchronous_commit') and setting = 'off'`
-	rows, err := s.pool.Query(ctx, q)
-	if err != nil {
-		return away(err)
+	closed := make(chan struct{})
+	go func() {
+		defer close(closed)
+		s.committer.stop()
+		s.hints.stop()
+		s.pool.Close()
+	}()
+	select {
+	case <-closed:
+	case <-time.After(closeLimit): // a connection that does not come back
 	}
-	off, err := pgx.CollectRows(rows, pgx.RowTo[string])
-	if err != nil {
-		return away(err)
-	}
-	if len(off) > 0 {
-		return fmt.Errorf("the database runs with %v off: an acknowledged move could be lost", off)
-	}
-	return nil
 }
 
 // tx runs f in a transaction.
 func (s *Store) tx(ctx context.Context, f func(pgx.Tx) error) error {
+	ctx, cancel := context.WithTimeout(ctx, queryLimit)
+	defer cancel()
 	err := pgx.BeginFunc(ctx, s.pool, f)
 	if err != nil {
 		return translate(err)

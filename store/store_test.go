@@ -2,6 +2,7 @@ package store_test
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"os"
 	"strings"
@@ -501,7 +502,8 @@ func TestAway(t *testing.T) {
 	if game.KindOf(err) != game.Away || strings.Contains(game.Saying(err), "nowhere") {
 		t.Errorf("%v; said %q", err, game.Saying(err))
 	}
-	if err := s.Ready(ctx); game.KindOf(err) != game.Away {
+	var why *store.NotReady
+	if err := s.Ready(ctx); !errors.As(err, &why) || why.Word != store.NoDatabase {
 		t.Errorf("ready: %v", err)
 	}
 }

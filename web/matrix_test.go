@@ -81,8 +81,8 @@ func matrix(f storetest.Fixture) map[string]row {
 		"GET /drills/{id}":                        {303, 200, 404, 404, 404, 404, 404, 404, nil},
 		"POST /drills/{id}/assign":                {403, 303, 404, 404, 404, 404, 404, 404, v("student", fmt.Sprint(f.Student.Person))},
 		"GET /stages":                             {303, 200, 404, 404, 404, 404, 200, 404, nil},
-		"GET /games/{id}":                         {303, 200, 404, 404, 404, 404, 404, 404, nil}, // the student's own game has not ended
-		"GET /games/{id}.pgn":                     {303, 200, 404, 404, 404, 404, 404, 404, nil},
+		"GET /games/{id}":                         {303, 303, 404, 404, 404, 404, 404, 404, nil}, // the student's own game has not ended
+		"GET /games/{id}.pgn":                     {303, 303, 404, 404, 404, 404, 404, 404, nil},
 	}
 }
 

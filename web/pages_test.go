@@ -83,7 +83,7 @@ func TestSignIns(t *testing.T) {
 	} {
 		p := s.as(game.Actor{})
 		got := p.post(c.post, c.form)
-		cookie := got.header.Get("Set-Cookie")
+		cookie := strings.Join(got.header.Values("Set-Cookie"), "; ")
 		if got.status != 303 || got.header.Get("Location") != path || !strings.Contains(cookie, "HttpOnly") || !strings.Contains(cookie, "SameSite=Lax") {
 			t.Errorf("%s: %d to %s, %s", c.post, got.status, got.header.Get("Location"), cookie)
 		}

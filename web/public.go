@@ -2,13 +2,16 @@ package web
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"net/http"
 	"strconv"
 	"strings"
+	"time"
 
 	"drover/game"
 	"drover/game/club"
+	"drover/store"
 	"drover/web/view"
 )
 
@@ -182,17 +185,38 @@ func (s *Server) health(w http.ResponseWriter, _ *http.Request, _ game.Actor) er
 	return err
 }
 
-// ready says that the database answers and keeps what it acknowledges, and
-// that this node is not about to stop.
+// readyWithin is how soon the question whether this node is ready is answered.
+const readyWithin = 900 * time.Millisecond
+
+// ready says whether this node should get requests, and if not why, in one word;
+// the log has the cause.
 func (s *Server) ready(w http.ResponseWriter, r *http.Request, _ game.Actor) error {
-	if s.sockets.draining() {
-		return game.Fail(game.Away, "This server is about to restart.")
+	word := s.notReady(r.Context())
+	if word == "" {
+		word = "ready"
+	} else {
+		w.WriteHeader(http.StatusServiceUnavailable)
 	}
-	if err := s.store.Ready(r.Context()); err != nil {
-		return game.Wrap(game.Away, "The database is not ready.", err)
-	}
-	_, err := w.Write([]byte("ready\n"))
+	_, err := w.Write([]byte(word + "\n"))
 	return err
+}
+
+func (s *Server) notReady(ctx context.Context) string {
+	if s.sockets.draining() {
+		return "draining"
+	}
+	ctx, cancel := context.WithTimeout(ctx, readyWithin)
+	defer cancel()
+	err := s.store.Ready(ctx)
+	if err == nil {
+		return ""
+	}
+	s.seldom("this node is not ready", "err", err)
+	var why *store.NotReady
+	if errors.As(err, &why) {
+		return why.Word
+	}
+	return store.NoDatabase
 }
 
 // tell says whom a child can turn to.

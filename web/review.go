@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"net/http"
 	"strconv"
@@ -15,8 +16,12 @@ import (
 	"drover/web/view"
 )
 
-// reviewed reads a game for review: a coach's any of the club, a student's own
-// that has ended.
+// errRunning leads an adult to the board of a game that goes on: nobody reads one
+// without the student's seeing it.
+var errRunning = errors.New("the game goes on")
+
+// reviewed reads a game that has ended: for a coach any of the club, for a student
+// the own ones.
 func (s *Server) reviewed(r *http.Request, a game.Actor) (store.GameInfo, practice.State, error) {
 	g, err := id[game.GameID](r, "id")
 	if err != nil {
@@ -29,15 +34,27 @@ func (s *Server) reviewed(r *http.Request, a game.Actor) (store.GameInfo, practi
 	if a.Role == game.Student && (info.Student.ID != a.Person || info.Ended == nil || info.Kind == store.OfNewcomer) {
 		return info, practice.State{}, missing()
 	}
+	if info.Ended == nil {
+		return info, practice.State{}, errRunning
+	}
 	state, err := s.hub.State(r.Context(), a.Club, g)
 	return info, state, err
+}
+
+// toBoard leads to the board of a game that goes on, where err says that it does.
+func (s *Server) toBoard(w http.ResponseWriter, r *http.Request, g game.GameID, err error) error {
+	if !errors.Is(err, errRunning) {
+		return err
+	}
+	http.Redirect(w, r, fmt.Sprintf("/watch/%d", g), http.StatusSeeOther)
+	return nil
 }
 
 // review draws a game: the board step by step, the moves to look at, the track.
 func (s *Server) review(w http.ResponseWriter, r *http.Request, a game.Actor) error {
 	info, state, err := s.reviewed(r, a)
 	if err != nil {
-		return err
+		return s.toBoard(w, r, info.ID, err)
 	}
 	page, c, err := s.frame(r.Context(), a)
 	if err != nil {
@@ -47,10 +64,8 @@ func (s *Server) review(w http.ResponseWriter, r *http.Request, a game.Actor) er
 		Page: page, Game: strconv.FormatInt(int64(info.ID), 10), Up: above(info, a), Sub: gameTitle(info) + ", " + view.Day(local(c, info.Began)),
 		Title: reviewTitle(info, state), Corners: corners(state), Black: state.Side == board.Black, Hold: state.Hold,
 	}
-	if m.End = state.Title(); state.End == "" {
-		m.End = "The game goes on."
-		m.Watch = a.Role == game.Coach
-	} else if article := state.End.Article(); article != "" {
+	m.End = state.Title()
+	if article := state.End.Article(); article != "" {
 		m.End += ", " + article
 	}
 	if note := helpWords(state); note != "" {
@@ -136,8 +151,6 @@ func reviewTitle(g store.GameInfo, s practice.State) string {
 		return fmt.Sprintf("%s gave mate in %s", name, practice.Moves(moves))
 	case practice.Reached:
 		return fmt.Sprintf("%s reached the goal in %s", name, practice.Moves(moves))
-	case "":
-		return fmt.Sprintf("%s is at move %d", name, moves+1)
 	}
 	if g.Failed != "" {
 		return fmt.Sprintf("%s %s %s", name, failedWords(g.End), place(g.Failed))
@@ -149,7 +162,7 @@ func reviewTitle(g store.GameInfo, s practice.State) string {
 func (s *Server) pgn(w http.ResponseWriter, r *http.Request, a game.Actor) error {
 	info, state, err := s.reviewed(r, a)
 	if err != nil {
-		return err
+		return s.toBoard(w, r, info.ID, err)
 	}
 	c, err := s.store.Club(r.Context(), a.Club)
 	if err != nil {

@@ -41,6 +41,7 @@ type Server struct {
 	decoder *schema.Decoder
 	sockets *sockets
 	beat    time.Duration
+	said    said
 }
 
 // New makes a server. The address alone decides the cookie's name, the origins
@@ -79,42 +80,5 @@ func (s *Server) HTTPServer() *http.Server {
 		Handler: s.Handler(), ReadHeaderTimeout: 10 * time.Second, ReadTimeout: 30 * time.Second,
 		WriteTimeout: 60 * time.Second, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 16 << 10,
 		ErrorLog: slog.NewLogLogger(s.log.Handler(), slog.LevelWarn),
-	}
-}
-
-// Work runs the jobs that go beside requests until the context ends: hints from
-// other nodes, and games that were left.
-func (s *Server) Work(ctx context.Context) {
-	go s.store.Listen(ctx, store.Listener{
-		Changed: s.hub.Changed, Refresh: s.hub.Refresh,
-		Failed: func(err error) { s.log.Warn("hints from other nodes", "err", err) },
-	})
-	tick := time.NewTicker(10 * time.Minute)
-	defer tick.Stop()
-	for {
-		s.sweep(ctx)
-		select {
-		case <-ctx.Done():
-			return
-		case <-tick.C:
-		}
-	}
-}
-
-// sweep ends the games in which nothing has happened for a day, and deletes the
-// rows that nobody asks for any more.
-func (s *Server) sweep(ctx context.Context) {
-	if err := s.store.Tidy(ctx); err != nil {
-		s.log.Warn("delete what nobody asks for any more", "err", err)
-	}
-	games, clubs, err := s.store.Stale(ctx, s.now().Add(-24*time.Hour))
-	if err != nil {
-		s.log.Warn("look for games that were left", "err", err)
-		return
-	}
-	for i, g := range games {
-		if err := s.hub.Abandon(ctx, clubs[i], g); err != nil {
-			s.log.Warn("end a game that was left", "game", g, "err", err)
-		}
 	}
 }

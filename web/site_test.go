@@ -153,3 +153,15 @@ func (p *person) post(path string, form url.Values) answer {
 	p.Helper()
 	return p.do(http.MethodPost, path, form)
 }
+
+// until asks again and again until something is so.
+func (s *site) until(what string, so func() bool) {
+	s.Helper()
+	tick := time.NewTicker(10 * time.Millisecond)
+	defer tick.Stop()
+	for end := time.Now().Add(30 * time.Second); !so(); <-tick.C {
+		if time.Now().After(end) {
+			s.Fatalf("never: %s", what)
+		}
+	}
+}

@@ -19,16 +19,19 @@ import (
 
 // Limits of a socket (OWASP ASVS 5.0, 4.4).
 const (
-	maxFrame    = 4 << 10
-	perMinute   = 100 // commands, sustained
-	perPerson   = 5   // sockets
-	writeLimit  = 5 * time.Second
-	pingEvery   = 25 * time.Second
-	pongWithin  = 60 * time.Second
-	recheck     = 5 * time.Second // how soon a session that ended closes its sockets
-	beatAfter   = 2 * time.Second // of silence, while the game goes on and its page is looked at
-	closeSlow   = 1013
-	closePolicy = 1008
+	maxFrame   = 4 << 10
+	perMinute  = 100 // commands, sustained
+	perPerson  = 5   // sockets
+	writeLimit = 5 * time.Second
+	pingEvery  = 25 * time.Second
+	pongWithin = 60 * time.Second
+	recheck    = 5 * time.Second // how soon a session that ended closes its sockets
+	// commandLimit ends the wait for a command before the page gives up its line
+	// (6 s), so that the page is told that the records are away.
+	commandLimit = 5 * time.Second
+	beatAfter    = 2 * time.Second // of silence, while the game goes on and its page is looked at
+	closeSlow    = 1013
+	closePolicy  = 1008
 )
 
 var upgradeBuffers sync.Pool
@@ -90,6 +93,7 @@ type line struct {
 	own    chan []byte // frames for this socket alone
 	done   chan struct{}
 	shown  atomic.Bool // somebody looks at the page
+	cut    bool        // the line broke, and may come back; of the reader alone
 
 	mu    sync.Mutex // over the reader's deadline
 	ended bool       // the reader is to end, whatever it was about to do
@@ -120,43 +124,35 @@ func (l *line) run(r *http.Request, about live.About) {
 	defer l.conn.Close()
 	stop := l.server.sockets.add(l)
 	defer stop()
+	if about.Coach { // no frame goes out to an adult before the student can see it
+		leave, err := l.server.hub.Look(ctx, l.actor, l.game)
+		if err != nil {
+			l.away(r, "look on at a game", err)
+			return
+		}
+		defer func() { leave(l.cut) }()
+	}
 	watcher, first, err := l.server.hub.Join(ctx, l.actor, l.game, about, after(r))
 	if err != nil {
-		l.server.log.Warn("join a game", "request", requestID(r), "err", err)
-		l.close(websocket.CloseTryAgainLater, "away")
+		l.away(r, "join a game", err)
 		return
 	}
 	defer l.server.hub.Leave(watcher)
-	if about.Coach {
-		defer l.watch(ctx)()
-	}
 	writing := make(chan struct{})
 	go func() {
 		defer close(writing)
-		l.write(ctx, first, watcher)
-		_ = l.conn.Close() // ends the reader
+		defer l.conn.Close() // ends the reader
+		l.server.safely("a socket's writer", func() { l.write(ctx, first, watcher) })
 	}()
-	l.read(ctx)
+	l.server.safely("a socket's reader", func() { l.read(ctx) })
 	close(l.done)
 	<-writing
 }
 
-// watch notes in the log that a coach looks on, so that the student sees it at
-// once on any node, and gives what notes that the coach has gone.
-func (l *line) watch(ctx context.Context) (leave func()) {
-	note := func(do practice.Kind) error {
-		ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), 10*time.Second)
-		defer cancel()
-		_, err := l.server.hub.Do(ctx, l.actor, l.game, practice.Command{Do: do})
-		if _, refused := practice.Refusal(err); err != nil && !refused {
-			l.server.log.Warn("note a coach who looks on", "game", l.game, "do", do, "err", err)
-		}
-		return err
-	}
-	if note(practice.Watch) != nil {
-		return func() {} // the game is over, say
-	}
-	return func() { _ = note(practice.Unseen) } // logged above
+// away ends a line that cannot have its game now; the page comes back.
+func (l *line) away(r *http.Request, what string, err error) {
+	l.server.seldom(what, "request", requestID(r), "game", l.game, "err", err)
+	l.close(websocket.CloseTryAgainLater, "away")
 }
 
 // after is the number of the last act that the page has; nonsense means none.
@@ -173,13 +169,13 @@ func after(r *http.Request) int {
 func (l *line) read(ctx context.Context) {
 	l.conn.SetReadLimit(maxFrame)
 	l.conn.SetPongHandler(l.alive)
-	allowance := rate{tokens: perMinute, at: time.Now()}
 	for l.alive("") == nil {
 		kind, data, err := l.conn.ReadMessage()
 		if err != nil {
+			l.cut = !websocket.IsCloseError(err, websocket.CloseNormalClosure, websocket.CloseGoingAway)
 			return
 		}
-		if !allowance.take(time.Now()) {
+		if !l.server.sockets.allow(l.actor, time.Now()) {
 			l.say(live.Refusal("", game.Fail(game.Busy, "That was very fast. Wait a moment.")))
 			continue
 		}
@@ -201,15 +197,15 @@ func (l *line) answer(ctx context.Context, kind int, data []byte) []byte {
 		l.shown.Store(f.Do == "show")
 		return nil
 	}
-	ctx, cancel := context.WithTimeout(ctx, 10*time.Second)
+	ctx, cancel := context.WithTimeout(ctx, commandLimit)
 	defer cancel()
 	if f.Do == string(practice.Left) || l.actor.Role == game.Coach && f.Do != string(practice.Hand) {
 		f.Do = "" // the server's own
 	}
 	frame, err := l.server.hub.Do(ctx, l.actor, l.game, f.Command())
 	if err != nil {
-		if _, ok := practice.Refusal(err); !ok {
-			l.server.log.Warn("command", "game", l.game, "err", err)
+		if _, ok := practice.Refusal(err); !ok && ctx.Err() == nil {
+			l.server.seldom("command", "game", l.game, "err", err)
 		}
 		return live.Refusal(f.ID, err)
 	}
@@ -268,12 +264,20 @@ func (l *line) write(ctx context.Context, first []byte, w *live.Watcher) {
 				return
 			}
 		case <-look.C:
-			if game.KindOf(l.server.store.Holds(ctx, l.token)) == game.Missing {
+			if !l.holds(ctx) {
 				l.close(closePolicy, "signed out")
 				return
 			}
 		}
 	}
+}
+
+// holds says whether the session is still good; where the database does not say
+// so soon, it is asked again the next time.
+func (l *line) holds(ctx context.Context) bool {
+	ctx, cancel := context.WithTimeout(ctx, time.Second)
+	defer cancel()
+	return game.KindOf(l.server.store.Holds(ctx, l.token)) != game.Missing
 }
 
 func (l *line) send(frame []byte) error {
@@ -309,12 +313,13 @@ type sockets struct {
 	mu    sync.Mutex
 	open  map[*line]struct{}
 	count map[game.Actor]int
+	rates map[game.Actor]*rate // a person's, over all sockets of this node
 	drawn bool
 	empty chan struct{}
 }
 
 func newSockets() *sockets {
-	return &sockets{open: map[*line]struct{}{}, count: map[game.Actor]int{}, empty: make(chan struct{})}
+	return &sockets{open: map[*line]struct{}{}, count: map[game.Actor]int{}, rates: map[game.Actor]*rate{}, empty: make(chan struct{})}
 }
 
 func (s *sockets) admit(a game.Actor) bool {
@@ -334,6 +339,24 @@ func (s *sockets) admit(a game.Actor) bool {
 	}
 	s.count[a]++
 	return true
+}
+
+// allow takes one message from a person's allowance. A person who has not said
+// anything for a minute has all of it, and is forgotten.
+func (s *sockets) allow(a game.Actor, now time.Time) bool {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	r, ok := s.rates[a]
+	if !ok {
+		for other, r := range s.rates {
+			if now.Sub(r.at) > time.Minute {
+				delete(s.rates, other)
+			}
+		}
+		r = &rate{tokens: perMinute, at: now}
+		s.rates[a] = r
+	}
+	return r.take(now)
 }
 
 func (s *sockets) leave(a game.Actor) {

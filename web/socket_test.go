@@ -77,6 +77,13 @@ func (s socket) frame() map[string]any {
 	return f
 }
 
+// goodbye closes a socket as a page does that is left.
+func (s socket) goodbye() {
+	s.Helper()
+	_ = s.WriteControl(websocket.CloseMessage, websocket.FormatCloseMessage(websocket.CloseGoingAway, ""), time.Now().Add(time.Second))
+	_ = s.Conn.Close()
+}
+
 func (s socket) say(text string) {
 	s.Helper()
 	if err := s.WriteMessage(websocket.TextMessage, []byte(text)); err != nil {
@@ -139,14 +146,16 @@ func TestLookOn(t *testing.T) {
 		}
 	}
 	seen(student, "watch", true)
-	seen(coach, "watch", true)
+	if now, _ := first["now"].(map[string]any); now["seen"] != true {
+		t.Errorf("the coach's first frame comes before the student is told: %v", first)
+	}
 	for _, frame := range []string{`{"do":"move","id":"a","ply":0,"move":"e1d2"}`, `{"do":"resign","id":"b"}`, `{"do":"unseen","id":"c"}`, `{"do":"hand","id":"d","ply":0,"move":"e5e4"}`} {
 		coach.say(frame)
 		if got := coach.next(); got["no"] == nil {
 			t.Errorf("%s by a coach: %v", frame, got)
 		}
 	}
-	coach.Close()
+	coach.goodbye()
 	seen(student, "unseen", nil)
 }
 
@@ -174,8 +183,7 @@ func TestHand(t *testing.T) {
 	student.next()
 	coach := s.as(f.Coach).board(g)
 	coach.next()
-	student.next()
-	coach.next() // both: the coach looks on
+	student.next() // the coach looks on
 	turn := func(b socket) (turn string, act map[string]any) {
 		t.Helper()
 		f := b.next()
@@ -201,7 +209,7 @@ func TestHand(t *testing.T) {
 	if turn, _ := turn(student); turn != "hand" {
 		t.Error(turn)
 	}
-	coach.Close()
+	coach.goodbye()
 	if turn, act := turn(student); turn != "you" || act["reply"] == nil {
 		t.Errorf("the coach has gone: %s, %v", turn, act)
 	}

@@ -132,10 +132,17 @@ func TestByHandLeavesStartOpen(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s.does(f.Coach, g, practice.Watch, "")
+	leave, err := s.hub.Look(ctx, f.Coach, g)
+	if err != nil {
+		t.Fatal(err)
+	}
 	state := s.does(f.Student, g, practice.Move, "Re2")
 	s.does(f.Coach, g, practice.Hand, state.Pos.Moves()[0].UCI())
-	s.does(f.Coach, g, practice.Unseen, "")
+	leave(false)
+	s.until("the coach has gone", func() bool {
+		state, err := s.hub.State(ctx, f.Coach.Club, g)
+		return err == nil && len(state.Lines) == 0
+	})
 	s.toEnd(f.Student, g)
 	info, err := s.store.Game(ctx, f.Student.Club, g)
 	if err != nil || info.Counts || info.Result != practice.WonHelped {

@@ -374,7 +374,7 @@ func (h *Hub) drawMove(ctx context.Context, f *actFrame, s practice.State, over 
 func (h *Hub) nowFrame(ctx context.Context, s practice.State) (*nowFrame, error) {
 	n := &nowFrame{
 		Seq: s.Seq(), Ply: s.Ply(), FEN: s.Pos.FEN(), Turn: "you", Legal: [][2]string{}, Move: len(s.Line) + 1, Left: left(s),
-		Backs: s.BacksLeft(), Time: s.TimeLeft(), Seen: s.Watchers > 0, Who: s.Watching(), Stage: noStage,
+		Backs: s.BacksLeft(), Time: s.TimeLeft(), Seen: len(s.Lines) > 0, Who: s.Watching(), Stage: noStage,
 	}
 	if s.Hold {
 		n.Held = heldSoFar(s)

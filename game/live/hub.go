@@ -6,6 +6,7 @@ package live
 
 import (
 	"context"
+	"encoding/json"
 	"fmt"
 	"sync"
 	"sync/atomic"
@@ -35,6 +36,9 @@ type Hub struct {
 
 	mu    sync.Mutex // taken for a moment, also while a table is locked; never the other way round
 	games map[key]*table
+
+	onlookers looks
+	complain  func(c game.ClubID, id game.GameID, err error) // of a game that cannot be read
 }
 
 type key struct {
@@ -55,8 +59,12 @@ type table struct {
 
 // New makes a hub over a log.
 func New(log Log, judge *ending.Judge, now game.Clock) *Hub {
-	return &Hub{log: log, judge: judge, now: now, games: map[key]*table{}}
+	return &Hub{log: log, judge: judge, now: now, games: map[key]*table{}, onlookers: newLooks(), complain: func(game.ClubID, game.GameID, error) {}}
 }
+
+// Complain sets who is told of a game that cannot be read; call it before the hub
+// hears of acts from elsewhere.
+func (h *Hub) Complain(to func(c game.ClubID, id game.GameID, err error)) { h.complain = to }
 
 // QueueLength is how many frames may wait for a slow reader before it is
 // dropped; it comes back and asks for what it missed.
@@ -159,7 +167,10 @@ func (h *Hub) do(ctx context.Context, k key, c practice.Command) ([]byte, error)
 			return nil, err
 		}
 		if old, ok := t.state.Find(c.ID); ok {
-			return h.repeat(ctx, t, old)
+			return h.repeat(ctx, t, old, c.ID)
+		}
+		if old, ok := t.state.HelpShown(ending.Help(c.Step)); ok && c.Do == practice.Help && c.Ply == t.state.Ply() && c.By == t.state.Student {
+			return h.repeat(ctx, t, old, c.ID) // shown already: looking again adds nothing
 		}
 		won, err := h.attempt(ctx, t, c)
 		if err != nil {
@@ -228,13 +239,19 @@ func (h *Hub) publish(ctx context.Context, t *table) error {
 	return nil
 }
 
-// repeat answers a command that was carried out before with the frame of then.
-func (h *Hub) repeat(ctx context.Context, t *table, old practice.Act) ([]byte, error) {
-	frames, err := h.since(ctx, t.state, old.Seq-1)
-	if err != nil || len(frames) == 0 {
+// repeat answers a command that was carried out before with the frame of then,
+// under the id of now.
+func (h *Hub) repeat(ctx context.Context, t *table, old practice.Act, id string) ([]byte, error) {
+	acts, err := h.actFrames(ctx, t.state, old.Seq-1)
+	if err != nil || len(acts) == 0 {
 		return nil, err
 	}
-	return frames[0], nil
+	now, err := h.nowFrame(ctx, t.state)
+	if err != nil {
+		return nil, err
+	}
+	acts[0].ID = id
+	return json.Marshal(reply{Act: &acts[0], Now: now})
 }
 
 // send queues a frame and never waits: a full queue drops the watcher.
@@ -282,9 +299,18 @@ func (h *Hub) Leave(w *Watcher) {
 }
 
 // Changed is a hint from another node that a game has an act of that number:
-// a copy here that is behind reads on.
+// a copy here that is behind reads on. Only a database that is away is an error;
+// a game that cannot be read is complained of, and costs the others nothing.
 func (h *Hub) Changed(ctx context.Context, c game.ClubID, id game.GameID, seq int) error {
-	k := key{c, id}
+	err := h.changed(ctx, key{c, id}, seq)
+	if err == nil || game.KindOf(err) == game.Away {
+		return err
+	}
+	h.complain(c, id, err)
+	return nil
+}
+
+func (h *Hub) changed(ctx context.Context, k key, seq int) error {
 	h.mu.Lock()
 	_, held := h.games[k]
 	h.mu.Unlock()

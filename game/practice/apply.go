@@ -91,6 +91,10 @@ func Apply(ctx context.Context, j *ending.Judge, s State, c Command) (Act, error
 	return Act{}, Refuse(Bad, "This page asked for something unknown. Load it again.")
 }
 
+// mostActs is the number of acts after which nobody begins to look on any more. The
+// student's own acts are bounded by the rules: see DEVELOPERS.md.
+const mostActs = 4_000
+
 func allowed(s State, c Command) error {
 	switch {
 	case !plain(c.ID):
@@ -109,6 +113,8 @@ func allowed(s State, c Command) error {
 		return Refuse(NotTurn, goneHere(s))
 	case s.Waiting() && (c.Do == Move || c.Do == Help || c.Do == Back):
 		return Refuse(NotTurn, "Your coach makes his move. It comes in a moment.")
+	case c.Do == Watch && s.Seq() >= mostActs:
+		return Refuse(Over, "This game was looked at very often. It can be read when it has ended.")
 	case c.Do == Watch:
 		return nil
 	case c.Ply != s.Ply() && c.Do != Left:
@@ -249,7 +255,7 @@ func reply(ctx context.Context, j *ending.Judge, s, next State, a Act) (Act, err
 		}
 		return a, nil
 	}
-	if s.Defender == ByHand && s.Watchers > 0 && a.Grade != ending.WinGone {
+	if s.Defender == ByHand && len(s.Lines) > 0 && a.Grade != ending.WinGone {
 		return a, nil // it comes in an act of its own
 	}
 	r, err := j.Reply(ctx, next.Pos, s.Defender, s.Seed)

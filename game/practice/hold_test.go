@@ -150,7 +150,7 @@ func TestByHand(t *testing.T) {
 		t.Fatal("nobody looks on, and no reply came")
 	}
 	coach := func(do practice.Kind, move string, wait time.Duration) (practice.Act, error) {
-		c := practice.Command{Do: do, Move: move, Ply: g.Ply(), By: 99, Coach: true, ID: string(do), At: g.Acts[len(g.Acts)-1].At.Add(wait)}
+		c := practice.Command{Do: do, Move: move, Ply: g.Ply(), By: 99, Coach: true, ID: map[practice.Kind]string{practice.Watch: "w1", practice.Unseen: "u1"}[do], At: g.Acts[len(g.Acts)-1].At.Add(wait)}
 		a, err := practice.Apply(ctx, judge, g.State, c)
 		if err == nil {
 			a.At = c.At
@@ -161,7 +161,7 @@ func TestByHand(t *testing.T) {
 	if _, err := coach(practice.Hand, "e5e4", time.Second); err == nil {
 		t.Error("a hand moves when it is the student's turn")
 	}
-	if _, err := coach(practice.Watch, "", time.Second); err != nil || g.Watchers != 1 {
+	if _, err := coach(practice.Watch, "", time.Second); err != nil || len(g.Lines) != 1 {
 		t.Fatal(err)
 	}
 	if a := g.best(); a.Reply != "" || !g.Waiting() {
@@ -178,7 +178,7 @@ func TestByHand(t *testing.T) {
 		t.Fatalf("%+v (%v)", a, err)
 	}
 	g.best()
-	if _, err := coach(practice.Unseen, "", time.Second); err != nil || g.Waiting() || g.Watchers != 0 {
+	if _, err := coach(practice.Unseen, "", time.Second); err != nil || g.Waiting() || len(g.Lines) != 0 {
 		t.Fatalf("the coach has gone: %v, waiting %v", err, g.Waiting())
 	}
 	for g.End == "" {

@@ -187,7 +187,7 @@ type State struct {
 	Used     Steps  // steps of help that were looked at
 	Assisted bool   // someone helped
 	Gone     bool   // stopped: the win, or the draw, is gone
-	Watchers int    // coaches who look on
+	Lines    []Line // of coaches who look on
 	End      End
 }
 
@@ -245,17 +245,28 @@ func (s State) Fold(a Act) (State, error) {
 	case Helped:
 		s.Assisted = true
 	case Watch:
-		s.Watchers++
+		s.Lines = append(s.Lines[:len(s.Lines):len(s.Lines)], Line{lineOf(a), a.Who})
 	case Unseen:
-		if s.Watchers = max(s.Watchers-1, 0); a.By == s.Student {
-			s.Watchers = 0
-		}
+		s.Lines = s.without(a)
 		return s.foldReply(a)
 	case Hand:
 		return s.foldReply(a)
 	case Resign, Left, Flag, Anew:
 	}
 	return s, nil
+}
+
+// HelpShown finds a step of help that was shown for the very position on the board.
+func (s State) HelpShown(step ending.Help) (Act, bool) {
+	for i := len(s.Acts) - 1; i >= 0; i-- {
+		switch a := s.Acts[i]; {
+		case a.Kind == Help && a.Help == step:
+			return a, true
+		case a.Kind == Move || a.Kind == Back || a.Reply != "":
+			return Act{}, false
+		}
+	}
+	return Act{}, false
 }
 
 func (s State) foldMove(a Act) (State, error) {

@@ -86,16 +86,10 @@ func (s State) Partner() (name string, ok bool) {
 
 // Watching is the name of the coach who looks on; empty where none does.
 func (s State) Watching() string {
-	name := ""
-	for _, a := range s.Acts {
-		if a.Kind == Watch {
-			name = a.Who
-		}
+	if n := len(s.Lines); n > 0 {
+		return s.Lines[n-1].Who
 	}
-	if s.Watchers == 0 {
-		return ""
-	}
-	return name
+	return ""
 }
 
 // leastPen is the smallest that his pen has been in the game so far; 0 where the

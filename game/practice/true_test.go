@@ -13,7 +13,15 @@ import (
 func (g *game) coached(do practice.Kind, move string) practice.Act {
 	g.Helper()
 	at := began.Add(time.Duration(g.n) * 10 * time.Second)
-	c := practice.Command{Do: do, Move: move, Ply: g.Ply(), By: 99, Who: "Coach Maren", Coach: true, ID: fmt.Sprint(do, g.n), At: at}
+	c := practice.Command{Do: do, Move: move, Ply: g.Ply(), By: 99, Who: "Coach Maren", Coach: true, At: at}
+	switch do {
+	case practice.Watch:
+		c.ID = practice.Line{ID: "1"}.Begins()
+	case practice.Unseen:
+		c.ID = practice.Line{ID: "1"}.Ends()
+	default:
+		c.ID = fmt.Sprint(do, g.n)
+	}
 	a, err := practice.Apply(ctx, judge, g.State, c)
 	if err != nil {
 		g.Fatal(err)
@@ -217,5 +225,35 @@ func TestNewTryBlamesNobody(t *testing.T) {
 	g.do(practice.Move, "Qf7")
 	if a := g.do(practice.Anew, ""); a.End != practice.Stalemate {
 		t.Errorf("after a stalemate: %+v", a)
+	}
+}
+
+// TestStudentEndsNobodysLook: the student's own word for 'go on without the coach'
+// brings the reply that is due, and the coaches who look on still do; each line
+// ends with its own act alone, also that of a log from before lines had names.
+func TestStudentEndsNobodysLook(t *testing.T) {
+	t.Parallel()
+	g := begin(t, "KRK", "8/8/8/4k3/8/8/8/4K2R w - - 0 1", byHand)
+	g.coached(practice.Watch, "")
+	g.best()
+	c := practice.Command{Do: practice.Unseen, By: me, ID: "late", At: g.Acts[len(g.Acts)-1].At.Add(2 * time.Minute)}
+	a, err := practice.Apply(ctx, judge, g.State, c)
+	if err != nil || a.Reply == "" {
+		t.Fatalf("%+v, %v", a, err)
+	}
+	if g.State, err = g.Fold(a); err != nil || len(g.Lines) != 1 || g.Watching() != "Coach Maren" {
+		t.Errorf("after the student's word %+v look on (%v)", g.Lines, err)
+	}
+	old, err := practice.Begin(g.Setup)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, kind := range []practice.Kind{practice.Watch, practice.Watch, practice.Unseen} {
+		if old, err = old.Fold(practice.Act{Seq: i + 1, Kind: kind, By: 99}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if len(old.Lines) != 1 {
+		t.Errorf("of two old lines one ended, and %d are left", len(old.Lines))
 	}
 }

@@ -9,7 +9,6 @@ type ReviewPage struct {
 	Title     string // "Wren gave mate in 21 moves", the h1
 	Well      string // what went well, may be empty
 	End       string // "Checkmate, FIDE Laws 5.1.1"
-	Watch     bool   // the game goes on, and the reader may look on
 	Corners   []string
 	Black     bool       // seen from Black's side
 	Positions []Position // every position from the start to the end

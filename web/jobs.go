@@ -1,0 +1,127 @@
+package web
+
+import (
+	"context"
+	"runtime/debug"
+	"sync"
+	"time"
+
+	"drover/game"
+	"drover/game/practice"
+	"drover/store"
+)
+
+// How often the jobs run.
+const (
+	roundEvery = 5 * time.Second
+	sweepEvery = 10 * time.Minute
+)
+
+// Work runs the jobs that go beside requests until the context ends, and returns
+// when they have ended: hints from other nodes, the word that this node lives, and
+// what has to be tidied from time to time.
+func (s *Server) Work(ctx context.Context) {
+	s.hub.Complain(s.badGame)
+	var jobs sync.WaitGroup
+	jobs.Go(func() { s.store.Listen(ctx, s.listener()) })
+	jobs.Go(func() { s.every(ctx, roundEvery, "the word that this node lives", s.Round) })
+	jobs.Go(func() { s.every(ctx, sweepEvery, "tidying", s.sweep) })
+	jobs.Wait()
+}
+
+func (s *Server) listener() store.Listener {
+	return store.Listener{
+		Changed: s.hub.Changed, Refresh: s.hub.Refresh,
+		Failed: func(err error) { s.seldom("hints from other nodes", "err", err) },
+	}
+}
+
+// badGame says once of a game that it cannot be read.
+func (s *Server) badGame(c game.ClubID, g game.GameID, err error) {
+	s.said.first("game", int64(c), int64(g), func() { s.log.Error("a game cannot be read", "club", c, "game", g, "err", err) })
+}
+
+// tried takes what came of a job at one game: a bad game is said, and the next one
+// has its turn. It is false where the database is away, and the rest would wait.
+func (s *Server) tried(c game.ClubID, g game.GameID, err error) bool {
+	switch _, refused := practice.Refusal(err); {
+	case err == nil || refused:
+		return true
+	case game.KindOf(err) == game.Away:
+		s.seldom("the database is away", "err", err)
+		return false
+	}
+	s.badGame(c, g, err)
+	return true
+}
+
+// every does a job at once and then again and again. A panic in it is logged, and
+// the next time comes all the same.
+func (s *Server) every(ctx context.Context, pause time.Duration, what string, do func(context.Context)) {
+	tick := time.NewTicker(pause)
+	defer tick.Stop()
+	for {
+		s.safely(what, func() { do(ctx) })
+		select {
+		case <-ctx.Done():
+			return
+		case <-tick.C:
+		}
+	}
+}
+
+// safely does something whose panic must not end the program; it says whether it
+// went through.
+func (s *Server) safely(what string, do func()) (through bool) {
+	defer func() {
+		if p := recover(); p != nil {
+			s.log.Error("panic", "in", what, "value", p, "trace", string(debug.Stack()))
+		}
+	}()
+	do()
+	return true
+}
+
+// Round says that this node lives, and ends the looks of coaches over nodes that
+// have been silent for long.
+func (s *Server) Round(ctx context.Context) {
+	if err := s.store.Alive(ctx); err != nil {
+		s.seldom("say that this node lives", "err", err)
+		return
+	}
+	orphans, err := s.store.Orphans(ctx)
+	if err != nil {
+		s.seldom("look for looks that nobody has", "err", err)
+		return
+	}
+	for _, o := range orphans {
+		if !s.tried(o.Club, o.Game, s.hub.Unlook(ctx, o.Club, o.Game, o.Line, o.By)) {
+			return
+		}
+	}
+}
+
+// sweep ends the games in which nothing has happened for a day, and deletes the
+// rows that nobody asks for any more.
+func (s *Server) sweep(ctx context.Context) {
+	if err := s.store.Tidy(ctx); err != nil {
+		s.seldom("delete what nobody asks for any more", "err", err)
+	}
+	since := s.now().Add(-24 * time.Hour)
+	for last := (store.StaleGame{}); ; {
+		games, err := s.store.Stale(ctx, since, last)
+		if err != nil {
+			s.seldom("look for games that were left", "err", err)
+			return
+		}
+		for _, g := range games {
+			if !s.tried(g.Club, g.Game, s.hub.Abandon(ctx, g.Club, g.Game)) {
+				return
+			}
+			last = g
+		}
+		if len(games) == 0 {
+			return
+		}
+	}
+}
