@@ -432,16 +432,7 @@ func TestSetupLink(t *testing.T) {
 func TestAppRole(t *testing.T) {
 	t.Parallel()
 	url := storetest.URL(t)
-	role := "app_" + fmt.Sprint(time.Now().UnixNano())
-	conn, err := pgx.Connect(ctx, url)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer conn.Close(ctx)
-	if _, err := conn.Exec(ctx, "create role "+role+" login"); err != nil {
-		t.Fatal(err)
-	}
-	app := strings.Replace(url, "drover_owner@", role+"@", 1)
+	app := strings.Replace(url, "drover_owner@", "drover@", 1)
 	if err := store.Grant(ctx, url, app); err != nil {
 		t.Fatal(err)
 	}

@@ -6,7 +6,6 @@ import (
 	"log/slog"
 	"net"
 	"os"
-	"path/filepath"
 	"time"
 
 	"drover/solver"
@@ -21,12 +20,9 @@ func (demoCommand) Run(ctx context.Context, std streams) error {
 	if err != nil {
 		return fmt.Errorf("make a folder for the demo: %w", err)
 	}
-	defer os.RemoveAll(dir)
-	if err := os.Chmod(dir, 0o755); err != nil { // under root the database runs as another user
-		return fmt.Errorf("make a folder for the demo: %w", err)
-	}
+	defer os.RemoveAll(dir) // root has given it to the user that it became
 	a := &app{
-		settings: settings{Data: filepath.Join(dir, "pg"), Tables: solver.DefaultLimit}, now: time.Now,
+		settings: settings{Data: dir, Tables: solver.DefaultLimit}, now: time.Now,
 		log: slog.New(slog.NewTextHandler(std.err, &slog.HandlerOptions{Level: slog.LevelWarn})),
 	}
 	if a.listener, err = freePort(ctx); err != nil {

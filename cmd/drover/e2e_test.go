@@ -16,6 +16,7 @@ import (
 	"drover/game/board"
 	"drover/game/ending"
 	"drover/solver"
+	"drover/store/storetest"
 
 	"github.com/chromedp/chromedp"
 	"github.com/jackc/pgx/v5"
@@ -107,7 +108,18 @@ func (s *server) killPostgres() {
 func (s *server) sql(query string, into ...any) {
 	s.Helper()
 	ctx := context.Background()
-	conn, err := pgx.Connect(ctx, "postgres://drover_owner@/drover?host="+filepath.Join(s.dir, "pg/run"))
+	cfg, err := pgx.ParseConfig("postgres://drover_owner@/drover?port=5432&host=" + filepath.Join(s.dir, "pg/run"))
+	if err != nil {
+		s.Fatal(err)
+	}
+	info, err := os.Stat(filepath.Join(s.dir, "pg"))
+	if err != nil {
+		s.Fatal(err)
+	}
+	if os.Geteuid() == 0 { // nobody but the folder's user is let in
+		cfg.DialFunc = storetest.DialAs(int(info.Sys().(*syscall.Stat_t).Uid))
+	}
+	conn, err := pgx.ConnectConfig(ctx, cfg)
 	if err != nil {
 		s.Fatal(err)
 	}

@@ -75,9 +75,11 @@ func (a *app) serve(ctx context.Context, ready func(context.Context) error) erro
 	return shutdown(site, server)
 }
 
-// shutdown lets requests finish and tells open boards to come back.
+// shutdown lets requests finish and tells open boards to come back. With what
+// close and the private Postgres take, the program ends within twenty seconds
+// whatever hangs.
 func shutdown(site *web.Server, server *http.Server) error {
-	ctx, cancel := context.WithTimeout(context.Background(), 15*time.Second)
+	ctx, cancel := context.WithTimeout(context.Background(), 10*time.Second)
 	defer cancel()
 	draining, stop := context.WithTimeout(ctx, 7*time.Second)
 	defer stop()
@@ -89,7 +91,8 @@ func shutdown(site *web.Server, server *http.Server) error {
 }
 
 // open takes the port first, so that a second start fails before it touches
-// anything; then the database, and beside it the tables.
+// anything, and since root alone may take a low one; then it gives up root for
+// the data folder's user; then the database, and beside it the tables.
 func (a *app) open(ctx context.Context) error {
 	var err error
 	if a.listener == nil {
@@ -98,6 +101,11 @@ func (a *app) open(ctx context.Context) error {
 	}
 	if err != nil {
 		return fmt.Errorf("listen on %s: %w. Stop what uses it, or choose another with DROVER_LISTEN", a.settings.Listen, err)
+	}
+	if a.settings.Database == "" {
+		if err := private.Become(a.settings.Data); err != nil {
+			return err
+		}
 	}
 	a.judge = ending.NewJudge(solver.NewTables(solver.Limit(a.settings.Tables)))
 	tables := make(chan error, 1)
@@ -138,7 +146,12 @@ func (a *app) openStore(ctx context.Context) error {
 
 func (a *app) close() {
 	if a.store != nil {
-		a.store.Close()
+		closed := make(chan struct{})
+		go func() { defer close(closed); a.store.Close() }()
+		select {
+		case <-closed:
+		case <-time.After(2 * time.Second): // it waits for a database that hangs
+		}
 	}
 	if a.pg != nil {
 		a.pg.Stop()

@@ -7,7 +7,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"net/url"
 	"os"
 	"path/filepath"
 	"sync"
@@ -17,21 +16,14 @@ import (
 	"github.com/jackc/pgx/v5"
 )
 
-// Names of the roles and the database inside.
-const (
-	owner    = "drover_owner" // owns the schema and migrates it
-	app      = "drover"       // reads and writes rows
-	database = "drover"
-)
-
 // Server is a running private Postgres. It is started again when it dies.
 type Server struct {
 	dir      string
 	socket   string
 	bin      string
-	user     *user
 	lock     *os.File
 	events   func(string)
+	others   []string // who else may connect
 	stopping chan struct{}
 	stopped  chan struct{}
 	once     sync.Once
@@ -41,49 +33,69 @@ type Server struct {
 }
 
 // Start runs the Postgres of a data folder, which it makes if it is not there,
-// and returns when it answers. events is told what a person who runs the
-// program may want to know.
-func Start(ctx context.Context, dir string, events func(string)) (*Server, error) {
+// and returns when it answers. Where root runs the program, Become comes first.
+// events is told what a person who runs the program may want to know. others
+// are users of the system who may connect beside the one that runs it: for
+// tests, which root may run.
+func Start(ctx context.Context, dir string, events func(string), others ...string) (*Server, error) {
+	if os.Geteuid() == 0 {
+		return nil, errors.New("a private Postgres is not for root to run")
+	}
 	dir, err := filepath.Abs(dir)
 	if err != nil {
 		return nil, fmt.Errorf("data folder: %w", err)
 	}
-	s := &Server{dir: dir, events: events, stopping: make(chan struct{}), stopped: make(chan struct{})}
-	if s.user, err = worker(); err != nil {
-		return nil, err
-	}
+	s := &Server{dir: dir, events: events, others: others, stopping: make(chan struct{}), stopped: make(chan struct{})}
 	if err := s.prepare(); err != nil {
 		return nil, err
 	}
 	if err := s.boot(ctx); err != nil {
-		s.unlock()
+		s.release()
+		return nil, err
+	}
+	if err := s.roles(ctx); err != nil {
+		s.Stop()
 		return nil, err
 	}
 	return s, nil
 }
 
-// prepare makes the folders and takes the lock.
+// prepare makes the folders, closes them to others and takes the lock.
 func (s *Server) prepare() error {
-	for _, d := range []string{s.dir, s.path("run")} {
-		if err := os.MkdirAll(d, 0o700); err != nil {
-			return fmt.Errorf("the data folder %s cannot be made: %w. Choose another with DROVER_DATA", s.dir, err)
-		}
-		if err := s.user.own(d); err != nil {
-			return fmt.Errorf("the data folder %s cannot be given to its user: %w. Choose another with DROVER_DATA", s.dir, err)
-		}
-	}
 	if s.socket = s.path("run"); len(s.socket) > 80 {
 		return fmt.Errorf("the path %s is too long for a socket. Choose a shorter data folder with DROVER_DATA", s.socket)
 	}
-	f, err := os.OpenFile(s.path("lock"), os.O_CREATE|os.O_RDWR, 0o600)
+	if err := s.close(s.dir); err != nil {
+		return err
+	}
+	for _, name := range []string{"run", "postgres.log"} {
+		if err := s.aside(name); err != nil {
+			return err
+		}
+	}
+	if err := s.close(s.socket); err != nil {
+		return err
+	}
+	return s.take()
+}
+
+// close makes a folder if it is not there, and takes from others what they
+// could do with it.
+func (s *Server) close(dir string) error {
+	if err := os.MkdirAll(dir, 0o700); err != nil {
+		return fmt.Errorf("the data folder %s cannot be made: %w. Mend that, %s", s.dir, err, elsewhere)
+	}
+	d, info, err := openFolder(dir)
 	if err != nil {
-		return fmt.Errorf("lock the data folder: %w", err)
+		return err
 	}
-	if err := syscall.Flock(int(f.Fd()), syscall.LOCK_EX|syscall.LOCK_NB); err != nil {
-		_ = f.Close()
-		return fmt.Errorf("another Drover runs on the data folder %s. Stop that one first, or choose another folder with DROVER_DATA", s.dir)
+	defer d.Close()
+	if ownerOf(info) != os.Geteuid() {
+		return fmt.Errorf("the data folder %s belongs to another user. Start Drover as that user, %s", dir, elsewhere)
 	}
-	s.lock = f
+	if err := d.Chmod(0o700); err != nil {
+		return fmt.Errorf("close the data folder to others: %w", err)
+	}
 	return nil
 }
 
@@ -91,7 +103,7 @@ func (s *Server) path(name string) string { return filepath.Join(s.dir, name) }
 
 // boot finds the programs, makes the cluster if there is none, and starts it.
 func (s *Server) boot(ctx context.Context) error {
-	made, err := os.ReadFile(s.path("data/PG_VERSION"))
+	made, err := s.read("data/PG_VERSION")
 	fresh := errors.Is(err, os.ErrNotExist)
 	if err != nil && !fresh {
 		return fmt.Errorf("read the data folder: %w", err)
@@ -107,6 +119,9 @@ func (s *Server) boot(ctx context.Context) error {
 	if err := s.stopLeftover(ctx); err != nil {
 		return err
 	}
+	if err := s.admit(); err != nil {
+		return err
+	}
 	died := make(chan exit, 1)
 	if err := s.launch(died); err != nil {
 		return err
@@ -116,7 +131,7 @@ func (s *Server) boot(ctx context.Context) error {
 		return err
 	}
 	go s.watch(died)
-	return s.roles(ctx)
+	return nil
 }
 
 // initialise makes the cluster in a folder of another name first, so that a
@@ -126,7 +141,7 @@ func (s *Server) initialise(ctx context.Context) error {
 	if err := os.RemoveAll(tmp); err != nil {
 		return fmt.Errorf("clear %s: %w", tmp, err)
 	}
-	out, err := s.user.command(ctx, s.dir, filepath.Join(s.bin, "initdb"), "-D", tmp, "-U", owner, "--auth=trust",
+	out, err := command(ctx, s.dir, filepath.Join(s.bin, "initdb"), "-D", tmp, "-U", root, "--auth=peer",
 		"--encoding=UTF8", "--locale=C.UTF-8").CombinedOutput()
 	if err != nil {
 		return fmt.Errorf("the database could not be made in %s: %w: %s", s.dir, err, lastLine(out))
@@ -137,42 +152,6 @@ func (s *Server) initialise(ctx context.Context) error {
 	return nil
 }
 
-// roles makes what the app needs inside; each step may have been done before.
-func (s *Server) roles(ctx context.Context) error {
-	conn, err := pgx.Connect(ctx, s.url(owner, "postgres"))
-	if err != nil {
-		return fmt.Errorf("connect to the private database: %w", err)
-	}
-	defer conn.Close(context.WithoutCancel(ctx))
-	var role, base bool
-	const q = `select exists (select from pg_roles where rolname = $1), exists (select from pg_database where datname = $2)`
-	if err := conn.QueryRow(ctx, q, app, database).Scan(&role, &base); err != nil {
-		return fmt.Errorf("look into the private database: %w", err)
-	}
-	if !role {
-		if _, err := conn.Exec(ctx, "create role "+app+" login"); err != nil {
-			return fmt.Errorf("make the role: %w", err)
-		}
-	}
-	if !base {
-		if _, err := conn.Exec(ctx, "create database "+database); err != nil {
-			return fmt.Errorf("make the database: %w", err)
-		}
-	}
-	return nil
-}
-
-func (s *Server) url(role, base string) string {
-	v := url.Values{"host": {s.socket}}
-	return "postgres://" + role + "@/" + base + "?" + v.Encode()
-}
-
-// URL is the address for the app: rows, not the schema.
-func (s *Server) URL() string { return s.url(app, database) }
-
-// OwnerURL is the address for migrations.
-func (s *Server) OwnerURL() string { return s.url(owner, database) }
-
 // await waits until the server answers or dies.
 func (s *Server) await(ctx context.Context, died <-chan exit) error {
 	ctx, cancel := context.WithTimeout(ctx, time.Minute)
@@ -180,9 +159,12 @@ func (s *Server) await(ctx context.Context, died <-chan exit) error {
 	tick := time.NewTicker(15 * time.Millisecond)
 	defer tick.Stop()
 	for {
-		conn, err := pgx.Connect(ctx, s.url(owner, "postgres"))
+		conn, err := pgx.Connect(ctx, s.url(root, "postgres"))
 		if err == nil {
 			return conn.Close(ctx)
+		}
+		if unknownRole(err) { // a cluster of an earlier version answers so
+			return nil
 		}
 		select {
 		case e := <-died:
@@ -234,19 +216,19 @@ func (s *Server) rest(pause *time.Duration) bool {
 	}
 }
 
-// end asks for a fast shutdown, and insists after a while.
+// end asks for a fast shutdown and insists ever harder, so that the program
+// ends in time whatever hangs.
 func (s *Server) end(died <-chan exit) {
-	s.signal(syscall.SIGINT)
-	select {
-	case <-died:
-		return
-	case <-time.After(15 * time.Second):
-	}
-	s.signal(syscall.SIGQUIT)
-	select {
-	case <-died:
-	case <-time.After(5 * time.Second):
-		s.kill()
+	for _, step := range []struct {
+		sig  syscall.Signal
+		wait time.Duration
+	}{{syscall.SIGINT, 4 * time.Second}, {syscall.SIGQUIT, 2 * time.Second}, {syscall.SIGKILL, time.Second}} {
+		s.signal(step.sig)
+		select {
+		case <-died:
+			return
+		case <-time.After(step.wait):
+		}
 	}
 }
 
@@ -256,10 +238,6 @@ func (s *Server) Stop() {
 	s.once.Do(func() {
 		close(s.stopping)
 		<-s.stopped
-		s.unlock()
+		s.release()
 	})
-}
-
-func (s *Server) unlock() {
-	_ = s.lock.Close() // closing lets go of the lock; there is nothing to do about an error
 }

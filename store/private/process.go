@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"os"
 	"os/exec"
-	osuser "os/user"
 	"path/filepath"
 	"runtime"
 	"sort"
@@ -16,46 +15,18 @@ import (
 	"time"
 )
 
-// user is whom the server runs as; zero credentials: the user that runs us.
-type user struct {
-	name     string
-	cred     *syscall.Credential
-	uid, gid int
-}
+// port names the socket's file; given always, so that no setting of somebody
+// else's changes it.
+const port = "5432"
 
-// worker chooses whom to run Postgres as. It refuses to run as root, so root
-// drops to the system's postgres user, else to nobody.
-func worker() (*user, error) {
-	if os.Geteuid() != 0 {
-		return &user{}, nil
-	}
-	for _, name := range []string{"postgres", "nobody"} {
-		u, err := osuser.Lookup(name)
-		if err != nil {
-			continue
-		}
-		uid, err1 := strconv.ParseUint(u.Uid, 10, 32)
-		gid, err2 := strconv.ParseUint(u.Gid, 10, 32)
-		if err1 == nil && err2 == nil {
-			return &user{name: name, cred: &syscall.Credential{Uid: uint32(uid), Gid: uint32(gid)}, uid: int(uid), gid: int(gid)}, nil
-		}
-	}
-	return nil, fmt.Errorf("running as root, and there is no user postgres or nobody to run the database as. Run Drover as a plain user")
-}
-
-func (u *user) own(path string) error {
-	if u.cred == nil {
-		return nil
-	}
-	return os.Chown(path, u.uid, u.gid)
-}
-
-// command prepares a program to run as the user, in a process group of its
-// own: Ctrl-C on the terminal is for us, we stop the server ourselves.
-func (u *user) command(ctx context.Context, dir, program string, args ...string) *exec.Cmd {
+// command prepares a program in a process group of its own: Ctrl-C on the
+// terminal is for us, we stop the server ourselves. It is given nothing of our
+// environment, in which there may be secrets, but where programs are.
+func command(ctx context.Context, dir, program string, args ...string) *exec.Cmd {
 	cmd := exec.CommandContext(ctx, program, args...)
 	cmd.Dir = dir
-	cmd.SysProcAttr = &syscall.SysProcAttr{Credential: u.cred, Setpgid: true}
+	cmd.Env = []string{"PATH=" + os.Getenv("PATH"), "LANG=C.UTF-8", "LC_ALL=C.UTF-8", "TZ=UTC"}
+	cmd.SysProcAttr = &syscall.SysProcAttr{Setpgid: true}
 	return cmd
 }
 
@@ -115,7 +86,7 @@ func versions(found map[int]string) string {
 // major asks the programs of a folder for their major version; 0 if they do
 // not answer.
 func major(bin string) int {
-	out, err := exec.CommandContext(context.Background(), filepath.Join(bin, "postgres"), "--version").Output()
+	out, err := command(context.Background(), "/", filepath.Join(bin, "postgres"), "--version").Output()
 	if err != nil {
 		return 0
 	}
@@ -134,11 +105,11 @@ func major(bin string) int {
 // starts it lives as long as it does, because the kernel sends the death
 // signal when that thread ends.
 func (s *Server) launch(died chan<- exit) error {
-	logFile, err := os.OpenFile(s.path("postgres.log"), os.O_CREATE|os.O_APPEND|os.O_WRONLY, 0o600)
+	logFile, err := s.open("postgres.log", os.O_CREATE|os.O_APPEND|os.O_WRONLY)
 	if err != nil {
 		return fmt.Errorf("open the database's log: %w", err)
 	}
-	cmd := s.user.command(context.Background(), s.dir, filepath.Join(s.bin, "postgres"), "-D", s.path("data"), "-k", s.socket,
+	cmd := command(context.Background(), s.dir, filepath.Join(s.bin, "postgres"), "-D", s.path("data"), "-k", s.socket, "-p", port,
 		"-c", "listen_addresses=", "-c", "fsync=on", "-c", "full_page_writes=on", "-c", "synchronous_commit=on",
 		"-c", "unix_socket_permissions=0700", "-c", "max_connections=60", "-c", "log_min_messages=warning", "-c", "timezone=UTC")
 	cmd.Stdout, cmd.Stderr = logFile, logFile
@@ -195,7 +166,7 @@ func (s *Server) stopLeftover(ctx context.Context) error {
 
 // leftover is the process id of a live server on our data folder, or 0.
 func (s *Server) leftover() int {
-	b, err := os.ReadFile(s.path("data/postmaster.pid"))
+	b, err := s.read("data/postmaster.pid")
 	if err != nil {
 		return 0
 	}

@@ -13,14 +13,13 @@ import (
 
 	"drover/game"
 	"drover/store"
-	"drover/store/private"
 
 	"github.com/jackc/pgx/v5"
 )
 
 var (
 	once   sync.Once
-	server *private.Server
+	server *Postgres
 	dir    string
 	failed error
 	mu     sync.Mutex
@@ -28,8 +27,11 @@ var (
 )
 
 // Main runs a package's tests and stops the server after them. A package that
-// uses New or URL calls it from TestMain; it returns the exit status.
+// uses New, URL or Start calls it from TestMain; it returns the exit status.
 func Main(m *testing.M) int {
+	if os.Getenv(childDir) != "" {
+		return serveFolder()
+	}
 	code := m.Run()
 	if server != nil {
 		server.Stop()
@@ -50,10 +52,10 @@ func start() {
 	if failed = os.Chmod(dir, 0o755); failed != nil { // the server runs as another user under root
 		return
 	}
-	if server, failed = private.Start(ctx, dir+"/pg", func(s string) { fmt.Fprintln(os.Stderr, s) }); failed != nil {
+	if server, failed = Start(dir+"/pg", Admitted); failed != nil {
 		return
 	}
-	failed = store.Migrate(ctx, server.OwnerURL())
+	failed = store.Migrate(ctx, server.OwnerURL)
 }
 
 // URL makes a database for a test and returns its owner's address.
@@ -67,24 +69,27 @@ func URL(t testing.TB) string {
 	count++
 	name := fmt.Sprintf("test_%d", count)
 	mu.Unlock()
-	u, err := url.Parse(server.OwnerURL())
+	own, err := url.Parse(server.OwnerURL)
 	if err != nil {
 		t.Fatal(err)
 	}
-	run(t, u, "create database "+name+" template "+u.Path[1:])
-	t.Cleanup(func() { run(t, u, "drop database if exists "+name+" with (force)") })
-	own := *u
+	run(t, "create database "+name+" template "+own.Path[1:]+" owner "+own.User.Username())
+	t.Cleanup(func() { run(t, "drop database if exists "+name+" with (force)") })
 	own.Path = "/" + name
 	return own.String()
 }
 
-// run executes one statement from the maintenance database; the template must
-// have no other connection while it is cloned, so one at a time.
-func run(t testing.TB, u *url.URL, statement string) {
+// run executes one statement as the superuser from the maintenance database;
+// the template must have no other connection while it is cloned, so one at a
+// time.
+func run(t testing.TB, statement string) {
 	t.Helper()
 	mu.Lock()
 	defer mu.Unlock()
-	admin := *u
+	admin, err := url.Parse(server.RootURL)
+	if err != nil {
+		t.Fatal(err)
+	}
 	admin.Path = "/postgres"
 	ctx := context.Background()
 	conn, err := pgx.Connect(ctx, admin.String())
