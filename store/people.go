@@ -11,8 +11,11 @@ import (
 	"github.com/jackc/pgx/v5"
 )
 
-// CreateClub makes a club and its first coach with the one-time set-up link,
-// which is used up by it.
+// setupGone is said of a set-up link that no longer works.
+const setupGone = "This set-up link was used or is too old. If there is no club yet, start the program again: it prints a new one."
+
+// CreateClub makes a club and its first coach with a one-time set-up link. The
+// first link that is used ends all others with it.
 func (s *Store) CreateClub(ctx context.Context, token club.Secret, n club.NewClub) (game.Actor, error) {
 	if err := n.Check(); err != nil {
 		return game.Actor{}, err
@@ -21,7 +24,7 @@ func (s *Store) CreateClub(ctx context.Context, token club.Secret, n club.NewClu
 	const look = `select true from keys where club_id = 0 and kind = 'setup' and hash = $1 and expires_at > $2`
 	if err := translate(s.pool.QueryRow(ctx, look, token.Hash(), s.now()).Scan(&there)); err != nil {
 		if game.KindOf(err) == game.Missing {
-			err = game.Fail(game.Gone, "This set-up link was used or is too old. Start the program again: it prints a new one.")
+			err = game.Fail(game.Gone, setupGone)
 		}
 		return game.Actor{}, err
 	}
@@ -31,16 +34,35 @@ func (s *Store) CreateClub(ctx context.Context, token club.Secret, n club.NewClu
 	}
 	var a game.Actor
 	err = s.tx(ctx, func(tx pgx.Tx) error {
-		const use = `delete from keys where club_id = 0 and kind = 'setup' and hash = $1 and expires_at > $2 returning true`
-		var used bool
-		if err := tx.QueryRow(ctx, use, token.Hash(), s.now()).Scan(&used); err != nil {
-			return game.Wrap(game.Gone, "This set-up link was used or is too old. Start the program again: it prints a new one.", err)
+		err := s.useSetup(ctx, tx, token)
+		if err != nil {
+			return err
 		}
-		var err error
 		a, err = createClub(ctx, tx, n, hashed)
 		return err
 	})
 	return a, err
+}
+
+// useSetup uses a set-up link up and ends all others. Of two that are used at
+// once the second waits for the lock, and finds its link gone.
+func (s *Store) useSetup(ctx context.Context, tx pgx.Tx, token club.Secret) error {
+	if err := lockSetup(ctx, tx); err != nil {
+		return err
+	}
+	var used bool
+	const use = `select true from keys where club_id = 0 and kind = 'setup' and hash = $1 and expires_at > $2`
+	if err := tx.QueryRow(ctx, use, token.Hash(), s.now()).Scan(&used); err != nil {
+		return game.Wrap(game.Gone, setupGone, err)
+	}
+	_, err := tx.Exec(ctx, `delete from keys where club_id = 0 and kind = 'setup'`)
+	return err
+}
+
+// lockSetup lets one transaction at a time make or use set-up links.
+func lockSetup(ctx context.Context, tx pgx.Tx) error {
+	_, err := tx.Exec(ctx, `select pg_advisory_xact_lock(hashtext('drover set-up'))`)
+	return err
 }
 
 // NewClub makes a club and its first coach without a link: for the demo, and
@@ -95,16 +117,21 @@ func (s *Store) AddCoach(ctx context.Context, a game.Actor, n club.NewCoach) (ga
 }
 
 // NeedsSetup makes a fresh one-time set-up link if there is no club yet; the
-// secret is empty if there is one. Links made before stop working.
+// secret is empty if there is one. Links made before, by other nodes, work on
+// until their hour is over.
 func (s *Store) NeedsSetup(ctx context.Context) (club.Secret, error) {
 	var token club.Secret
 	err := s.tx(ctx, func(tx pgx.Tx) error {
+		if err := lockSetup(ctx, tx); err != nil {
+			return err
+		}
 		var some bool
 		if err := tx.QueryRow(ctx, `select exists (select from clubs)`).Scan(&some); err != nil || some {
 			return err
 		}
 		token = club.NewSecret(0)
-		if _, err := tx.Exec(ctx, `delete from keys where club_id = 0 and kind = 'setup'`); err != nil {
+		const old = `delete from keys where club_id = 0 and kind = 'setup' and expires_at <= $1`
+		if _, err := tx.Exec(ctx, old, s.now()); err != nil {
 			return err
 		}
 		const q = `insert into keys (club_id, hash, kind, expires_at) values (0, $1, 'setup', $2)`

@@ -404,29 +404,6 @@ func TestThrottleAtOnce(t *testing.T) {
 	}
 }
 
-// TestSetupLink works once and within its hour.
-func TestSetupLink(t *testing.T) {
-	t.Parallel()
-	s, _ := open(t)
-	token, err := s.NeedsSetup(ctx)
-	if err != nil || token == "" {
-		t.Fatal(token, err)
-	}
-	n := club.NewClub{Club: "C", Name: "N", Email: "n@c.example", Password: "fifteen letters or more", Welfare: "W", Contact: "There"}
-	if _, err := s.CreateClub(ctx, club.NewSecret(0), n); game.KindOf(err) != game.Gone {
-		t.Errorf("a made-up link: %v", err)
-	}
-	if _, err := s.CreateClub(ctx, token, n); err != nil {
-		t.Fatal(err)
-	}
-	if _, err := s.CreateClub(ctx, token, n); game.KindOf(err) != game.Gone {
-		t.Errorf("the link again: %v", err)
-	}
-	if again, err := s.NeedsSetup(ctx); err != nil || again != "" {
-		t.Errorf("a second set-up link: %q, %v", again, err)
-	}
-}
-
 // TestAppRole: the app's own role can neither change the schema nor rewrite
 // what is written once (OWASP ASVS 5.0, 13.3.1).
 func TestAppRole(t *testing.T) {

@@ -89,8 +89,8 @@ func (s *server) kill9() {
 	_ = s.cmd.Wait() // it was killed
 }
 
-// killPostgres kills the database's first process; the server starts it again.
-func (s *server) killPostgres() {
+// postmaster is the number of the database's first process.
+func (s *server) postmaster() int {
 	s.Helper()
 	b, err := os.ReadFile(filepath.Join(s.dir, "pg/data/postmaster.pid"))
 	if err != nil {
@@ -100,7 +100,13 @@ func (s *server) killPostgres() {
 	if err != nil {
 		s.Fatal(err)
 	}
-	if err := syscall.Kill(pid, syscall.SIGKILL); err != nil {
+	return pid
+}
+
+// killPostgres kills the database's first process; the server starts it again.
+func (s *server) killPostgres() {
+	s.Helper()
+	if err := syscall.Kill(s.postmaster(), syscall.SIGKILL); err != nil {
 		s.Fatal(err)
 	}
 }

@@ -41,7 +41,7 @@ type Postgres struct {
 // Start runs a server on a data folder. What the start says when it fails is
 // the error.
 func Start(dir string, admitted bool) (*Postgres, error) {
-	p := &Postgres{cmd: exec.Command(os.Args[0])} //nolint:gosec // the test binary itself
+	p := &Postgres{cmd: exec.CommandContext(context.Background(), os.Args[0])} //nolint:gosec // the test binary itself
 	p.cmd.Env = append(os.Environ(), childDir+"="+dir)
 	if me, err := osuser.Current(); admitted && err == nil {
 		p.cmd.Env = append(p.cmd.Env, childAdmit+"="+me.Username)
