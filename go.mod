@@ -2,6 +2,8 @@ module drover
 
 go 1.26.8
 
+toolchain go1.26.11
+
 require (
 	github.com/a-h/templ v0.3.1100
 	github.com/alecthomas/kong v1.17.0

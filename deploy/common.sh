@@ -1,6 +1,10 @@
 # Shared by deploy/demo and deploy/test: finds or installs what they need.
 # Sourced by bash, with the repository's folder as working directory.
 
+# go.mod names the Go that builds this module; whatever the environment pins, the
+# go command may fetch it.
+export GOTOOLCHAIN=auto
+
 say() { printf '%s\n' "$*" >&2; }
 
 fail() { say "$*"; exit 1; }
@@ -87,4 +91,35 @@ need_chromium() {
 # need_gcc makes sure of the compiler that the race detector needs.
 need_gcc() {
 	command -v gcc >/dev/null || packages gcc libc6-dev
+}
+
+# vulndb is the version of the list of known holes, of 5 November 2026.
+vulndb=v0.0.0-20261105234957-e22db6528018
+
+# holes looks in a module's folder for known holes that its code can reach.
+# Arguments: the folder, and how to run govulncheck.
+holes() {
+	(cd "$1" && go mod download "golang.org/x/vulndb@$vulndb") ||
+		fail "The list of known holes, golang.org/x/vulndb@$vulndb, could not be fetched. Is there a connection?"
+	list="file://$(go env GOMODCACHE)/golang.org/x/vulndb@$vulndb/data/osv"
+	if found=$(cd "$1" && shift && "$@" -db "$list" ./... 2>&1); then
+		return
+	fi
+	say "$found"
+	raise=$(printf '%s\n' "$found" | to_raise)
+	[ -n "$raise" ] || fail "The search for known holes did not work; what it said stands above."
+	fail "There are known holes in what Drover is built from: $raise. Raise each and run this again."
+}
+
+# to_raise reads what govulncheck says and names what has to be raised, and to what.
+to_raise() {
+	awk '
+		/^  Standard library/ { module = "the toolchain in go.mod" }
+		/^  Module: / { module = $2 }
+		/^    Found in: / { split($3, at, "@"); from = at[2] }
+		/^    Fixed in: / {
+			split($3, at, "@")
+			line = "raise " module " from " from (at[2] == "" ? " (not mended yet: do without it)" : " to " at[2] " or later")
+			if (!(line in told)) { told[line] = 1; printf "%s%s", (n++ ? "; " : ""), line }
+		}'
 }
