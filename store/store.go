@@ -34,7 +34,7 @@ type Store struct {
 }
 
 // closeLimit is how long closing may take.
-const closeLimit = 5 * time.Second
+const closeLimit = 2 * time.Second
 
 // Open connects to a database whose schema is already migrated.
 func Open(ctx context.Context, url string, now game.Clock) (*Store, error) {

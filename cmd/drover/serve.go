@@ -53,14 +53,12 @@ func (a *app) serve(ctx context.Context, ready func(context.Context) error) erro
 	if err := a.open(ctx); err != nil {
 		return err
 	}
-	hub := live.New(a.store, a.judge, a.now)
+	hub := live.New(a.store, a.judge, a.store.Clock)
 	site, err := web.New(web.Config{URL: a.settings.URL, Proxies: a.settings.Proxies}, a.store, hub, a.judge, a.log, a.now)
 	if err != nil {
 		return err
 	}
-	work, stop := context.WithCancel(context.WithoutCancel(ctx))
-	defer stop()
-	go site.Work(work)
+	defer a.background(ctx, site, hub)()
 	server := site.HTTPServer()
 	failed := make(chan error, 1)
 	go func() { failed <- server.Serve(a.listener) }()
@@ -75,13 +73,34 @@ func (a *app) serve(ctx context.Context, ready func(context.Context) error) erro
 	return shutdown(site, server)
 }
 
-// shutdown lets requests finish and tells open boards to come back. With what
-// close and the private Postgres take, the program ends within twenty seconds
-// whatever hangs.
+// background starts what runs beside requests; end ends it when no request is left:
+// the looks of coaches first, for which the hints of other nodes are still heard.
+func (a *app) background(ctx context.Context, site *web.Server, hub *live.Hub) (end func()) {
+	work, stop := context.WithCancel(context.WithoutCancel(ctx))
+	ended := make(chan struct{})
+	go func() { defer close(ended); site.Work(work) }()
+	return func() {
+		hub.Close()
+		stop()
+		select {
+		case <-ended:
+		case <-time.After(2 * time.Second): // the database hangs
+		}
+		bye, cancel := context.WithTimeout(context.WithoutCancel(ctx), time.Second)
+		defer cancel()
+		if err := a.store.Goodbye(bye); err != nil {
+			a.log.Warn("this node could not say goodbye; another one notices that it is silent", "err", err)
+		}
+	}
+}
+
+// shutdown lets requests finish and tells open boards to come back. With what the
+// background, the store and the private Postgres take, the program ends within
+// twenty seconds whatever hangs.
 func shutdown(site *web.Server, server *http.Server) error {
-	ctx, cancel := context.WithTimeout(context.Background(), 10*time.Second)
+	ctx, cancel := context.WithTimeout(context.Background(), 6*time.Second)
 	defer cancel()
-	draining, stop := context.WithTimeout(ctx, 7*time.Second)
+	draining, stop := context.WithTimeout(ctx, 4*time.Second)
 	defer stop()
 	site.Drain(draining)
 	if err := server.Shutdown(ctx); err != nil {
