@@ -112,6 +112,9 @@ func (s *Server) drillPost(w http.ResponseWriter, r *http.Request, a game.Actor)
 	if err := s.form(r, &f); err != nil {
 		return err
 	}
+	if len(f.FENs) > maxText {
+		return s.drillPage(w, r, a, http.StatusUnprocessableEntity, f, view.Errors{"fens": tooMuchText(len(f.FENs))})
+	}
 	if f.Do == "pick" {
 		return s.drillPick(w, r, a, f)
 	}
@@ -135,6 +138,14 @@ func (s *Server) drillPost(w http.ResponseWriter, r *http.Request, a game.Actor)
 	}
 	http.Redirect(w, r, next, http.StatusSeeOther)
 	return nil
+}
+
+// maxText is how many bytes of pasted positions are read: far more than a drill has
+// starts.
+const maxText = 32 << 10
+
+func tooMuchText(n int) string {
+	return fmt.Sprintf("This text has %d characters; up to %d are read, and a drill has up to %d starts. Take some lines out: nothing is lost.", n, maxText, club.MaxStarts)
 }
 
 // numbers reads number fields; an empty one is 0.

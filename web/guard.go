@@ -21,8 +21,12 @@ import (
 	"github.com/go-chi/chi/v5"
 )
 
-// maxBody is the greatest form that is read.
-const maxBody = 64 << 10
+// maxBody is the greatest form that is read, and maxPasted the greatest with pasted
+// text.
+const (
+	maxBody   = 64 << 10
+	maxPasted = 1 << 20
+)
 
 type contextKey int
 
@@ -71,8 +75,8 @@ func (s *Server) headers(next http.Handler) http.Handler {
 		h.Set("Cross-Origin-Resource-Policy", "same-origin")
 		h.Set("Permissions-Policy", "camera=(self), microphone=(), geolocation=()")
 		h.Set("Cache-Control", "no-store")
-		if s.secure {
-			h.Set("Strict-Transport-Security", "max-age=31536000")
+		if s.hsts != "" {
+			h.Set("Strict-Transport-Security", s.hsts)
 		}
 		next.ServeHTTP(w, r)
 	})
@@ -80,7 +84,11 @@ func (s *Server) headers(next http.Handler) http.Handler {
 
 func limitBody(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		r.Body = http.MaxBytesReader(w, r.Body, maxBody)
+		limit := int64(maxBody)
+		if r.URL.Path == "/drills" { // pasted positions, which come back to their field where they are too many
+			limit = maxPasted
+		}
+		r.Body = http.MaxBytesReader(w, r.Body, limit)
 		next.ServeHTTP(w, r)
 	})
 }
@@ -216,7 +224,7 @@ func (s *Server) problem(w http.ResponseWriter, r *http.Request, err error) {
 	if errors.As(err, &tooBig) {
 		status = http.StatusRequestEntityTooLarge
 	}
-	if kind == game.Internal || kind == game.Away {
+	if (kind == game.Internal || kind == game.Away) && r.Context().Err() == nil { // else nobody waits for it any more
 		s.log.Error("request failed", "request", requestID(r), "method", r.Method, "route", chi.RouteContext(r.Context()).RoutePattern(), "err", err)
 	}
 	page := view.ProblemPage{Status: status, Say: game.Saying(err), RequestID: requestID(r)}

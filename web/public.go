@@ -99,18 +99,25 @@ func (s *Server) coachIn(r *http.Request, email, password string) (game.Actor, e
 
 // open is where a card's pattern or a private link arrives; the secret stands
 // behind the # and never reaches a log.
-func (s *Server) open(w http.ResponseWriter, r *http.Request, _ game.Actor) error {
-	return s.show(w, r, view.OpenPage{}.View())
+func (s *Server) open(w http.ResponseWriter, r *http.Request, in game.Actor) error {
+	return s.show(w, r, view.OpenPage{In: in.Name}.View())
 }
 
 type tokenForm struct {
 	Token string `schema:"token"`
+	Go    string `schema:"go"` // on: sign out whoever is signed in
 }
 
-func (s *Server) openPost(w http.ResponseWriter, r *http.Request, _ game.Actor) error {
+// openPost signs in with a card's pattern or a private link. It replaces nobody's
+// session without being asked to.
+func (s *Server) openPost(w http.ResponseWriter, r *http.Request, in game.Actor) error {
 	var f tokenForm
 	if err := s.form(r, &f); err != nil {
 		return err
+	}
+	if in.Person != 0 && f.Go == "" {
+		s.draw(w, r, http.StatusConflict, view.OpenPage{In: in.Name, Token: f.Token}.View())
+		return nil
 	}
 	a, err := s.store.Open(r.Context(), club.Secret(f.Token)) // 256 bits need no throttle
 	if game.KindOf(err) == game.Gone {
@@ -174,6 +181,7 @@ func (s *Server) signOut(w http.ResponseWriter, r *http.Request, _ game.Actor) e
 	if err := s.store.SignOut(r.Context(), s.token(r)); err != nil {
 		return err
 	}
+	w.Header().Set("Clear-Site-Data", `"cache"`) // no page of theirs stays in the browser's store
 	http.SetCookie(w, &http.Cookie{Name: s.cookie(), Path: "/", MaxAge: -1, Secure: s.secure, HttpOnly: true, SameSite: http.SameSiteLaxMode})
 	http.Redirect(w, r, "/in", http.StatusSeeOther)
 	return nil

@@ -19,6 +19,7 @@ import (
 
 	"github.com/go-chi/chi/v5/middleware"
 	"github.com/gorilla/schema"
+	"golang.org/x/net/publicsuffix"
 )
 
 // Config is what the pages need to know of where they run.
@@ -42,6 +43,7 @@ type Server struct {
 	sockets *sockets
 	beat    time.Duration
 	said    said
+	hsts    string // of an https site: to be reached by https alone
 }
 
 // New makes a server. The address alone decides the cookie's name, the origins
@@ -59,8 +61,21 @@ func New(cfg Config, st *store.Store, hub *live.Hub, judge *ending.Judge, log *s
 	d.IgnoreUnknownKeys(false)
 	return &Server{
 		store: st, hub: hub, judge: judge, log: log, now: now, base: base, secure: base.Scheme == "https",
-		decoder: d, client: client, sockets: newSockets(), beat: cmp.Or(cfg.Beat, beatAfter),
+		decoder: d, client: client, sockets: newSockets(), beat: cmp.Or(cfg.Beat, beatAfter), hsts: hsts(base),
 	}, nil
+}
+
+// hsts binds browsers to https for a year, with the names below ours, unless ours
+// is a whole domain that may have other sites below it.
+func hsts(base *url.URL) string {
+	if base.Scheme != "https" {
+		return ""
+	}
+	const year = "max-age=31536000"
+	if domain, err := publicsuffix.EffectiveTLDPlusOne(base.Hostname()); err == nil && domain == strings.ToLower(base.Hostname()) {
+		return year
+	}
+	return year + "; includeSubDomains"
 }
 
 // Drain closes every socket with the code for a restart and waits until they

@@ -64,6 +64,24 @@ func (q *Queue) enter(ctx context.Context) (leave func(), err error) {
 	}
 }
 
+// Fill takes all places of a queue, as a crowd would, until release; for tests.
+func (q *Queue) Fill() (release func()) {
+	for range cap(q.run) {
+		q.run <- struct{}{}
+	}
+	for range cap(q.wait) {
+		q.wait <- struct{}{}
+	}
+	return func() {
+		for range cap(q.wait) {
+			<-q.wait
+		}
+		for range cap(q.run) {
+			<-q.run
+		}
+	}
+}
+
 func (q *Queue) argon(ctx context.Context, secret string, salt []byte) ([]byte, error) {
 	leave, err := q.enter(ctx)
 	if err != nil {

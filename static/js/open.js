@@ -13,5 +13,6 @@ const zone = document.querySelector('input[name=zone]');
 if (zone) zone.value = Intl.DateTimeFormat().resolvedOptions().timeZone || '';
 
 const form = document.getElementById('open');
-if (form && secret) form.submit();
-else if (form) document.getElementById('open-say').textContent = 'There is nothing to open: the part of the link after the # is missing. Open the whole link once more.';
+const asks = form?.hasAttribute('data-ask'); // somebody is signed in here: a person decides
+if (form && secret && !asks) form.submit();
+else if (form && !field.value) document.getElementById('open-say').textContent = 'There is nothing to open: the part of the link after the # is missing. Open the whole link once more.';

@@ -333,4 +333,15 @@ function sure(asked) {
   if (asked) byId('renew-no').focus();
 }
 
+// At sign-out the page takes away what it has kept here, but for moves that have
+// not gone out: they wait for the one who made them.
+for (const out of document.querySelectorAll('form[action="/out"]')) {
+  out.addEventListener('submit', () => {
+    try {
+      for (const name of Object.keys(localStorage)) if (!name.startsWith('drover.waiting.')) localStorage.removeItem(name);
+      sessionStorage.clear();
+    } catch { /* nothing is kept */ }
+  });
+}
+
 line.open();

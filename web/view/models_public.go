@@ -17,9 +17,12 @@ type CoachSignInPage struct {
 
 // OpenPage is /open, where a card's pattern or a private link arrives. Expired
 // draws the sentence for a link or card that no longer works.
+//
+// In is who is signed in in this browser already: then it asks first.
 type OpenPage struct {
 	Page
-	Expired bool
+	In, Token string
+	Expired   bool
 }
 
 // SetupPage is /setup, the first run. Token comes back in a refused form; at
