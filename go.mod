@@ -16,6 +16,7 @@ require (
 	github.com/gorilla/websocket v1.5.3
 	github.com/jackc/pgx/v5 v5.12.0
 	github.com/open-spaced-repetition/go-fsrs/v4 v4.0.0
+	go.uber.org/goleak v1.3.0
 	golang.org/x/crypto v0.59.0
 	golang.org/x/net v0.62.0
 	gonum.org/v1/gonum v0.17.0

@@ -86,6 +86,7 @@ func startOn(t *testing.T, st *store.Store, now game.Clock, cfg web.Config) *sit
 		s.web.Drain(short)
 		_ = server.Shutdown(short)
 		<-done
+		s.hub.Close()
 	})
 	return s
 }

@@ -6,6 +6,8 @@ import (
 	"os/signal"
 	"syscall"
 	"testing"
+
+	"drover/store/storetest"
 )
 
 // TestMain runs the tests, or, where a test has started this binary as a
@@ -14,7 +16,7 @@ func TestMain(m *testing.M) {
 	if os.Getenv("DROVER_TEST_RUN") == "" {
 		code := m.Run()
 		stopBrowser()
-		os.Exit(code)
+		os.Exit(storetest.Leaks(code))
 	}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	code := run(ctx, os.Args[1:], streams{os.Stdin, os.Stdout, os.Stderr})

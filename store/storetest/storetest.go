@@ -15,6 +15,7 @@ import (
 	"drover/store"
 
 	"github.com/jackc/pgx/v5"
+	"go.uber.org/goleak"
 )
 
 var (
@@ -39,7 +40,20 @@ func Main(m *testing.M) int {
 	if dir != "" {
 		_ = os.RemoveAll(dir) // a folder in the temporary folder
 	}
-	return code
+	return Leaks(code)
+}
+
+// Leaks looks for goroutines that the tests have left behind: code, or 1 where there
+// are some.
+func Leaks(code int) int {
+	if code != 0 {
+		return code // a test that failed cleans up nothing
+	}
+	if err := goleak.Find(); err != nil {
+		fmt.Fprintln(os.Stderr, "left behind:", err)
+		return 1
+	}
+	return 0
 }
 
 // start runs the server and migrates the template.
