@@ -58,8 +58,8 @@ func importActs(ctx context.Context, tx pgx.Tx, c game.ClubID, id game.GameID, a
 	}
 	_, err := tx.CopyFrom(ctx, pgx.Identifier{"acts"}, names, pgx.CopyFromSlice(len(acts), func(i int) ([]any, error) {
 		a := acts[i]
-		return []any{int64(c), int64(id), int16(a.Seq), string(a.Kind), int64(a.By), a.Client, a.At, orNull(a.Move), orNull(a.Reply), orNull(string(a.Grade)),
-			int16(a.Cost), int16(a.Plies), orNull(string(a.Stage)), int16(a.Par), int32(a.Took), orNull(string(a.End)), int16(a.Help)}, nil
+		return []any{int64(c), int64(id), a.Seq, string(a.Kind), int64(a.By), a.Client, a.At, orNull(a.Move), orNull(a.Reply), orNull(string(a.Grade)),
+			a.Cost, a.Plies, orNull(string(a.Stage)), a.Par, a.Took, orNull(string(a.End)), int(a.Help)}, nil
 	}))
 	if err != nil {
 		return fmt.Errorf("import acts: %w", err)

@@ -44,7 +44,7 @@ func readSettings(environ []string) (settings, error) {
 	var failed error
 	get := func(name, otherwise string) string {
 		if file := env[name+"_FILE"]; file != "" {
-			b, err := os.ReadFile(file)
+			b, err := os.ReadFile(file) //nolint:gosec // whoever runs the program names it
 			if err != nil {
 				failed = fmt.Errorf("%s_FILE: %w", name, err)
 			}

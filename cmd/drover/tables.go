@@ -237,7 +237,7 @@ func available(text string) (bytes int64, known bool) {
 
 // number reads a file that holds one number.
 func number(path string) (int64, error) {
-	text, err := os.ReadFile(path)
+	text, err := os.ReadFile(path) //nolint:gosec // the callers name two files of the kernel's
 	if err != nil {
 		return 0, fmt.Errorf("read a memory limit: %w", err)
 	}

@@ -19,7 +19,7 @@ func (s *Server) open(name string, flags int) (*os.File, error) {
 		return nil, err
 	}
 	info, err := f.Stat()
-	if err == nil && (!info.Mode().IsRegular() || ownerOf(info) != os.Geteuid() || linksOf(info) != 1) {
+	if err == nil && (!info.Mode().IsRegular() || ownerOf(info) != os.Geteuid() || !oneName(info)) {
 		err = s.foreign(name)
 	}
 	if err != nil {
@@ -30,7 +30,8 @@ func (s *Server) open(name string, flags int) (*os.File, error) {
 }
 
 func (s *Server) foreign(name string) error {
-	return fmt.Errorf("%s is a link, or no file of the user that runs Drover. Look where it leads, move it away and start again", s.path(name))
+	return fmt.Errorf("%s is a link, or no file of the user that runs Drover. "+
+		"Look where it leads, move it away and start again", s.path(name))
 }
 
 // read reads a file of ours.

@@ -80,7 +80,7 @@ func handOver(dir string) (person, error) {
 	}
 	defer d.Close()
 	if ownerOf(info) != owner {
-		return person{}, fmt.Errorf("the data folder %s changed hands while it was looked at. Start again, %s", dir, elsewhere)
+		return person{}, fmt.Errorf("the data folder %s changed hands meanwhile. Start again, %s", dir, elsewhere)
 	}
 	who, err := heir(d, dir, owner)
 	if err == nil {
@@ -126,7 +126,8 @@ func guarded(dir string, owner int) error {
 					"and give it to the user that Drover is to run as, %s", path, elsewhere)
 			}
 			if m := info.Mode(); m.IsDir() && m.Perm()&0o002 != 0 && m&os.ModeSticky == 0 {
-				return fmt.Errorf("everybody can write to %s, on the path of the data folder. Close it with chmod o-w, %s", path, elsewhere)
+				return fmt.Errorf("everybody can write to %s, on the path of the data folder. Close it with chmod o-w, %s",
+					path, elsewhere)
 			}
 			if path == filepath.Dir(path) {
 				break
@@ -145,14 +146,16 @@ func openFolder(dir string) (*os.File, os.FileInfo, error) {
 	}
 	var d *os.File
 	if err == nil {
-		d, err = os.OpenFile(dir, os.O_RDONLY|syscall.O_DIRECTORY|syscall.O_NOFOLLOW, 0)
+		const flags = os.O_RDONLY | syscall.O_DIRECTORY | syscall.O_NOFOLLOW
+		d, err = os.OpenFile(dir, flags, 0) //nolint:gosec // whoever runs the program names it
 	}
 	if err != nil {
 		return nil, nil, fmt.Errorf("the data folder %s cannot be opened: %w. Make it reachable, %s", dir, err, elsewhere)
 	}
 	info, err = d.Stat()
 	if err == nil && info.Mode().Perm()&0o022 != 0 {
-		err = fmt.Errorf("others can write to the data folder %s. Look at what is in it and close it with chmod go-w, %s", dir, elsewhere)
+		err = fmt.Errorf("others can write to the data folder %s. Look at what is in it and close it with chmod go-w, %s",
+			dir, elsewhere)
 	}
 	if err != nil {
 		_ = d.Close() // it was only looked at
@@ -173,8 +176,8 @@ func heir(d *os.File, dir string, owner int) (person, error) {
 	}
 	for _, name := range names {
 		if !slices.Contains(ours, name) {
-			return person{}, fmt.Errorf("the data folder %s belongs to root and holds other things, such as %s. Give an empty folder, %s",
-				dir, name, elsewhere)
+			return person{}, fmt.Errorf("the data folder %s belongs to root and holds other things, such as %s. "+
+				"Give an empty folder, %s", dir, name, elsewhere)
 		}
 	}
 	info, err := os.Lstat(filepath.Join(dir, "data"))
@@ -182,7 +185,8 @@ func heir(d *os.File, dir string, owner int) (person, error) {
 		return newcomer()
 	}
 	if err == nil && ownerOf(info) == 0 {
-		err = errors.New("it belongs to root, as which Postgres does not run. Give it to the user that Drover is to run as, with chown -R")
+		err = errors.New("it belongs to root, as which Postgres does not run. " +
+			"Give it to the user that Drover is to run as, with chown -R")
 	}
 	if err != nil {
 		return person{}, fmt.Errorf("the database in %s: %w", dir, err)
@@ -207,7 +211,7 @@ func (p person) inherit(d *os.File, owner int) error {
 	f := os.NewFile(uintptr(fd), "lock")
 	defer f.Close()
 	info, err := f.Stat()
-	if err != nil || !info.Mode().IsRegular() || info.Size() != 0 || ownerOf(info) != 0 || linksOf(info) != 1 {
+	if err != nil || !info.Mode().IsRegular() || info.Size() != 0 || ownerOf(info) != 0 || !oneName(info) {
 		return err
 	}
 	if err := f.Chown(p.uid, p.gid); err != nil {
@@ -223,7 +227,8 @@ func newcomer() (person, error) {
 			return personOf(u)
 		}
 	}
-	return person{}, errors.New("root runs Drover, and there is no user postgres or nobody to become. Run Drover as a plain user")
+	return person{}, errors.New("root runs Drover, and there is no user postgres or nobody to become. " +
+		"Run Drover as a plain user")
 }
 
 // byID finds a user by number.
@@ -246,4 +251,4 @@ func personOf(u *osuser.User) (person, error) {
 
 func ownerOf(info os.FileInfo) int { return int(info.Sys().(*syscall.Stat_t).Uid) }
 
-func linksOf(info os.FileInfo) int { return int(info.Sys().(*syscall.Stat_t).Nlink) }
+func oneName(info os.FileInfo) bool { return info.Sys().(*syscall.Stat_t).Nlink == 1 }

@@ -23,7 +23,7 @@ const port = "5432"
 // terminal is for us, we stop the server ourselves. It is given nothing of our
 // environment, in which there may be secrets, but where programs are.
 func command(ctx context.Context, dir, program string, args ...string) *exec.Cmd {
-	cmd := exec.CommandContext(ctx, program, args...)
+	cmd := exec.CommandContext(ctx, program, args...) //nolint:gosec // a program of PostgreSQL's
 	cmd.Dir = dir
 	cmd.Env = []string{"PATH=" + os.Getenv("PATH"), "LANG=C.UTF-8", "LC_ALL=C.UTF-8", "TZ=UTC"}
 	cmd.SysProcAttr = &syscall.SysProcAttr{Setpgid: true}

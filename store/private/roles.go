@@ -155,15 +155,19 @@ begin
 		select 'schema ' || oid::regnamespace from pg_namespace
 			where nspowner = 'drover_root'::regrole and oid in (select oid from spaces)
 		union all
-		select case relkind when 'S' then 'sequence ' when 'v' then 'view ' when 'm' then 'materialized view ' else 'table ' end || oid::regclass
-			from pg_class where relowner = 'drover_root'::regrole and relnamespace in (select oid from spaces) and relkind in ('r', 'p', 'v', 'm', 'S')
+		select case relkind when 'S' then 'sequence ' when 'v' then 'view ' when 'm' then 'materialized view '
+				else 'table ' end || oid::regclass from pg_class
+			where relowner = 'drover_root'::regrole and relnamespace in (select oid from spaces)
+			and relkind in ('r', 'p', 'v', 'm', 'S')
 			and not exists (select from bound where classid = 'pg_class'::regclass and objid = pg_class.oid)
 		union all
-		select 'routine ' || oid::regprocedure from pg_proc where proowner = 'drover_root'::regrole and pronamespace in (select oid from spaces)
+		select 'routine ' || oid::regprocedure from pg_proc
+			where proowner = 'drover_root'::regrole and pronamespace in (select oid from spaces)
 			and not exists (select from bound where classid = 'pg_proc'::regclass and objid = pg_proc.oid)
 		union all
-		select 'type ' || oid::regtype from pg_type where typowner = 'drover_root'::regrole and typnamespace in (select oid from spaces)
-			and typtype in ('d', 'e', 'r') and not exists (select from bound where classid = 'pg_type'::regclass and objid = pg_type.oid)
+		select 'type ' || oid::regtype from pg_type
+			where typowner = 'drover_root'::regrole and typnamespace in (select oid from spaces) and typtype in ('d', 'e', 'r')
+			and not exists (select from bound where classid = 'pg_type'::regclass and objid = pg_type.oid)
 	loop
 		execute 'alter ' || thing || ' owner to drover_owner';
 	end loop;

@@ -63,10 +63,7 @@ func start() {
 	if dir, failed = os.MkdirTemp("", "drover-test-"); failed != nil {
 		return
 	}
-	if failed = os.Chmod(dir, 0o755); failed != nil { // the server runs as another user under root
-		return
-	}
-	if server, failed = Start(dir+"/pg", Admitted); failed != nil {
+	if server, failed = Start(dir, Admitted); failed != nil {
 		return
 	}
 	failed = store.Migrate(ctx, server.OwnerURL)
