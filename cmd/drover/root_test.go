@@ -49,6 +49,46 @@ func TestServeIsNotRoot(t *testing.T) {
 	}
 }
 
+// TestDemoIsNotRoot: the same holds of the demo, which leaves no folder behind.
+func TestDemoIsNotRoot(t *testing.T) {
+	dir, err := os.MkdirTemp("", "drover-e2e-")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer os.RemoveAll(dir)
+	if err := os.Chmod(dir, os.ModeSticky|0o777); err != nil { // as the system's temporary folder is
+		t.Fatal(err)
+	}
+	cmd := exec.Command(os.Args[0], "demo")
+	cmd.Env = append(os.Environ(), "DROVER_TEST_RUN=1", "TMPDIR="+dir)
+	cmd.Stderr = os.Stderr
+	out, err := cmd.StdoutPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := cmd.Start(); err != nil {
+		t.Fatal(err)
+	}
+	lines := bufio.NewScanner(out)
+	for lines.Scan() && !strings.HasPrefix(lines.Text(), "Everybody in it is invented") {
+		continue
+	}
+	for uid := range uids(t, cmd.Process.Pid) {
+		if strings.HasPrefix(uid, "0\t") {
+			t.Errorf("a thread of the demo is %s", uid)
+		}
+	}
+	if err := cmd.Process.Signal(os.Interrupt); err != nil {
+		t.Fatal(err)
+	}
+	if err := cmd.Wait(); err != nil {
+		t.Errorf("it ended with %v", err)
+	}
+	if left, err := os.ReadDir(dir); err != nil || len(left) > 0 {
+		t.Errorf("it left %v, %v", left, err)
+	}
+}
+
 // TestServeRefusesAPlantedLog: a link where the database's log belongs is not
 // followed, and what it leads to stays as it is.
 func TestServeRefusesAPlantedLog(t *testing.T) {
