@@ -170,13 +170,8 @@ func (s *Store) AddStudent(ctx context.Context, a game.Actor, n club.NewStudent,
 
 func insertStudent(ctx context.Context, tx pgx.Tx, a game.Actor, n club.NewStudent) (club.Person, error) {
 	p := club.Person{Club: a.Club, Role: game.Student, Name: n.Name, Wording: n.Wording}
-	var there bool
-	const same = `select exists (select from people where club_id = $1 and role = 'student' and lower(name) = lower($2) and archived_at is null)`
-	if err := tx.QueryRow(ctx, same, a.Club, n.Name).Scan(&there); err != nil {
+	if err := askTwice(ctx, tx, a.Club, n); err != nil {
 		return p, err
-	}
-	if there {
-		return p, club.Problems{"name": "There is a " + n.Name + " in the club already. Add something that tells the two apart."}.Err()
 	}
 	const q = `insert into people (club_id, role, name, number, wording) values ($1, 'student', $2, nextval('student_numbers'), $3) returning id, number`
 	if err := tx.QueryRow(ctx, q, a.Club, n.Name, n.Wording).Scan(&p.ID, &p.Number); err != nil {
@@ -187,6 +182,28 @@ func insertStudent(ctx context.Context, tx pgx.Tx, a game.Actor, n club.NewStude
 		return p, err
 	}
 	return p, audit(ctx, tx, a, "student added", p.ID, "")
+}
+
+// askTwice asks about a nickname that the club has already. It locks the club's
+// row, so that of two coaches who add one at the same instant the second is asked.
+func askTwice(ctx context.Context, tx pgx.Tx, c game.ClubID, n club.NewStudent) error {
+	if _, err := tx.Exec(ctx, `select from clubs where id = $1 for no key update`, c); err != nil || n.Same {
+		return err
+	}
+	rows, err := tx.Query(ctx, `select name from people where club_id = $1 and role = 'student' and archived_at is null order by id`, c)
+	if err != nil {
+		return err
+	}
+	names, err := pgx.CollectRows(rows, pgx.RowTo[string])
+	if err != nil {
+		return err
+	}
+	for _, name := range names {
+		if club.SameName(name) == club.SameName(n.Name) {
+			return club.Twice(name)
+		}
+	}
+	return nil
 }
 
 // ReplaceCard makes a new card for a student. The old one and every session

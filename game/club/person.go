@@ -7,8 +7,6 @@ import (
 	"net/mail"
 	"strings"
 	"time"
-	"unicode"
-	"unicode/utf8"
 
 	"drover/game"
 )
@@ -63,18 +61,6 @@ func (p Problems) Err() error {
 // Error makes the problems an error.
 func (p Problems) Error() string { return fmt.Sprintf("%d fields", len(p)) }
 
-func (p Problems) text(field, value, what string, most int) {
-	n := utf8.RuneCountInString(value)
-	switch {
-	case n == 0:
-		p[field] = "Please write " + what + "."
-	case n > most:
-		p[field] = fmt.Sprintf("Please keep this to %d characters; it has %d.", most, n)
-	case strings.ContainsFunc(value, unicode.IsControl):
-		p[field] = "Please write this on one line, without control characters."
-	}
-}
-
 // Check holds a new club's fields against their rules.
 func (c *NewClub) Check() error {
 	c.Club, c.Name, c.Email = Tidy(c.Club), Tidy(c.Name), strings.TrimSpace(c.Email)
@@ -96,7 +82,7 @@ func (c *NewClub) Check() error {
 
 // login holds an e-mail address and a new password against their rules.
 func (p Problems) login(email, password string) {
-	if a, err := mail.ParseAddress(email); err != nil || a.Address != email || len(email) > 254 {
+	if a, err := mail.ParseAddress(email); err != nil || a.Address != email || len(email) > 254 || refused(email) != "" {
 		p["email"] = "Please write an e-mail address, such as name@club.example."
 	}
 	if say := WeakPassword(password); say != "" {
@@ -126,6 +112,7 @@ type NewStudent struct {
 	ConsentOn time.Time
 	Consent   bool
 	Wording   int
+	Same      bool // another child of the club has this nickname, and that is meant
 }
 
 // Check holds a new student's fields against their rules.
@@ -151,6 +138,13 @@ func (s *NewStudent) Check(today time.Time) error {
 	return p.Err()
 }
 
+// Twice is the question about a nickname that the club has already, as a problem
+// of the field in which it is answered.
+func Twice(name string) error {
+	return Problems{"same": fmt.Sprintf(
+		"There is a %s in the club already. Is this another child? Write something more that tells the two apart, or tick the box below.", name)}.Err()
+}
+
 // CheckName holds a single name, such as a guardian's, against its rule.
 func CheckName(field, name string) (string, error) {
 	name = Tidy(name)
@@ -158,9 +152,6 @@ func CheckName(field, name string) (string, error) {
 	p.text(field, name, "a name", 60)
 	return name, p.Err()
 }
-
-// Tidy trims a text and folds runs of white space.
-func Tidy(s string) string { return strings.Join(strings.Fields(s), " ") }
 
 // ConsentVersion names the text that a guardian agrees to; it changes when the
 // notice does.

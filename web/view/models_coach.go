@@ -23,7 +23,8 @@ type StudentForm struct {
 	ConsentBy string // guardian who agreed
 	ConsentOn string // 2026-11-24
 	Consent   bool
-	Wording   int // 8 or 14
+	Wording   int  // 8 or 14
+	Same      bool // another child has this nickname, and that is meant
 	Errors    Errors
 }
 
