@@ -98,7 +98,11 @@ func createClub(ctx context.Context, tx pgx.Tx, n club.NewClub, hashed string) (
 
 // AddCoach adds a coach to the actor's club.
 func (s *Store) AddCoach(ctx context.Context, a game.Actor, n club.NewCoach) (game.Actor, error) {
-	if err := n.Check(); err != nil {
+	c, err := s.Club(ctx, a.Club)
+	if err != nil {
+		return game.Actor{}, err
+	}
+	if err := n.Check(c.Name); err != nil {
 		return game.Actor{}, err
 	}
 	hashed, err := club.HashPassword(ctx, club.Known, n.Password)

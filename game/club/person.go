@@ -70,7 +70,7 @@ func (c *NewClub) Check() error {
 	p.text("name", c.Name, "your name", 60)
 	p.text("welfare", c.Welfare, "who a child can turn to", 80)
 	p.text("contact", c.Contact, "how to reach them", 200)
-	p.login(c.Email, c.Password)
+	p.login(c.Email, c.Password, c.Club, c.Name)
 	if c.Zone == "" {
 		c.Zone = "UTC"
 	}
@@ -80,12 +80,13 @@ func (c *NewClub) Check() error {
 	return p.Err()
 }
 
-// login holds an e-mail address and a new password against their rules.
-func (p Problems) login(email, password string) {
+// login holds an e-mail address and a new password against their rules; names are
+// those of the club and the person.
+func (p Problems) login(email, password string, names ...string) {
 	if a, err := mail.ParseAddress(email); err != nil || a.Address != email || len(email) > 254 || refused(email) != "" {
 		p["email"] = "Please write an e-mail address, such as name@club.example."
 	}
-	if say := WeakPassword(password); say != "" {
+	if say := WeakPassword(password, append(names, addresses(email)...)...); say != "" {
 		p["password"] = say
 	}
 }
@@ -95,12 +96,12 @@ type NewCoach struct {
 	Name, Email, Password string
 }
 
-// Check holds a new coach's fields against their rules.
-func (c *NewCoach) Check() error {
+// Check holds a new coach's fields against their rules; to is the club's name.
+func (c *NewCoach) Check(to string) error {
 	c.Name, c.Email = Tidy(c.Name), strings.TrimSpace(c.Email)
 	p := Problems{}
 	p.text("name", c.Name, "a name", 60)
-	p.login(c.Email, c.Password)
+	p.login(c.Email, c.Password, to, c.Name)
 	return p.Err()
 }
 

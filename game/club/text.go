@@ -75,7 +75,9 @@ const flag = '\U0001f3f4'
 const blank = '\u2800'
 
 // visible says whether a character shows anything by itself; a mark does not.
-func visible(r rune) bool { return unicode.In(r, unicode.L, unicode.N, unicode.P, unicode.S) && r != blank }
+func visible(r rune) bool {
+	return unicode.In(r, unicode.L, unicode.N, unicode.P, unicode.S) && r != blank
+}
 
 // refused says why a text may not be kept, or nothing: characters that cannot be
 // seen could make two names look the same, or turn around what stands beside one.
