@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"fmt"
 	"net/http"
 	"strings"
@@ -56,12 +57,33 @@ func (s *Server) report(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	if m.Rows, m.Stages, err = s.reportRows(r, c, child, standings); err != nil {
 		return err
 	}
+	if m.Set, err = s.setNow(ctx, child, now); err != nil {
+		return err
+	}
 	for _, g := range file.Guardians {
 		if g.ID == a.Person && g.Until != nil {
 			m.Until = fmt.Sprintf("This link works until %s. Ask the coach for a new one at any time.", shortDay(local(c, *g.Until), now))
 		}
 	}
 	return s.show(w, r, m.View())
+}
+
+// setNow lists what is open for a child, each under the name that its coach gave
+// it: a text that an adult writes for a child is read by a second adult too.
+func (s *Server) setNow(ctx context.Context, child club.Person, now time.Time) ([]view.SetRow, error) {
+	tasks, err := s.store.Tasks(ctx, game.Actor{Club: child.Club, Person: child.ID, Role: game.Student, Name: child.Name})
+	if err != nil {
+		return nil, err
+	}
+	var rows []view.SetRow
+	for _, t := range tasks {
+		say := "Set by " + t.Coach
+		if d := due(t.Due, now); d != "" {
+			say += ", " + d
+		}
+		rows = append(rows, view.SetRow{Name: t.Drill.Name, Say: say + "."})
+	}
+	return rows, nil
 }
 
 func monday(now time.Time) time.Time {

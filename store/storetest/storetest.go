@@ -116,10 +116,22 @@ func run(t testing.TB, statement string) {
 // New opens a store on a database of its own.
 func New(t testing.TB, now game.Clock) *store.Store {
 	t.Helper()
-	s, err := store.Open(context.Background(), URL(t), now)
+	url := URL(t)
+	s, err := store.Open(context.Background(), url, now)
 	if err != nil {
 		t.Fatal(err)
 	}
+	addresses.Store(s, url)
 	t.Cleanup(s.Close)
 	return s
+}
+
+// addresses are those of the stores that New has opened.
+var addresses sync.Map
+
+// Address is where the owner reaches the database of a store that New has opened.
+func Address(s *store.Store) string {
+	url, _ := addresses.Load(s)
+	text, _ := url.(string) // empty for a store of another make
+	return text
 }

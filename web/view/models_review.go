@@ -70,11 +70,18 @@ type ReportPage struct {
 	Stages   []string     // stage ids that occur, for the key
 	Rows     []ReportRow
 	Bells    []string // "Mate with king and rook is mastered, for ever. We'll ask once more in three weeks."
+	Set      []SetRow // the drills that are open for the child
 	Next     string
 	Help     string
 	Consent  string // "You agreed to practice on 4 September."
 	Kept     string // what is kept and for how long
 	Until    string // "This link works until 31 December. Ask the coach for a new one at any time."
+}
+
+// SetRow is a drill that is open for a child, for its guardian.
+type SetRow struct {
+	Name string // as its coach named it: the child reads it too
+	Say  string // "Set by Coach Maren, due Thursday."
 }
 
 // DayMinutes is one day's bar.

@@ -245,6 +245,7 @@ func reportSample() ReportPage {
 			{"Mate with king and rook", []Mark{{"centralise", InWork}, {"edge", NotBegun}, {"mate", Mastered}}, []Mark{{"centralise", Mastered}, {"edge", InWork}, {"mate", Mastered}}, "in work", "two of three"},
 			{"Mate with bishop and knight", []Mark{{"centralise", NotBegun}, {"edge", NotBegun}, {"corner", NotBegun}, {"mate", NotBegun}}, []Mark{{"centralise", Reached}, {"edge", InWork}, {"corner", NotBegun}, {"mate", NotBegun}}, "not begun", "in work"},
 		},
+		Set:     []SetRow{{"Rook, from the edge to mate", "Set by Coach Maren, due Thursday."}, {"Monday's queens", "Set by Coach Maren."}},
 		Next:    "With the rook, the king is now driven to the edge alone in three games of five. Expect a week or two of that.",
 		Help:    "You need no chess. Ask Runa to show you on a real board where the lone king may still walk, and to say why.",
 		Consent: "You agreed to practice on 4 September.",
