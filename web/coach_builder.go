@@ -57,7 +57,7 @@ func (s *Server) drillNew(w http.ResponseWriter, r *http.Request, a game.Actor) 
 	}
 	f := s.newDrill()
 	f.fill(r.URL.Query())
-	return s.drillPage(w, r, a, http.StatusOK, f, nil)
+	return s.drillPage(w, r, a, http.StatusOK, f, s.build(r.Context(), f), nil)
 }
 
 // newDrill is the form that nobody has touched yet.
@@ -118,16 +118,17 @@ func (s *Server) drillPost(w http.ResponseWriter, r *http.Request, a game.Actor)
 	if f.Do == "pick" {
 		return s.drillPick(w, r, a, f)
 	}
-	d, _, err := s.build(r.Context(), f)
+	b := s.build(r.Context(), f)
+	d, err := b.drill, b.err
 	if err == nil {
 		d.ID, err = s.store.KeepDrill(r.Context(), a, d, s.sent(r))
 	}
 	marked, err := problems(err)
+	if marked != nil || game.KindOf(err) == game.Busy {
+		return s.drillPage(w, r, a, http.StatusUnprocessableEntity, f, b, marked)
+	}
 	if err != nil {
 		return err
-	}
-	if marked != nil {
-		return s.drillPage(w, r, a, http.StatusUnprocessableEntity, f, marked)
 	}
 	next := "/drills"
 	if f.Do != "shelf" {
@@ -177,74 +178,6 @@ func passes(rule *club.Rule, pass string, n int) {
 	case passHalf:
 		rule.Need = (n + 1) / 2
 	}
-}
-
-// build makes a drill of a form: checks it and picks its starts. looked is how
-// many positions of the stage were looked at.
-func (s *Server) build(ctx context.Context, f drillForm) (d club.Drill, looked int, err error) {
-	n := numbers{club.Problems{}}
-	d = club.Drill{
-		Name: f.Name, Ending: f.Ending, Mode: practice.Mode(f.Mode), From: ending.Stage(f.From), To: ending.Stage(f.To), Defender: f.Defender,
-		Rule: club.Rule{Allowance: n.read("allowance", f.Allowance), Backs: n.read("backs", f.Backs), Budget: n.read("budget", f.Budget), Clock: 60 * n.read("clock", f.Clock), Help: f.Help},
-	}
-	if code, ok := f.hold(); ok {
-		d.Ending, d.Hold = code, true
-	}
-	if d.Mode == practice.Test {
-		d.Rule.Help, d.Rule.Backs = nil, 0 // a test gives none
-	}
-	w := ending.Wanted{Stage: d.From, To: d.To, Kind: f.Kind, N: n.read("count", f.Count), Least: n.read("par", f.Least), Most: n.read("par", f.Most)}
-	if w.Seed, err = strconv.ParseInt(f.Seed, 10, 64); err != nil {
-		n.bad["count"] = "Pick the starts again."
-	}
-	if f.Kind != pasted && (w.N < 1 || w.N > club.MaxStarts) {
-		n.bad["count"] = fmt.Sprintf("Choose from 1 to %d starts.", club.MaxStarts)
-	}
-	if w.Most > 0 && w.Least > w.Most {
-		n.bad["par"] = "The first number is the smaller one."
-	}
-	found, err := problems(d.Check())
-	if err != nil {
-		return d, 0, err
-	}
-	for field, say := range found {
-		n.bad[field] = say
-	}
-	if err := n.bad.Err(); err != nil {
-		return d, 0, err
-	}
-	picked, err := s.starts(ctx, d, w, f)
-	for _, p := range picked.Starts {
-		d.Starts = append(d.Starts, p.FEN())
-	}
-	passes(&d.Rule, f.Pass, len(d.Starts))
-	if err != nil {
-		return d, picked.Looked, err
-	}
-	asked, err := s.asked(ctx, d)
-	if err != nil {
-		return d, picked.Looked, err
-	}
-	return d, picked.Looked, d.Fits(asked)
-}
-
-// starts picks a drill's starts, or reads those that were pasted.
-func (s *Server) starts(ctx context.Context, d club.Drill, w ending.Wanted, f drillForm) (picked ending.Picked, err error) {
-	hold, _ := ending.HoldOf(d.Ending) // Check has found it, or the plan
-	plan, _ := ending.PlanOf(d.Ending)
-	switch {
-	case f.Kind == pasted:
-		picked.Starts, err = s.paste(ctx, d, f.FENs)
-		return picked, err
-	case d.Hold:
-		picked, err = s.judge.HoldStarts(ctx, hold, w)
-	default:
-		picked, err = s.judge.Pick(ctx, plan, w)
-	}
-	if game.KindOf(err) == game.Bad {
-		return picked, club.Problems{"count": game.Saying(err)}.Err()
-	}
-	return picked, err
 }
 
 // paste takes the coach's own starts; each line that does not fit is said, and
@@ -306,8 +239,9 @@ func pasteProblems(problems []string, fit int) string {
 	return strings.Join(said, "\n")
 }
 
-// drillPage draws the builder with two of the starts it would pick.
-func (s *Server) drillPage(w http.ResponseWriter, r *http.Request, a game.Actor, status int, f drillForm, marked view.Errors) error {
+// drillPage draws the builder with two of the starts that it has picked. Where too
+// many pick at once it is drawn without them, and says so.
+func (s *Server) drillPage(w http.ResponseWriter, r *http.Request, a game.Actor, status int, f drillForm, b built, marked view.Errors) error {
 	page, _, err := s.frame(r.Context(), a)
 	if err != nil {
 		return err
@@ -317,8 +251,13 @@ func (s *Server) drillPage(w http.ResponseWriter, r *http.Request, a game.Actor,
 		Budget: f.Budget, Clock: f.Clock, Errors: marked,
 	}
 	chooseDrill(&m, f)
-	d, looked, err := s.build(r.Context(), f)
-	found, err := problems(err)
+	d := b.drill
+	found, err := problems(b.err)
+	if game.KindOf(err) == game.Busy {
+		status, m.Errors = http.StatusTooManyRequests, view.Errors{"drill": game.Saying(err)}
+		w.Header().Set("Retry-After", retryAfter)
+		err = nil
+	}
 	if err != nil {
 		return err
 	}
@@ -330,7 +269,7 @@ func (s *Server) drillPage(w http.ResponseWriter, r *http.Request, a game.Actor,
 		if m.Starts, err = s.startCards(r.Context(), d, 2); err != nil {
 			return err
 		}
-		if m.Facts, err = s.drillFacts(r.Context(), d, looked); err != nil {
+		if m.Facts, err = s.drillFacts(r.Context(), d, b.looked); err != nil {
 			return err
 		}
 	}

@@ -14,13 +14,13 @@ import (
 // leads to the page that shows them.
 func (s *Server) drillPick(w http.ResponseWriter, r *http.Request, a game.Actor, f drillForm) error {
 	f.Seed, f.Once = s.seed(), ""
-	_, _, err := s.build(r.Context(), f)
-	marked, err := problems(err)
+	b := s.build(r.Context(), f)
+	marked, err := problems(b.err)
+	if marked != nil || game.KindOf(err) == game.Busy {
+		return s.drillPage(w, r, a, http.StatusUnprocessableEntity, f, b, marked)
+	}
 	if err != nil {
 		return err
-	}
-	if marked != nil {
-		return s.drillPage(w, r, a, http.StatusUnprocessableEntity, f, marked)
 	}
 	draft, err := s.store.KeepDraft(r.Context(), s.token(r), f)
 	if err != nil {
@@ -41,10 +41,11 @@ func (s *Server) drillDraft(w http.ResponseWriter, r *http.Request, a game.Actor
 	}
 	if game.KindOf(err) == game.Missing {
 		fresh := view.Errors{"drill": "What was typed in this form is not kept any more. Here is a fresh one."}
-		return s.drillPage(w, r, a, http.StatusOK, s.newDrill(), fresh)
+		f = s.newDrill()
+		return s.drillPage(w, r, a, http.StatusOK, f, s.build(r.Context(), f), fresh)
 	}
 	if err != nil {
 		return err
 	}
-	return s.drillPage(w, r, a, http.StatusOK, f, nil)
+	return s.drillPage(w, r, a, http.StatusOK, f, s.build(r.Context(), f), nil)
 }

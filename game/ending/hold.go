@@ -209,17 +209,20 @@ func (j *Judge) HoldStarts(ctx context.Context, h *Hold, w Wanted) (Picked, erro
 	if w.Kind != AtRandom && w.Kind != onlyKind {
 		return Picked{}, game.Fail(game.Bad, "A hold drill starts at random, or where only one move holds. Choose one of these.")
 	}
-	return j.search(ctx, h.Code, solver.Black, w, func(ctx context.Context, sp solver.Position, p func() (board.Position, error)) (in, fits bool, err error) {
-		v, err := j.value(ctx, sp)
+	return j.search(ctx, h.Code, solver.Black, w, func(s *seeking, sp solver.Position) (p board.Position, fits bool, err error) {
+		v, err := j.value(s.ctx, sp)
 		if err != nil || v.Outcome != solver.Draw {
-			return false, false, err
+			return p, false, err
 		}
-		start, err := p()
-		if err != nil || !h.fit(start) {
-			return false, false, err
+		if p, err = s.board(sp); err != nil || !h.fit(p) {
+			return p, false, err
 		}
-		fits, err = j.holdFits(ctx, start, w.Kind)
-		return true, fits, err
+		if err := s.spend(perSurvey); err != nil {
+			return p, false, err
+		}
+		s.found.Looked++
+		fits, err = j.holdFits(s.ctx, p, w.Kind)
+		return p, fits, err
 	})
 }
 

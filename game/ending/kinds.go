@@ -11,10 +11,11 @@ import (
 )
 
 // AtRandom is the kind of start that is only of its stage; onlyKind that in
-// which one move alone is right.
+// which one move alone is right, trapKind that in which many throw the win away.
 const (
 	AtRandom = "random"
 	onlyKind = "only"
+	trapKind = "trap"
 )
 
 // StartKind is a kind of start positions.
@@ -32,7 +33,7 @@ type fitting func(ctx context.Context, j *Judge, p board.Position) (bool, error)
 // startKinds is data: a kind is added here.
 var startKinds = []StartKind{
 	{AtRandom, "At random", "Legal starts, none twice or mirrored.", "", anyStart},
-	{"trap", "Traps", "A third or more of the natural moves throw the win away: checks, king steps nearer, squares taken from him.", "", trap},
+	{trapKind, "Traps", "A third or more of the natural moves throw the win away: checks, king steps nearer, squares taken from him.", "", trap},
 	{onlyKind, "Only move", "One move alone is on course.", "", onlyMove},
 	{"corner", "Wrong corner", "He sits in or near a corner where mate cannot be forced.", "KBNK", inWrongCorner},
 	{"edge", "Along the edge", "He is on the edge, on the side of the wrong corner, and must be driven along.", "KBNK", alongEdge},
@@ -62,15 +63,20 @@ func trap(ctx context.Context, j *Judge, p board.Position) (bool, error) {
 	}
 	had := room(p)
 	lost, all := 0, 0
-	for _, o := range options {
-		if !natural(p, o.Move, had) {
-			continue
-		}
-		if all++; !o.Wins() {
+	for _, o := range options { // these first: most positions have none, and the costly count is spared
+		if !o.Wins() && natural(p, o.Move, had) {
 			lost++
 		}
 	}
-	return lost > 0 && 3*lost >= all, nil
+	if lost == 0 {
+		return false, nil
+	}
+	for _, o := range options {
+		if all < 3*lost+1 && natural(p, o.Move, had) {
+			all++
+		}
+	}
+	return 3*lost >= all, nil
 }
 
 // natural says whether a move is one that comes to mind first: a check, a king's

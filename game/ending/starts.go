@@ -2,22 +2,16 @@ package ending
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math/rand/v2"
+	"slices"
 	"strings"
 
 	"drover/game"
 	"drover/game/board"
 	"drover/solver"
 )
-
-// tries bounds the search for starts: a stage that one placement in ten
-// thousand fits is still found.
-const tries = 400_000
-
-// candidates bounds how many positions of the stage are looked at for a kind or
-// a par that may not be there at all.
-const candidates = 4_000
 
 // Wanted says which starts are wanted.
 type Wanted struct {
@@ -29,10 +23,13 @@ type Wanted struct {
 	Seed        int64
 }
 
-// Picked are starts, and how many that lie in the stage were looked at.
+// Picked are starts, and how many that lie in the stage were looked at. Where par
+// was wanted, Least and Most are the smallest and the greatest of these.
 type Picked struct {
-	Starts []board.Position
-	Looked int
+	Starts      []board.Position
+	Looked      int
+	Least, Most int
+	Work        int // that was done, of Budget
 }
 
 // Starts picks n different starts of a plan's stage, White attacking and to
@@ -61,30 +58,38 @@ func (j *Judge) Pick(ctx context.Context, plan *Plan, w Wanted) (Picked, error) 
 	if index < 0 || to < 0 {
 		return Picked{}, game.Fail(game.Bad, fmt.Sprintf("%s has no stage of that name. Choose one of its own.", plan.Name))
 	}
-	return j.search(ctx, plan.Code, solver.White, w, func(ctx context.Context, sp solver.Position, p func() (board.Position, error)) (in, fits bool, err error) {
-		if in, err = j.fits(ctx, sp, index); err != nil || !in {
-			return false, false, err
+	return j.search(ctx, plan.Code, solver.White, w, func(s *seeking, sp solver.Position) (p board.Position, fits bool, err error) {
+		l, err := j.look(s.ctx, sp, 0)
+		if err != nil || !l.Won() || l.Stage != index || l.Par < 2 { // at least two moves from its end
+			return p, false, err
 		}
-		start, err := p()
-		if err != nil {
-			return true, false, err
+		s.found.Looked++
+		if fits, err = j.parFits(s, sp, l, to); err != nil || !fits {
+			return p, false, err
 		}
-		if fits, err = j.parFits(ctx, start, to, w); err != nil || !fits {
-			return true, false, err
+		if p, err = s.board(sp); err != nil {
+			return p, false, err
 		}
-		fits, err = fit(ctx, j, start)
-		return true, fits, err
+		if err := s.spend(perKind(w.Kind)); err != nil {
+			return p, false, err
+		}
+		fits, err = fit(s.ctx, j, p)
+		return p, fits, err
 	})
 }
 
-// search draws placements until enough of them are wanted. look says whether one
-// is of the stage at all, and whether it is wanted.
-func (j *Judge) search(ctx context.Context, code string, attacker solver.Color, w Wanted,
-	look func(ctx context.Context, sp solver.Position, p func() (board.Position, error)) (in, fits bool, err error)) (Picked, error) {
+// looking says whether a placement is wanted, and makes a position of it.
+type looking func(s *seeking, sp solver.Position) (p board.Position, fits bool, err error)
+
+// search draws placements until enough of them are wanted, or its work is done.
+func (j *Judge) search(ctx context.Context, code string, attacker solver.Color, w Wanted, look looking) (Picked, error) {
 	rng := rand.New(rand.NewPCG(uint64(w.Seed), 1))
-	seen := map[string]bool{}
-	var found Picked
-	for try := 0; try < tries && found.Looked < candidates; try++ {
+	seen := map[placement]bool{}
+	s := seeking{ctx: ctx, wanted: w}
+	for try := 0; try < tries && s.found.Looked < candidates; try++ {
+		if err := s.spend(perTry); err != nil {
+			return s.found, s.over(err)
+		}
 		sp := place(rng, code, attacker)
 		if sp.Check() != nil {
 			continue
@@ -96,55 +101,39 @@ func (j *Judge) search(ctx context.Context, code string, attacker solver.Color, 
 		if seen[key] {
 			continue
 		}
-		var p board.Position
-		in, fits, err := look(ctx, sp, func() (_ board.Position, err error) {
-			p, err = board.ParseFEN(fen(sp))
-			return p, err
-		})
-		if err != nil {
-			return found, fmt.Errorf("start %s: %w", fen(sp), err)
+		p, fits, err := look(&s, sp)
+		if errors.Is(err, errSpent) || ctx.Err() != nil && err != nil {
+			return s.found, s.over(err)
 		}
-		if in {
-			found.Looked++
+		if err != nil {
+			return s.found, fmt.Errorf("start %s: %w", fen(sp), err)
 		}
 		if !fits {
 			continue
 		}
 		seen[key] = true
-		if found.Starts = append(found.Starts, p); len(found.Starts) == w.N {
-			return found, nil
+		if s.found.Starts = append(s.found.Starts, p); len(s.found.Starts) == w.N {
+			return s.found, nil
 		}
 	}
-	if len(found.Starts) == 0 {
-		return found, game.Fail(game.Bad, "No starts of that kind were found here. Choose another kind, stage or par.")
-	}
-	return found, game.Fail(game.Bad, fmt.Sprintf("%s, not %d. Ask for fewer.", onlySo(len(found.Starts)), w.N))
-}
-
-func onlySo(n int) string {
-	if n == 1 {
-		return "Only one start of that kind was found"
-	}
-	return fmt.Sprintf("Only %d starts of that kind were found", n)
+	return s.found, s.over(errSpent)
 }
 
 // parFits says whether a start's par is within what is wanted.
-func (j *Judge) parFits(ctx context.Context, p board.Position, to int, w Wanted) (bool, error) {
+func (j *Judge) parFits(s *seeking, sp solver.Position, l Look, to int) (bool, error) {
+	w := s.wanted
 	if w.Least == 0 && w.Most == 0 {
 		return true, nil
 	}
-	par, err := j.ParOf(ctx, p, to)
-	return par >= w.Least && (w.Most == 0 || par <= w.Most), err
-}
-
-// fits says whether a position is won, in the stage, and at least two moves
-// from its end.
-func (j *Judge) fits(ctx context.Context, sp solver.Position, stage int) (bool, error) {
-	l, err := j.look(ctx, sp, 0)
+	par, err := j.par(s.ctx, sp, l, to)
 	if err != nil {
 		return false, err
 	}
-	return l.Won() && l.Stage == stage && l.Par >= 2, nil
+	if s.found.Least == 0 || par < s.found.Least {
+		s.found.Least = par
+	}
+	s.found.Most = max(s.found.Most, par)
+	return par >= w.Least && (w.Most == 0 || par <= w.Most), nil
 }
 
 // place puts the men of an ending on random squares, the attacker's first; the
@@ -163,28 +152,37 @@ func place(rng *rand.Rand, code string, attacker solver.Color) solver.Position {
 	return sp
 }
 
+// placement is the squares of an ending's men in the order of its code, each kind
+// of them in the order of the board.
+type placement [solver.MaxMen]solver.Square
+
 // class is the same for positions that mirror or turn into each other, with the
 // number of such positions: a pawn leaves only the mirror of the files.
-func class(sp solver.Position) (least string, size int) {
+func class(sp solver.Position) (least placement, size int) {
+	men := sp.Men[:sp.Count]
 	turns := 8
-	for _, m := range sp.Men[:sp.Count] {
+	for _, m := range men {
 		if m.Kind == solver.Pawn {
 			turns = 2
 		}
 	}
-	seen := map[string]bool{}
+	var all [8]placement
 	for turn := range turns {
-		q := sp
-		for i := range q.Count {
-			q.Men[i].At = turned(q.Men[i].At, turn)
+		p := &all[turn]
+		for i, m := range men {
+			p[i] = turned(m.At, turn)
+			if i > 0 && m.Kind == men[i-1].Kind && m.Color == men[i-1].Color && p[i] < p[i-1] {
+				p[i], p[i-1] = p[i-1], p[i] // two of a kind: no ending of four men has three beside two kings
+			}
 		}
-		s := fen(q)
-		seen[s] = true
-		if least == "" || s < least {
-			least = s
+		if !slices.Contains(all[:turn], *p) {
+			size++
+		}
+		if turn == 0 || slices.Compare(p[:], least[:]) < 0 {
+			least = *p
 		}
 	}
-	return least, len(seen)
+	return least, size
 }
 
 // full is the size of a class of an ending without a symmetry of its own, where
