@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"fmt"
 	"time"
 
 	"drover/game"
@@ -100,8 +101,11 @@ func (s *Store) Assign(ctx context.Context, a game.Actor, d game.DrillID, studen
 			if _, err := tx.Exec(ctx, e, a.Club, id, p); err != nil {
 				return 0, err
 			}
+			if err := audit(ctx, tx, a, "drill given", p, fmt.Sprintf("assignment %d", id)); err != nil {
+				return 0, err
+			}
 		}
-		return id, audit(ctx, tx, a, "drill assigned", 0, "")
+		return id, audit(ctx, tx, a, "drill assigned", 0, fmt.Sprintf("assignment %d", id))
 	})
 	return game.AssignmentID(id), err
 }

@@ -53,6 +53,9 @@ func (s *Store) once(ctx context.Context, a game.Actor, sent []Sent, do func(tx 
 	return answer, err
 }
 
+// failureLife is how long a failed sign-in is kept after the last one.
+const failureLife = 30 * 24 * time.Hour
+
 // Tidy deletes, in all clubs, the rows that nobody asks for any more.
 func (s *Store) Tidy(ctx context.Context) error {
 	if _, err := s.pool.Exec(ctx, `delete from forms where at < $1`, s.now().Add(-formLife)); err != nil {
@@ -61,5 +64,8 @@ func (s *Store) Tidy(ctx context.Context) error {
 	if _, err := s.pool.Exec(ctx, `delete from shown where expires_at <= $1`, s.now()); err != nil {
 		return fmt.Errorf("what was shown: %w", translate(err))
 	}
-	return nil
+	if _, err := s.pool.Exec(ctx, `delete from failures where last_at < $1`, s.now().Add(-failureLife)); err != nil {
+		return fmt.Errorf("old failures: %w", translate(err))
+	}
+	return s.dropOver(ctx)
 }

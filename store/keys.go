@@ -2,6 +2,8 @@ package store
 
 import (
 	"context"
+	"errors"
+	"fmt"
 	"time"
 
 	"drover/game"
@@ -43,16 +45,40 @@ func (s *Store) session(ctx context.Context, token club.Secret) (a game.Actor, s
 		return a, seen, missing()
 	}
 	a.Club = c
-	const q = `select p.id, p.role, p.name, k.seen_at from keys k join people p on p.club_id = k.club_id and p.id = k.person_id
-		where k.club_id = $1 and k.hash = $2 and k.kind = 'session' and k.expires_at > $3 and p.archived_at is null`
-	now := s.now()
-	if err := s.pool.QueryRow(ctx, q, c, token.Hash(), now).Scan(&a.Person, &a.Role, &a.Name, &seen); err != nil {
+	const q = `select p.id, p.role, p.name, k.seen_at, k.expires_at, p.archived_at is not null from keys k join people p on p.club_id = k.club_id and p.id = k.person_id
+		where k.club_id = $1 and k.hash = $2 and k.kind = 'session'`
+	var until time.Time
+	var left bool
+	if err := s.pool.QueryRow(ctx, q, c, token.Hash()).Scan(&a.Person, &a.Role, &a.Name, &seen, &until, &left); err != nil {
 		return a, seen, translate(err)
 	}
-	if now.Sub(seen) > lifetimes[a.Role].idle {
-		return a, seen, missing()
+	if now := s.now(); left || !until.After(now) || now.Sub(seen) > lifetimes[a.Role].idle {
+		return a, seen, s.drop(ctx, token, seen)
 	}
 	return a, seen, nil
+}
+
+// drop deletes a session that was found to be over; it is missing then. One that
+// was used on another node meanwhile stays: it is found again.
+func (s *Store) drop(ctx context.Context, token club.Secret, seen time.Time) error {
+	c, _ := token.Club() // it was found by it
+	const q = `delete from keys where club_id = $1 and hash = $2 and kind = 'session' and seen_at = $3`
+	if _, err := s.pool.Exec(ctx, q, c, token.Hash(), seen); err != nil {
+		return translate(err)
+	}
+	return missing()
+}
+
+// dropOver deletes, in all clubs, the sessions that are over.
+func (s *Store) dropOver(ctx context.Context) error {
+	const q = `delete from keys k using people p where p.club_id = k.club_id and p.id = k.person_id and k.kind = 'session'
+		and (k.expires_at <= $1 or p.archived_at is not null or p.role = $2 and k.seen_at < $3)`
+	for role, life := range lifetimes {
+		if _, err := s.pool.Exec(ctx, q, s.now(), role, s.now().Add(-life.idle)); err != nil {
+			return fmt.Errorf("sessions that are over: %w", translate(err))
+		}
+	}
+	return nil
 }
 
 // SignIn opens a session for a person and returns its token, which is new each
@@ -75,8 +101,18 @@ func (s *Store) SignOut(ctx context.Context, token club.Secret) error {
 	if !ok {
 		return nil
 	}
-	_, err := s.pool.Exec(ctx, `delete from keys where club_id = $1 and hash = $2 and kind = 'session'`, c, token.Hash())
-	return translate(err)
+	return s.tx(ctx, func(tx pgx.Tx) error {
+		a := game.Actor{Club: c}
+		const q = `delete from keys where club_id = $1 and hash = $2 and kind = 'session' returning person_id`
+		err := tx.QueryRow(ctx, q, c, token.Hash()).Scan(&a.Person)
+		if errors.Is(err, pgx.ErrNoRows) {
+			return nil // it has ended before
+		}
+		if err != nil {
+			return err
+		}
+		return audit(ctx, tx, a, "signed out", a.Person, "")
+	})
 }
 
 // gone is the one answer for a link or card that does not open anything: it

@@ -70,8 +70,9 @@ func migrator(address string) (*migrate.Migrate, error) {
 	return m, nil
 }
 
-// Grant lets the app's own role read and write rows, but neither change the
-// schema nor alter what is written once: the log of acts and the audit.
+// Grant lets the app's own role read and write rows, but neither change the schema
+// nor alter what is written once: the log of acts, consents, bells and the audit,
+// whose numbers and times are the database's own.
 func Grant(ctx context.Context, owner, app string) error {
 	u, err := url.Parse(app)
 	if err != nil || u.User == nil {
@@ -83,16 +84,24 @@ func Grant(ctx context.Context, owner, app string) error {
 	}
 	defer conn.Close(ctx)
 	role := pgx.Identifier{u.User.Username()}.Sanitize()
-	for _, q := range []string{
-		"grant usage on schema public to " + role,
-		"grant select, insert, update, delete on all tables in schema public to " + role,
-		"grant usage on all sequences in schema public to " + role,
-		"revoke update, delete on acts, audit from " + role,
-		"revoke insert, update, delete on schema_migrations from " + role,
-	} {
-		if _, err := conn.Exec(ctx, q); err != nil {
-			return fmt.Errorf("grant to %s: %w", role, err)
+	err = pgx.BeginFunc(ctx, conn, func(tx pgx.Tx) error { // all at once: another node may be at work
+		for _, q := range []string{
+			"grant usage on schema public to " + role,
+			"grant select, insert, update, delete on all tables in schema public to " + role,
+			"grant usage on all sequences in schema public to " + role,
+			"revoke update, delete on acts, audit, bells, consents from " + role,
+			"revoke insert on audit from " + role,
+			"grant insert (club_id, actor_id, action, subject_id, detail) on audit to " + role,
+			"revoke insert, update, delete on schema_migrations from " + role,
+		} {
+			if _, err := tx.Exec(ctx, q); err != nil {
+				return fmt.Errorf("%s: %w", q, err)
+			}
 		}
+		return nil
+	})
+	if err != nil {
+		return fmt.Errorf("grant to %s: %w", role, err)
 	}
 	return nil
 }

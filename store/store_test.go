@@ -408,16 +408,7 @@ func TestThrottleAtOnce(t *testing.T) {
 // what is written once (OWASP ASVS 5.0, 13.3.1).
 func TestAppRole(t *testing.T) {
 	t.Parallel()
-	url := storetest.URL(t)
-	app := strings.Replace(url, "drover_owner@", "drover@", 1)
-	if err := store.Grant(ctx, url, app); err != nil {
-		t.Fatal(err)
-	}
-	s, err := store.Open(ctx, app, time.Now)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer s.Close()
+	s, _, app := asApp(t, time.Now)
 	f := storetest.Club(t, s, "role")
 	append1(t, s, f, practice.Act{Seq: 1, Kind: practice.Helped})
 	as, err := pgx.Connect(ctx, app)
