@@ -63,8 +63,8 @@ func (s *Store) TurnedAway(ctx context.Context, action, way string, by Tried, of
 			union all select club_id, person_id from keys where club_id = $5 and hash = $6 and kind in ('card', 'report')
 			union all select 0, null order by id nulls last limit 1)
 		insert into audit (club_id, action, subject_id, detail) select p.club_id, $1, p.id, $2 from p where not $7 or not exists (
-			select from (select action, subject_id, at from audit a where a.club_id = p.club_id order by a.id desc limit 20) l
-			where l.action = $1 and l.subject_id is not distinct from p.id and l.at > now() - interval '1 minute')`
+			select from (select action, subject_id, detail, at from audit a where a.club_id = p.club_id order by a.id desc limit 20) l
+			where l.action = $1 and l.detail = $2 and l.subject_id is not distinct from p.id and l.at > now() - interval '1 minute')`
 	number, err := strconv.ParseInt(strings.TrimSpace(by.Number), 10, 32)
 	if err != nil {
 		number = 0 // no student has it

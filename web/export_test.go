@@ -32,3 +32,13 @@ func (g Gate) Enter(ctx context.Context) (func(), error) { return g.g.enter(ctx)
 
 // Waiting is how many wait.
 func (g Gate) Waiting() int { return len(g.g.waiting) }
+
+// Readings gives what the audit says of each route that is classified; empty where
+// it shows an adult nothing of a child.
+func Readings() map[string]string {
+	out := map[string]string{}
+	for name, r := range readings {
+		out[name] = r.what
+	}
+	return out
+}

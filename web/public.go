@@ -44,6 +44,7 @@ func (s *Server) signInCard(w http.ResponseWriter, r *http.Request, _ game.Actor
 	a, err := s.attempt(r, byCard, f.Number, func(ctx context.Context, q *club.Queue) (game.Actor, error) {
 		return s.store.OpenPhrase(ctx, q, f.Number, words)
 	})
+	err = s.turnedAway(r, byCard, f.Number, err)
 	if say, status, refused := refusal(err); refused {
 		s.draw(w, r, status, view.SignInPage{Number: f.Number, Words: words, Error: say}.View())
 		return nil
@@ -80,6 +81,7 @@ func (s *Server) coachSignInPost(w http.ResponseWriter, r *http.Request, _ game.
 		return err
 	}
 	a, err := s.coachIn(r, f.Email, f.Password)
+	err = s.turnedAway(r, byCoach, f.Email, err)
 	if say, status, refused := refusal(err); refused {
 		s.draw(w, r, status, view.CoachSignInPage{Email: f.Email, Error: say}.View())
 		return nil
@@ -120,6 +122,7 @@ func (s *Server) openPost(w http.ResponseWriter, r *http.Request, in game.Actor)
 		return nil
 	}
 	a, err := s.store.Open(r.Context(), club.Secret(f.Token)) // 256 bits need no throttle
+	err = s.turnedAway(r, byLink, f.Token, err)
 	if game.KindOf(err) == game.Gone {
 		s.draw(w, r, http.StatusGone, view.OpenPage{Expired: true}.View())
 		return nil
@@ -159,6 +162,7 @@ func (s *Server) setupPost(w http.ResponseWriter, r *http.Request, _ game.Actor)
 	page := view.SetupPage{Token: f.Token, Club: f.Club, Name: f.Name, Email: f.Email, Welfare: f.Welfare, Contact: f.Contact}
 	if game.KindOf(err) == game.Gone {
 		a, err = s.coachIn(r, strings.TrimSpace(f.Email), f.Password)
+		err = s.turnedAway(r, byCoach, f.Email, err)
 	}
 	if _, status, refused := refusal(err); refused {
 		if page.Spent = true; status == http.StatusForbidden {

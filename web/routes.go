@@ -81,7 +81,7 @@ func (s *Server) Handler() http.Handler {
 	mux.Use(s.client, s.identify, s.recoverer, s.headers, limitBody, s.sameOrigin)
 	mux.Method("GET", "/static/*", static.Handler())
 	for _, rt := range s.routes() {
-		mux.Method(rt.method, rt.path, s.guarded(rt))
+		mux.Method(rt.method, rt.path, s.guarded(s.noted(rt)))
 	}
 	mux.NotFound(func(w http.ResponseWriter, r *http.Request) { s.problem(w, r, missing()) })
 	mux.MethodNotAllowed(func(w http.ResponseWriter, r *http.Request) { s.problem(w, r, missing()) })

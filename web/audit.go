@@ -1,0 +1,173 @@
+package web
+
+import (
+	"bufio"
+	"fmt"
+	"net"
+	"net/http"
+	"strconv"
+
+	"drover/game"
+	"drover/game/club"
+	"drover/store"
+
+	"github.com/go-chi/chi/v5"
+)
+
+// reading is what a route shows an adult of a child: what the audit says of it, and
+// whose data it is.
+type reading struct {
+	what string // empty: nothing of a child, or nothing to an adult
+	of   store.Subject
+}
+
+// readings says of every route what it shows. A route without a row shows nothing
+// at all: it answers with a failure, and a test fails. A form's route shows the page
+// again where the form is refused.
+var readings = map[string]reading{
+	"GET /":          {},
+	"GET /in":        {},
+	"POST /in/card":  {},
+	"GET /in/coach":  {},
+	"POST /in/coach": {},
+	"GET /open":      {},
+	"POST /open":     {},
+	"GET /setup":     {},
+	"POST /setup":    {},
+	"POST /out":      {},
+	"GET /healthz":   {},
+	"GET /readyz":    {},
+
+	"GET /today":           {}, // a child's own, as the next six
+	"POST /today/start":    {},
+	"POST /today/check":    {},
+	"GET /check":           {},
+	"POST /check":          {},
+	"GET /play/{id}":       {},
+	"POST /play/{id}/end":  {},
+	"GET /live/games/{id}": {"game watched", store.OfGame},
+	"GET /tell":            {},
+
+	"GET /students":                           {"students read", store.OfClub},
+	"POST /students":                          {"students read", store.OfClub},
+	"GET /students/{id}":                      {"student's page read", store.OfStudent},
+	"POST /students/{id}/check":               {},
+	"GET /students/{id}/card":                 {"student's card read", store.OfStudent},
+	"POST /students/{id}/card":                {},
+	"POST /students/{id}/guardian":            {"student's page read", store.OfStudent},
+	"GET /students/{id}/guardian/{g}/link":    {"guardian's link read", store.OfStudent},
+	"POST /students/{id}/guardian/{g}/link":   {},
+	"POST /students/{id}/guardian/{g}/revoke": {},
+	"GET /drills":                             {"drills read", store.OfClub},
+	"GET /drills/new":                         {},
+	"POST /drills":                            {},
+	"GET /drills/{id}":                        {"drill read", store.OfClub},
+	"POST /drills/{id}/assign":                {"drill read", store.OfClub},
+	"GET /watch/{id}":                         {"game's watch page read", store.OfGame},
+	"GET /stages":                             {"stages read", store.OfClub},
+	"GET /games/{id}":                         {"game read", store.OfGame},
+	"GET /games/{id}.pgn":                     {"game taken along", store.OfGame},
+
+	"GET /report": {"report read", store.OfWard},
+}
+
+// noted makes a route write to the audit what it shows an adult of a child, before
+// any of it is sent.
+func (s *Server) noted(rt route) route {
+	show, classified := readings[rt.method+" "+rt.path]
+	handle := rt.handle
+	rt.handle = func(w http.ResponseWriter, r *http.Request, a game.Actor) error {
+		switch {
+		case !classified:
+			return fmt.Errorf("%s %s has no row in readings", rt.method, rt.path)
+		case show.what == "" || a.Role == game.Student:
+			return handle(w, r, a)
+		}
+		n := &noting{ResponseWriter: w, note: func() error {
+			id, _ := strconv.ParseInt(chi.URLParam(r, "id"), 10, 64) // no page is shown under a number that cannot be read
+			return s.store.Read(r.Context(), a, show.what, show.of, id)
+		}}
+		err := handle(n, r, a)
+		if n.err == nil {
+			return err
+		}
+		w.Header().Del("Content-Disposition") // of what is not sent now
+		return n.err
+	}
+	return rt
+}
+
+// noting is an answer that is noted before anything of it is sent. Without the note
+// nothing is.
+type noting struct {
+	http.ResponseWriter
+	note  func() error
+	begun bool
+	err   error // why there was no note
+}
+
+func (n *noting) begin() error {
+	if !n.begun {
+		n.begun, n.err = true, n.note()
+	}
+	return n.err
+}
+
+// WriteHeader begins the answer; one that only leads elsewhere shows nothing, and
+// is not noted.
+func (n *noting) WriteHeader(status int) {
+	if leads := status >= 300 && status < 400; leads && !n.begun {
+		n.begun = true
+	}
+	if n.begin() == nil {
+		n.ResponseWriter.WriteHeader(status)
+	}
+}
+
+// Write sends a part of the answer.
+func (n *noting) Write(b []byte) (int, error) {
+	if n.begin() != nil {
+		return len(b), nil // to nobody: the failure is answered in its place
+	}
+	return n.ResponseWriter.Write(b) //nolint:wrapcheck // the writer's own error
+}
+
+// Hijack hands the line over to a socket.
+func (n *noting) Hijack() (net.Conn, *bufio.ReadWriter, error) {
+	if err := n.begin(); err != nil {
+		return nil, nil, err
+	}
+	return http.NewResponseController(n.ResponseWriter).Hijack() //nolint:wrapcheck // the same
+}
+
+// Unwrap gives the writer to those who set its deadlines.
+func (n *noting) Unwrap() http.ResponseWriter { return n.ResponseWriter }
+
+// byLink is the way in by a card's pattern or a guardian's link.
+const byLink wayIn = "link"
+
+// turnedAway notes a sign-in that failed or was refused, and gives its error; other
+// errors it gives as they are. Without the note there is no answer but that.
+func (s *Server) turnedAway(r *http.Request, by wayIn, what string, err error) error {
+	action, often := "sign-in failed", by == byLink // which no throttle slows down
+	switch game.KindOf(err) {
+	case game.Denied, game.Gone:
+	case game.Busy:
+		action, often = "sign-in refused", true
+	default:
+		return err
+	}
+	var tried store.Tried
+	switch by {
+	case byCard:
+		tried.Number = what
+	case byCoach:
+		tried.Email = what
+	case byLink:
+		tried.Token = club.Secret(what)
+	}
+	if away := s.store.TurnedAway(r.Context(), action, string(by), tried, often); away != nil {
+		return away
+	}
+	return err
+}
