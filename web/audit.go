@@ -106,11 +106,12 @@ type noting struct {
 	err   error // why there was no note
 }
 
-func (n *noting) begin() error {
+// may begins the answer, once, and says whether there is one.
+func (n *noting) may() bool {
 	if !n.begun {
 		n.begun, n.err = true, n.note()
 	}
-	return n.err
+	return n.err == nil
 }
 
 // WriteHeader begins the answer; one that only leads elsewhere shows nothing, and
@@ -119,14 +120,14 @@ func (n *noting) WriteHeader(status int) {
 	if leads := status >= 300 && status < 400; leads && !n.begun {
 		n.begun = true
 	}
-	if n.begin() == nil {
+	if n.may() {
 		n.ResponseWriter.WriteHeader(status)
 	}
 }
 
 // Write sends a part of the answer.
 func (n *noting) Write(b []byte) (int, error) {
-	if n.begin() != nil {
+	if !n.may() {
 		return len(b), nil // to nobody: the failure is answered in its place
 	}
 	return n.ResponseWriter.Write(b) //nolint:wrapcheck // the writer's own error
@@ -134,8 +135,8 @@ func (n *noting) Write(b []byte) (int, error) {
 
 // Hijack hands the line over to a socket.
 func (n *noting) Hijack() (net.Conn, *bufio.ReadWriter, error) {
-	if err := n.begin(); err != nil {
-		return nil, nil, err
+	if !n.may() {
+		return nil, nil, n.err
 	}
 	return http.NewResponseController(n.ResponseWriter).Hijack() //nolint:wrapcheck // the same
 }
