@@ -23,9 +23,10 @@ const (
 // whose finds a reading's subject and what else is noted: $1 is the club, $4 the
 // number that the page has, $5 the person who reads.
 var whose = map[Subject]string{
-	OfClub:    `select null::bigint, '' where $4::bigint >= 0 and $5::bigint > 0`,
-	OfStudent: `select id, '' from people where club_id = $1 and id = $4 and role = 'student' and archived_at is null and $5::bigint > 0`,
-	OfGame:    `select student_id, 'game ' || id from games where club_id = $1 and id = $4 and $5::bigint > 0`,
+	OfClub: `select null::bigint, '' where $4::bigint >= 0 and $5::bigint > 0`,
+	OfStudent: `select id, '' from people
+		where club_id = $1 and id = $4 and role = 'student' and archived_at is null and $5::bigint > 0`,
+	OfGame: `select student_id, 'game ' || id from games where club_id = $1 and id = $4 and $5::bigint > 0`,
 	OfWard: `select p.id, '' from guardians g join people p on p.club_id = g.club_id and p.id = g.student_id
 		where g.club_id = $1 and g.guardian_id = $5 and $4::bigint >= 0 and p.archived_at is null order by p.id limit 1`,
 }
@@ -33,7 +34,8 @@ var whose = map[Subject]string{
 // Read notes that a page with a child's data is about to be shown to an adult. No
 // page is shown without it: any failure is that our records cannot be reached.
 func (s *Store) Read(ctx context.Context, a game.Actor, what string, of Subject, id int64) error {
-	q := `insert into audit (club_id, actor_id, action, subject_id, detail) select $1, $2, $3, t.subject, t.detail from (` + whose[of] + `) t(subject, detail)`
+	q := `insert into audit (club_id, actor_id, action, subject_id, detail)
+		select $1, $2, $3, t.subject, t.detail from (` + whose[of] + `) t(subject, detail)`
 	row, err := s.pool.Exec(ctx, q, a.Club, a.Person, what, id, a.Person)
 	if err != nil {
 		return away(err)
@@ -59,18 +61,22 @@ type Tried struct {
 func (s *Store) TurnedAway(ctx context.Context, action, way string, by Tried, often bool) error {
 	const q = `with p as (
 			select club_id, id from people where number = $3 and role = 'student' and archived_at is null
-			union all select club_id, id from people where lower(email) = lower($4) and password is not null and archived_at is null
+			union all select club_id, id from people where lower(email) = lower($4)
+				and password is not null and archived_at is null
 			union all select club_id, person_id from keys where club_id = $5 and hash = $6 and kind in ('card', 'report')
 			union all select 0, null order by id nulls last limit 1)
-		insert into audit (club_id, action, subject_id, detail) select p.club_id, $1, p.id, $2 from p where not $7 or not exists (
-			select from (select action, subject_id, detail, at from audit a where a.club_id = p.club_id order by a.id desc limit 20) l
-			where l.action = $1 and l.detail = $2 and l.subject_id is not distinct from p.id and l.at > now() - interval '1 minute')`
+		insert into audit (club_id, action, subject_id, detail)
+		select p.club_id, $1, p.id, $2 from p where not $7 or not exists (
+			select from (select * from audit a where a.club_id = p.club_id order by a.id desc limit 20) l
+			where l.action = $1 and l.detail = $2 and l.subject_id is not distinct from p.id
+				and l.at > now() - interval '1 minute')`
 	number, err := strconv.ParseInt(strings.TrimSpace(by.Number), 10, 32)
 	if err != nil {
 		number = 0 // no student has it
 	}
 	of, _ := by.Token.Club() // without a token the hash finds nothing
-	if _, err := s.pool.Exec(ctx, q, action, way, number, strings.TrimSpace(by.Email), of, by.Token.Hash(), often); err != nil {
+	_, err = s.pool.Exec(ctx, q, action, way, number, strings.TrimSpace(by.Email), of, by.Token.Hash(), often)
+	if err != nil {
 		return away(err)
 	}
 	return nil

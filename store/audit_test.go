@@ -64,13 +64,15 @@ func TestAppRoleKeepsWhatIsWritten(t *testing.T) {
 		"delete from consents", "update consents set given_by = 'Nobody'", "truncate consents",
 		"delete from bells", "update bells set stage = 'mate'", "truncate bells",
 		"delete from audit", "update audit set actor_id = null", "truncate audit",
-		"insert into audit (club_id, action, at) values (1, 'x', '2020-01-01')", "insert into audit (club_id, action, id) values (1, 'x', 7)",
+		"insert into audit (club_id, action, at) values (1, 'x', '2020-01-01')",
+		"insert into audit (club_id, action, id) values (1, 'x', 7)",
 	} {
 		if err := try(t, app, q); err == nil || !strings.Contains(err.Error(), "42501") {
 			t.Errorf("%s: %v", q, err)
 		}
 	}
-	run(t, app, fmt.Sprintf("insert into bells values (%d, %d, 'KRK', 'mate', '2026-11-01')", f.Coach.Club, f.Student.Person))
+	run(t, app, fmt.Sprintf("insert into bells values (%d, %d, 'KRK', 'mate', '2026-11-01')", f.Coach.Club,
+		f.Student.Person))
 	token, _, err := s.SignIn(ctx, f.Coach)
 	if err != nil {
 		t.Fatal(err)
@@ -92,7 +94,8 @@ func TestAppRoleKeepsWhatIsWritten(t *testing.T) {
 // audited are the rows of the audit with an action, as "club actor subject detail".
 func audited(t *testing.T, url, action string) string {
 	t.Helper()
-	return scan[string](t, url, `select coalesce(string_agg(concat_ws(' ', club_id, coalesce(actor_id, 0), coalesce(subject_id, 0), detail), ', ' order by id), '') from audit where action = $1`, action)
+	return scan[string](t, url, `select coalesce(string_agg(concat_ws(' ', club_id, coalesce(actor_id, 0),
+		coalesce(subject_id, 0), detail), ', ' order by id), '') from audit where action = $1`, action)
 }
 
 // TestReadings: whose data was read is found in the reader's own club; what is not
@@ -107,10 +110,12 @@ func TestReadings(t *testing.T) {
 		id   int64
 		want string // subject and detail
 	}{
-		{f.Coach, store.OfClub, 0, "0 "}, {f.Coach, store.OfStudent, int64(f.Student2.Person), fmt.Sprint(f.Student2.Person, " ")},
+		{f.Coach, store.OfClub, 0, "0 "}, {f.Coach, store.OfStudent, int64(f.Student2.Person), fmt.Sprint(f.Student2.Person,
+			" ")},
 		{f.Coach2, store.OfGame, int64(f.Game2), fmt.Sprint(f.Student2.Person, " game ", f.Game2)},
 		{f.Guardian2, store.OfWard, 0, fmt.Sprint(f.Student2.Person, " ")},
-		{f.Coach, store.OfStudent, int64(g.Student.Person), ""}, {f.Coach, store.OfStudent, int64(f.Coach2.Person), ""}, {f.Coach, store.OfGame, int64(g.Game), ""},
+		{f.Coach, store.OfStudent, int64(g.Student.Person), ""}, {f.Coach, store.OfStudent, int64(f.Coach2.Person), ""},
+		{f.Coach, store.OfGame, int64(g.Game), ""},
 		{f.Coach, store.OfWard, 0, ""}, {g.Guardian, store.OfStudent, int64(f.Student.Person), ""},
 	} {
 		action := fmt.Sprint("reading ", i)
@@ -119,7 +124,8 @@ func TestReadings(t *testing.T) {
 		if c.want != "" {
 			want = fmt.Sprint(c.who.Club, " ", c.who.Person, " ", c.want)
 		}
-		if got := audited(t, url, action); got != want || (err == nil) != (want != "") || err != nil && game.KindOf(err) != game.Missing {
+		if got := audited(t, url, action); got != want || (err == nil) != (want != "") || err != nil &&
+			game.KindOf(err) != game.Missing {
 			t.Errorf("%s: %q, want %q; %v", action, got, want, err)
 		}
 	}
@@ -137,10 +143,14 @@ func TestTurnedAway(t *testing.T) {
 		club game.ClubID
 		who  game.PersonID
 	}{
-		"number": {store.Tried{Number: number}, f.Coach.Club, f.Student.Person}, "address": {store.Tried{Email: strings.ToUpper(f.Email)}, f.Coach.Club, f.Coach.Person},
-		"link": {store.Tried{Token: f.Link}, f.Coach.Club, f.Guardian.Person}, "pattern": {store.Tried{Token: f.Card.Token}, f.Coach.Club, f.Student.Person},
-		"no such number": {store.Tried{Number: "99999"}, 0, 0}, "no number": {store.Tried{Number: "9999999999999999999999"}, 0, 0}, "nothing": {store.Tried{}, 0, 0},
-		"no such address": {store.Tried{Email: "no@body.example"}, 0, 0}, "no such link": {store.Tried{Token: club.NewSecret(f.Coach.Club)}, 0, 0},
+		"number":         {store.Tried{Number: number}, f.Coach.Club, f.Student.Person},
+		"address":        {store.Tried{Email: strings.ToUpper(f.Email)}, f.Coach.Club, f.Coach.Person},
+		"link":           {store.Tried{Token: f.Link}, f.Coach.Club, f.Guardian.Person},
+		"pattern":        {store.Tried{Token: f.Card.Token}, f.Coach.Club, f.Student.Person},
+		"no such number": {store.Tried{Number: "99999"}, 0, 0}, "nothing": {store.Tried{}, 0, 0},
+		"no number":       {store.Tried{Number: "9999999999999999999999"}, 0, 0},
+		"no such address": {store.Tried{Email: "no@body.example"}, 0, 0},
+		"no such link":    {store.Tried{Token: club.NewSecret(f.Coach.Club)}, 0, 0},
 	} {
 		for range 2 {
 			if err := s.TurnedAway(ctx, name+" failed", "way", c.by, false); err != nil {
@@ -161,7 +171,8 @@ func TestTurnedAway(t *testing.T) {
 		}
 	}
 	dump := strings.ToLower(scan[string](t, url, "select query_to_xml('select * from audit', true, false, '')::text"))
-	for _, secret := range []string{strings.TrimSpace(number) + "</", f.Email, "body.example", f.Student.Name, string(f.Link)} {
+	for _, secret := range []string{strings.TrimSpace(number) + "</", f.Email, "body.example", f.Student.Name,
+		string(f.Link)} {
 		if strings.Contains(dump, ">"+strings.ToLower(secret)) {
 			t.Errorf("the audit holds %s", secret)
 		}
@@ -206,7 +217,8 @@ func TestOverSessionsAreDeleted(t *testing.T) {
 			t.Errorf("after signing out: %d, %v", left(), err)
 		}
 	}
-	if got, want := audited(t, url, "signed out"), fmt.Sprintf("%d %[2]d %[2]d ", f.Coach.Club, f.Coach.Person); got != want {
+	if got, want := audited(t, url, "signed out"), fmt.Sprintf("%d %[2]d %[2]d ", f.Coach.Club,
+		f.Coach.Person); got != want {
 		t.Errorf("signed out: %q, want %q", got, want)
 	}
 	idle, looked := in(f.Coach), in(f.Coach2)
@@ -240,7 +252,8 @@ func TestOverSessionsAreDeleted(t *testing.T) {
 func TestOldFailuresAreDeleted(t *testing.T) {
 	t.Parallel()
 	s, url, pass := clocked(t)
-	run(t, url, "insert into failures (key, n, last_at) values ('\\x01', 3, now() - interval '29 days'), ('\\x02', 3, now() - interval '31 days')")
+	run(t, url, `insert into failures (key, n, last_at)
+		values ('\x01', 3, now() - interval '29 days'), ('\x02', 3, now() - interval '31 days')`)
 	for _, want := range []int{1, 0} {
 		if err := s.Tidy(context.Background()); err != nil {
 			t.Fatal(err)

@@ -45,11 +45,13 @@ func (s *Store) session(ctx context.Context, token club.Secret) (a game.Actor, s
 		return a, seen, missing()
 	}
 	a.Club = c
-	const q = `select p.id, p.role, p.name, k.seen_at, k.expires_at, p.archived_at is not null from keys k join people p on p.club_id = k.club_id and p.id = k.person_id
+	const q = `select p.id, p.role, p.name, k.seen_at, k.expires_at, p.archived_at is not null
+		from keys k join people p on p.club_id = k.club_id and p.id = k.person_id
 		where k.club_id = $1 and k.hash = $2 and k.kind = 'session'`
 	var until time.Time
 	var left bool
-	if err := s.pool.QueryRow(ctx, q, c, token.Hash()).Scan(&a.Person, &a.Role, &a.Name, &seen, &until, &left); err != nil {
+	err = s.pool.QueryRow(ctx, q, c, token.Hash()).Scan(&a.Person, &a.Role, &a.Name, &seen, &until, &left)
+	if err != nil {
 		return a, seen, translate(err)
 	}
 	if now := s.now(); left || !until.After(now) || now.Sub(seen) > lifetimes[a.Role].idle {

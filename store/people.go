@@ -194,7 +194,8 @@ func askTwice(ctx context.Context, tx pgx.Tx, c game.ClubID, n club.NewStudent) 
 	if _, err := tx.Exec(ctx, `select from clubs where id = $1 for no key update`, c); err != nil || n.Same {
 		return err
 	}
-	rows, err := tx.Query(ctx, `select name from people where club_id = $1 and role = 'student' and archived_at is null order by id`, c)
+	const q = `select name from people where club_id = $1 and role = 'student' and archived_at is null order by id`
+	rows, err := tx.Query(ctx, q, c)
 	if err != nil {
 		return err
 	}

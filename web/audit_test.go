@@ -36,7 +36,8 @@ func (s *site) audit(query string, args ...any) string {
 // detail".
 func (s *site) rows(after string) string {
 	s.Helper()
-	return s.audit(`select coalesce(string_agg(concat_ws(' ', coalesce(actor_id, 0), action, coalesce(subject_id, 0), detail), ', ' order by id), '') from audit where id > $1::text::bigint`, after)
+	return s.audit(`select coalesce(string_agg(concat_ws(' ', coalesce(actor_id, 0), action, coalesce(subject_id, 0),
+		detail), ', ' order by id), '') from audit where id > $1::text::bigint`, after)
 }
 
 func (s *site) last() string { s.Helper(); return s.audit("select max(id)::text from audit") }
@@ -61,7 +62,8 @@ func (s *site) walk(do func(method, path string)) {
 
 // refusedForms are forms that bring their page back.
 var refusedForms = map[string]url.Values{
-	"/students": {"name": {""}}, "/students/{id}/guardian": {"name": {""}}, "/drills/{id}/assign": {}, "/drills": {"ending": {"KXK"}},
+	"/students": {"name": {""}}, "/students/{id}/guardian": {"name": {""}}, "/drills/{id}/assign": {},
+	"/drills": {"ending": {"KXK"}},
 }
 
 // TestEveryRouteIsClassified: each route has a row that says what it shows an adult
@@ -120,7 +122,8 @@ func TestReadingsAreNoted(t *testing.T) {
 			case who == other.Coach && strings.Contains(rows, subject):
 				t.Errorf("%s as another club's coach: %q", name, rows)
 			}
-			one := strings.Contains(path, "/students/{id}") || strings.Contains(path, "games") || strings.HasPrefix(path, "/watch") || path == "/report"
+			one := strings.Contains(path, "/students/{id}") || strings.Contains(path, "games") || strings.HasPrefix(path,
+				"/watch") || path == "/report"
 			if rows != "" && one && !strings.Contains(rows, subject) {
 				t.Errorf("%s as %s: whose it is is not noted: %q", name, who.Role, rows)
 			}
@@ -148,7 +151,8 @@ func TestWatchingIsNoted(t *testing.T) {
 	p := s.as(f.Coach2)
 	before = s.last()
 	p.board(f.Game).next()
-	if rows, want := s.rows(before), fmt.Sprintf("%d game watched %d game %d", f.Coach2.Person, f.Student.Person, f.Game); rows != want {
+	if rows, want := s.rows(before), fmt.Sprintf("%d game watched %d game %d", f.Coach2.Person, f.Student.Person,
+		f.Game); rows != want {
 		t.Errorf("%q, want %q", rows, want)
 	}
 	s.does(f.Student2, f.Game2, practice.Resign, "")
@@ -178,7 +182,8 @@ func TestNoRowNoPage(t *testing.T) {
 	classified, tried := web.Readings(), 0
 	away := func(name string, got answer) {
 		t.Helper()
-		if got.status != http.StatusServiceUnavailable || !strings.Contains(got.body, "We cannot reach our records just now") ||
+		if got.status != http.StatusServiceUnavailable || !strings.Contains(got.body,
+			"We cannot reach our records just now") ||
 			strings.Contains(got.body, f.Student.Name) || got.header.Get("Content-Disposition") != "" {
 			t.Errorf("%s: %d, %s", name, got.status, got.header.Get("Content-Disposition"))
 		}
@@ -196,7 +201,8 @@ func TestNoRowNoPage(t *testing.T) {
 	if tried < 12 {
 		t.Errorf("only %d routes were tried", tried)
 	}
-	if _, res, err := people[game.Coach].dial(f.Game); err == nil || res == nil || res.StatusCode != http.StatusServiceUnavailable {
+	if _, res, err := people[game.Coach].dial(f.Game); err == nil || res == nil ||
+		res.StatusCode != http.StatusServiceUnavailable {
 		t.Errorf("a socket: %v", err)
 	}
 	for path, form := range map[string]url.Values{
@@ -227,10 +233,12 @@ func TestSignInsAreNoted(t *testing.T) {
 	}{
 		{"a card", "/in/card", card(" " + number), fmt.Sprint("0 sign-in failed ", f.Student.Person, " card")},
 		{"no card", "/in/card", card("99999"), "0 sign-in failed 0 card"},
-		{"a coach", "/in/coach", fields("email", strings.ToUpper(f.Email), "password", "wrong"), fmt.Sprint("0 sign-in failed ", f.Coach.Person, " coach")},
+		{"a coach", "/in/coach", fields("email", strings.ToUpper(f.Email), "password", "wrong"),
+			fmt.Sprint("0 sign-in failed ", f.Coach.Person, " coach")},
 		{"no coach", "/in/coach", fields("email", "no@body.example", "password", "wrong"), "0 sign-in failed 0 coach"},
 		{"no link", "/open", fields("token", "1.none"), "0 sign-in failed 0 link"},
-		{"a link that was used up", "/setup", fields("token", "0.used", "club", "C", "name", "N", "email", f.Email, "password", "not the same letters", "welfare", "W", "contact", "There"),
+		{"a link that was used up", "/setup", fields("token", "0.used", "club", "C", "name", "N", "email", f.Email,
+			"password", "not the same letters", "welfare", "W", "contact", "There"),
 			fmt.Sprint("0 sign-in failed ", f.Coach.Person, " coach")},
 	} {
 		before := s.last()
@@ -242,7 +250,8 @@ func TestSignInsAreNoted(t *testing.T) {
 	for range 9 {
 		p.post("/in/card", card(number))
 	}
-	if rows, want := s.rows("0"), fmt.Sprint("0 sign-in refused ", f.Student.Person, " card"); strings.Count(rows, want) != 1 {
+	if rows, want := s.rows("0"), fmt.Sprint("0 sign-in refused ", f.Student.Person, " card"); strings.Count(rows,
+		want) != 1 {
 		t.Errorf("refused: %q has not %q once", rows, want)
 	}
 	coach := s.as(f.Coach)

@@ -27,18 +27,24 @@ const (
 // guardian or a child writes freely there is the value that a test puts in, one for
 // each role where that matters.
 var columns = map[string]string{
-	"clubs.name": canary("clubs.name"), "clubs.welfare": canary("clubs.welfare"), "clubs.contact": canary("clubs.contact"), "clubs.zone": ours,
-	"people.name": canary("people.name") + " || '-' || role", "people.email": "case when email is not null then " + canary("people.email") + " || '-' || id end",
-	"people.role": ours, "people.password": ours,
+	"clubs.name": canary("clubs.name"), "clubs.welfare": canary("clubs.welfare"), "clubs.contact": canary("clubs.contact"),
+	"clubs.zone":   ours,
+	"people.name":  canary("people.name") + " || '-' || role",
+	"people.email": "case when email is not null then " + canary("people.email") + " || '-' || id end",
+	"people.role":  ours, "people.password": ours,
 	"consents.given_by": canary("consents.given_by"), "consents.version": ours,
 	"keys.kind": ours, "shown.kind": ours, "audit.action": ours, "audit.detail": ours,
-	"drills.name": canary("drills.name"), "drills.ending": ours, "drills.side": ours, "drills.mode": ours, "drills.stage_from": ours, "drills.stage_to": ours,
+	"drills.name": canary("drills.name"), "drills.ending": ours, "drills.side": ours, "drills.mode": ours,
+	"drills.stage_from": ours, "drills.stage_to": ours,
 	"drills.defender": ours, "drills.starts": ours, "drills.rule": ours,
-	"games.side": ours, "games.ending": ours, "games.start_fen": ours, "games.mode": ours, "games.target": ours, "games.defender": ours, "games.end": ours,
+	"games.side": ours, "games.ending": ours, "games.start_fen": ours, "games.mode": ours, "games.target": ours,
+	"games.defender": ours, "games.end": ours,
 	"games.result": ours, "games.failed_stage": ours, "games.habits": ours, "games.kind": ours, "games.stage_from": ours,
-	"acts.client_id": acted, "acts.kind": ours, "acts.move": ours, "acts.reply": ours, "acts.grade": ours, "acts.stage": ours, "acts.end": ours,
+	"acts.client_id": acted, "acts.kind": ours, "acts.move": ours, "acts.reply": ours, "acts.grade": ours,
+	"acts.stage": ours, "acts.end": ours,
 	"stage_results.stage": ours, "stage_results.ending": ours, "bells.ending": ours, "bells.stage": ours,
-	"placement_tasks.kind": ours, "placement_tasks.fen": ours, "placement_tasks.ending": ours, "placement_tasks.target": ours, "placement_tasks.answer": ours,
+	"placement_tasks.kind": ours, "placement_tasks.fen": ours, "placement_tasks.ending": ours,
+	"placement_tasks.target": ours, "placement_tasks.answer": ours,
 }
 
 // mark is what stands before the name of a column in its canary.
@@ -51,8 +57,9 @@ func canary(column string) string { return "'" + mark + column + "'" }
 func textColumns(t *testing.T, db *pgx.Conn) []string {
 	t.Helper()
 	rows, err := db.Query(ctx, `select table_name || '.' || column_name from information_schema.columns
-		where table_schema = 'public' and table_name <> 'schema_migrations' and data_type not in ('bigint', 'integer', 'smallint', 'double precision', 'boolean',
-			'date', 'timestamp with time zone', 'bytea') and (data_type <> 'ARRAY' or udt_name not in ('_int2', '_int4', '_int8'))`)
+		where table_schema = 'public' and table_name <> 'schema_migrations' and data_type not in
+			('bigint', 'integer', 'smallint', 'double precision', 'boolean', 'date', 'timestamp with time zone', 'bytea')
+			and (data_type <> 'ARRAY' or udt_name not in ('_int2', '_int4', '_int8'))`)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -102,7 +109,8 @@ func TestWhatAChildReadsASecondAdultReads(t *testing.T) {
 			t.Errorf("a child reads %s, and no second adult does", name)
 		}
 	}
-	for _, name := range []string{"clubs.name", "clubs.welfare", "clubs.contact", "drills.name", "people.name-student", "acts.client_id"} {
+	for _, name := range []string{"clubs.name", "clubs.welfare", "clubs.contact", "drills.name", "people.name-student",
+		"acts.client_id"} {
 		if !child[name] {
 			t.Errorf("the child's pages do not show %s: this test looks at too little; they show %v", name, child)
 		}
@@ -118,7 +126,8 @@ func TestWhatAChildReadsASecondAdultReads(t *testing.T) {
 // check. The acts carry a canary.
 func (s *site) withBoth(f storetest.Fixture) (ended, open game.GameID) {
 	s.Helper()
-	err := s.store.BeginPlacement(ctx, f.Coach, f.Student.Person, []progress.NewcomerTask{{FEN: storetest.FinishStart, Ending: "KRK", Target: ending.Mate, Budget: 8}})
+	err := s.store.BeginPlacement(ctx, f.Coach, f.Student.Person, []progress.NewcomerTask{{FEN: storetest.FinishStart,
+		Ending: "KRK", Target: ending.Mate, Budget: 8}})
 	if err != nil {
 		s.Fatal(err)
 	}
@@ -199,12 +208,14 @@ func TestReportSaysWhatIsSet(t *testing.T) {
 		t.Fatal(err)
 	}
 	own := s.as(f.Guardian).get("/report").body
-	for _, want := range []string{"Set now", "Say &lt;hello&gt; to Wren", "Set by Helper of setnow, due today.", f.Drill.Name, "Set by Coach of setnow."} {
+	for _, want := range []string{"Set now", "Say &lt;hello&gt; to Wren", "Set by Helper of setnow, due today.",
+		f.Drill.Name, "Set by Coach of setnow."} {
 		if !strings.Contains(own, want) {
 			t.Errorf("the report does not say %q", want)
 		}
 	}
-	if other := s.as(f.Guardian2).get("/report").body; strings.Contains(other, "hello") || !strings.Contains(other, f.Drill.Name) {
+	if other := s.as(f.Guardian2).get("/report").body; strings.Contains(other, "hello") || !strings.Contains(other,
+		f.Drill.Name) {
 		t.Error("the other child's report")
 	}
 	db, err := pgx.Connect(ctx, storetest.Address(s.store))
@@ -215,7 +226,8 @@ func TestReportSaysWhatIsSet(t *testing.T) {
 	if _, err := db.Exec(ctx, "delete from games; update assignees set passed_at = now()"); err != nil {
 		t.Fatal(err)
 	}
-	if own = s.as(f.Guardian).get("/report").body; strings.Contains(own, "hello") || !strings.Contains(own, "No drill is waiting just now.") {
+	if own = s.as(f.Guardian).get("/report").body; strings.Contains(own, "hello") || !strings.Contains(own,
+		"No drill is waiting just now.") {
 		t.Error("after all is through")
 	}
 }

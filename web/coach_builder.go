@@ -241,7 +241,8 @@ func pasteProblems(problems []string, fit int) string {
 
 // drillPage draws the builder with two of the starts that it has picked. Where too
 // many pick at once it is drawn without them, and says so.
-func (s *Server) drillPage(w http.ResponseWriter, r *http.Request, a game.Actor, status int, f drillForm, b built, marked view.Errors) error {
+func (s *Server) drillPage(w http.ResponseWriter, r *http.Request, a game.Actor, status int,
+	f drillForm, b built, marked view.Errors) error {
 	page, _, err := s.frame(r.Context(), a)
 	if err != nil {
 		return err

@@ -40,7 +40,8 @@ func (g *gate) enter(ctx context.Context) (leave func(), err error) {
 	select {
 	case g.waiting <- struct{}{}:
 	default:
-		return nil, game.Fail(game.Busy, "Many starts are being picked just now. What you typed is still here: wait a few seconds, then try once more.")
+		return nil, game.Fail(game.Busy,
+			"Many starts are being picked just now. What you typed is still here: wait a few seconds, then try once more.")
 	}
 	defer func() { <-g.waiting }()
 	select {
@@ -83,8 +84,12 @@ func (s *Server) build(ctx context.Context, f drillForm) built {
 func (s *Server) read(f drillForm) (d club.Drill, w ending.Wanted, err error) {
 	n := numbers{club.Problems{}}
 	d = club.Drill{
-		Name: f.Name, Ending: f.Ending, Mode: practice.Mode(f.Mode), From: ending.Stage(f.From), To: ending.Stage(f.To), Defender: f.Defender,
-		Rule: club.Rule{Allowance: n.read("allowance", f.Allowance), Backs: n.read("backs", f.Backs), Budget: n.read("budget", f.Budget), Clock: 60 * n.read("clock", f.Clock), Help: f.Help},
+		Name: f.Name, Ending: f.Ending, Mode: practice.Mode(f.Mode), From: ending.Stage(f.From), To: ending.Stage(f.To),
+		Defender: f.Defender,
+		Rule: club.Rule{
+			Allowance: n.read("allowance", f.Allowance), Backs: n.read("backs", f.Backs), Budget: n.read("budget", f.Budget),
+			Clock: 60 * n.read("clock", f.Clock), Help: f.Help,
+		},
 	}
 	if code, ok := f.hold(); ok {
 		d.Ending, d.Hold = code, true
@@ -92,7 +97,8 @@ func (s *Server) read(f drillForm) (d club.Drill, w ending.Wanted, err error) {
 	if d.Mode == practice.Test {
 		d.Rule.Help, d.Rule.Backs = nil, 0 // a test gives none
 	}
-	w = ending.Wanted{Stage: d.From, To: d.To, Kind: f.Kind, N: n.read("count", f.Count), Least: n.read("par", f.Least), Most: n.read("par", f.Most)}
+	w = ending.Wanted{Stage: d.From, To: d.To, Kind: f.Kind, N: n.read("count", f.Count), Least: n.read("par", f.Least),
+		Most: n.read("par", f.Most)}
 	if w.Seed, err = strconv.ParseInt(f.Seed, 10, 64); err != nil {
 		n.bad["count"] = "Pick the starts again."
 	}
@@ -113,9 +119,11 @@ func (s *Server) read(f drillForm) (d club.Drill, w ending.Wanted, err error) {
 }
 
 // starts picks a drill's starts, or reads those that were pasted.
-func (s *Server) starts(ctx context.Context, d club.Drill, w ending.Wanted, f drillForm) (picked ending.Picked, err error) {
+func (s *Server) starts(ctx context.Context, d club.Drill, w ending.Wanted, f drillForm) (ending.Picked, error) {
 	hold, _ := ending.HoldOf(d.Ending) // Check has found it, or the plan
 	plan, _ := ending.PlanOf(d.Ending)
+	var picked ending.Picked
+	var err error
 	if f.Kind == pasted {
 		picked.Starts, err = s.paste(ctx, d, f.FENs)
 		return picked, err

@@ -64,7 +64,8 @@ func (s *Server) studentsPost(w http.ResponseWriter, r *http.Request, a game.Act
 		return err
 	}
 	day, _ := time.Parse(time.DateOnly, f.ConsentOn) // a day that cannot be read is the zero day, which Check refuses
-	n := club.NewStudent{Name: f.Name, ConsentBy: f.ConsentBy, ConsentOn: day, Consent: f.Consent != "", Wording: 8, Same: f.Same != ""}
+	n := club.NewStudent{Name: f.Name, ConsentBy: f.ConsentBy, ConsentOn: day, Consent: f.Consent != "", Wording: 8,
+		Same: f.Same != ""}
 	if f.Wording == "14" {
 		n.Wording = 14
 	}
@@ -75,7 +76,8 @@ func (s *Server) studentsPost(w http.ResponseWriter, r *http.Request, a game.Act
 	}
 	if marked != nil {
 		return s.roster(w, r, a, http.StatusUnprocessableEntity, view.StudentForm{
-			Name: f.Name, ConsentBy: f.ConsentBy, ConsentOn: f.ConsentOn, Consent: n.Consent, Wording: n.Wording, Same: n.Same, Errors: marked,
+			Name: f.Name, ConsentBy: f.ConsentBy, ConsentOn: f.ConsentOn, Consent: n.Consent, Wording: n.Wording, Same: n.Same,
+			Errors: marked,
 		}, nil)
 	}
 	http.Redirect(w, r, fmt.Sprintf("/students/%d/card", card.Student.ID), http.StatusSeeOther)

@@ -24,13 +24,15 @@ func TestSameNicknameIsAsked(t *testing.T) {
 	}
 	form := newStudent("JUNIPER ")
 	got := p.post("/students", form)
-	if got.status != 422 || !strings.Contains(got.body, "There is a Juniper in the club already. Is this another child?") ||
+	if got.status != 422 || !strings.Contains(got.body,
+		"There is a Juniper in the club already. Is this another child?") ||
 		!strings.Contains(got.body, box) || !strings.Contains(got.body, `value="JUNIPER "`) {
 		t.Errorf("the same name: %d", got.status)
 	}
 	form.Set("same", "yes")
 	form.Del("consent")
-	if got := p.post("/students", form); got.status != 422 || !strings.Contains(got.body, box) || !strings.Contains(got.body, "value=\"yes\" checked") {
+	if got := p.post("/students", form); got.status != 422 || !strings.Contains(got.body, box) ||
+		!strings.Contains(got.body, "value=\"yes\" checked") {
 		t.Errorf("with another thing missing the tick is lost: %d", got.status)
 	}
 	form.Set("consent", "yes")
@@ -47,7 +49,8 @@ func TestTurnedNameIsRefused(t *testing.T) {
 	t.Parallel()
 	s := start(t)
 	f := storetest.Club(t, s.store, "turned")
-	if got := s.as(f.Coach).post("/students", newStudent("re\u202epinuJ")); got.status != 422 || !strings.Contains(got.body, "changes the direction of writing") {
+	if got := s.as(f.Coach).post("/students", newStudent("re\u202epinuJ")); got.status != 422 ||
+		!strings.Contains(got.body, "changes the direction of writing") {
 		t.Errorf("%d", got.status)
 	}
 }

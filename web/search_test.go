@@ -72,9 +72,11 @@ func TestTooManySearches(t *testing.T) {
 	p := s.as(f.Coach)
 	free := s.web.FillSearches()
 	for name, got := range map[string]answer{
-		"a drill": p.post("/drills", aDrill("name", "Mine <now>")), "others": p.post("/drills", aDrill("name", "Mine <now>", "do", "pick")), "a fresh form": p.get("/drills/new"),
+		"a drill": p.post("/drills", aDrill("name", "Mine <now>")), "others": p.post("/drills", aDrill("name", "Mine <now>",
+			"do", "pick")), "a fresh form": p.get("/drills/new"),
 	} {
-		if got.status != http.StatusTooManyRequests || got.header.Get("Retry-After") == "" || !strings.Contains(got.body, "Many starts are being picked just now.") {
+		if got.status != http.StatusTooManyRequests || got.header.Get("Retry-After") == "" || !strings.Contains(got.body,
+			"Many starts are being picked just now.") {
 			t.Errorf("%s: %d, %q", name, got.status, got.header.Get("Retry-After"))
 		}
 		if name != "a fresh form" && !strings.Contains(got.body, `value="Mine &lt;now&gt;"`) {

@@ -142,8 +142,8 @@ func (s *NewStudent) Check(today time.Time) error {
 // Twice is the question about a nickname that the club has already, as a problem
 // of the field in which it is answered.
 func Twice(name string) error {
-	return Problems{"same": fmt.Sprintf(
-		"There is a %s in the club already. Is this another child? Write something more that tells the two apart, or tick the box below.", name)}.Err()
+	return Problems{"same": "There is a " + name + " in the club already. Is this another child? " +
+		"Write something more that tells the two apart, or tick the box below."}.Err()
 }
 
 // CheckName holds a single name, such as a guardian's, against its rule.

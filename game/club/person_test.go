@@ -59,7 +59,8 @@ func TestNewClub(t *testing.T) {
 		{"name and address", "email", "an e-mail address", func(n *club.NewClub) { n.Email = "Ilse <ilse@ferrylane.example>" }},
 		{"long address", "email", "an e-mail address", func(n *club.NewClub) { n.Email = strings.Repeat("a", 250) + "@b.example" }},
 		{"short password", "password", "at least 15", func(n *club.NewClub) { n.Password = "heather" }},
-		{"the club's name as password", "password", "that others know", func(n *club.NewClub) { n.Password = "Ferry Lane, Ferry Lane" }},
+		{"the club's name as password", "password", "that others know",
+			func(n *club.NewClub) { n.Password = "Ferry Lane, Ferry Lane" }},
 		{"the address as password", "password", "that others know", func(n *club.NewClub) { n.Password = n.Email }},
 	} {
 		n := aClub()
@@ -87,8 +88,10 @@ func TestNewCoach(t *testing.T) {
 		{"no name", "name", "Please write a name", func(n *club.NewCoach) { n.Name = " " }},
 		{"no address", "email", "an e-mail address", func(n *club.NewCoach) { n.Email = "bo" }},
 		{"short password", "password", "at least 15", func(n *club.NewCoach) { n.Password = "heather" }},
-		{"the club's name as password", "password", "that others know", func(n *club.NewCoach) { n.Password = "ferry-lane-2026!!" }},
-		{"the own name as password", "password", "that others know", func(n *club.NewCoach) { n.Password = "Bo 123456789 Bo" }},
+		{"the club's name as password", "password", "that others know",
+			func(n *club.NewCoach) { n.Password = "ferry-lane-2026!!" }},
+		{"the own name as password", "password", "that others know",
+			func(n *club.NewCoach) { n.Password = "Bo 123456789 Bo" }},
 	} {
 		n := club.NewCoach{Name: " Bo ", Email: " bo@ferrylane.example", Password: "another field of heather"}
 		c.change(&n)

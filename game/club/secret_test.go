@@ -103,7 +103,8 @@ func TestWeakPassword(t *testing.T) {
 	for password, say := range map[string]string{
 		"": "at least 15", "fourteen chars": "at least 15", "fifteen charact": "", "five words all in lower": "",
 		"ÄÖÜäöüßÄÖÜäöüß": "at least 15", "ÄÖÜäöüßÄÖÜäöüßx": "", "passwordpassword": "first passwords", "PasswordPassword": "first passwords",
-		"qwertyuiop123456": "first passwords", "Correct Horse Battery Staple 1": "first passwords", "zzzzzzzzzzzzzzzzzz": "more than one letter",
+		"qwertyuiop123456": "first passwords", "Correct Horse Battery Staple 1": "first passwords",
+		"zzzzzzzzzzzzzzzzzz": "more than one letter",
 		"sixty-four characters or more are taken as they are, up to two hundred of them, blanks too": "",
 	} {
 		got := club.WeakPassword(password)

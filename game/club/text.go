@@ -44,9 +44,9 @@ func Tidy(s string) string {
 // joined are the scripts in which a joiner changes how letters are written (after
 // RFC 5892, appendix A.1 and A.2, which lets it stand there).
 var joined = []*unicode.RangeTable{
-	unicode.Arabic, unicode.Syriac, unicode.Mandaic, unicode.Nko, unicode.Mongolian, unicode.Devanagari, unicode.Bengali, unicode.Gurmukhi,
-	unicode.Gujarati, unicode.Oriya, unicode.Tamil, unicode.Telugu, unicode.Kannada, unicode.Malayalam, unicode.Sinhala, unicode.Myanmar,
-	unicode.Khmer, unicode.Tibetan,
+	unicode.Arabic, unicode.Syriac, unicode.Mandaic, unicode.Nko, unicode.Mongolian, unicode.Devanagari,
+	unicode.Bengali, unicode.Gurmukhi, unicode.Gujarati, unicode.Oriya, unicode.Tamil, unicode.Telugu,
+	unicode.Kannada, unicode.Malayalam, unicode.Sinhala, unicode.Myanmar, unicode.Khmer, unicode.Tibetan,
 }
 
 // joins says whether a joiner does something between two texts.

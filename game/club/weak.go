@@ -37,7 +37,8 @@ func guessed(password string, own []string) string {
 		case known[string(p)]:
 			return "This is one of the first passwords that anybody tries. Choose a few words that come to nobody else's mind."
 		case made(p, own):
-			return "This is made of a name or an address that others know. Choose a few words that have nothing to do with you or the club."
+			return "This is made of a name or an address that others know. " +
+				"Choose a few words that have nothing to do with you or the club."
 		case repeats(p, leastPassword-1):
 			return "This says the same thing again and again. Choose a few words that are all different."
 		case runs(p):
@@ -79,13 +80,16 @@ func spellings(own []string) []string {
 	}
 	for _, name := range own {
 		add(name, 1)
-		for _, word := range strings.FieldsFunc(name, func(r rune) bool { return unicode.In(r, unicode.P, unicode.S, unicode.Z) }) {
+		for _, word := range strings.FieldsFunc(name, parts) {
 			add(word, 3)
 		}
 	}
 	slices.SortFunc(out, func(a, b string) int { return len(b) - len(a) })
 	return out
 }
+
+// parts says whether a character stands between the words of a name.
+func parts(r rune) bool { return unicode.In(r, unicode.P, unicode.S, unicode.Z) }
 
 // addresses are an e-mail address and what stands before its @.
 func addresses(email string) []string {
@@ -95,8 +99,12 @@ func addresses(email string) []string {
 
 // rows are what a finger runs along: the rows of the keyboards that most of us
 // have, their slanting columns, the alphabet and the figures.
-var rows = bothWays("qwertyuiop", "asdfghjkl", "zxcvbnm", "qwertzuiop", "yxcvbnm", "azertyuiop", "qsdfghjklm", "wxcvbn", "1234567890", "0123456789",
-	"abcdefghijklmnopqrstuvwxyz", "1qaz2wsx3edc4rfv5tgb6yhn7ujm8ik9ol0p", "qazwsxedcrfvtgbyhnujmikolp", "1q2w3e4r5t6y7u8i9o0p")
+var rows = bothWays(
+	"qwertyuiop", "asdfghjkl", "zxcvbnm", "qwertzuiop", "yxcvbnm", "azertyuiop", "qsdfghjklm", "wxcvbn",
+	"1234567890", "0123456789",
+	"abcdefghijklmnopqrstuvwxyz", "1qaz2wsx3edc4rfv5tgb6yhn7ujm8ik9ol0p", "qazwsxedcrfvtgbyhnujmikolp",
+	"1q2w3e4r5t6y7u8i9o0p",
+)
 
 func bothWays(lines ...string) []string {
 	for _, line := range lines {

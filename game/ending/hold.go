@@ -209,7 +209,7 @@ func (j *Judge) HoldStarts(ctx context.Context, h *Hold, w Wanted) (Picked, erro
 	if w.Kind != AtRandom && w.Kind != onlyKind {
 		return Picked{}, game.Fail(game.Bad, "A hold drill starts at random, or where only one move holds. Choose one of these.")
 	}
-	return j.search(ctx, h.Code, solver.Black, w, func(s *seeking, sp solver.Position) (p board.Position, fits bool, err error) {
+	look := func(s *seeking, sp solver.Position) (p board.Position, fits bool, err error) {
 		v, err := j.value(s.ctx, sp)
 		if err != nil || v.Outcome != solver.Draw {
 			return p, false, err
@@ -223,7 +223,8 @@ func (j *Judge) HoldStarts(ctx context.Context, h *Hold, w Wanted) (Picked, erro
 		s.found.Looked++
 		fits, err = j.holdFits(s.ctx, p, w.Kind)
 		return p, fits, err
-	})
+	}
+	return j.search(ctx, h.Code, solver.Black, w, look)
 }
 
 func (j *Judge) holdFits(ctx context.Context, p board.Position, kind string) (bool, error) {

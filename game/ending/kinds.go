@@ -33,7 +33,9 @@ type fitting func(ctx context.Context, j *Judge, p board.Position) (bool, error)
 // startKinds is data: a kind is added here.
 var startKinds = []StartKind{
 	{AtRandom, "At random", "Legal starts, none twice or mirrored.", "", anyStart},
-	{trapKind, "Traps", "A third or more of the natural moves throw the win away: checks, king steps nearer, squares taken from him.", "", trap},
+	{trapKind, "Traps",
+		"A third or more of the natural moves throw the win away: checks, king steps nearer, squares taken from him.", "",
+		trap},
 	{onlyKind, "Only move", "One move alone is on course.", "", onlyMove},
 	{"corner", "Wrong corner", "He sits in or near a corner where mate cannot be forced.", "KBNK", inWrongCorner},
 	{"edge", "Along the edge", "He is on the edge, on the side of the wrong corner, and must be driven along.", "KBNK", alongEdge},

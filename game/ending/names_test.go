@@ -52,7 +52,8 @@ func TestTooFewStarts(t *testing.T) {
 	}{
 		{"KQK", "Only one start of that kind was found, not 24. Ask for fewer.", ending.Edge, 10, 1},
 		{"KBBK", "Only 2 starts of that kind were found, not 24. Ask for fewer.", ending.Centralise, 19, 2},
-		{"KQK", "No start with a par of 11 or more was found here. Par is 4 to 10 in the starts of this stage that were looked at. Write numbers within that.", ending.Edge, 11, 1},
+		{"KQK", "No start with a par of 11 or more was found here. " +
+			"Par is 4 to 10 in the starts of this stage that were looked at. Write numbers within that.", ending.Edge, 11, 1},
 	} {
 		plan, _ := ending.PlanOf(c.code)
 		_, err := judge.Pick(context.Background(), plan, ending.Wanted{Stage: c.stage, Kind: ending.AtRandom, Least: c.par, N: 24, Seed: c.seed})

@@ -93,11 +93,11 @@ func (s *seeking) over(why error) error {
 	case f.Looked == 0:
 		return game.Fail(game.Bad, "No start of this stage was found. Choose an earlier stage.")
 	case par != "" && (f.Most < s.wanted.Least || s.wanted.Most > 0 && f.Least > s.wanted.Most):
-		return game.Fail(game.Bad, fmt.Sprintf("No start with a par of %s was found here. Par is %s in the starts of this stage that were looked at. Write numbers within that.",
-			par, span(f.Least, f.Most)))
+		return game.Fail(game.Bad, fmt.Sprintf("No start with a par of %s was found here. "+
+			"Par is %s in the starts of this stage that were looked at. Write numbers within that.", par, span(f.Least, f.Most)))
 	case par != "":
-		return game.Fail(game.Bad, fmt.Sprintf("No start of this kind with a par of %s was found here. Choose another kind, stage or par: par is %s in this stage.",
-			par, span(f.Least, f.Most)))
+		return game.Fail(game.Bad, fmt.Sprintf("No start of this kind with a par of %s was found here. "+
+			"Choose another kind, stage or par: par is %s in this stage.", par, span(f.Least, f.Most)))
 	}
 	return game.Fail(game.Bad, "No start of this kind was found here. Choose another kind, or another stage.")
 }

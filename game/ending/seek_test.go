@@ -24,9 +24,8 @@ func searches(do func(name string, pick func(ctx context.Context) (ending.Picked
 						continue
 					}
 					w := ending.Wanted{Stage: step.Stage, Kind: k.Code, Least: least, N: 1 << 20, Seed: 7}
-					do(fmt.Sprintf("%s %s %s %d", plan.Code, step.Stage, k.Code, least), func(ctx context.Context) (ending.Picked, error) {
-						return judge.Pick(ctx, &plan, w)
-					})
+					name := fmt.Sprintf("%s %s %s %d", plan.Code, step.Stage, k.Code, least)
+					do(name, func(ctx context.Context) (ending.Picked, error) { return judge.Pick(ctx, &plan, w) })
 				}
 			}
 		}
@@ -76,7 +75,8 @@ func TestSearchKeepsItsBudget(t *testing.T) {
 				t.Errorf("%d of %d", p.Work, ending.Budget)
 			}
 			say := game.Saying(err)
-			if game.KindOf(err) != game.Bad || !strings.Contains(say, "Choose") && !strings.Contains(say, "Ask for fewer") && !strings.Contains(say, "Write numbers") {
+			if game.KindOf(err) != game.Bad || !strings.Contains(say, "Choose") && !strings.Contains(say, "Ask for fewer") &&
+				!strings.Contains(say, "Write numbers") {
 				t.Errorf("%v", err)
 			}
 		})
@@ -97,10 +97,12 @@ func TestNoStartSaysWhatToChange(t *testing.T) {
 		{"KBNK", ending.Mate, ending.AtRandom, 40, 45, "No start with a par of 40 to 45 was found here. Par is 2 to "},
 		{"KRK", ending.Edge, ending.AtRandom, 0, 1, "No start with a par of 1 or less was found here. Par is"},
 		{"KRRK", ending.Edge, "trap", 0, 0, "No start of this kind was found here. Choose another kind, or another stage."},
-		{"KRRK", ending.Edge, "trap", 2, 5, "No start of this kind with a par of 2 to 5 was found here. Choose another kind, stage or par: par is 2 to"},
+		{"KRRK", ending.Edge, "trap", 2, 5,
+			"No start of this kind with a par of 2 to 5 was found here. Choose another kind, stage or par: par is 2 to"},
 	} {
 		plan, _ := ending.PlanOf(c.code)
-		_, err := judge.Pick(context.Background(), plan, ending.Wanted{Stage: c.stage, Kind: c.kind, Least: c.least, Most: c.most, N: 4, Seed: 3})
+		_, err := judge.Pick(context.Background(), plan, ending.Wanted{Stage: c.stage, Kind: c.kind, Least: c.least,
+			Most: c.most, N: 4, Seed: 3})
 		if got := game.Saying(err); game.KindOf(err) != game.Bad || !strings.HasPrefix(got, c.say) {
 			t.Errorf("%s, %s, %s: %q, want %q", c.code, c.stage, c.kind, got, c.say)
 		}
@@ -160,7 +162,8 @@ func TestStartsStayTheSame(t *testing.T) {
 				p, err := judge.Pick(context.Background(), &plan, ending.Wanted{Stage: step.Stage, Kind: kind, N: 3, Seed: 41})
 				keep(fmt.Sprint(plan.Code, step.Stage, kind), p, err)
 			}
-			p, err := judge.Pick(context.Background(), &plan, ending.Wanted{Stage: step.Stage, Kind: ending.AtRandom, Least: 3, Most: 12, N: 3, Seed: 17})
+			p, err := judge.Pick(context.Background(), &plan, ending.Wanted{Stage: step.Stage, Kind: ending.AtRandom, Least: 3,
+				Most: 12, N: 3, Seed: 17})
 			keep(fmt.Sprint(plan.Code, step.Stage, 3), p, err)
 		}
 	}

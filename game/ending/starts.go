@@ -58,7 +58,7 @@ func (j *Judge) Pick(ctx context.Context, plan *Plan, w Wanted) (Picked, error) 
 	if index < 0 || to < 0 {
 		return Picked{}, game.Fail(game.Bad, fmt.Sprintf("%s has no stage of that name. Choose one of its own.", plan.Name))
 	}
-	return j.search(ctx, plan.Code, solver.White, w, func(s *seeking, sp solver.Position) (p board.Position, fits bool, err error) {
+	look := func(s *seeking, sp solver.Position) (p board.Position, fits bool, err error) {
 		l, err := j.look(s.ctx, sp, 0)
 		if err != nil || !l.Won() || l.Stage != index || l.Par < 2 { // at least two moves from its end
 			return p, false, err
@@ -75,14 +75,15 @@ func (j *Judge) Pick(ctx context.Context, plan *Plan, w Wanted) (Picked, error) 
 		}
 		fits, err = fit(s.ctx, j, p)
 		return p, fits, err
-	})
+	}
+	return j.search(ctx, plan.Code, solver.White, w, look)
 }
 
 // looking says whether a placement is wanted, and makes a position of it.
 type looking func(s *seeking, sp solver.Position) (p board.Position, fits bool, err error)
 
 // search draws placements until enough of them are wanted, or its work is done.
-func (j *Judge) search(ctx context.Context, code string, attacker solver.Color, w Wanted, look looking) (Picked, error) {
+func (j *Judge) search(ctx context.Context, code string, side solver.Color, w Wanted, look looking) (Picked, error) {
 	rng := rand.New(rand.NewPCG(uint64(w.Seed), 1))
 	seen := map[placement]bool{}
 	s := seeking{ctx: ctx, wanted: w}
@@ -90,7 +91,7 @@ func (j *Judge) search(ctx context.Context, code string, attacker solver.Color, 
 		if err := s.spend(perTry); err != nil {
 			return s.found, s.over(err)
 		}
-		sp := place(rng, code, attacker)
+		sp := place(rng, code, side)
 		if sp.Check() != nil {
 			continue
 		}
