@@ -141,7 +141,7 @@ func (s *Store) Open(ctx context.Context, token club.Secret) (game.Actor, error)
 
 // OpenPhrase finds the student of a card's number and words. It takes the same
 // time whether or not there is such a number.
-func (s *Store) OpenPhrase(ctx context.Context, q *club.Queue, number string, phrase [4]string) (game.Actor, error) {
+func (s *Store) OpenPhrase(ctx context.Context, q *game.Queue, number string, phrase [4]string) (game.Actor, error) {
 	wrong := game.Fail(game.Denied, "These words and this number do not belong together. Look at your card again, or ask your coach for a new one.")
 	var a game.Actor
 	hash, err := club.PhraseHash(ctx, q, number, phrase)
@@ -159,7 +159,7 @@ func (s *Store) OpenPhrase(ctx context.Context, q *club.Queue, number string, ph
 
 // OpenPassword finds the coach of an e-mail address and password, over all
 // clubs. It takes the same time whether or not there is such an address.
-func (s *Store) OpenPassword(ctx context.Context, q *club.Queue, email, password string) (game.Actor, error) {
+func (s *Store) OpenPassword(ctx context.Context, q *game.Queue, email, password string) (game.Actor, error) {
 	a := game.Actor{Role: game.Coach}
 	var stored string
 	const find = `select club_id, id, name, password from people where lower(email) = lower($1) and password is not null and archived_at is null order by id limit 1`

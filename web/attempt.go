@@ -45,7 +45,7 @@ type counted struct {
 // attempt runs a sign-in under the throttle. A browser in which the very person
 // has signed in before is counted by itself, as strictly as any: strangers can
 // neither use up what it has left, nor stand before it in the queue.
-func (s *Server) attempt(r *http.Request, by wayIn, what string, open func(context.Context, *club.Queue) (game.Actor, error)) (game.Actor, error) {
+func (s *Server) attempt(r *http.Request, by wayIn, what string, open func(context.Context, *game.Queue) (game.Actor, error)) (game.Actor, error) {
 	ctx, queue := r.Context(), club.Strangers
 	own, shared, err := s.counts(r, by, what)
 	if err != nil {

@@ -113,7 +113,8 @@ func (s *Server) drillPost(w http.ResponseWriter, r *http.Request, a game.Actor)
 		return err
 	}
 	if len(f.FENs) > maxText {
-		return s.drillPage(w, r, a, http.StatusUnprocessableEntity, f, view.Errors{"fens": tooMuchText(len(f.FENs))})
+		marked := club.Problems{"fens": tooMuchText(len(f.FENs))}
+		return s.drillPage(w, r, a, http.StatusUnprocessableEntity, f, built{err: marked.Err()}, view.Errors(marked))
 	}
 	if f.Do == "pick" {
 		return s.drillPick(w, r, a, f)

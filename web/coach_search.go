@@ -21,36 +21,8 @@ const (
 // retryAfter is how many seconds somebody waits for whom there was no place left.
 const retryAfter = "5"
 
-// gate lets a few do something costly at once; a few more wait for their turn.
-type gate struct{ working, waiting chan struct{} }
-
-func newGate(working, waiting int) *gate {
-	return &gate{make(chan struct{}, working), make(chan struct{}, waiting)}
-}
-
-// enter waits for a turn, for as long as somebody waits for the answer. Where too
-// many wait already it says so at once.
-func (g *gate) enter(ctx context.Context) (leave func(), err error) {
-	leave = func() { <-g.working }
-	select {
-	case g.working <- struct{}{}:
-		return leave, nil
-	default:
-	}
-	select {
-	case g.waiting <- struct{}{}:
-	default:
-		return nil, game.Fail(game.Busy,
-			"Many starts are being picked just now. What you typed is still here: wait a few seconds, then try once more.")
-	}
-	defer func() { <-g.waiting }()
-	select {
-	case g.working <- struct{}{}:
-		return leave, nil
-	case <-ctx.Done():
-		return nil, fmt.Errorf("wait for a search: %w", ctx.Err())
-	}
-}
+// searchCrowd is what is told for whom there is no place.
+const searchCrowd = "Many starts are being picked just now. What you typed is still here: wait a few seconds, then try once more."
 
 // built is a drill that was made of a form, or why it was not; its starts may be
 // there all the same.
@@ -128,7 +100,7 @@ func (s *Server) starts(ctx context.Context, d club.Drill, w ending.Wanted, f dr
 		picked.Starts, err = s.paste(ctx, d, f.FENs)
 		return picked, err
 	}
-	leave, err := s.searches.enter(ctx)
+	leave, err := s.searches.Enter(ctx)
 	if err != nil {
 		return picked, err
 	}

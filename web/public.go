@@ -41,7 +41,7 @@ func (s *Server) signInCard(w http.ResponseWriter, r *http.Request, _ game.Actor
 		return err
 	}
 	words := [4]string{f.W1, f.W2, f.W3, f.W4}
-	a, err := s.attempt(r, byCard, f.Number, func(ctx context.Context, q *club.Queue) (game.Actor, error) {
+	a, err := s.attempt(r, byCard, f.Number, func(ctx context.Context, q *game.Queue) (game.Actor, error) {
 		return s.store.OpenPhrase(ctx, q, f.Number, words)
 	})
 	err = s.turnedAway(r, byCard, f.Number, err)
@@ -94,7 +94,7 @@ func (s *Server) coachSignInPost(w http.ResponseWriter, r *http.Request, _ game.
 
 // coachIn finds a coach by address and password.
 func (s *Server) coachIn(r *http.Request, email, password string) (game.Actor, error) {
-	return s.attempt(r, byCoach, email, func(ctx context.Context, q *club.Queue) (game.Actor, error) {
+	return s.attempt(r, byCoach, email, func(ctx context.Context, q *game.Queue) (game.Actor, error) {
 		return s.store.OpenPassword(ctx, q, email, password)
 	})
 }

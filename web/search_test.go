@@ -1,67 +1,14 @@
 package web_test
 
 import (
-	"context"
-	"errors"
 	"net/http"
-	"runtime"
 	"strings"
 	"sync"
 	"sync/atomic"
 	"testing"
 
-	"drover/game"
 	"drover/store/storetest"
-	"drover/web"
 )
-
-// TestSearchesWaitTheirTurn: no more than two work at once, those that wait come
-// next, one too many is refused at once, and who stops waiting makes room.
-func TestSearchesWaitTheirTurn(t *testing.T) {
-	t.Parallel()
-	g := web.NewGate(2, 3)
-	var working, most atomic.Int64
-	var wg sync.WaitGroup
-	hold := make(chan struct{})
-	for range 5 {
-		wg.Add(1)
-		go func() {
-			defer wg.Done()
-			leave, err := g.Enter(ctx)
-			if err != nil {
-				t.Error(err)
-				return
-			}
-			defer leave()
-			n := working.Add(1)
-			for m := most.Load(); n > m && !most.CompareAndSwap(m, n); m = most.Load() {
-				continue
-			}
-			<-hold
-			working.Add(-1)
-		}()
-	}
-	for g.Waiting() < 3 || working.Load() < 2 {
-		runtime.Gosched()
-	}
-	if _, err := g.Enter(ctx); game.KindOf(err) != game.Busy {
-		t.Errorf("one too many: %v", err)
-	}
-	close(hold)
-	wg.Wait()
-	if most.Load() > 2 {
-		t.Errorf("%d at once", most.Load())
-	}
-	a, _ := g.Enter(ctx)
-	b, _ := g.Enter(ctx)
-	gone, cancel := context.WithCancel(ctx)
-	cancel()
-	if _, err := g.Enter(gone); !errors.Is(err, context.Canceled) || g.Waiting() != 0 {
-		t.Errorf("whose request is over: %v, %d wait", err, g.Waiting())
-	}
-	a()
-	b()
-}
 
 // TestTooManySearches: where no place is left the form comes back with what was
 // typed, when to try again and a sentence; then it goes well.

@@ -45,7 +45,7 @@ type Server struct {
 	said    said
 	hsts    string // of an https site: to be reached by https alone
 
-	searches *gate // for starts
+	searches *game.Queue // for starts
 }
 
 // New makes a server. The address alone decides the cookie's name, the origins
@@ -64,7 +64,7 @@ func New(cfg Config, st *store.Store, hub *live.Hub, judge *ending.Judge, log *s
 	return &Server{
 		store: st, hub: hub, judge: judge, log: log, now: now, base: base, secure: base.Scheme == "https",
 		decoder: d, client: client, sockets: newSockets(), beat: cmp.Or(cfg.Beat, beatAfter), hsts: hsts(base),
-		searches: newGate(searchesAtOnce, searchesWaiting),
+		searches: game.NewQueue(searchesAtOnce, searchesWaiting, searchCrowd),
 	}, nil
 }
 

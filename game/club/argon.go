@@ -23,67 +23,19 @@ const (
 	keySize = 32
 )
 
-// Queue is where a computation of argon2 waits for its turn. Each takes 19 MiB and
-// tens of milliseconds of a core, so few run at once and few may wait.
-type Queue struct {
-	run, wait chan struct{}
-}
-
-// The queues: of everybody, and of those whom we know already (a signed-in
-// person, or a browser in which the very person has signed in before), so that a
-// crowd of strangers does not stand in their way.
+// The queues in which a computation of argon2 waits for its turn, since each takes
+// 19 MiB and tens of milliseconds of a core: of everybody, and of those whom we know
+// already (a signed-in person, or a browser in which the very person has signed in
+// before), so that a crowd of strangers does not stand in their way.
 var (
-	Strangers = newQueue(2, 8)
-	Known     = newQueue(1, 8)
+	Strangers = game.NewQueue(2, 8, crowd)
+	Known     = game.NewQueue(1, 8, crowd)
 )
 
-func newQueue(run, wait int) *Queue {
-	return &Queue{run: make(chan struct{}, run), wait: make(chan struct{}, wait)}
-}
+const crowd = "Very many are signing in just now. Wait half a minute, then try once more."
 
-// enter waits for a turn; leave ends it. Where too many wait already the answer
-// is Busy at once.
-func (q *Queue) enter(ctx context.Context) (leave func(), err error) {
-	leave = func() { <-q.run }
-	select {
-	case q.run <- struct{}{}:
-		return leave, nil
-	default:
-	}
-	select {
-	case q.wait <- struct{}{}:
-	default:
-		return nil, game.Fail(game.Busy, "Very many are signing in just now. Wait half a minute, then try once more.")
-	}
-	defer func() { <-q.wait }()
-	select {
-	case q.run <- struct{}{}:
-		return leave, nil
-	case <-ctx.Done():
-		return nil, fmt.Errorf("wait for a turn: %w", ctx.Err())
-	}
-}
-
-// Fill takes all places of a queue, as a crowd would, until release; for tests.
-func (q *Queue) Fill() (release func()) {
-	for range cap(q.run) {
-		q.run <- struct{}{}
-	}
-	for range cap(q.wait) {
-		q.wait <- struct{}{}
-	}
-	return func() {
-		for range cap(q.wait) {
-			<-q.wait
-		}
-		for range cap(q.run) {
-			<-q.run
-		}
-	}
-}
-
-func (q *Queue) argon(ctx context.Context, secret string, salt []byte) ([]byte, error) {
-	leave, err := q.enter(ctx)
+func argon(ctx context.Context, q *game.Queue, secret string, salt []byte) ([]byte, error) {
+	leave, err := q.Enter(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -92,10 +44,10 @@ func (q *Queue) argon(ctx context.Context, secret string, salt []byte) ([]byte, 
 }
 
 // HashPassword makes the stored form of a password, in the usual encoded form.
-func HashPassword(ctx context.Context, q *Queue, password string) (string, error) {
+func HashPassword(ctx context.Context, q *game.Queue, password string) (string, error) {
 	var salt [16]byte
 	_, _ = rand.Read(salt[:]) // never fails since Go 1.24
-	key, err := q.argon(ctx, password, salt[:])
+	key, err := argon(ctx, q, password, salt[:])
 	return encoded(salt[:], key), err
 }
 
@@ -110,7 +62,7 @@ var nobody = encoded(make([]byte, 16), make([]byte, keySize))
 
 // CheckPassword compares a password with its stored form in constant time. An
 // empty stored form costs the same time and never matches.
-func CheckPassword(ctx context.Context, q *Queue, stored, password string) (bool, error) {
+func CheckPassword(ctx context.Context, q *game.Queue, stored, password string) (bool, error) {
 	real := stored != ""
 	if !real {
 		stored = nobody
@@ -119,7 +71,7 @@ func CheckPassword(ctx context.Context, q *Queue, stored, password string) (bool
 	if !ok {
 		return false, nil
 	}
-	key, err := q.argon(ctx, password, salt)
+	key, err := argon(ctx, q, password, salt)
 	return subtle.ConstantTimeCompare(key, want) == 1 && real, err
 }
 
@@ -140,12 +92,12 @@ func decoded(stored string) (salt, key []byte, ok bool) {
 // PhraseHash is what is stored of a card's number and words. Four words are 44
 // bits, too few for a plain hash, so they go through argon2id first, with the
 // number as salt; guessing on the site is throttled.
-func PhraseHash(ctx context.Context, q *Queue, number string, phrase [4]string) ([]byte, error) {
+func PhraseHash(ctx context.Context, q *game.Queue, number string, phrase [4]string) ([]byte, error) {
 	for i, w := range phrase {
 		phrase[i] = strings.ToLower(strings.TrimSpace(w))
 	}
 	salt := sha256.Sum256([]byte("drover card " + strings.TrimSpace(number)))
-	key, err := q.argon(ctx, strings.Join(phrase[:], " "), salt[:16])
+	key, err := argon(ctx, q, strings.Join(phrase[:], " "), salt[:16])
 	h := sha256.Sum256(key)
 	return h[:], err
 }
