@@ -93,9 +93,33 @@ func TestSetupLinksAtOnce(t *testing.T) {
 			t.Fatal(links[i], err)
 		}
 	}
+	conn, err := pgx.Connect(ctx, url)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.Close(ctx)
+	held, err := conn.Begin(ctx)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := held.Exec(ctx, "select from keys where kind = 'setup' for update"); err != nil {
+		t.Fatal(err)
+	}
 	var wg sync.WaitGroup
 	for i := range nodes {
 		wg.Go(func() { _, errs[i] = nodes[i].CreateClub(ctx, links[i], newClub(fmt.Sprint("club-", i))) })
+	}
+	for waiting := 0; waiting < 2; { // until both are as far as they get
+		const q = `select count(*) from pg_stat_activity where datname = current_database() and wait_event_type = 'Lock'`
+		if err := held.QueryRow(ctx, q).Scan(&waiting); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := held.Exec(ctx, "select pg_stat_clear_snapshot()"); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := held.Commit(ctx); err != nil {
+		t.Fatal(err)
 	}
 	wg.Wait()
 	made := 0
@@ -106,11 +130,6 @@ func TestSetupLinksAtOnce(t *testing.T) {
 			t.Errorf("the other is told %v", err)
 		}
 	}
-	conn, err := pgx.Connect(ctx, url)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer conn.Close(ctx)
 	var clubs int
 	if err := conn.QueryRow(ctx, "select count(*) from clubs").Scan(&clubs); err != nil || made != 1 || clubs != 1 {
 		t.Errorf("%d made, %d clubs, %v", made, clubs, err)
