@@ -137,7 +137,7 @@ func (s *Store) listenOnce(ctx context.Context, l Listener) error {
 	defer func() {
 		closing, cancel := context.WithTimeout(context.WithoutCancel(ctx), time.Second)
 		defer cancel()
-		conn.Close(closing)
+		_ = conn.Close(closing) // it is dead, or goes with us
 	}()
 	if err := l.Refresh(ctx); err != nil {
 		return fmt.Errorf("refresh: %w", err)
@@ -165,7 +165,7 @@ func (s *Store) listening(ctx context.Context) (*pgx.Conn, error) {
 		return nil, fmt.Errorf("listen: %w", err)
 	}
 	if _, err := conn.Exec(ctx, "listen "+channel); err != nil {
-		conn.Close(ctx)
+		_ = conn.Close(ctx)
 		return nil, fmt.Errorf("listen: %w", err)
 	}
 	s.heard.Store(time.Now().UnixNano())

@@ -70,16 +70,14 @@ func (s *Server) every(ctx context.Context, pause time.Duration, what string, do
 	}
 }
 
-// safely does something whose panic must not end the program; it says whether it
-// went through.
-func (s *Server) safely(what string, do func()) (through bool) {
+// safely does something whose panic must not end the program.
+func (s *Server) safely(what string, do func()) {
 	defer func() {
 		if p := recover(); p != nil {
 			s.log.Error("panic", "in", what, "value", p, "trace", string(debug.Stack()))
 		}
 	}()
 	do()
-	return true
 }
 
 // Round says that this node lives, and ends the looks of coaches over nodes that

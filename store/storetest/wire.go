@@ -85,13 +85,13 @@ func (w *Wire) Freeze(frozen bool) {
 
 // serve carries one connection until either side ends it, or it is cut.
 func (w *Wire) serve(client net.Conn) {
-	defer client.Close()
+	defer func() { _ = client.Close() }()
 	var d net.Dialer
 	backend, err := d.DialContext(context.Background(), w.backend.Network(), w.backend.String())
 	if err != nil {
 		return
 	}
-	defer backend.Close()
+	defer func() { _ = backend.Close() }()
 	silent := &atomic.Bool{}
 	silent.Store(w.silent.Load())
 	w.mu.Lock()
