@@ -1,6 +1,7 @@
 package web_test
 
 import (
+	"context"
 	"fmt"
 	"log/slog"
 	"net/http"
@@ -121,5 +122,52 @@ func TestManyAtOnceAreToldToWait(t *testing.T) { // alone: all share the queue
 	}
 	if got := known.post("/in/coach", url.Values{"email": {f.Email}, "password": {f.Password}}); got.status != http.StatusSeeOther {
 		t.Errorf("the browser that knows its person: %d", got.status)
+	}
+}
+
+// TestAbortedRequestIsNoError: a request that its browser gave up fails, which is no
+// error of ours; the same failure with somebody waiting is one.
+func TestAbortedRequestIsNoError(t *testing.T) {
+	t.Parallel()
+	address := storetest.URL(t)
+	s := node(t, address)
+	f := storetest.Club(t, s.store, "aborted")
+	coach := s.as(f.Coach)
+	base, _ := url.Parse(s.base)
+	gone, cancel := context.WithCancel(ctx)
+	cancel()
+	r := httptest.NewRequestWithContext(gone, http.MethodGet, s.base+"/students", nil)
+	for _, c := range coach.client.Jar.Cookies(base) {
+		r.AddCookie(c)
+	}
+	w := httptest.NewRecorder()
+	s.web.Handler().ServeHTTP(w, r)
+	if n := s.log.count("request failed"); w.Code == http.StatusOK || n != 0 {
+		t.Errorf("aborted: %d, %d lines of the log", w.Code, n)
+	}
+	owner(t, address, `alter table people rename to away`)
+	if got, n := coach.get("/students"), s.log.count("request failed"); got.status < 500 || n != 1 {
+		t.Errorf("awaited: %d, %d lines of the log", got.status, n)
+	}
+}
+
+// TestRefusedCommandsFillNoLog: a board whose commands cannot be written hears so
+// each time, and the log says it once.
+func TestRefusedCommandsFillNoLog(t *testing.T) {
+	t.Parallel()
+	address := storetest.URL(t)
+	s := node(t, address)
+	f := storetest.Club(t, s.store, "log")
+	board := s.as(f.Student).board(f.Game)
+	board.next()
+	refuse(t, address, "true")
+	for i := range 20 {
+		board.say(fmt.Sprintf(`{"do":"helped","id":"log-%d"}`, i))
+		if got := board.next(); got["no"] != "away" {
+			t.Fatalf("command %d: %v", i, got)
+		}
+	}
+	if n := s.log.count("msg=command"); n != 1 {
+		t.Errorf("%d lines of the log", n)
 	}
 }

@@ -10,6 +10,7 @@ import (
 	"net/url"
 	"os"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -34,6 +35,26 @@ func TestMain(m *testing.M) {
 	os.Exit(storetest.Main(m))
 }
 
+// logged is what a site has logged.
+type logged struct {
+	mu   sync.Mutex
+	text strings.Builder
+}
+
+// Write implements [io.Writer].
+func (l *logged) Write(p []byte) (int, error) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.text.Write(p)
+}
+
+// count says how often a text is in the log.
+func (l *logged) count(text string) int {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return strings.Count(l.text.String(), text)
+}
+
 // site is a running server on a database of its own.
 type site struct {
 	*testing.T
@@ -41,7 +62,7 @@ type site struct {
 	store *store.Store
 	web   *web.Server
 	hub   *live.Hub
-	log   *strings.Builder
+	log   *logged
 	now   game.Clock
 }
 
@@ -70,8 +91,8 @@ func startOn(t *testing.T, st *store.Store, now game.Clock, cfg web.Config) *sit
 	if err != nil {
 		t.Fatal(err)
 	}
-	s := &site{T: t, base: "http://" + l.Addr().String(), store: st, log: &strings.Builder{}, now: now}
-	logger := slog.New(slog.NewTextHandler(io.Discard, nil))
+	s := &site{T: t, base: "http://" + l.Addr().String(), store: st, log: &logged{}, now: now}
+	logger := slog.New(slog.NewTextHandler(s.log, nil))
 	s.hub = live.New(st, judge, now)
 	cfg.URL = s.base
 	if s.web, err = web.New(cfg, st, s.hub, judge, logger, now); err != nil {

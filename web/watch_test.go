@@ -30,6 +30,13 @@ func owner(t *testing.T, address, statement string, args ...any) {
 	}
 }
 
+// refuse has the database of a site refuse the acts for which a condition holds.
+func refuse(t *testing.T, address, when string) {
+	t.Helper()
+	owner(t, address, `create function refuse() returns trigger language plpgsql as $$ begin raise exception 'no' using errcode = '57014'; end $$`)
+	owner(t, address, `create trigger refuse before insert on acts for each row when (`+when+`) execute function refuse()`)
+}
+
 // node is a site on a database that others may run on too.
 func node(t *testing.T, address string) *site {
 	t.Helper()
@@ -62,8 +69,7 @@ func TestNobodyWatchesUnseen(t *testing.T) {
 	address := storetest.URL(t)
 	s := node(t, address)
 	f := storetest.Club(t, s.store, "unseen")
-	owner(t, address, `create function refuse() returns trigger language plpgsql as $$ begin raise exception 'no' using errcode = '57014'; end $$`)
-	owner(t, address, `create trigger refuse before insert on acts for each row when (new.kind = 'watch') execute function refuse()`)
+	refuse(t, address, "new.kind = 'watch'")
 	coach := s.as(f.Coach).board(f.Game)
 	if _, data, err := coach.ReadMessage(); !websocket.IsCloseError(err, websocket.CloseTryAgainLater) {
 		t.Errorf("a coach who is not noted is sent %s, %v", data, err)
