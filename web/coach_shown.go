@@ -32,20 +32,12 @@ func (s *Server) cardPost(w http.ResponseWriter, r *http.Request, a game.Actor) 
 // card shows a card to the session that made it, for a while; else it says why
 // there is none to see.
 func (s *Server) card(w http.ResponseWriter, r *http.Request, a game.Actor) error {
-	student, err := id[game.PersonID](r, "id")
-	if err != nil {
-		return err
-	}
-	page, c, err := s.frame(r.Context(), a)
-	if err != nil {
-		return err
-	}
-	file, err := s.store.StudentFile(r.Context(), a.Club, student)
+	page, c, file, err := s.fileFrame(r, a)
 	if err != nil {
 		return err
 	}
 	var card club.Card
-	err = s.store.Shown(r.Context(), s.token(r), store.ShownCard, int64(student), &card)
+	err = s.store.Shown(r.Context(), s.token(r), store.ShownCard, int64(file.ID), &card)
 	if game.KindOf(err) == game.Missing {
 		return s.show(w, r, cardOver(page, file).View())
 	}
@@ -150,19 +142,11 @@ func (s *Server) linkPost(w http.ResponseWriter, r *http.Request, a game.Actor) 
 // guardianLink shows a private link to the session that made it, for a while;
 // else it says why there is none to see.
 func (s *Server) guardianLink(w http.ResponseWriter, r *http.Request, a game.Actor) error {
-	student, err := id[game.PersonID](r, "id")
-	if err != nil {
-		return err
-	}
 	guardian, err := id[game.PersonID](r, "g")
 	if err != nil {
 		return err
 	}
-	page, c, err := s.frame(r.Context(), a)
-	if err != nil {
-		return err
-	}
-	file, err := s.store.StudentFile(r.Context(), a.Club, student)
+	page, c, file, err := s.fileFrame(r, a)
 	if err != nil {
 		return err
 	}
@@ -184,7 +168,7 @@ func (s *Server) guardianLink(w http.ResponseWriter, r *http.Request, a game.Act
 		return err
 	}
 	return s.show(w, r, view.LinkPage{
-		Page: page, StudentID: strconv.FormatInt(int64(student), 10), Student: file.Name, Guardian: who.Name, URL: url, QR: code,
+		Page: page, StudentID: strconv.FormatInt(int64(file.ID), 10), Student: file.Name, Guardian: who.Name, URL: url, QR: code,
 		Until: shortDay(local(c, *who.Until), local(c, s.now())),
 	}.View())
 }

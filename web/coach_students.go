@@ -88,20 +88,27 @@ func (s *Server) student(w http.ResponseWriter, r *http.Request, a game.Actor) e
 	return s.studentFile(w, r, a, http.StatusOK, "", nil)
 }
 
-// studentFile draws one student's page, at first and with a refused form.
-func (s *Server) studentFile(w http.ResponseWriter, r *http.Request, a game.Actor, status int, typed string, marked view.Errors) error {
+// fileFrame is frame for a page of the student whom the address names, with the
+// student's file.
+func (s *Server) fileFrame(r *http.Request, a game.Actor) (page view.Page, c club.Club, f store.StudentFile, err error) {
 	student, err := id[game.PersonID](r, "id")
 	if err != nil {
-		return err
+		return page, c, f, err
 	}
-	page, c, err := s.frame(r.Context(), a)
+	if page, c, err = s.frame(r.Context(), a); err != nil {
+		return page, c, f, err
+	}
+	f, err = s.store.StudentFile(r.Context(), a.Club, student)
+	return page, c, f, err
+}
+
+// studentFile draws one student's page, at first and with a refused form.
+func (s *Server) studentFile(w http.ResponseWriter, r *http.Request, a game.Actor, status int, typed string, marked view.Errors) error {
+	page, c, f, err := s.fileFrame(r, a)
 	if err != nil {
 		return err
 	}
-	f, err := s.store.StudentFile(r.Context(), a.Club, student)
-	if err != nil {
-		return err
-	}
+	student := f.ID
 	code, stage := r.URL.Query().Get("ending"), ending.Stage(r.URL.Query().Get("stage"))
 	if plan, ok := ending.PlanOf(code); !ok || plan.Index(stage) < 0 {
 		code, stage = "", "" // an address that was typed: all games

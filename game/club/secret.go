@@ -52,8 +52,8 @@ var common = strings.Fields(`
 	chesschesschess checkmatecheckmate droverdroverdrover
 `)
 
-// known are the same as plain has them.
-var known = func() map[string]bool {
+// firstTries are the same as plain has them.
+var firstTries = func() map[string]bool {
 	all := map[string]bool{}
 	for _, c := range common {
 		all[string(plain(c))] = true

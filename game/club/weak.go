@@ -34,7 +34,7 @@ func guessed(password string, own []string) string {
 		case 2*len(p) < len([]rune(password)): // most of it is something else
 		case repeats(p, 1):
 			return "Please use more than one letter: a few words do well."
-		case known[string(p)]:
+		case firstTries[string(p)]:
 			return "This is one of the first passwords that anybody tries. Choose a few words that come to nobody else's mind."
 		case made(p, own):
 			return "This is made of a name or an address that others know. " +
