@@ -10,22 +10,7 @@ import (
 	"drover/game/practice"
 	"drover/store"
 	"drover/store/storetest"
-
-	"github.com/jackc/pgx/v5"
 )
-
-// exec runs a statement as the database's owner.
-func exec(t *testing.T, address, statement string, args ...any) {
-	t.Helper()
-	conn, err := pgx.Connect(ctx, address)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer conn.Close(ctx)
-	if _, err := conn.Exec(ctx, statement, args...); err != nil {
-		t.Fatalf("%s: %v", statement, err)
-	}
-}
 
 // word is why a store is not ready; empty where it is.
 func word(t *testing.T, s *store.Store) string {
@@ -50,10 +35,7 @@ func TestListenerHearsAgainAfterSilence(t *testing.T) {
 	t.Parallel()
 	s, address := open(t)
 	f := storetest.Club(t, s, "deaf")
-	set, err := s.Setup(ctx, f.Coach.Club, f.Game)
-	if err != nil {
-		t.Fatal(err)
-	}
+	set := f.Setup(t, s)
 	node, w := wired(t, address)
 	node.Hurry(50*time.Millisecond, 50*time.Millisecond)
 	heard, fresh := make(chan int, 100), make(chan struct{}, 100)
@@ -122,10 +104,7 @@ func TestReadyWords(t *testing.T) {
 	t.Parallel()
 	s, address := open(t)
 	f := storetest.Club(t, s, "full")
-	set, err := s.Setup(ctx, f.Coach.Club, f.Game)
-	if err != nil {
-		t.Fatal(err)
-	}
+	set := f.Setup(t, s)
 	if got := word(t, s); got != "" {
 		t.Fatalf("at first: %q", got)
 	}
@@ -134,9 +113,9 @@ func TestReadyWords(t *testing.T) {
 		t.Errorf("nothing heard for a minute: %q", got)
 	}
 	s.Heard(time.Now())
-	exec(t, address, `create function no_space() returns trigger language plpgsql as $$ begin raise exception 'no space left' using errcode = '53100'; end $$`)
-	exec(t, address, `create trigger full_acts before insert on acts execute function no_space()`)
-	exec(t, address, `create trigger full_nodes before insert on nodes execute function no_space()`)
+	storetest.Exec(t, address, `create function no_space() returns trigger language plpgsql as $$ begin raise exception 'no space left' using errcode = '53100'; end $$`)
+	storetest.Exec(t, address, `create trigger full_acts before insert on acts execute function no_space()`)
+	storetest.Exec(t, address, `create trigger full_nodes before insert on nodes execute function no_space()`)
 	act := practice.Act{Seq: 1, Kind: practice.Helped, Client: "h"}
 	if _, _, err := s.Append(ctx, f.Coach.Club, set, act, nil); game.KindOf(err) != game.Away {
 		t.Errorf("an act on a full disk: %v", err)
@@ -147,7 +126,7 @@ func TestReadyWords(t *testing.T) {
 	if err := s.Alive(ctx); err == nil || word(t, s) != store.NoSpace {
 		t.Errorf("while it is full: %v, %q", err, word(t, s))
 	}
-	exec(t, address, `drop trigger full_nodes on nodes`)
+	storetest.Exec(t, address, `drop trigger full_nodes on nodes`)
 	if err := s.Alive(ctx); err != nil || word(t, s) != "" {
 		t.Errorf("with space again: %v, %q", err, word(t, s))
 	}
@@ -159,10 +138,7 @@ func TestPanicCostsOneBatch(t *testing.T) {
 	t.Parallel()
 	s, _ := open(t)
 	f := storetest.Club(t, s, "panic")
-	set, err := s.Setup(ctx, f.Coach.Club, f.Game)
-	if err != nil {
-		t.Fatal(err)
-	}
+	set := f.Setup(t, s)
 	s.Poison()
 	for range 2 { // the first may stand in the batch of the poison, and is told so
 		if _, won, _ := s.Append(ctx, f.Coach.Club, set, practice.Act{Seq: 1, Kind: practice.Helped, Client: "h"}, nil); won {
@@ -197,10 +173,7 @@ func TestOrphans(t *testing.T) {
 	t.Parallel()
 	s, address := open(t)
 	f := storetest.Club(t, s, "orphans")
-	set, err := s.Setup(ctx, f.Coach.Club, f.Game)
-	if err != nil {
-		t.Fatal(err)
-	}
+	set := f.Setup(t, s)
 	add := func(seq int, kind practice.Kind, client string) {
 		t.Helper()
 		a := practice.Act{Seq: seq, Kind: kind, Client: client, By: f.Coach.Person}
@@ -222,11 +195,11 @@ func TestOrphans(t *testing.T) {
 	if err := s.Alive(ctx); err != nil {
 		t.Fatal(err)
 	}
-	exec(t, address, `update acts set at = at - interval '1 minute'`)
+	storetest.Exec(t, address, `update acts set at = at - interval '1 minute'`)
 	if n := orphans(); n != 0 {
 		t.Errorf("of a node that lives: %d", n)
 	}
-	exec(t, address, `update nodes set seen_at = seen_at - interval '16 seconds'`)
+	storetest.Exec(t, address, `update nodes set seen_at = seen_at - interval '16 seconds'`)
 	if n := orphans(); n != 2 {
 		t.Errorf("of a silent node: %d", n)
 	}
@@ -237,7 +210,7 @@ func TestOrphans(t *testing.T) {
 	if err := s.Goodbye(ctx); err != nil {
 		t.Fatal(err)
 	}
-	exec(t, address, `update games set ended_at = now(), result = 'not won' where id = $1`, f.Game)
+	storetest.Exec(t, address, `update games set ended_at = now(), result = 'not won' where id = $1`, f.Game)
 	if n := orphans(); n != 0 {
 		t.Errorf("in an ended game: %d", n)
 	}

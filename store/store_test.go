@@ -52,10 +52,7 @@ func scan[T any](t *testing.T, url, query string, args ...any) T {
 
 func append1(t *testing.T, s *store.Store, f storetest.Fixture, a practice.Act) bool {
 	t.Helper()
-	set, err := s.Setup(ctx, f.Coach.Club, f.Game)
-	if err != nil {
-		t.Fatal(err)
-	}
+	set := f.Setup(t, s)
 	_, won, err := s.Append(ctx, f.Coach.Club, set, a, nil)
 	if err != nil {
 		t.Fatal(err)
@@ -74,10 +71,7 @@ func TestOneNumberOneAct(t *testing.T) {
 	}
 	defer other.Close()
 	f := storetest.Club(t, s, "race")
-	set, err := s.Setup(ctx, f.Coach.Club, f.Game)
-	if err != nil {
-		t.Fatal(err)
-	}
+	set := f.Setup(t, s)
 	const rounds, tabs = 40, 6
 	for seq := 1; seq <= rounds; seq++ {
 		var wg sync.WaitGroup

@@ -30,10 +30,7 @@ func TestUnknownCommitIsNotWrittenAgain(t *testing.T) {
 	t.Parallel()
 	s, address := open(t)
 	f := storetest.Club(t, s, "unknown")
-	set, err := s.Setup(ctx, f.Coach.Club, f.Game)
-	if err != nil {
-		t.Fatal(err)
-	}
+	set := f.Setup(t, s)
 	node, w := wired(t, address)
 	if _, errs := node.Together(f.Coach.Club, set, practice.Act{Seq: 1, Kind: practice.Helped, Client: "before"}); errs[0] != nil {
 		t.Fatal(errs[0]) // the wire carries what it does not cut
@@ -66,10 +63,7 @@ func TestUnheardCommitIsThereOnce(t *testing.T) {
 	t.Parallel()
 	s, address := open(t)
 	f := storetest.Club(t, s, "unheard")
-	set, err := s.Setup(ctx, f.Coach.Club, f.Game)
-	if err != nil {
-		t.Fatal(err)
-	}
+	set := f.Setup(t, s)
 	node, w := wired(t, address)
 	w.Pass = true
 	w.Cut.Store(1)

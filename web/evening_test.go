@@ -145,7 +145,7 @@ func TestAbortedRequestIsNoError(t *testing.T) {
 	if n := s.log.count("request failed"); w.Code == http.StatusOK || n != 0 {
 		t.Errorf("aborted: %d, %d lines of the log", w.Code, n)
 	}
-	owner(t, address, `alter table people rename to away`)
+	storetest.Exec(t, address, `alter table people rename to away`)
 	if got, n := coach.get("/students"), s.log.count("request failed"); got.status < 500 || n != 1 {
 		t.Errorf("awaited: %d, %d lines of the log", got.status, n)
 	}

@@ -14,27 +14,13 @@ import (
 	"drover/web"
 
 	"github.com/gorilla/websocket"
-	"github.com/jackc/pgx/v5"
 )
-
-// owner runs a statement as the owner of a site's database.
-func owner(t *testing.T, address, statement string, args ...any) {
-	t.Helper()
-	conn, err := pgx.Connect(ctx, address)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer conn.Close(ctx)
-	if _, err := conn.Exec(ctx, statement, args...); err != nil {
-		t.Fatalf("%s: %v", statement, err)
-	}
-}
 
 // refuse has the database of a site refuse the acts for which a condition holds.
 func refuse(t *testing.T, address, when string) {
 	t.Helper()
-	owner(t, address, `create function refuse() returns trigger language plpgsql as $$ begin raise exception 'no' using errcode = '57014'; end $$`)
-	owner(t, address, `create trigger refuse before insert on acts for each row when (`+when+`) execute function refuse()`)
+	storetest.Exec(t, address, `create function refuse() returns trigger language plpgsql as $$ begin raise exception 'no' using errcode = '57014'; end $$`)
+	storetest.Exec(t, address, `create trigger refuse before insert on acts for each row when (`+when+`) execute function refuse()`)
 }
 
 // node is a site on a database that others may run on too.
@@ -152,8 +138,8 @@ func TestKilledNodeStopsWatching(t *testing.T) {
 	if kinds := fmt.Sprint(alive.kinds(f)); kinds != "[watch]" {
 		t.Errorf("while both live: %s", kinds)
 	}
-	owner(t, address, `update nodes set seen_at = now() - interval '16 seconds' where id in (select node from acts where kind = 'watch')`)
-	owner(t, address, `update acts set at = at - interval '16 seconds'`)
+	storetest.Exec(t, address, `update nodes set seen_at = now() - interval '16 seconds' where id in (select node from acts where kind = 'watch')`)
+	storetest.Exec(t, address, `update acts set at = at - interval '16 seconds'`)
 	alive.web.Round(ctx)
 	got := student.next()
 	act, _ := got["act"].(map[string]any)
@@ -226,7 +212,7 @@ func TestBadGameCostsNobody(t *testing.T) {
 	}
 	var complaints []game.GameID
 	hub.Complain(func(_ game.ClubID, id game.GameID, _ error) { complaints = append(complaints, id) })
-	owner(t, address, `insert into acts (club_id, game_id, seq, kind, by_id, client_id, move) values ($1, $2, 1, 'move', $3, 'x', 'a1a1')`, f.Student.Club, f.Game, f.Student.Person)
+	storetest.Exec(t, address, `insert into acts (club_id, game_id, seq, kind, by_id, client_id, move) values ($1, $2, 1, 'move', $3, 'x', 'a1a1')`, f.Student.Club, f.Game, f.Student.Person)
 	s.does(f.Student2, f.Game2, practice.Helped, "")
 	if err := hub.Refresh(ctx); err != nil {
 		t.Fatal(err)
@@ -238,8 +224,8 @@ func TestBadGameCostsNobody(t *testing.T) {
 	if len(complaints) != 1 || complaints[0] != f.Game {
 		t.Errorf("complaints of %v", complaints)
 	}
-	owner(t, address, `update games set started_at = now() - interval '3 days'`)
-	owner(t, address, `update acts set at = at - interval '2 days'`)
+	storetest.Exec(t, address, `update games set started_at = now() - interval '3 days'`)
+	storetest.Exec(t, address, `update acts set at = at - interval '2 days'`)
 	working, stop := context.WithCancel(ctx)
 	ended := make(chan struct{})
 	go func() { defer close(ended); s.web.Work(working) }()

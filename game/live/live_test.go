@@ -17,8 +17,6 @@ import (
 	"drover/solver"
 	"drover/store"
 	"drover/store/storetest"
-
-	"github.com/jackc/pgx/v5"
 )
 
 var (
@@ -270,14 +268,7 @@ func TestSlowWatcher(t *testing.T) {
 	url := storetest.URL(t)
 	h, s := node(t, url)
 	f := storetest.Club(t, s, "slow")
-	conn, err := pgx.Connect(ctx, url)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer conn.Close(ctx)
-	if _, err := conn.Exec(ctx, "update games set backs = 1000"); err != nil { // moves and take-backs by turns make many acts
-		t.Fatal(err)
-	}
+	storetest.Exec(t, url, "update games set backs = 1000") // moves and take-backs by turns make many acts
 	slow, _ := join(t, h, f, 0)
 	for n := range live.QueueLength + 2 {
 		c := practice.Command{Do: practice.Back, ID: fmt.Sprint("b", n), Ply: 2}

@@ -88,6 +88,12 @@ func (f Fixture) begun(t testing.TB, s *store.Store, who game.Actor) (game.Assig
 	return task, must(s.StartGame(context.Background(), who, task))(t)
 }
 
+// Setup is what the first student's game began with.
+func (f Fixture) Setup(t testing.TB, s *store.Store) practice.Setup {
+	t.Helper()
+	return must(s.Setup(context.Background(), f.Coach.Club, f.Game))(t)
+}
+
 // Acts plays n half-checked moves as bare acts, for tests of the log itself.
 func Acts(n int) []practice.Act {
 	acts := make([]practice.Act, n)

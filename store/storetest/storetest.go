@@ -135,3 +135,17 @@ func Address(s *store.Store) string {
 	text, _ := url.(string) // empty for a store of another make
 	return text
 }
+
+// Exec runs a statement as the owner of a database of URL's.
+func Exec(t testing.TB, address, statement string, args ...any) {
+	t.Helper()
+	ctx := context.Background()
+	conn, err := pgx.Connect(ctx, address)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.Close(ctx)
+	if _, err := conn.Exec(ctx, statement, args...); err != nil {
+		t.Fatalf("%s: %v", statement, err)
+	}
+}
