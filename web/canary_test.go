@@ -41,7 +41,7 @@ var columns = map[string]string{
 	"games.defender": ours, "games.end": ours,
 	"games.result": ours, "games.failed_stage": ours, "games.habits": ours, "games.kind": ours, "games.stage_from": ours,
 	"acts.client_id": acted, "acts.kind": ours, "acts.move": ours, "acts.reply": ours, "acts.grade": ours,
-	"acts.stage": ours, "acts.end": ours,
+	"acts.stage": ours, "acts.end": ours, "acts.node": ours, "nodes.id": ours, "nodes.pad": ours,
 	"stage_results.stage": ours, "stage_results.ending": ours, "bells.ending": ours, "bells.stage": ours,
 	"placement_tasks.kind": ours, "placement_tasks.fen": ours, "placement_tasks.ending": ours,
 	"placement_tasks.target": ours, "placement_tasks.answer": ours,
