@@ -1,6 +1,7 @@
 package store_test
 
 import (
+	"context"
 	"fmt"
 	"sync"
 	"testing"
@@ -109,15 +110,7 @@ func TestSetupLinksAtOnce(t *testing.T) {
 	for i := range nodes {
 		wg.Go(func() { _, errs[i] = nodes[i].CreateClub(ctx, links[i], newClub(fmt.Sprint("club-", i))) })
 	}
-	for waiting := 0; waiting < 2; { // until both are as far as they get
-		const q = `select count(*) from pg_stat_activity where datname = current_database() and wait_event_type = 'Lock'`
-		if err := held.QueryRow(ctx, q).Scan(&waiting); err != nil {
-			t.Fatal(err)
-		}
-		if _, err := held.Exec(ctx, "select pg_stat_clear_snapshot()"); err != nil {
-			t.Fatal(err)
-		}
-	}
+	queued(t, held, 2) // as far as both get
 	if err := held.Commit(ctx); err != nil {
 		t.Fatal(err)
 	}
@@ -133,5 +126,21 @@ func TestSetupLinksAtOnce(t *testing.T) {
 	var clubs int
 	if err := conn.QueryRow(ctx, "select count(*) from clubs").Scan(&clubs); err != nil || made != 1 || clubs != 1 {
 		t.Errorf("%d made, %d clubs, %v", made, clubs, err)
+	}
+}
+
+// queued returns when so many others of the database wait for a lock.
+func queued(t *testing.T, held pgx.Tx, n int) {
+	t.Helper()
+	short, cancel := context.WithTimeout(ctx, 10*time.Second)
+	defer cancel()
+	for waiting := 0; waiting < n; {
+		const q = `select count(*) from pg_stat_activity where datname = current_database() and wait_event_type = 'Lock'`
+		if err := held.QueryRow(short, q).Scan(&waiting); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := held.Exec(short, "select pg_stat_clear_snapshot()"); err != nil {
+			t.Fatal(err)
+		}
 	}
 }
