@@ -5,6 +5,7 @@ import (
 
 	"drover/game"
 	"drover/game/practice"
+	"drover/game/progress"
 )
 
 // Together commits acts of one game as one group, as the committer does with
@@ -36,3 +37,6 @@ func (s *Store) Heard(at time.Time) { s.heard.Store(at.UnixNano()) }
 
 // Poison gives the committer something at which it panics.
 func (s *Store) Poison() { s.committer.queue <- nil }
+
+// InOrder is the order in which bells are written.
+func InOrder(all map[progress.Key]progress.Standing) []progress.Key { return inOrder(all) }

@@ -94,6 +94,14 @@ func bellDays(rows pgx.Rows) (map[game.PersonID]map[progress.Key]progress.Day, e
 	return out, err
 }
 
+// inOrder gives stages in one order on every node, so that of two that write their
+// rows at once neither waits for the other's second while it holds the first.
+func inOrder(all map[progress.Key]progress.Standing) []progress.Key {
+	return slices.SortedFunc(maps.Keys(all), func(a, b progress.Key) int {
+		return cmp.Or(cmp.Compare(a.Ending, b.Ending), cmp.Compare(a.Stage, b.Stage))
+	})
+}
+
 // Bells reads the days on which the club's students mastered stages.
 func (s *Store) Bells(ctx context.Context, c game.ClubID) (map[game.PersonID]map[progress.Key]progress.Day, error) {
 	rows, err := s.pool.Query(ctx, `select student_id, ending, stage, rung_on from bells where club_id = $1`, c)
@@ -115,10 +123,7 @@ func ring(ctx context.Context, tx pgx.Tx, e entry) error {
 		return err
 	}
 	const q = `insert into bells (club_id, student_id, ending, stage, rung_on) values ($1, $2, $3, $4, date '1970-01-01' + $5::int) on conflict do nothing`
-	keys := slices.SortedFunc(maps.Keys(now), func(a, b progress.Key) int { // in one order, so that two nodes never wait for each other
-		return cmp.Or(cmp.Compare(a.Ending, b.Ending), cmp.Compare(a.Stage, b.Stage))
-	})
-	for _, k := range keys {
+	for _, k := range inOrder(now) {
 		if now[k].Mastered == 0 || rung[k] != 0 {
 			continue
 		}

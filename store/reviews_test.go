@@ -1,10 +1,12 @@
 package store_test
 
 import (
+	"slices"
 	"testing"
 	"time"
 
 	"drover/game"
+	"drover/game/ending"
 	"drover/game/practice"
 	"drover/game/progress"
 	"drover/store"
@@ -73,5 +75,23 @@ func TestRecheck(t *testing.T) {
 	}
 	if _, err := s.Recheck(ctx, f.Guardian, rookMate, storetest.FinishStart, "longest"); err == nil {
 		t.Error("a guardian began a game")
+	}
+}
+
+// TestBellsHaveOneOrder: all nodes write a game's bells in the same order, or two
+// would wait for each other.
+func TestBellsHaveOneOrder(t *testing.T) {
+	t.Parallel()
+	all, want := map[progress.Key]progress.Standing{}, []progress.Key{}
+	for _, code := range []string{"KBNK", "KPK", "KQK", "KRK"} {
+		for _, stage := range []ending.Stage{"centralise", "corner", "edge", "mate"} {
+			k := progress.Key{Ending: code, Stage: stage}
+			all[k], want = progress.Standing{}, append(want, k)
+		}
+	}
+	for range 10 {
+		if got := store.InOrder(all); !slices.Equal(got, want) {
+			t.Fatalf("%v", got)
+		}
 	}
 }
