@@ -26,7 +26,7 @@ func TestEndings(t *testing.T) {
 }
 
 // The distributions of three men over all legal placements are the published
-// ones (testdata/gaviota_3man_dtm_histogram.tsv).
+// ones (testdata/three_men_dtm_histogram.tsv).
 func TestHistogramPublished(t *testing.T) {
 	t.Parallel()
 	got := map[string][2]Distribution{}
@@ -37,7 +37,7 @@ func TestHistogramPublished(t *testing.T) {
 		}
 		got[name] = h
 	}
-	for _, row := range rows(t, "gaviota_3man_dtm_histogram.tsv") {
+	for _, row := range rows(t, "three_men_dtm_histogram.tsv") {
 		d := got[row[0]][color(row[1])]
 		n := d.Draw
 		switch row[2] {

@@ -160,11 +160,11 @@ func TestKnownPositions(t *testing.T) {
 }
 
 // Distributions of distances over all legal placements, read from the Gaviota
-// tables (testdata/gaviota_3man_dtm_histogram.tsv).
+// tables (testdata/three_men_dtm_histogram.tsv).
 func TestThreeManHistograms(t *testing.T) {
 	t.Parallel()
 	want := map[string]map[Color]map[Value]int{}
-	for _, row := range rows(t, "gaviota_3man_dtm_histogram.tsv") {
+	for _, row := range rows(t, "three_men_dtm_histogram.tsv") {
 		if want[row[0]] == nil {
 			want[row[0]] = map[Color]map[Value]int{White: {}, Black: {}}
 		}

@@ -36,7 +36,7 @@ type probed struct {
 }
 
 type probedMove struct {
-	UCI     string  `json:"uci"`
+	Move    string  `json:"move"`
 	SAN     string  `json:"san"`
 	Outcome string  `json:"outcome"` // for the mover
 	Plies   *int    `json:"plies"`
@@ -152,7 +152,7 @@ func (p *prober) probe(ctx context.Context, fen string) (probed, error) {
 		line.Held = &look.Held
 	}
 	for i, a := range answers {
-		line.Moves[i] = probedMove{UCI: a.Move.UCI(), SAN: pos.SAN(a.Move), Outcome: outcomes[-a.After.Outcome]}
+		line.Moves[i] = probedMove{Move: a.Move.UCI(), SAN: pos.SAN(a.Move), Outcome: outcomes[-a.After.Outcome]}
 		m := &line.Moves[i]
 		m.Plies, m.MateIn = distance(a.After)
 		m.Stage, m.Par = stage(a.After)

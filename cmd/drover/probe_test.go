@@ -94,25 +94,25 @@ func TestProbe(t *testing.T) {
 func TestProbeMoves(t *testing.T) {
 	t.Parallel()
 	lines, _ := probing(t, "k7/8/1K6/3N4/8/8/8/5B2 w - - 0 1\nk7/8/BK6/3N4/8/8/8/8 b - - 1 1\n8/3K4/1k6/8/8/8/8/Q7 w - - 0 1\n7k/8/7K/8/8/8/8/6Q1 b - - 0 1\n")
-	move := func(line int, uci string) string {
+	of := func(line int, move string) string {
 		for _, m := range lines[line]["moves"].([]any) {
-			if m.(map[string]any)["uci"] == uci {
+			if m.(map[string]any)["move"] == move {
 				return fields(t, m.(map[string]any))
 			}
 		}
 		return "none"
 	}
 	for _, c := range []struct {
-		line      int
-		uci, want string
+		line       int
+		move, want string
 	}{
-		{0, "f1a6", `{"cost":0,"grade":"on course","mate_in":3,"outcome":"win","par":3,"plies":6,"san":"Ba6","stage":"mate","uci":"f1a6"}`},
-		{0, "b6a5", `{"cost":10,"grade":"slip","mate_in":13,"outcome":"win","par":1,"plies":26,"san":"Ka5","stage":"corner","uci":"b6a5"}`},
-		{1, "a8b8", `{"cost":null,"grade":null,"mate_in":3,"outcome":"loss","par":3,"plies":5,"san":"Kb8","stage":"mate","uci":"a8b8"}`},
-		{2, "a1a5", `{"cost":null,"grade":"win gone","mate_in":null,"outcome":"draw","par":null,"plies":null,"san":"Qa5+","stage":null,"uci":"a1a5"}`},
+		{0, "f1a6", `{"cost":0,"grade":"on course","mate_in":3,"move":"f1a6","outcome":"win","par":3,"plies":6,"san":"Ba6","stage":"mate"}`},
+		{0, "b6a5", `{"cost":10,"grade":"slip","mate_in":13,"move":"b6a5","outcome":"win","par":1,"plies":26,"san":"Ka5","stage":"corner"}`},
+		{1, "a8b8", `{"cost":null,"grade":null,"mate_in":3,"move":"a8b8","outcome":"loss","par":3,"plies":5,"san":"Kb8","stage":"mate"}`},
+		{2, "a1a5", `{"cost":null,"grade":"win gone","mate_in":null,"move":"a1a5","outcome":"draw","par":null,"plies":null,"san":"Qa5+","stage":null}`},
 	} {
-		if got := move(c.line, c.uci); got != c.want {
-			t.Errorf("%s:\n got %s\nwant %s", c.uci, got, c.want)
+		if got := of(c.line, c.move); got != c.want {
+			t.Errorf("%s:\n got %s\nwant %s", c.move, got, c.want)
 		}
 	}
 	if moves, ok := lines[3]["moves"].([]any); !ok || len(moves) != 0 {

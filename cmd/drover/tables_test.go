@@ -62,7 +62,7 @@ func TestTablesBench(t *testing.T) {
 }
 
 // The distribution of queen against king as read from the Gaviota tables (the
-// solver's testdata/gaviota_3man_dtm_histogram.tsv, where it is held in full).
+// solver's testdata/three_men_dtm_histogram.tsv, where it is held in full).
 func TestTablesHistogram(t *testing.T) {
 	t.Parallel()
 	lines, said, status := tablesRun(t, "--histogram", "KQK")

@@ -26,7 +26,7 @@ export class Board {
 
   build() {
     const svg = shape('svg', { viewBox: '0 0 512 512', 'aria-hidden': 'true' });
-    for (const layer of ['ground', 'cover', 'under', 'hold', 'men', 'fence', 'over']) {
+    for (const layer of ['ground', 'cover', 'under', 'hold', 'men', 'hurdles', 'over']) {
       this.layers[layer] = shape('g');
       svg.append(this.layers[layer]);
     }
@@ -78,7 +78,7 @@ export class Board {
   // hint paints a layer of help, or takes it away.
   hint(layers) {
     this.layers.cover.replaceChildren(...(layers?.under || []));
-    this.layers.fence.replaceChildren(...(layers?.over || []));
+    this.layers.hurdles.replaceChildren(...(layers?.over || []));
   }
 
   // letters maps each square with a man to the man's letter.

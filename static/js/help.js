@@ -109,7 +109,7 @@ export class Ladder {
 // What help draws: cover, his pen with its hurdles, gaps, his wish, the man and
 // the move. Signs differ in shape as well as in hue.
 
-const open = 24; // squares from which on his pen is not fenced
+const open = 24; // squares from which on his pen has no hurdles
 
 // signs are drawn in a box of 64 units, or squeezed into half of it.
 const signs = {
@@ -126,7 +126,7 @@ const wedges = [[4, 4, 1, 1], [60, 4, -1, 1], [4, 60, 1, -1], [60, 60, -1, -1]];
 function hintLayers(hint, side, lone, near) {
   const under = [], over = [];
   const pen = hint.pen && hint.pen.length <= open ? hint.pen : null;
-  if (pen) { under.push(...pen.map((s) => wash(s, side))); over.push(...fence(pen, side)); }
+  if (pen) { under.push(...pen.map((s) => wash(s, side))); over.push(...hurdles(pen, side)); }
   for (const [from, to] of hint.gaps || []) { under.push(wash(to, side)); over.push(broken(from, to, side)); }
   if (hint.cover) under.push(...cover(hint.cover, side, near ? beside(pen || [lone]) : null));
   if (hint.wish) over.push(pennant(hint.wish, side));
@@ -194,8 +194,8 @@ function sign(kind, square, side, half) {
   return shape('path', { class: `cover-sign ${kind}`, d: signs[kind], transform: fit });
 }
 
-// fence puts a hurdle on each side of his pen that is no edge of the board.
-function fence(pen, side) {
+// hurdles puts a hurdle on each side of his pen that is no edge of the board.
+function hurdles(pen, side) {
   const inside = new Set(pen), out = [];
   for (const square of pen) {
     const [file, rank] = at(square);
