@@ -176,8 +176,24 @@ func (s *Server) pgn(w http.ResponseWriter, r *http.Request, a game.Actor) error
 			g.Result = pgnResult(state) // a draw, or no result
 		}
 	}
+	if err := s.movesOf(r.Context(), &g, state); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/vnd.chess-pgn; charset=utf-8")
+	w.Header().Set("Content-Disposition", fmt.Sprintf(`attachment; filename="drover-%d.pgn"`, info.ID))
+	_, err = w.Write([]byte(g.PGN()))
+	return err
+}
+
+// movesOf writes the moves of a game, with a comment where a stage begins.
+func (s *Server) movesOf(ctx context.Context, g *board.Game, state practice.State) error {
+	var at ending.Stage
 	for _, t := range state.Line {
-		m, err := s.annotate(r.Context(), state, t)
+		if stage := t.Act.Stage; stage != at && stage != "" && !state.Hold {
+			at = stage
+			g.Remark(stageBegins(t.Act))
+		}
+		m, err := s.annotate(ctx, state, t)
 		if err != nil {
 			return err
 		}
@@ -186,29 +202,32 @@ func (s *Server) pgn(w http.ResponseWriter, r *http.Request, a game.Actor) error
 			g.Moves = append(g.Moves, board.Annotated{Move: *t.Reply})
 		}
 	}
-	w.Header().Set("Content-Type", "application/vnd.chess-pgn; charset=utf-8")
-	w.Header().Set("Content-Disposition", fmt.Sprintf(`attachment; filename="drover-%d.pgn"`, info.ID))
-	_, err = w.Write([]byte(g.PGN()))
-	return err
+	return nil
 }
 
-// nags are the glyphs of the PGN standard (S. J. Edwards 1994) that come nearest
-// to a grade: a dubious move, a weak one, a very weak one.
-var nags = map[ending.Grade]int{ending.Detour: 6, ending.Slip: 2, ending.WinGone: 4, ending.DrawGone: 4}
+// stageBegins is the comment where a stage begins: "Drive to the edge, par 8."
+func stageBegins(a practice.Act) string {
+	if par := practice.ShownPar(a.Stage, a.Par); par > 0 {
+		return fmt.Sprintf("%s, par %d.", a.Stage.Name(), par)
+	}
+	return a.Stage.Name() + "."
+}
 
-// annotate writes a judged move with its glyph and, where it was not on course,
-// its reasons.
+// nags are the glyphs of the PGN standard (S. J. Edwards 1994): one stands only
+// where the result of the game changed.
+var nags = map[ending.Grade]int{ending.WinGone: 4, ending.DrawGone: 4}
+
+// annotate writes a judged move; where it was not on course and did not hold, the
+// facts, and the grade last in brackets.
 func (s *Server) annotate(ctx context.Context, state practice.State, t practice.Turn) (board.Annotated, error) {
 	m := board.Annotated{Move: t.Move, NAG: nags[t.Act.Grade]}
-	if m.NAG == 0 {
+	if t.Act.Grade == ending.OnCourse || t.Act.Grade == ending.Held {
 		return m, nil
 	}
 	why, err := state.Why(ctx, s.judge, t, 14)
-	m.Comment = strings.Join(append([]string{gradeWord(t.Act.Grade) + "."}, why...), " ")
+	m.Comment = strings.Join(append(why, "("+string(t.Act.Grade)+")"), " ")
 	return m, err
 }
-
-func gradeWord(g ending.Grade) string { return strings.ToUpper(string(g[:1])) + string(g[1:]) }
 
 // defenderOf names the other side of a game.
 func defenderOf(s practice.State) string {

@@ -12,6 +12,7 @@ type Game struct {
 	Date         time.Time
 	White, Black string
 	Start        Position
+	Opening      string // a comment before the first move, may be empty
 	Moves        []Annotated
 	Result       string // 1-0, 0-1, 1/2-1/2 or *
 }
@@ -21,6 +22,16 @@ type Annotated struct {
 	Move    Move
 	NAG     int // numeric annotation glyph of the PGN standard, 0: none
 	Comment string
+}
+
+// Remark adds a comment where the game stands: after the last move, or before the
+// first.
+func (g *Game) Remark(text string) {
+	at := &g.Opening
+	if n := len(g.Moves); n > 0 {
+		at = &g.Moves[n-1].Comment
+	}
+	*at = strings.TrimSpace(*at + " " + text)
 }
 
 // lineLength is the greatest length of a line in export format (PGN standard,
@@ -44,7 +55,7 @@ func (g Game) PGN() string {
 
 // tokens are the words of the move text.
 func (g Game) tokens() []string {
-	var out []string
+	out := remark(g.Opening)
 	p, full := g.Start, g.Start.FullMoves()
 	fresh := true
 	for _, m := range g.Moves {
@@ -58,19 +69,24 @@ func (g Game) tokens() []string {
 		if m.NAG > 0 {
 			out = append(out, fmt.Sprintf("$%d", m.NAG))
 		}
-		if fresh = strings.TrimSpace(m.Comment) != ""; fresh {
-			comment := strings.NewReplacer("{", "(", "}", ")").Replace(m.Comment)
-			words := strings.Fields(comment)
-			words[0] = "{" + words[0]
-			words[len(words)-1] += "}"
-			out = append(out, words...)
-		}
+		said := remark(m.Comment)
+		out, fresh = append(out, said...), len(said) > 0
 		if p.Turn() == Black {
 			full++
 		}
 		p = p.Play(m.Move)
 	}
 	return append(out, g.Result)
+}
+
+// remark is a comment in words; none for an empty one.
+func remark(text string) []string {
+	words := strings.Fields(strings.NewReplacer("{", "(", "}", ")").Replace(text))
+	if len(words) > 0 {
+		words[0] = "{" + words[0]
+		words[len(words)-1] += "}"
+	}
+	return words
 }
 
 func wrap(words []string) string {

@@ -157,3 +157,23 @@ func TestPGNNumbersFromFEN(t *testing.T) {
 		}
 	}
 }
+
+// TestPGNRemarks: a remark stands after the last move, or before the first.
+func TestPGNRemarks(t *testing.T) {
+	t.Parallel()
+	p := parse(t, "7k/8/6K1/8/8/8/8/R7 w - - 0 1")
+	mate, err := p.Find("Ra8#")
+	if err != nil {
+		t.Fatal(err)
+	}
+	g := board.Game{Start: p, Result: "1-0"}
+	g.Remark("Mate, par 1.")
+	g.Moves = []board.Annotated{{Move: mate, Comment: "Checkmate."}}
+	g.Remark("Well done.")
+	if text := g.PGN(); !strings.HasSuffix(text, "\n{Mate, par 1.} 1. Ra8# {Checkmate. Well done.} 1-0\n\n") {
+		t.Errorf("%s", text)
+	}
+	if back := reread(t, g.PGN()); len(back.Moves()) != 1 {
+		t.Errorf("%d moves read back", len(back.Moves()))
+	}
+}
