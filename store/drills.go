@@ -131,6 +131,7 @@ type Task struct {
 	Left  []int  // starts that are not won yet, in order
 
 	OpenGame game.GameID // the game under way, 0: none
+	Wording  int         // for which age it is worded: 8 or 14
 }
 
 // Tasks lists what a student has to do: what is due first, then the oldest.
@@ -139,9 +140,10 @@ func (s *Store) Tasks(ctx context.Context, a game.Actor) ([]Task, error) {
 			(select count(distinct start_no) from games g where ` + ofTask + ` and g.result = any(` + counting + `)),
 			coalesce((select array_agg(n order by n) from generate_series(0, jsonb_array_length(d.starts) - 1) n where not exists
 				(select from games g where ` + ofTask + ` and g.start_no = n and g.result = any(` + counting + `))), '{}'),
-			coalesce(o.id, 0), coalesce(o.start_no, -1)
+			coalesce(o.id, 0), coalesce(o.start_no, -1), p.wording
 		from assignees e join assignments a on a.club_id = e.club_id and a.id = e.assignment_id
 			join drills d on d.club_id = a.club_id and d.id = a.drill_id join people c on c.club_id = a.club_id and c.id = a.given_by
+			join people p on p.club_id = e.club_id and p.id = e.student_id
 			left join lateral (select g.id, g.start_no from games g where ` + ofTask + ` and g.ended_at is null order by g.id desc limit 1) o on true
 		where e.club_id = $1 and e.student_id = $2 and (e.passed_at is null or o.id is not null) and a.withdrawn_at is null and a.opens_at <= $3
 		order by a.due_on nulls last, a.id`
@@ -152,7 +154,7 @@ func (s *Store) Tasks(ctx context.Context, a game.Actor) ([]Task, error) {
 	out, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (Task, error) {
 		var t Task
 		into := append([]any{&t.ID, &t.Due, &t.Coach}, drillFields(&t.Drill)...)
-		err := row.Scan(append(into, &t.Done, &t.Left, &t.OpenGame, &t.Next)...)
+		err := row.Scan(append(into, &t.Done, &t.Left, &t.OpenGame, &t.Next, &t.Wording)...)
 		if t.Next < 0 && len(t.Left) > 0 {
 			t.Next = t.Left[0]
 		}

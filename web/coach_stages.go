@@ -174,7 +174,7 @@ func finding(all map[string]int, worst store.Failure, people int) ([]view.Part, 
 		set.Href = builder(next)
 	}
 	return []view.Part{
-		{Text: fmt.Sprintf("%s: %d of %s lost at ", planName(worst.Ending), worst.Games, view.Count(all[worst.Ending], "game"))},
-		{Text: place(worst.Stage), Stage: string(worst.Stage)},
+		{Text: fmt.Sprintf("%s: %d of %s lost ", planName(worst.Ending), worst.Games, view.Count(all[worst.Ending], "game"))},
+		{Text: lostAt(worst.Stage), Stage: string(worst.Stage)},
 	}, set
 }

@@ -149,9 +149,9 @@ func thread(same []store.RosterRow, w *weakness, found map[game.PersonID]diagnos
 			known.Habit = ""
 		}
 	}
-	lose := " lose the thread at "
+	lose := " lose the thread "
 	if len(same) == 1 {
-		lose = " loses the thread at "
+		lose = " loses the thread "
 	}
 	label := "Set a drill for " + names[0]
 	if len(same) > 1 {
@@ -160,7 +160,7 @@ func thread(same []store.RosterRow, w *weakness, found map[game.PersonID]diagnos
 	stage := w.plan.Steps[w.stage].Stage
 	next, _ := progress.Propose(known) // a weakness always has its drill
 	return []view.Part{
-		{Text: nameList(names) + lose}, {Text: place(stage) + ", " + strings.ToLower(w.plan.Name), Stage: string(stage)},
+		{Text: nameList(names) + lose}, {Text: lostAt(stage) + ", " + strings.ToLower(w.plan.Name), Stage: string(stage)},
 	}, &view.Link{Href: builder(next, ids...), Label: label}, next.Why
 }
 

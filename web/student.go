@@ -104,8 +104,11 @@ func dueCard(t store.Task, turns turns, now time.Time) view.DueCard {
 		Title: taskName(t.Drill.Ending, t.Drill.Hold), Stage: string(t.Drill.From), State: view.InWork,
 		Line: line, FEN: t.Drill.Starts[max(t.Next, 0)], Action: "Start",
 	}
+	if !t.Drill.Hold {
+		card.StageSay = t.Drill.From.For(t.Wording)
+	}
 	if t.Drill.From != t.Drill.To {
-		card.StageSay = t.Drill.From.Name() + ", on to " + place(t.Drill.To)
+		card.StageSay += ", on to " + place(t.Drill.To)
 	}
 	switch turn := turns.of(t); {
 	case t.OpenGame != 0 || turns.parts[t.ID] != 0:

@@ -287,7 +287,7 @@ func TestPawnStagesHaveNames(t *testing.T) {
 	}
 	for path, who := range map[string]game.Actor{fmt.Sprintf("/games/%d", g): f.Coach, fmt.Sprintf("/students/%d", f.Student.Person): f.Coach, "/report": f.Guardian} {
 		body := s.as(who).get(path).body
-		if !strings.Contains(body, "at getting in front of the pawn") || strings.Contains(body, "at the game") {
+		if !strings.Contains(body, "while getting in front of the pawn") || strings.Contains(body, "at the game") {
 			t.Errorf("%s does not name the stage", path)
 		}
 	}

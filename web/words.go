@@ -94,13 +94,24 @@ func place(s ending.Stage) string {
 	return "the game"
 }
 
+// lostAt says at which part of a game something went wrong.
+func lostAt(s ending.Stage) string {
+	switch s {
+	case ending.Mate:
+		return "just before mate"
+	case ending.Front, ending.Escort:
+		return "while " + place(s)
+	}
+	return "at " + place(s)
+}
+
 // resultWords writes a result for a list of games.
 func resultWords(r practice.Result, failed ending.Stage, end practice.End) string {
 	switch {
 	case r == "":
 		return "under way"
 	case r == practice.NotWon && failed != "":
-		return "not won, " + failedWords(end) + " " + place(failed)
+		return "not won, " + failedWords(end) + " " + lostAt(failed)
 	case !r.Good() && end == practice.Abandoned:
 		return "not finished"
 	case !r.Good() && end == practice.Restarted:
@@ -114,13 +125,13 @@ func resultWords(r practice.Result, failed ending.Stage, end practice.End) strin
 func failedWords(end practice.End) string {
 	switch end {
 	case practice.Resigned:
-		return "stopped at"
+		return "stopped"
 	case practice.OverMoves:
-		return "out of moves at"
+		return "out of moves"
 	case practice.Time:
-		return "out of time at"
+		return "out of time"
 	}
-	return "lost the win at"
+	return "lost the win"
 }
 
 // numberWord writes a number as a sentence begins with it.

@@ -165,15 +165,15 @@ func TestMainJob(t *testing.T) {
 	stage := throwWin(two, s)
 
 	coach.open(s.base + "/stages")
-	where := map[ending.Stage]string{ending.Corner: "the corner", ending.Mate: "the mate"}[stage]
-	coach.sees("Bishop and knight: 1 of 2 games lost at")
+	where := map[ending.Stage]string{ending.Corner: "at the corner", ending.Mate: "just before mate"}[stage]
+	coach.sees("Bishop and knight: 1 of 2 games lost")
 	if h1 := must[string](coach, "document.querySelector('h1').innerText"); !strings.Contains(h1, where) {
-		t.Errorf("the finding is %q, the win went at %s", h1, where)
+		t.Errorf("the finding is %q, the win went %s", h1, where)
 	}
 	checkRow(coach, "Wick", 4, ending.Mate, true)
 	checkRow(coach, "Nan", 0, stage, false)
 	checkReport(t, s, wick, "1 won alone", "was won")
-	checkReport(t, s, nan, "0 won alone", "lost at "+where)
+	checkReport(t, s, nan, "0 won alone", "lost "+where)
 	checkLedger(s)
 }
 
@@ -344,7 +344,7 @@ func throwWin(b *tab, s *server) ending.Stage {
 			var kept string
 			s.sql("select failed_stage from games where result = 'not won'", &kept)
 			if kept != string(stage) {
-				b.Fatalf("the win went at %s, kept is %s", stage, kept)
+				b.Fatalf("the win went %s, kept is %s", stage, kept)
 			}
 			return stage
 		}

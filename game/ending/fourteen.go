@@ -62,7 +62,7 @@ func (f Facts) well() []string {
 		return append(s, fmt.Sprintf("His pen: %d squares before, %d now.", f.PenWas, f.PenIs))
 	}
 	if len(s) == 0 {
-		s = append(s, fmt.Sprintf("He has %s to step to; mate in %d.", count(f.Steps, "square"), f.Moves))
+		s = append(s, fmt.Sprintf("He can step to %s; mate in %d.", count(f.Steps, "square"), f.Moves))
 	}
 	return s
 }

@@ -43,6 +43,15 @@ func (s Stage) Name() string {
 	return "Mate"
 }
 
+// For gives the name for a reader of an age, 8 or 14: a child of eight need not know
+// the coach's word.
+func (s Stage) For(age int) string {
+	if age == 8 && s == Centralise {
+		return "To the middle"
+	}
+	return s.Name()
+}
+
 // Step is one stage of a plan.
 type Step struct {
 	Stage  Stage

@@ -126,7 +126,7 @@ func (f Facts) good() []string {
 	case len(s) == 0 && f.PenIs > 0 && f.PenIs <= OpenPen:
 		s = append(s, fmt.Sprintf("His pen has %s.", count(f.PenIs, "square")))
 	case len(s) == 0:
-		s = append(s, fmt.Sprintf("He has %s to step to.", count(f.Steps, "square")))
+		s = append(s, fmt.Sprintf("He can step to %s.", count(f.Steps, "square")))
 	}
 	return s
 }

@@ -49,8 +49,8 @@ func TestSentences(t *testing.T) {
 			"Only the turn had to pass, and you passed it. Well seen. His pen shrinks from 14 squares to 13."},
 		{"smaller pen", "8/3K4/1k6/8/8/8/8/Q7 w - - 0 1", "Qc3", "", "His pen shrinks from 33 squares to 8."},
 		{"his pen", "8/8/4k3/8/8/3Q4/K7/8 w - - 0 1", "Kb1", "", "His pen has 16 squares."},
-		{"squares to step to", "8/3K4/1k6/8/8/8/8/Q7 w - - 0 1", "Kd6", "", "He has 2 squares to step to."},
-		{"one square to step to", "5Q2/8/4K3/7k/8/8/8/8 w - - 0 1", "Kf5", "", "He has 1 square to step to."},
+		{"squares to step to", "8/3K4/1k6/8/8/8/8/Q7 w - - 0 1", "Kd6", "", "He can step to 2 squares."},
+		{"one square to step to", "5Q2/8/4K3/7k/8/8/8/8 w - - 0 1", "Kf5", "", "He can step to 1 square."},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			t.Parallel()
@@ -102,7 +102,7 @@ func TestPenIsSaidOnceSmaller(t *testing.T) {
 	}{
 		{"smaller than ever", "8/3K4/1k6/8/8/8/8/Q7 w - - 0 1", "Qc3", 9, "His pen shrinks from 33 squares to 8."},
 		{"as small once before", "8/3K4/1k6/8/8/8/8/Q7 w - - 0 1", "Qc3", 8, "His pen has 8 squares."},
-		{"open", "8/8/8/4k3/8/8/8/R3K3 w - - 0 1", "Ra2", 0, "He has 8 squares to step to."},
+		{"open", "8/8/8/4k3/8/8/8/R3K3 w - - 0 1", "Ra2", 0, "He can step to 8 squares."},
 	} {
 		p := parse(t, c.fen)
 		s := ending.Situation{Before: p, Move: find(t, p, c.move), Pen: c.pen}

@@ -139,11 +139,17 @@ func TestPlans(t *testing.T) {
 	if _, ok := ending.PlanOf("KNK"); ok {
 		t.Error("there is a plan for what cannot be won")
 	}
+	if got := ending.Centralise.For(8); got != "To the middle" {
+		t.Errorf("the first stage is named %s to a child of eight", got)
+	}
 	for stage, name := range map[ending.Stage]string{
 		ending.Centralise: "Centralise", ending.Edge: "Drive to the edge", ending.Corner: "Drive to the corner", ending.Mate: "Mate",
 	} {
 		if stage.Name() != name {
 			t.Errorf("%s is named %s", stage, stage.Name())
+		}
+		if got := stage.For(14); got != name {
+			t.Errorf("%s is named %s to a reader of fourteen", stage, got)
 		}
 	}
 }

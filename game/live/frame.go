@@ -250,7 +250,7 @@ func openingFrame(s practice.State, about About) *gameFrame {
 	if plan, ok := ending.PlanOf(s.Ending); ok {
 		g.Pen = plan.Pen
 		for _, step := range plan.Steps {
-			g.Stages = append(g.Stages, stageFrame{string(step.Stage), step.Stage.Name(), step.Aim})
+			g.Stages = append(g.Stages, stageFrame{string(step.Stage), step.Stage.For(s.Wording), step.Aim})
 		}
 	}
 	return g

@@ -49,6 +49,8 @@ type Outcome struct {
 	Habits map[Habit]Tally
 	Shared bool   // a coach moved the lone king by hand: the game counts for nothing
 	With   string // the coach's name
+
+	Wording int // for which age its sentences are worded: 8 or 14
 }
 
 // Summary is the outcome of a game that has ended.
@@ -67,7 +69,7 @@ func Summary(ctx context.Context, j *ending.Judge, s State) (Outcome, error) {
 	if err != nil {
 		return Outcome{}, fmt.Errorf("habits: %w", err)
 	}
-	o := Outcome{End: s.End, Moves: len(s.Line), Par: par, Stages: stages(s), Habits: c.habits()}
+	o := Outcome{End: s.End, Moves: len(s.Line), Par: par, Stages: stages(s), Habits: c.habits(), Wording: s.Wording}
 	for i := range o.Stages {
 		o.Stages[i].Weights = c.weights[o.Stages[i].Stage]
 	}

@@ -91,7 +91,7 @@ func (o Outcome) Sentences() []string {
 	case o.Result == WonHelped:
 		return []string{"It counts as helped. The next one alone."}
 	case o.Failed != "":
-		return []string{fmt.Sprintf("You were in the part: %s. That part again is a good next step.", o.Failed.Name())}
+		return []string{fmt.Sprintf("You were in the part: %s. That part again is a good next step.", o.Failed.For(o.Wording))}
 	}
 	return []string{"Another try is a good next step."}
 }

@@ -369,15 +369,16 @@ func TestWords(t *testing.T) {
 func TestOutcomeSentences(t *testing.T) {
 	t.Parallel()
 	for want, o := range map[string]practice.Outcome{
-		"You did it alone. Best: 14 moves.":                                      {Result: practice.Clean, Par: 14},
-		"You did it alone.":                                                      {Result: practice.Clean},
-		"Won alone, over par. Best: 14 moves.":                                   {Result: practice.OverPar, Par: 14},
-		"You played it with Coach Maren. Now the same start alone.":              {Result: practice.WonHelped, Shared: true, With: "Coach Maren"},
-		"You played it with your coach. Now the same start alone.":               {Result: practice.NotWon, Shared: true},
-		"It counts as helped. The next one alone.":                               {Result: practice.WonHelped},
-		"You were in the part: Mate. That part again is a good next step.":       {Result: practice.NotWon, Failed: ending.Mate},
-		"You were in the part: Centralise. That part again is a good next step.": {Result: practice.NotWon, Failed: ending.Centralise},
-		"Another try is a good next step.":                                       {Result: practice.NotWon},
+		"You did it alone. Best: 14 moves.":                                         {Result: practice.Clean, Par: 14},
+		"You did it alone.":                                                         {Result: practice.Clean},
+		"Won alone, over par. Best: 14 moves.":                                      {Result: practice.OverPar, Par: 14},
+		"You played it with Coach Maren. Now the same start alone.":                 {Result: practice.WonHelped, Shared: true, With: "Coach Maren"},
+		"You played it with your coach. Now the same start alone.":                  {Result: practice.NotWon, Shared: true},
+		"It counts as helped. The next one alone.":                                  {Result: practice.WonHelped},
+		"You were in the part: Mate. That part again is a good next step.":          {Result: practice.NotWon, Failed: ending.Mate},
+		"You were in the part: Centralise. That part again is a good next step.":    {Result: practice.NotWon, Failed: ending.Centralise},
+		"You were in the part: To the middle. That part again is a good next step.": {Result: practice.NotWon, Failed: ending.Centralise, Wording: 8},
+		"Another try is a good next step.":                                          {Result: practice.NotWon},
 	} {
 		if got := strings.Join(o.Sentences(), " "); got != want {
 			t.Errorf("%+v says %q, want %q", o, got, want)

@@ -178,7 +178,7 @@ func (m AssignPage) View() templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = TextField(Input{Name: "due", Label: "Due", Kind: "date", Value: m.Due, Error: m.Errors["due"], Hint: "May stay empty."}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = TextField(Input{Name: "due", Label: "Due", Kind: "date", Value: m.Due, Error: m.Errors["due"], Hint: "You can leave this empty."}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

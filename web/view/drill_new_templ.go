@@ -166,7 +166,7 @@ func (m DrillNewPage) View() templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = TextField(Input{Name: "least", Label: "Par, from", Kind: "number", Min: "0", Max: "50", Value: m.Least, Error: m.Errors["par"], Hint: "Moves that can do it; empty: any."}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = TextField(Input{Name: "least", Label: "Par, from", Kind: "number", Min: "0", Max: "50", Value: m.Least, Error: m.Errors["par"], Hint: "The fewest moves that do it. Leave it empty for any number."}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -250,11 +250,11 @@ func (m DrillNewPage) View() templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = TextField(Input{Name: "clock", Label: "Clock, minutes", Kind: "number", Min: "0", Max: "60", Value: m.Clock, Error: m.Errors["clock"], Hint: "Own thought in a try. 0: none."}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = TextField(Input{Name: "clock", Label: "Clock, minutes", Kind: "number", Min: "0", Max: "60", Value: m.Clock, Error: m.Errors["clock"], Hint: "How long the student may think in one try. 0 means no clock."}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = TextField(Input{Name: "name", Label: "Name", Value: m.Name, Error: m.Errors["name"], Hint: "May stay empty: then the line above is its name."}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = TextField(Input{Name: "name", Label: "Name", Value: m.Name, Error: m.Errors["name"], Hint: "You can leave this empty: then the line above is its name."}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

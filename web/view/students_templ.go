@@ -265,7 +265,7 @@ func addStudent(f StudentForm) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = TextField(Input{Name: "consent_on", Label: "On", Kind: "date", Value: f.ConsentOn, Error: f.Errors["consent_on"], Required: true}).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = TextField(Input{Name: "consent_on", Label: "Agreed on", Kind: "date", Value: f.ConsentOn, Error: f.Errors["consent_on"], Required: true}).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -315,7 +315,7 @@ func addStudent(f StudentForm) templ.Component {
 				return templ_7745c5c3_Err
 			}
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 26, " required> The guardian has agreed, and I keep the paper.</label> ")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 26, " required> The guardian has agreed, and the club keeps the signed form.</label> ")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

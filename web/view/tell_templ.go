@@ -39,7 +39,7 @@ func (m TellPage) View() templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<h1>Tell someone</h1><p class=\"lead\">Is something not right, here or anywhere? You may always tell. You have done nothing wrong.</p><ol class=\"whom\"><li class=\"card\"><h2>The welfare officer of your club</h2>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<h1>Tell someone</h1><p class=\"lead\">Is something not right, here or anywhere? You can tell somebody at any time. You have done nothing wrong.</p><ol class=\"whom\"><li class=\"card\"><h2>The welfare officer of your club</h2>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
