@@ -26,6 +26,15 @@ var titles = map[End]string{
 	Drawn:     "The win is gone",
 }
 
+// heldBy says how a draw was held, for those ends that the rules make.
+var heldBy = map[End]string{
+	Stalemate: "stalemate",
+	Dead:      "too little left to mate",
+	Fifty:     "fifty moves each",
+	Fivefold:  "same position, fifth time",
+	Threefold: "same position, third time",
+}
+
 // Title is the headline of an ended game.
 func (s State) Title() string {
 	t, ok := titles[s.End]
@@ -34,6 +43,8 @@ func (s State) Title() string {
 		return "The game has ended"
 	case s.Hold && s.End == Mated && !s.Success():
 		return "Checkmate"
+	case s.Hold && heldBy[s.End] != "":
+		return "You held the draw: " + heldBy[s.End]
 	case strings.Contains(t, "%s"):
 		return fmt.Sprintf(t, Moves(len(s.Line)))
 	}

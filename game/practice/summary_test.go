@@ -406,3 +406,18 @@ func TestShows(t *testing.T) {
 		}
 	}
 }
+
+// TestHeldDrawIsNoFailure: a draw that was held is headed so, however it came.
+func TestHeldDrawIsNoFailure(t *testing.T) {
+	t.Parallel()
+	for end, want := range map[practice.End]string{
+		practice.HeldOut: "Held for 0 moves", practice.Dead: "You held the draw: too little left to mate",
+		practice.Stalemate: "You held the draw: stalemate", practice.Fifty: "You held the draw: fifty moves each",
+		practice.Threefold: "You held the draw: same position, third time",
+		practice.Fivefold:  "You held the draw: same position, fifth time",
+	} {
+		if got := (practice.State{Setup: practice.Setup{Hold: true}, End: end}).Title(); got != want {
+			t.Errorf("%s is headed %q, want %q", end, got, want)
+		}
+	}
+}

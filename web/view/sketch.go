@@ -70,13 +70,13 @@ func (s Sketch) at(square string) (col, row int, ok bool) {
 	return m.col, m.row, true
 }
 
-// mostCut is the side of the largest cut-out: a whole board would be too small to
-// read where a cut-out stands.
+// mostCut is the side of the largest cut-out: beyond it nothing is gained over the
+// whole board.
 const mostCut = 6
 
 // window is the part that is drawn, in squares: the whole board, or the smallest
-// square part of at least four that holds every man; where the men stand too far
-// apart, the part of six that holds most of them.
+// square part of at least four that holds every man. Where they stand too far apart
+// for one it is the whole board: no man is ever left out.
 func (s Sketch) window() (col, row, size int) {
 	men := s.parse()
 	if !s.Cut || len(men) == 0 {
@@ -88,32 +88,9 @@ func (s Sketch) window() (col, row, size int) {
 	}
 	size = max(4, slices.Max(cols)-slices.Min(cols)+1, slices.Max(rows)-slices.Min(rows)+1)
 	if size > mostCut {
-		col, row = crowded(men)
-		return col, row, mostCut
+		return 0, 0, 8
 	}
 	return fit(slices.Min(cols), slices.Max(cols), size), fit(slices.Min(rows), slices.Max(rows), size), size
-}
-
-// crowded is the corner of the largest cut-out that holds most men, the lone king
-// counting for two.
-func crowded(men []standing) (col, row int) {
-	best := -1
-	for i := range (8 - mostCut + 1) * (8 - mostCut + 1) {
-		c, r, held := i%(8-mostCut+1), i/(8-mostCut+1), 0
-		for _, m := range men {
-			if m.col < c || m.col >= c+mostCut || m.row < r || m.row >= r+mostCut {
-				continue
-			}
-			held++
-			if m.letter == 'k' {
-				held++
-			}
-		}
-		if held > best {
-			best, col, row = held, c, r
-		}
-	}
-	return col, row
 }
 
 // fit places a stretch of size squares over lo..hi, in the middle where there is room.

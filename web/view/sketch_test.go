@@ -17,7 +17,7 @@ func TestSketchWindow(t *testing.T) {
 		{"lower right", Sketch{FEN: "8/8/8/8/8/8/6K1/7k w - - 0 1", Cut: true}, 4, 4, 4},
 		{"in the middle", Sketch{FEN: "8/8/8/3k4/4K3/8/8/8 w - - 0 1", Cut: true}, 2, 2, 4},
 		{"from the other side", Sketch{FEN: "k7/8/K7/8/8/8/8/8 w - - 0 1", Cut: true, Black: true}, 4, 4, 4},
-		{"far apart, most of them", Sketch{FEN: "K7/8/8/8/8/8/5R2/7k w - - 0 1", Cut: true}, 2, 2, 6},
+		{"far apart", Sketch{FEN: "K7/8/8/8/8/8/5R2/7k w - - 0 1", Cut: true}, 0, 0, 8},
 		{"no men", Sketch{FEN: "8/8/8/8/8/8/8/8", Cut: true}, 0, 0, 8},
 	} {
 		if col, row, size := c.sketch.window(); col != c.col || row != c.row || size != c.size {
@@ -88,4 +88,39 @@ func TestSmallKingOnlyOnWholeSmallBoards(t *testing.T) {
 	if got := small.men()[0].id; got != "k" {
 		t.Errorf("king %q", got)
 	}
+}
+
+// TestNoManIsLeftOut: whatever the placement, a cut-out holds every man.
+func TestNoManIsLeftOut(t *testing.T) {
+	t.Parallel()
+	for i := range 64 {
+		for j := range 64 {
+			s := Sketch{FEN: placed(i, 'K', j, 'k'), Cut: true}
+			col, row, size := s.window()
+			for _, m := range s.parse() {
+				if m.col < col || m.col >= col+size || m.row < row || m.row >= row+size {
+					t.Fatalf("%s is cut to %d squares from column %d, row %d", s.FEN, size, col, row)
+				}
+			}
+		}
+	}
+}
+
+// placed is the placement of two men, the later one where both are on one square.
+func placed(i int, a byte, j int, b byte) string {
+	var squares [64]byte
+	squares[i], squares[j] = a, b
+	var rows []string
+	for r := range 8 {
+		var row strings.Builder
+		for c := range 8 {
+			if man := squares[8*r+c]; man != 0 {
+				row.WriteByte(man)
+			} else {
+				row.WriteByte('1')
+			}
+		}
+		rows = append(rows, row.String())
+	}
+	return strings.Join(rows, "/")
 }
