@@ -60,7 +60,7 @@ func stuckRows(tries []store.TaskTries) []view.StuckRow {
 		if !ok {
 			continue
 		}
-		say := fmt.Sprintf("%s: stuck in the %s drill, %s not won in a row.", t.Student.Name, lower(planName(t.Drill.Ending)), lower(numberWord(lost)))
+		say := fmt.Sprintf("%s: stuck in the %s drill, %s in a row not won.", t.Student.Name, lower(planName(t.Drill.Ending)), lower(numberWord(lost)))
 		if t.Drill.Hold {
 			say = fmt.Sprintf("%s: stuck in holding %s, %s in a row not held.", t.Student.Name, lower(taskName(t.Drill.Ending, true)), lower(numberWord(lost)))
 		}

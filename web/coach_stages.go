@@ -173,8 +173,9 @@ func finding(all map[string]int, worst store.Failure, people int) ([]view.Part, 
 	if next, ok := progress.Propose(progress.Known{Weakest: &progress.Key{Ending: worst.Ending, Stage: worst.Stage}}); ok {
 		set.Href = builder(next)
 	}
+	at, where := lostAt(worst.Stage)
 	return []view.Part{
-		{Text: fmt.Sprintf("%s: %d of %s lost ", planName(worst.Ending), worst.Games, view.Count(all[worst.Ending], "game"))},
-		{Text: lostAt(worst.Stage), Stage: string(worst.Stage)},
+		{Text: fmt.Sprintf("%s: %d of %s lost %s", planName(worst.Ending), worst.Games, view.Count(all[worst.Ending], "game"), at)},
+		{Text: where, Stage: string(worst.Stage)},
 	}, set
 }

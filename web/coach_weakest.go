@@ -158,9 +158,10 @@ func thread(same []store.RosterRow, w *weakness, found map[game.PersonID]diagnos
 		label = fmt.Sprintf("Set a drill for these %d", len(same))
 	}
 	stage := w.plan.Steps[w.stage].Stage
+	at, where := lostAt(stage)
 	next, _ := progress.Propose(known) // a weakness always has its drill
 	return []view.Part{
-		{Text: nameList(names) + lose}, {Text: lostAt(stage) + ", " + strings.ToLower(w.plan.Name), Stage: string(stage)},
+		{Text: nameList(names) + lose + at}, {Text: where + ", " + strings.ToLower(w.plan.Name), Stage: string(stage)},
 	}, &view.Link{Href: builder(next, ids...), Label: label}, next.Why
 }
 

@@ -162,9 +162,9 @@ func nextSteps(name string, played []store.Played) (next, help string) {
 	case last.Failed == "":
 		return fmt.Sprintf("The last game, %s, was not finished. It waits on the first page.", lower(what)), help
 	case lost == 1:
-		return fmt.Sprintf("%s: the last game was not won: %s %s. That part comes again next.", what, endedWords(last.End), lostAt(last.Failed)), help
+		return fmt.Sprintf("%s: the last game was not won: %s %s. That part comes again next.", what, endedWords(last.End), lostWords(last.Failed)), help
 	}
-	return fmt.Sprintf("%s: the last game was not won: %s %s, as in %d games so far. That part comes again next.", what, endedWords(last.End), lostAt(last.Failed), lost), help
+	return fmt.Sprintf("%s: the last game was not won: %s %s, as in %d games so far. That part comes again next.", what, endedWords(last.End), lostWords(last.Failed), lost), help
 }
 
 // endedWords says for somebody who does not play how a game that was not won

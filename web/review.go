@@ -153,7 +153,7 @@ func reviewTitle(g store.GameInfo, s practice.State) string {
 		return fmt.Sprintf("%s reached the goal in %s", name, practice.Moves(moves))
 	}
 	if g.Failed != "" {
-		return fmt.Sprintf("%s %s %s", name, failedWords(g.End), lostAt(g.Failed))
+		return fmt.Sprintf("%s %s %s", name, failedWords(g.End), lostWords(g.Failed))
 	}
 	return fmt.Sprintf("%s stopped after %s", name, practice.Moves(moves))
 }

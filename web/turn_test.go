@@ -37,7 +37,7 @@ func TestStuckRule(t *testing.T) {
 	for try := 1; try <= 3; try++ {
 		f.Played(t, s.store, task, 0, try, practice.NotWon, noon.Add(time.Duration(try-5)*time.Minute), 30)
 		said := strings.Contains(p.get("/today").body, "Three tries is plenty.")
-		told := strings.Contains(c.get("/stages").body, f.Student.Name+": stuck in the rook drill, three not won in a row.")
+		told := strings.Contains(c.get("/stages").body, f.Student.Name+": stuck in the rook drill, three in a row not won.")
 		if said != (try == 3) || told != (try == 3) {
 			t.Errorf("after %d not won: said %v, told %v", try, said, told)
 		}

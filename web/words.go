@@ -94,15 +94,22 @@ func place(s ending.Stage) string {
 	return "the game"
 }
 
-// lostAt says at which part of a game something went wrong.
-func lostAt(s ending.Stage) string {
+// lostAt says at which part of a game something went wrong, in two pieces: a page may
+// draw the stage's mark between them.
+func lostAt(s ending.Stage) (at, where string) {
 	switch s {
 	case ending.Mate:
-		return "just before mate"
+		return "just before ", "mate"
 	case ending.Front, ending.Escort:
-		return "while " + place(s)
+		return "while ", place(s)
 	}
-	return "at " + place(s)
+	return "at ", place(s)
+}
+
+// lostWords is lostAt in one piece.
+func lostWords(s ending.Stage) string {
+	at, where := lostAt(s)
+	return at + where
 }
 
 // resultWords writes a result for a list of games.
@@ -111,7 +118,7 @@ func resultWords(r practice.Result, failed ending.Stage, end practice.End) strin
 	case r == "":
 		return "under way"
 	case r == practice.NotWon && failed != "":
-		return "not won, " + failedWords(end) + " " + lostAt(failed)
+		return "not won, " + failedWords(end) + " " + lostWords(failed)
 	case !r.Good() && end == practice.Abandoned:
 		return "not finished"
 	case !r.Good() && end == practice.Restarted:

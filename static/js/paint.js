@@ -51,17 +51,28 @@ export function man(letter, square, side) {
     use(letter.toLowerCase(), { x: inset, y: inset, width: 57, height: 57 }));
 }
 
-// track is the dotted way of the last move with ticks round its end.
+// track is the way of the last move: two hoofprints where it began, then small dots,
+// none of them in the middle of a square.
 export function track(uci, side) {
   const a = centre(uci.slice(0, 2), side), b = centre(uci.slice(2, 4), side);
   const length = Math.hypot(b.x - a.x, b.y - a.y);
-  const dots = [shape('circle', { class: 'ink', cx: a.x, cy: a.y, r: 5.5 })];
+  const ux = (b.x - a.x) / length, uy = (b.y - a.y) / length;
+  const dots = [shape('path', { class: 'tick-line', d: hooves(a, ux, uy), 'stroke-width': 3.4 })];
   const rim = 30 * length / Math.max(Math.abs(b.x - a.x), Math.abs(b.y - a.y)); // where the ticks begin
-  const gap = (length - rim) / Math.max(1, Math.round((length - rim) / 18));
-  for (let d = gap; d < length - rim + 1; d += gap) {
-    dots.push(shape('circle', { class: 'ink', cx: a.x + (b.x - a.x) * d / length, cy: a.y + (b.y - a.y) * d / length, r: 3.4 }));
+  const square = length / Math.round(Math.max(Math.abs(b.x - a.x), Math.abs(b.y - a.y)) / 64);
+  for (let d = 0.3 * square; d < length - rim + 1; d += square) {
+    for (const at of [d, d + 0.2 * square, d + 0.4 * square].filter((way) => way < length - rim + 1)) {
+      dots.push(shape('circle', { class: 'ink', cx: a.x + ux * at, cy: a.y + uy * at, r: 3.4 }));
+    }
   }
   return dots;
+}
+
+// hooves are two cloven prints in step, beside the middle of a square.
+function hooves(a, ux, uy) {
+  const point = (aside, along) => `${(a.x - uy * aside + ux * along).toFixed(1)} ${(a.y + ux * aside + uy * along).toFixed(1)}`;
+  return [[9, -7], [-9, 3]].map(([side, along]) => [-1, 1].map((half) => // each half leans in towards the toe
+    `M${point(side + 4.2 * half, along)}L${point(side + 2 * half, along + 7)}`).join('')).join('');
 }
 
 // ticks stand at the corners of the square to which the last move went.

@@ -208,7 +208,7 @@ type Link struct{ Href, Label string }
 
 // StuckRow is a student who is stuck in a drill.
 type StuckRow struct {
-	Say  string // "Wren: stuck in the rook drill, three not won in a row"
+	Say  string // "Wren: stuck in the rook drill, three in a row not won"
 	Why  string // the reason for the proposal
 	Href string // the student's page
 	Set  Link   // the drill that is proposed

@@ -107,6 +107,17 @@ func StageIDs() []string {
 	return []string{"centralise", "front", "edge", "escort", "corner", "mate"}
 }
 
+// wide says whether something stands beside a mark in this state: a bell, or a fall.
+func (s State) wide() bool { return s == Mastered || s == LostAgain }
+
+// box is what is drawn of a mark in this state.
+func (s State) box() string {
+	if s.wide() {
+		return "0 0 36 24"
+	}
+	return "0 0 24 24"
+}
+
 // stateWords say a mark's state to somebody who cannot see it.
 var stateWords = map[State]string{
 	NotBegun:  "not begun",

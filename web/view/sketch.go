@@ -186,7 +186,7 @@ func (s Sketch) ends() (ax, ay, bx, by float64, ok bool) {
 	return mid(ac), mid(ar), mid(bc), mid(br), ok1 && ok2
 }
 
-// track is the dotted way of the last move: a larger dot where it began.
+// track is the dotted way of the last move, without a dot in the middle of a square.
 func (s Sketch) track() []piece {
 	ax, ay, bx, by, ok := s.ends()
 	if !ok {
@@ -194,12 +194,34 @@ func (s Sketch) track() []piece {
 	}
 	length := math.Hypot(bx-ax, by-ay)
 	rim := 30 * length / max(math.Abs(bx-ax), math.Abs(by-ay)) // where the ticks begin
-	gap := (length - rim) / max(1, math.Round((length-rim)/18))
-	dots := []piece{{x: num(ax), y: num(ay), w: "5.5"}}
-	for d := gap; d < length-rim+1; d += gap {
-		dots = append(dots, piece{x: num(ax + (bx-ax)*d/length), y: num(ay + (by-ay)*d/length), w: "3.4"})
+	square := length / math.Round(max(math.Abs(bx-ax), math.Abs(by-ay))/64)
+	var dots []piece
+	for d := 0.3 * square; d < length-rim+1; d += square {
+		for at := d; at < min(d+0.5*square, length-rim+1); at += 0.2 * square {
+			dots = append(dots, piece{x: num(ax + (bx-ax)*at/length), y: num(ay + (by-ay)*at/length), w: "3.4"})
+		}
 	}
 	return dots
+}
+
+// hooves are two cloven prints in step where the last move began, beside the middle
+// of the square.
+func (s Sketch) hooves() string {
+	ax, ay, bx, by, ok := s.ends()
+	if !ok {
+		return ""
+	}
+	length := math.Hypot(bx-ax, by-ay)
+	ux, uy := (bx-ax)/length, (by-ay)/length
+	var d strings.Builder
+	for _, print := range [][2]float64{{9, -7}, {-9, 3}} {
+		for _, half := range []float64{-1, 1} { // each leans in towards the toe
+			heel, toe, along := print[0]+4.2*half, print[0]+2*half, print[1]
+			fmt.Fprintf(&d, "M%.1f %.1fL%.1f %.1f", ax-uy*heel+ux*along, ay+ux*heel+uy*along,
+				ax-uy*toe+ux*(along+7), ay+ux*toe+uy*(along+7))
+		}
+	}
+	return d.String()
 }
 
 // ticks are the corners round the square the last move went to.

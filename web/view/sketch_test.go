@@ -1,6 +1,8 @@
 package view
 
 import (
+	"math"
+	"strconv"
 	"strings"
 	"testing"
 )
@@ -75,6 +77,14 @@ func TestSketchTrackStopsBeforeTheTicks(t *testing.T) {
 		if s.ticks() == "" {
 			t.Errorf("%s: no ticks", move)
 		}
+		for _, d := range dots {
+			if x, y := off(d.x), off(d.y); x < 6 && y < 6 {
+				t.Errorf("%s: a dot stands in the middle of a square", move)
+			}
+		}
+		if strings.Count(s.hooves(), "M") != 4 {
+			t.Errorf("%s: no two cloven prints: %s", move, s.hooves())
+		}
 	}
 }
 
@@ -123,4 +133,13 @@ func placed(i int, a byte, j int, b byte) string {
 		rows = append(rows, row.String())
 	}
 	return strings.Join(rows, "/")
+}
+
+// off is how far a place is from the middle of its square.
+func off(place string) float64 {
+	v, err := strconv.ParseFloat(place, 64)
+	if err != nil {
+		return 0
+	}
+	return math.Abs(math.Mod(v, 64) - 32)
 }
