@@ -129,9 +129,9 @@ function hintLayers(hint, side, lone, near) {
   if (pen) { under.push(...pen.map((s) => wash(s, side))); over.push(...hurdles(pen, side)); }
   for (const [from, to] of hint.gaps || []) { under.push(wash(to, side)); over.push(broken(from, to, side)); }
   if (hint.cover) under.push(...cover(hint.cover, side, near ? beside(pen || [lone]) : null));
-  if (hint.wish) over.push(pennant(hint.wish, side));
+  if (hint.wish) over.push(heather(hint.wish, side));
   if (hint.man) over.push(ring(hint.man, side));
-  if (hint.next) over.push(...track(hint.next.uci, side), pennant(hint.next.uci.slice(2, 4), side));
+  if (hint.next) over.push(...track(hint.next.uci, side), heather(hint.next.uci.slice(2, 4), side));
   for (const { uci } of hint.holds || []) over.push(...track(uci, side), ...doorstep(uci.slice(2, 4), false, side));
   if (hint.move) {
     const [from, to] = [hint.move.uci.slice(0, 2), hint.move.uci.slice(2, 4)];
@@ -233,9 +233,16 @@ function broken(from, to, side) {
   return shape('g', { class: 'hurdle', transform: `translate(${q.x + unit / 2} ${q.y + unit / 2}) rotate(${turn})` }, piece(-36), piece(36));
 }
 
-function pennant(square, side) {
+// sprigs are the tips of a tuft of heather that grows from the foot of a square.
+const sprigs = [[11, 28], [21, 17], [32, 11], [43, 17], [53, 28]];
+
+// heather is a tuft of it, where he would graze.
+function heather(square, side) {
   const { x, y } = place(square, side);
-  return shape('path', { class: 'pennant', d: `M${x + 22} ${y + 54}V${y + 12}h24l-7 8 7 8H${x + 22}` });
+  const stems = sprigs.map(([tx, ty]) => `M32 55Q${(2 * 32 + tx) / 3} 42 ${tx} ${ty}`).join('');
+  const buds = sprigs.flatMap(([tx, ty]) => [0, 0.2, 0.4].map((down) =>
+    shape('circle', { cx: tx + down * (32 - tx) * 0.9, cy: ty + down * (50 - ty), r: 3.8 - 2 * down })));
+  return shape('g', { class: 'tuft', transform: `translate(${x} ${y})` }, shape('path', { d: stems }), buds);
 }
 
 function ring(square, side) {
