@@ -45,7 +45,7 @@ export class Ladder {
 
   draw() {
     const used = this.used(), { game } = this.state;
-    byId('help-count').textContent = used.size ? `${used.size} of ${game.help.length} used: this try counts as helped` : 'If you use one, this try counts as helped';
+    byId('help-count').textContent = used.size ? `${used.size} of ${game.help.length} used: this try counts as helped` : 'A try with help counts as helped';
     const names = game.hold ? ['', 'His wish', 'His next step', 'Moves that hold', 'The move'] : ['', 'His wish', covers[this.state.now.cover] || 'Cover', 'Which man', 'The move'];
     byId('ladder').replaceChildren(...[1, 2, 3, 4].map((step) => this.rung(step, names[step], used)));
   }

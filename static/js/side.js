@@ -81,7 +81,7 @@ function noteOf(visit, here, now, game) {
     return [n && `${many(n, 'move')} so far`, best(now.par)].filter(Boolean).join(', ');
   }
   if (visit.cut) return `${many(n, 'move')}, then lost at move ${visit.cut}`;
-  if (visit.left) return `${many(n, 'move')}, then ${game.stages.some((stage) => stage.id === 'escort') ? 'lost' : 'he got out'}`;
+  if (visit.left) return `${many(n, 'move')}, then ${game.stages.some((stage) => stage.id === 'escort') ? 'lost' : 'he had a way out'}`;
   return [many(n, 'move'), best(visit.par)].filter(Boolean).join(', ');
 }
 
