@@ -242,7 +242,7 @@ func (s *Server) problem(w http.ResponseWriter, r *http.Request, err error) {
 // draw writes a page.
 func (s *Server) draw(w http.ResponseWriter, r *http.Request, status int, c templ.Component) {
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
-	if status == http.StatusTooManyRequests {
+	if status == http.StatusTooManyRequests && w.Header().Get("Retry-After") == "" {
 		w.Header().Set("Retry-After", "30")
 	}
 	w.WriteHeader(status)

@@ -22,7 +22,7 @@ func TestTooManySearches(t *testing.T) {
 		"a drill": p.post("/drills", aDrill("name", "Mine <now>")), "others": p.post("/drills", aDrill("name", "Mine <now>",
 			"do", "pick")), "a fresh form": p.get("/drills/new"),
 	} {
-		if got.status != http.StatusTooManyRequests || got.header.Get("Retry-After") == "" || !strings.Contains(got.body,
+		if got.status != http.StatusTooManyRequests || got.header.Get("Retry-After") != "5" || !strings.Contains(got.body,
 			"Many starts are being picked just now.") {
 			t.Errorf("%s: %d, %q", name, got.status, got.header.Get("Retry-After"))
 		}
