@@ -53,11 +53,10 @@ func (s *Server) givenNotice(r *http.Request, a game.Actor) (*view.Notice, error
 
 // fewNames writes up to three names, or how many there are.
 func fewNames(names []string) string {
-	last := len(names) - 1
 	if len(names) > 3 {
 		return view.Count(len(names), "student")
 	}
-	return strings.Join(names[:last], ", ") + " and " + names[last]
+	return nameList(names)
 }
 
 // startCards draws the first starts of a drill.
