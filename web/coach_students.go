@@ -43,7 +43,7 @@ func rosterRow(c club.Club, row store.RosterRow, now time.Time) view.StudentRow 
 		out.Last = ago(local(c, *row.Last), now)
 	}
 	if row.Card != nil {
-		out.Card = "made " + shortDay(local(c, *row.Card), now)
+		out.Card = shortDay(local(c, *row.Card), now)
 	}
 	return out
 }

@@ -66,7 +66,7 @@ export class Board {
     this.legal = view.legal || [];
     const side = this.side;
     this.layers.under.replaceChildren(
-      ...(view.corners || []).map((square) => paint.corner(square, side)),
+      ...paint.mating(view.corners, view.fen).map((square) => paint.corner(square, side)),
       ...(view.last ? paint.track(view.last, side) : []),
       ...(view.check ? [paint.hatch(view.check, side)] : []));
     this.layers.over.replaceChildren(

@@ -31,13 +31,13 @@ export function use(id, attrs) {
 // icon is a drawing on its own; with a name it is an image to a screen reader.
 export function icon(id, cls, name, wide) {
   const heard = name ? { role: 'img', 'aria-label': name } : { 'aria-hidden': 'true' };
-  return shape('svg', { class: cls, viewBox: `0 0 ${wide ? 36 : 24} 24`, ...heard }, use(id));
+  return shape('svg', { class: cls, viewBox: `0 0 ${wide ? 38 : 24} 24`, ...heard }, use(id));
 }
 
 const states = { none: 'not begun', half: 'in work', full: 'reached', bell: 'mastered', lost: 'lost again' };
 
 // mark is a stage mark in one of its states; with a bell or a fall beside it it is
-// half as wide again.
+// wider.
 export function mark(stage, state, name) {
   const wide = state === 'bell' || state === 'lost';
   return icon(`${stage}-${state}`, `mark ${stage}${wide ? ' wide' : ''}`, name && `${name}, ${states[state]}`, wide);

@@ -82,7 +82,7 @@ export class Ladder {
     byId('cover-near').setAttribute('aria-pressed', String(this.near));
     byId('cover-all').setAttribute('aria-pressed', String(!this.near));
     byId('hint-key').replaceChildren(...(hint ? this.legend(hint) : []));
-    this.board.hint(hint ? hintLayers(hint, this.board.side, this.board.lone(), this.near) : null);
+    this.board.hint(hint ? hintLayers(hint, this.board, this.near) : null);
   }
 
   // legend says in words what the layer shows.
@@ -121,21 +121,24 @@ const signs = {
 
 const wedges = [[4, 4, 1, 1], [60, 4, -1, 1], [4, 60, 1, -1], [60, 60, -1, -1]];
 
-// hintLayers gives what lies under the men and what stands over them. near keeps
-// cover to the squares round the lone king or his pen.
-function hintLayers(hint, side, lone, near) {
+// hintLayers gives what lies under the men and what stands over them; a man hides
+// what lies on his square, so that no sign crosses his face. near keeps cover to the
+// squares round the lone king or his pen.
+export function hintLayers(hint, board, near) {
+  const { side, men } = board;
   const under = [], over = [];
+  const tuft = (square) => (men.has(square) ? under : over).push(heather(square, side));
   const pen = hint.pen && hint.pen.length <= open ? hint.pen : null;
   if (pen) { under.push(...pen.map((s) => wash(s, side))); over.push(...hurdles(pen, side)); }
   for (const [from, to] of hint.gaps || []) { under.push(wash(to, side)); over.push(broken(from, to, side)); }
-  if (hint.cover) under.push(...cover(hint.cover, side, near ? beside(pen || [lone]) : null));
-  if (hint.wish) over.push(heather(hint.wish, side));
+  if (hint.cover) under.push(...cover(hint.cover, board, near ? beside(pen || [board.lone()]) : null));
+  if (hint.wish) tuft(hint.wish);
   if (hint.man) over.push(ring(hint.man, side));
-  if (hint.next) over.push(...track(hint.next.uci, side), heather(hint.next.uci.slice(2, 4), side));
-  for (const { uci } of hint.holds || []) over.push(...track(uci, side), ...doorstep(uci.slice(2, 4), false, side));
+  if (hint.next) { over.push(...track(hint.next.uci, side, true)); tuft(hint.next.uci.slice(2, 4)); }
+  for (const { uci } of hint.holds || []) over.push(...track(uci, side, true), ...doorstep(uci.slice(2, 4), false, side));
   if (hint.move) {
     const [from, to] = [hint.move.uci.slice(0, 2), hint.move.uci.slice(2, 4)];
-    over.push(ring(from, side), ...track(hint.move.uci, side), ring(to, side), ...doorstep(to, false, side));
+    over.push(ring(from, side), ...track(hint.move.uci, side, true), ring(to, side), ...doorstep(to, false, side));
   }
   return { under, over };
 }
@@ -166,14 +169,14 @@ function wash(square, side) {
 }
 
 // cover draws the signs of all men: the king's wedges in the corners, the others
-// whole, or in halves where two meet.
-function cover(men, side, only) {
+// whole, or in halves where two meet. Under a man only the corners show.
+function cover(men, { side, men: there }, only) {
   const on = new Map(), out = [];
   for (const man of men) {
     for (const square of man.squares) {
       if (only && !only.has(square)) continue;
       if (man.man === 'king') out.push(...kingSign(square, side));
-      else on.set(square, [...(on.get(square) || []), man.man]);
+      else if (!there.has(square)) on.set(square, [...(on.get(square) || []), man.man]);
     }
   }
   for (const [square, kinds] of on) {
@@ -230,7 +233,7 @@ function broken(from, to, side) {
   const piece = (end) => [
     shape('path', { class: 'hurdle-back', d: `M${end} 0H${end / 3}` }),
     shape('path', { class: 'hurdle-line', d: `M${end} -4H${end / 3}M${end} 4H${end / 3}M${end / 3} -11V11` })];
-  return shape('g', { class: 'hurdle', transform: `translate(${q.x + unit / 2} ${q.y + unit / 2}) rotate(${turn})` }, piece(-36), piece(36));
+  return shape('g', { class: 'hurdle', transform: `translate(${q.x + unit / 2} ${q.y + unit / 2}) rotate(${turn})` }, piece(-27), piece(27));
 }
 
 // sprigs are the tips of a tuft of heather that grows from the foot of a square.

@@ -52,16 +52,17 @@ export function man(letter, square, side) {
 }
 
 // track is the way of the last move: two hoofprints where it began, then small dots,
-// none of them in the middle of a square.
-export function track(uci, side) {
+// none of them in the middle of a square. Where the man still stands on the old
+// square, the dots begin at his rim and there are no prints.
+export function track(uci, side, stands) {
   const a = centre(uci.slice(0, 2), side), b = centre(uci.slice(2, 4), side);
   const length = Math.hypot(b.x - a.x, b.y - a.y);
   const ux = (b.x - a.x) / length, uy = (b.y - a.y) / length;
-  const dots = [shape('path', { class: 'tick-line', d: hooves(a, ux, uy), 'stroke-width': 3.4 })];
+  const dots = stands ? [] : [shape('path', { class: 'tick-line', d: hooves(a, ux, uy), 'stroke-width': 3.4 })];
   const rim = 30 * length / Math.max(Math.abs(b.x - a.x), Math.abs(b.y - a.y)); // where the ticks begin
   const square = length / Math.round(Math.max(Math.abs(b.x - a.x), Math.abs(b.y - a.y)) / 64);
   for (let d = 0.3 * square; d < length - rim + 1; d += square) {
-    for (const at of [d, d + 0.2 * square, d + 0.4 * square].filter((way) => way < length - rim + 1)) {
+    for (const at of [d, d + 0.2 * square, d + 0.4 * square].filter((way) => way < length - rim + 1 && !(stands && way < rim))) {
       dots.push(shape('circle', { class: 'ink', cx: a.x + ux * at, cy: a.y + uy * at, r: 3.4 }));
     }
   }
@@ -106,6 +107,13 @@ export function doorstep(square, take, side) {
   const { x, y } = place(square, side);
   const bar = (top) => shape('rect', { class: 'ink', x: x + 19, y: top, width: 26, height: 6, rx: 2 });
   return take ? [bar(y + 55), bar(y + 3)] : [bar(y + 55)];
+}
+
+// mating keeps the corners in which mate works only while bishop and knight are
+// both there: without one of them it works nowhere.
+export function mating(corners, fen) {
+  const men = new Set(readFen(fen).values());
+  return corners?.length && ((men.has('B') && men.has('N')) || (men.has('b') && men.has('n'))) ? corners : [];
 }
 
 // corner is the thick angle where mate works.

@@ -1,6 +1,7 @@
 // The page of one game. The server sends every position and every legal move; the
 // page paints them, and paints an own move before it is confirmed.
 
+import { mating } from './paint.js';
 import { byId, el, icon, many } from './dom.js';
 import { Board } from './board.js';
 import { Line, Outbox } from './socket.js';
@@ -83,7 +84,6 @@ function frame(f) {
 function names(game) {
   byId('title').textContent = game.title;
   byId('sub').textContent = game.sub;
-  byId('key').hidden = !game.corners?.length;
   byId('main').classList.toggle('looks-on', Boolean(game.coach));
   byId('main').classList.toggle('holds', Boolean(game.hold));
   byId('typed-label').textContent = game.coach ? 'His move' : 'Your move';
@@ -153,6 +153,7 @@ function settle(last) {
     fen: now.fen, last: last || lastMove(acts), check: now.check, corners: game.corners,
     legal: now.turn === 'you' && !outbox.has('back') ? now.legal.map((pair) => pair[0]) : [],
   });
+  byId('key').hidden = !mating(game.corners, now.fen).length;
   turn(now);
   side.trail(state);
   side.strip(state);

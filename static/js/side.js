@@ -228,12 +228,20 @@ function ended(end, game, helped) {
     el('span', null, el('b', null, `Move ${look.no}${look.away ? ', taken back' : ''}: `), look.say)));
   if (game.coach) return onlookers(end, game, [sums, looks]);
   return [
-    el('h2', { tabindex: '-1' }, end.title), el('p', null, end.say.join(' ')),
+    head(end, game), el('p', null, end.say.join(' ')),
     end.article ? el('p', { class: 'article' }, end.article) : null,
     sums.length ? el('ul', { class: 'card sums' }, sums) : null, ...looks,
     el('div', { class: 'acts' }, form(game, steps(end, game))),
     el('p', { class: 'more' }, [game.review ? el('a', { href: game.review }, 'See the game') : null, wasHelped(end, helped)].filter(Boolean)),
   ].filter(Boolean);
+}
+
+// head says how it ended; a win alone has the shut barn door beside it, a draw that
+// was held alone its sign.
+function head(end, game) {
+  const title = el('h2', { tabindex: '-1' }, end.title);
+  if (end.result !== 'clean' && end.result !== 'over par') return title;
+  return el('div', { class: 'alone-head' }, game.hold ? chip('held') : icon('alone', 'alone mate'), title);
 }
 
 // steps are the buttons of an ended game; the first does what its sentence says.

@@ -94,12 +94,20 @@ func wordings(chosen int) []Choice {
 	}
 }
 
-// practice says how much a student has played.
-func (r StudentRow) practice() string {
-	if r.Games == 0 {
-		return "no games yet"
+// gamesWord is the word after the number of games.
+func (r StudentRow) gamesWord() string {
+	if r.Games == 1 {
+		return " game"
 	}
-	return Count(r.Games, "game") + ", last " + r.Last
+	return " games"
+}
+
+// cardWord is the word before the day on which the card was made.
+func (r StudentRow) cardWord() string {
+	if r.Card == "none yet" {
+		return "card:"
+	}
+	return "card made"
 }
 
 // names lists up to four names and the number of the others.

@@ -14,7 +14,7 @@ type StudentRow struct {
 	Number string // as printed on the card
 	Last   string // last practice, "yesterday" or "not yet"
 	Games  int
-	Card   string // "made 3 November", "none yet"
+	Card   string // the day on which it was made, "3 November", or "none yet"
 }
 
 // StudentForm is the form that adds a student.

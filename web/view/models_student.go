@@ -22,6 +22,9 @@ type DueCard struct {
 	Action   string   // "Start", "Go on", "Try again"
 }
 
+// sketch is the next start, cut to where the men stand if they stand together.
+func (c DueCard) sketch() Sketch { return Sketch{FEN: c.FEN, Cut: true, Small: true} }
+
 // Waits says whether there is something to do now.
 func (c DueCard) Waits() bool { return c.Post != "" || c.Href != "" }
 

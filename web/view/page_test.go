@@ -2,9 +2,13 @@ package view
 
 import (
 	"bytes"
+	"fmt"
 	"net/http"
 	"net/http/httptest"
 	"reflect"
+	"regexp"
+	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -220,6 +224,73 @@ func TestDrawingsExist(t *testing.T) {
 			}
 		}
 	})
+}
+
+// TestOneMainAction: a page has at most one main button; two of them are none.
+func TestOneMainAction(t *testing.T) {
+	t.Parallel()
+	eachSample(t, func(t *testing.T, doc *html.Node) {
+		n := 0
+		for _, e := range elements(doc, "a", "button") {
+			if slices.Contains(strings.Fields(attr(e, "class")), "go") {
+				n++
+			}
+		}
+		if n > 1 {
+			t.Errorf("%d main buttons", n)
+		}
+	})
+}
+
+// TestMarksAreSmall: a mark, a grade and an icon take less than 600 bytes each.
+func TestMarksAreSmall(t *testing.T) {
+	t.Parallel()
+	w := httptest.NewRecorder()
+	static.Handler().ServeHTTP(w, httptest.NewRequest(http.MethodGet, static.Path("img/drover.svg"), nil))
+	symbols := regexp.MustCompile(`(?s)<symbol id="([^"]+)".*?</symbol>`).FindAllStringSubmatch(w.Body.String(), -1)
+	if len(symbols) < 60 {
+		t.Fatalf("only %d drawings found", len(symbols))
+	}
+	for _, s := range symbols {
+		if man := len(s[1]) == 1 || s[1] == "k-s"; !man && len(s[0]) >= 600 {
+			t.Errorf("%s takes %d bytes", s[1], len(s[0]))
+		}
+	}
+}
+
+// TestLabelsBesideBars: in the track's chart no label lies over a bar or leaves the
+// chart, whatever the distances were.
+func TestLabelsBesideBars(t *testing.T) {
+	t.Parallel()
+	for far := 4; far <= 33; far++ {
+		for before := 1; before <= far; before++ {
+			for _, grade := range []string{"on course", "no nearer", "detour", "slip", "win gone"} {
+				m := ReviewPage{Groups: []TrackGroup{{Moves: []TrackMove{
+					{Before: far, After: far - 1, Grade: "on course"},
+					{Before: before, After: min(far, before+2), Grade: grade}}}}}
+				checkLabel(t, m.row(m.Groups[0].Moves[1]))
+			}
+		}
+	}
+}
+
+func checkLabel(t *testing.T, row trackRowView) {
+	t.Helper()
+	at, err := strconv.ParseFloat(row.labelX, 64)
+	if err != nil {
+		t.Fatal(err)
+	}
+	left, right := at, at+labelChar*float64(len(row.label))
+	if row.anchor == "end" {
+		left, right = at-labelChar*float64(len(row.label)), at
+	}
+	if left < 0 || right > chartWide {
+		t.Errorf("%q lies from %.0f to %.0f of %d", row.label, left, right, chartWide)
+	}
+	var from, to float64
+	if n, _ := fmt.Sscanf(row.back, "M%f 13H%f", &from, &to); n == 2 && left < max(from, to) && right > min(from, to) {
+		t.Errorf("%q lies from %.0f to %.0f, its bar %q", row.label, left, right, row.back)
+	}
 }
 
 // hostile is what a name could be at its worst.

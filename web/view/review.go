@@ -66,8 +66,12 @@ func gradeName(grade string) string {
 	return map[string]string{"on course": "On course", "no nearer": "No nearer", "detour": "Detour", "slip": "Slip", "win gone": "Win gone", "held": "Held", "draw gone": "Draw gone"}[grade]
 }
 
-// chartWide is the width of the chart; a row is 26 high.
-const chartWide = 300
+// chartWide is the width of the chart; a row is 26 high. A character of a label is at
+// most labelChar wide, on paper too.
+const (
+	chartWide = 300
+	labelChar = 9.5
+)
 
 // trackRowView is one row with its piece of the chart: the line comes in at the
 // top, meets the dot in the middle and leaves at the bottom, so rows join.
@@ -148,16 +152,31 @@ func (m ReviewPage) row(t TrackMove) trackRowView {
 	if t.Before == 0 || t.Away {
 		return v
 	}
-	x := m.across(t.Before)
-	v.x, v.r, v.label, v.labelX, v.anchor = num(round(x)), "4", v.number, num(round(x+12)), "start"
-	if x > chartWide-60 {
-		v.labelX, v.anchor = num(round(x-12)), "end"
-	}
+	x, bar := m.across(t.Before), m.across(t.Before)
+	v.x, v.r, v.label = num(round(x)), "4", v.number
 	if v.bad {
-		v.r = "5.5"
-		v.back = fmt.Sprintf("M%g 13H%g", round(x), round(m.end(t)))
+		v.r, bar = "5.5", m.end(t)
+	}
+	v.labelX, v.anchor, bar = besideBar(v.label, x, bar)
+	if v.bad {
+		v.back = fmt.Sprintf("M%g 13H%g", round(x), round(bar))
 	}
 	return v
+}
+
+// besideBar finds a place for a label beside the dot at x, from which a bar goes left
+// as far as bar: right of the dot, left of the bar, or at the left end of the chart,
+// where the bar then stops short of it. A label never lies over a bar.
+func besideBar(label string, x, bar float64) (at, anchor string, end float64) {
+	wide := labelChar * float64(len(label))
+	switch {
+	case x+12+wide <= chartWide:
+		return num(round(x + 12)), "start", bar
+	case bar-12 >= wide:
+		return num(round(bar - 12)), "end", bar
+	default:
+		return "4", "start", max(bar, 4+wide+4)
+	}
 }
 
 // end is where a row's line leaves: after a move that cost something it starts

@@ -98,8 +98,8 @@ func gameSamples() map[string]templ.Component {
 func studentsSample(page Page) StudentsPage {
 	page.Notice = &Notice{Say: "Aki is on the roster.", More: "The card is made."}
 	return StudentsPage{Page: page, Rows: []StudentRow{
-		{"11", "Runa", "11", "yesterday", 24, "made 3 November"},
-		{"12", "Aki", "12", "12 days ago", 1, "made 3 November"},
+		{"11", "Runa", "11", "yesterday", 24, "3 November"},
+		{"12", "Aki", "12", "12 days ago", 1, "3 November"},
 		{"13", "Little Thorbjorn of the upper harbour", "13", "not yet", 0, "none yet"},
 	}, Form: StudentForm{Wording: 8}}
 }

@@ -98,6 +98,12 @@ func fit(lo, hi, size int) int {
 	return min(max(0, lo-(size-(hi-lo+1))/2), 8-size)
 }
 
+// whole says that the whole board is drawn although a part of it was asked for.
+func (s Sketch) whole() bool {
+	_, _, size := s.window()
+	return s.Cut && size == 8
+}
+
 func (s Sketch) viewBox() string {
 	col, row, size := s.window()
 	return fmt.Sprintf("%d %d %d %d", col*64, row*64, size*64, size*64)
@@ -157,8 +163,20 @@ func (s Sketch) wallWidth() string {
 	return strconv.Itoa(size * 3)
 }
 
+// pair says whether one side still has its bishop and its knight.
+func (s Sketch) pair() bool {
+	men, _, _ := strings.Cut(s.FEN, " ")
+	return strings.Contains(men, "B") && strings.Contains(men, "N") ||
+		strings.Contains(men, "b") && strings.Contains(men, "n")
+}
+
+// angles are the thick angles in the corners where mate works: in none of them once
+// the bishop or the knight has gone.
 func (s Sketch) angles() []string {
 	var d []string
+	if !s.pair() {
+		return nil
+	}
 	for _, square := range s.Corners {
 		col, row, ok := s.at(square)
 		if !ok {
