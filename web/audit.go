@@ -35,6 +35,7 @@ var readings = map[string]reading{
 	"GET /setup":     {},
 	"POST /setup":    {},
 	"POST /out":      {},
+	"GET /here":      {},
 	"GET /healthz":   {},
 	"GET /readyz":    {},
 

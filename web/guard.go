@@ -61,14 +61,11 @@ func (s *Server) recoverer(next http.Handler) http.Handler {
 	})
 }
 
-// policy forbids everything that is not ours, and everything inline.
-const policy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; manifest-src 'self'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'"
-
 // headers sets what every answer carries (OWASP ASVS 5.0, 3.4).
 func (s *Server) headers(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		h := w.Header()
-		h.Set("Content-Security-Policy", policy)
+		h.Set("Content-Security-Policy", s.policy)
 		h.Set("X-Content-Type-Options", "nosniff")
 		h.Set("Referrer-Policy", "same-origin")
 		h.Set("Cross-Origin-Opener-Policy", "same-origin")
@@ -90,25 +87,6 @@ func limitBody(next http.Handler) http.Handler {
 		}
 		r.Body = http.MaxBytesReader(w, r.Body, limit)
 		next.ServeHTTP(w, r)
-	})
-}
-
-// sameOrigin refuses forms from elsewhere. The library lets a request pass
-// that has neither header; a form of ours always has an Origin.
-func (s *Server) sameOrigin(next http.Handler) http.Handler {
-	guard := http.NewCrossOriginProtection()
-	refuse := http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		s.problem(w, r, game.Fail(game.Denied, "This form came from another place than "+s.base.Host+". Open the page here and send it again."))
-	})
-	guard.SetDenyHandler(refuse)
-	checked := guard.Handler(next)
-	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		safe := r.Method == http.MethodGet || r.Method == http.MethodHead || r.Method == http.MethodOptions
-		if !safe && r.Header.Get("Origin") != s.origin() {
-			refuse.ServeHTTP(w, r)
-			return
-		}
-		checked.ServeHTTP(w, r)
 	})
 }
 
@@ -263,7 +241,7 @@ func (s *Server) frame(ctx context.Context, a game.Actor) (view.Page, club.Club,
 	if err != nil {
 		return view.Page{}, c, err
 	}
-	return view.Page{Who: view.Who{Role: view.Role(a.Role), Name: a.Name, Club: c.Name}}, c, nil
+	return view.Page{Who: view.Who{Role: view.Role(a.Role), Name: a.Name, Club: c.Name, Mark: mark(a)}}, c, nil
 }
 
 // form reads a posted form into a struct; a field that it does not have is

@@ -49,6 +49,7 @@ func matrix(f storetest.Fixture) map[string]row {
 		"POST /open":     open(410, v("token", "1.none")),
 		"GET /setup":     open(200, nil),
 		"POST /setup":    open(410, v("token", "0.x", "club", "C", "name", "N", "email", "n@c.example", "password", "fifteen letters or more", "welfare", "W", "contact", "There")),
+		"GET /here":      open(200, nil),
 		"GET /healthz":   open(200, nil),
 		"GET /readyz":    open(200, nil),
 		"POST /out":      open(303, v()),
@@ -59,7 +60,7 @@ func matrix(f storetest.Fixture) map[string]row {
 		"GET /check":           {303, 404, 404, 404, 404, 404, 404, 404, nil},                                 // this student has none; see TestNewcomer
 		"POST /check":          {403, 404, 404, 404, 404, 404, 404, 404, v("no", "1")},
 		"GET /play/{id}":       {303, 404, 200, 404, 404, 404, 404, 404, nil},
-		"GET /live/games/{id}": {403, 422, 422, 404, 404, 404, 404, 404, nil}, // 422: no subprotocol offered
+		"GET /live/games/{id}": {403, 426, 426, 404, 404, 404, 404, 404, nil}, // 426: not asked for as a socket
 		"GET /watch/{id}":      {303, 200, 404, 404, 404, 404, 404, 404, nil},
 		"POST /play/{id}/end":  {403, 404, 303, 404, 404, 404, 404, 404, v("then", "today")},
 		"GET /tell":            {303, 404, 200, 200, 200, 200, 404, 200, nil},
@@ -160,7 +161,7 @@ func TestForeignForms(t *testing.T) {
 					r.Header.Set("Origin", origin)
 				}
 			})
-			if got.status != http.StatusForbidden || !strings.Contains(got.body, "came from another place") {
+			if got.status != http.StatusForbidden || !strings.Contains(got.body, "came from another address") {
 				t.Errorf("%s with origin %q: %d", name, origin, got.status)
 			}
 		}

@@ -38,6 +38,7 @@ func (s *Server) routes() []route {
 		{"GET", "/setup", anybody, s.setup},
 		{"POST", "/setup", anybody, s.setupPost},
 		{"POST", "/out", anybody, s.signOut},
+		{"GET", "/here", anybody, s.hereNow},
 		{"GET", "/healthz", anybody, s.health},
 		{"GET", "/readyz", anybody, s.ready},
 
@@ -78,7 +79,7 @@ func (s *Server) routes() []route {
 // Handler is the site.
 func (s *Server) Handler() http.Handler {
 	mux := chi.NewRouter()
-	mux.Use(s.client, s.identify, s.recoverer, s.headers, limitBody, s.sameOrigin)
+	mux.Use(s.client, s.identify, s.recoverer, s.headers, s.lead, limitBody, s.sameOrigin)
 	mux.Method("GET", "/static/*", static.Handler())
 	for _, rt := range s.routes() {
 		mux.Method(rt.method, rt.path, s.guarded(s.noted(rt)))

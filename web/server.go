@@ -5,9 +5,9 @@ package web
 import (
 	"cmp"
 	"context"
-	"fmt"
 	"log/slog"
 	"net/http"
+	"net/netip"
 	"net/url"
 	"strings"
 	"time"
@@ -43,7 +43,9 @@ type Server struct {
 	sockets *sockets
 	beat    time.Duration
 	said    said
-	hsts    string // of an https site: to be reached by https alone
+	hsts    string         // of an https site: to be reached by https alone
+	policy  string         // what a page may load and reach
+	proxies []netip.Prefix // reverse proxies whose word is taken
 
 	searches *game.Queue // for starts
 }
@@ -51,9 +53,13 @@ type Server struct {
 // New makes a server. The address alone decides the cookie's name, the origins
 // that may post and open sockets, and every link that is printed.
 func New(cfg Config, st *store.Store, hub *live.Hub, judge *ending.Judge, log *slog.Logger, now game.Clock) (*Server, error) {
-	base, err := url.Parse(strings.TrimSuffix(cfg.URL, "/"))
-	if err != nil || base.Host == "" || (base.Scheme != "http" && base.Scheme != "https") || base.Path != "" {
-		return nil, fmt.Errorf("DROVER_URL must be an address such as https://drover.club.example, not %q", cfg.URL)
+	base, err := Address(cfg.URL)
+	if err != nil {
+		return nil, err
+	}
+	proxies, err := networks(cfg.Proxies)
+	if err != nil {
+		return nil, err
 	}
 	client := middleware.ClientIPFromRemoteAddr
 	if len(cfg.Proxies) > 0 {
@@ -64,6 +70,7 @@ func New(cfg Config, st *store.Store, hub *live.Hub, judge *ending.Judge, log *s
 	return &Server{
 		store: st, hub: hub, judge: judge, log: log, now: now, base: base, secure: base.Scheme == "https",
 		decoder: d, client: client, sockets: newSockets(), beat: cmp.Or(cfg.Beat, beatAfter), hsts: hsts(base),
+		policy: policyFor(base), proxies: proxies,
 		searches: game.NewQueue(searchesAtOnce, searchesWaiting, searchCrowd),
 	}, nil
 }

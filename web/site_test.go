@@ -1,6 +1,7 @@
 package web_test
 
 import (
+	"cmp"
 	"context"
 	"io"
 	"log/slog"
@@ -77,7 +78,7 @@ func startAt(t *testing.T, now game.Clock, proxies ...string) *site {
 	return startWith(t, now, web.Config{Proxies: proxies})
 }
 
-// startWith is startAt with settings; the address is the test's own.
+// startWith is startAt with settings; without an address it is the test's own.
 func startWith(t *testing.T, now game.Clock, cfg web.Config) *site {
 	t.Helper()
 	return startOn(t, storetest.New(t, now), now, cfg)
@@ -94,7 +95,7 @@ func startOn(t *testing.T, st *store.Store, now game.Clock, cfg web.Config) *sit
 	s := &site{T: t, base: "http://" + l.Addr().String(), store: st, log: &logged{}, now: now}
 	logger := slog.New(slog.NewTextHandler(s.log, nil))
 	s.hub = live.New(st, judge, now)
-	cfg.URL = s.base
+	cfg.URL = cmp.Or(cfg.URL, s.base)
 	if s.web, err = web.New(cfg, st, s.hub, judge, logger, now); err != nil {
 		t.Fatal(err)
 	}

@@ -56,6 +56,17 @@ func (s *Server) socket(w http.ResponseWriter, r *http.Request, a game.Actor) er
 			http.Error(w, "This page cannot open a board here. Load it again.", status)
 		},
 	}
+	if !websocket.IsWebSocketUpgrade(r) {
+		if r.Header.Get("Sec-WebSocket-Key") != "" {
+			s.said.first("no upgrade", 0, 0, func() {
+				s.log.Warn("a board could not open its live connection: a proxy in front does not pass websockets on; " +
+					"it must pass the headers Upgrade and Connection (README.md has settings that work)")
+			})
+		}
+		w.Header().Set("Upgrade", "websocket")
+		http.Error(w, "A board opens a websocket here.", http.StatusUpgradeRequired)
+		return nil
+	}
 	if !offers(r, live.Protocol) {
 		return game.Fail(game.Bad, "This page is of another version. Load it again.")
 	}

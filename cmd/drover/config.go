@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"drover/solver"
+	"drover/web"
 )
 
 // settings are what the environment says.
@@ -59,7 +60,7 @@ func readSettings(environ []string) (settings, error) {
 		Database: get("DATABASE_URL", ""), Migrate: get("DROVER_MIGRATE_URL", ""),
 		Data: get("DROVER_DATA", dataFolder(env)), Listen: get("DROVER_LISTEN", "127.0.0.1:8080"),
 	}
-	s.URL = strings.TrimSuffix(get("DROVER_URL", "http://"+s.Listen), "/")
+	s.URL = get("DROVER_URL", "http://"+s.Listen)
 	s.Proxies = strings.FieldsFunc(get("DROVER_PROXIES", ""), func(r rune) bool { return r == ',' || r == ' ' })
 	insecure, mib := get("DROVER_INSECURE_HTTP", ""), get("DROVER_TABLES_MIB", "")
 	if failed != nil {
@@ -72,6 +73,11 @@ func readSettings(environ []string) (settings, error) {
 		}
 		s.Tables = n << 20
 	}
+	u, err := web.Address(s.URL)
+	if err != nil {
+		return s, err //nolint:wrapcheck // it says which setting, and what it must be
+	}
+	s.URL = u.String()
 	return s, s.check(insecure)
 }
 
@@ -98,8 +104,8 @@ func dataFolder(env map[string]string) string {
 // check refuses settings that do not go together.
 func (s settings) check(insecure string) error {
 	u, err := url.Parse(s.URL)
-	if err != nil || u.Host == "" || u.Path != "" || (u.Scheme != "http" && u.Scheme != "https") {
-		return fmt.Errorf("DROVER_URL must be an address such as https://drover.club.example, not %q", s.URL)
+	if err != nil {
+		return fmt.Errorf("DROVER_URL: %w", err)
 	}
 	if _, _, err := net.SplitHostPort(s.Listen); err != nil {
 		return fmt.Errorf("DROVER_LISTEN must be an address and port such as 127.0.0.1:8080, not %q", s.Listen)

@@ -253,17 +253,17 @@ export class Board {
 
   beside(dx, dy) {
     const { x, y } = paint.place(this.spot, this.side);
-    return this.at(clamp(x / paint.unit + dx), clamp(y / paint.unit + dy));
+    return this.squareAt(clamp(x / paint.unit + dx), clamp(y / paint.unit + dy));
   }
 
-  at(col, row) {
+  squareAt(col, row) {
     return this.side === 'b' ? paint.name(7 - col, row) : paint.name(col, 7 - row);
   }
 
   under(e) {
     const box = this.grid.getBoundingClientRect();
     const col = Math.floor((e.clientX - box.left) / box.width * 8), row = Math.floor((e.clientY - box.top) / box.height * 8);
-    return col >= 0 && col < 8 && row >= 0 && row < 8 ? this.at(col, row) : null;
+    return col >= 0 && col < 8 && row >= 0 && row < 8 ? this.squareAt(col, row) : null;
   }
 
   press(e) {

@@ -61,3 +61,9 @@ export function byId(id) {
 export function many(n, word) {
   return `${n} ${word}${n === 1 ? '' : 's'}`;
 }
+
+// newest is the last of a list that fits, or the very last.
+export function newest(list, fits = () => true) {
+  for (let i = list.length - 1; i >= 0; i -= 1) if (fits(list[i])) return list[i];
+  return undefined;
+}

@@ -19,6 +19,8 @@ function narrow(select, stages, fallback) {
 function fit() {
   const chosen = form.querySelector('input[name=ending]:checked');
   if (!chosen) return;
+  form.classList.add('fits');
+  form.classList.toggle('pasted', form.elements.kind.value === 'pasted');
   const task = chosen.value.startsWith('hold-') ? 'hold' : 'win';
   for (const part of form.querySelectorAll('[data-task]')) part.hidden = part.dataset.task !== task;
   for (const part of form.querySelectorAll('[data-not]')) part.hidden = form.elements.mode.value === part.dataset.not;
@@ -29,7 +31,7 @@ function fit() {
   const stages = chosen.dataset.stages.split(' ');
   narrow(from, stages, stages[0]);
   const first = stages.indexOf(from.value);
-  narrow(to, stages.slice(Math.max(0, first)), stages.at(-1));
+  narrow(to, stages.slice(Math.max(0, first)), stages[stages.length - 1]);
 }
 
 // say shows what the chosen button of a row is for.

@@ -1,7 +1,7 @@
 // The help ladder: four steps, one layer at a time. What a step shows comes from
 // the server with its act; looking at it again costs nothing.
 
-import { byId, el, icon, many, shape } from './dom.js';
+import { byId, el, icon, many, newest, shape } from './dom.js';
 import { doorstep, letters, name, place, track, unit } from './paint.js';
 
 const covers = { pen: 'His pen', gaps: 'The gaps' };
@@ -36,7 +36,7 @@ export class Ladder {
   }
 
   hint(step) {
-    return this.state.acts.findLast((act) => act.hint && act.hint.step === step && act.fen === this.state.now.fen)?.hint;
+    return newest(this.state.acts, (act) => act.hint && act.hint.step === step && act.fen === this.state.now.fen)?.hint;
   }
 
   used() {
@@ -79,6 +79,8 @@ export class Ladder {
   layer() {
     const hint = this.shown && this.hint(this.shown);
     byId('reach').hidden = !hint?.cover;
+    byId('help').classList.toggle('covers', Boolean(hint?.cover));
+    byId('help').classList.toggle('tells', Boolean(hint));
     byId('cover-near').setAttribute('aria-pressed', String(this.near));
     byId('cover-all').setAttribute('aria-pressed', String(!this.near));
     byId('hint-key').replaceChildren(...(hint ? this.legend(hint) : []));

@@ -2,7 +2,7 @@
 // page paints them, and paints an own move before it is confirmed.
 
 import { mating } from './paint.js';
-import { byId, el, icon, many } from './dom.js';
+import { byId, el, icon, many, newest } from './dom.js';
 import { Board } from './board.js';
 import { Line, Outbox } from './socket.js';
 import * as side from './side.js';
@@ -20,7 +20,7 @@ let tick = 0;           // timer of the clock
 let alone = 0;          // timer of a wait for a coach's hand
 
 const board = new Board(byId('board'), (uci) => move(uci), refuse);
-const line = new Line(`/live/games/${id}`, () => state.now?.seq || 0, { frame, up, down, runs });
+const line = new Line(`/live/games/${id}`, () => state.now?.seq || 0, { frame, up, down, runs, none });
 const outbox = new Outbox(id, main.dataset.person, line, { state: connection });
 const ladder = new Ladder(board, (step) => ask({ do: 'help', step }), tell);
 
@@ -70,6 +70,15 @@ function down() {
   lost = true;
   if (outbox.move) side.verdict(state, 'waits');
   note(outbox.move ? 'Not connected. Your move is kept here.' : 'Not connected. Your game is kept; this page tries again by itself.');
+}
+
+// none says why there is no board yet. The page goes on trying.
+function none(there) {
+  const say = there
+    ? 'The board does not come through. Tell your coach that websockets are blocked on the way to the club\'s server. This page keeps trying.'
+    : 'The club\'s server does not answer. The board comes as soon as it does.';
+  if (byId('begin')) byId('begin').textContent = say;
+  tell(say);
 }
 
 function frame(f) {
@@ -147,6 +156,7 @@ function refused(f) {
 
 // settle draws everything from the state: nothing is pending.
 function settle(last) {
+  main.classList.remove('new');
   const { now, game, acts } = state;
   clearTimeout(reply);
   board.show({
@@ -164,7 +174,7 @@ function settle(last) {
   byId('tool-back').hidden = now.backs <= 0 || Boolean(game.coach);
   byId('tool-back').disabled = !canTakeBack();
   byId('tool-type').disabled = now.turn !== 'you';
-  if (now.turn !== 'you') byId('typed').hidden = true;
+  if (now.turn !== 'you') typing(false);
   byId('seen').hidden = !now.seen || Boolean(game.coach);
   byId('seen').querySelector('.word').textContent = `${now.who || 'Your coach'} is watching`;
   const turnOf = `${now.ply} ${now.turn}`;
@@ -213,7 +223,7 @@ function patience() {
 }
 
 function lastMove(acts) {
-  const last = side.played(acts).filter((act) => !act.away).at(-1);
+  const last = newest(side.played(acts), (act) => !act.away);
   return last && (last.reply || last.move).uci;
 }
 
@@ -286,9 +296,15 @@ function typed(text) {
   return loose.length === 1 ? loose[0][0] : null;
 }
 
+// typing opens or shuts the field for typed moves.
+function typing(on) {
+  byId('typed').hidden = !on;
+  main.classList.toggle('typing', on);
+}
+
 function openTyped() {
   const form = byId('typed');
-  form.hidden = !form.hidden;
+  typing(form.hidden);
   if (form.hidden) return;
   byId('typed-move').focus();
   form.scrollIntoView({ block: 'center' });

@@ -1,7 +1,7 @@
 // What stands beside the board: strip and trail of stages, the verdict, and the
 // panels for a finished or stopped game. Each function draws from the state alone.
 
-import { byId, chip, el, icon, many, mark } from './dom.js';
+import { byId, chip, el, icon, many, mark, newest } from './dom.js';
 
 // played lists the own moves that still stand, oldest first, and marks those taken back.
 export function played(acts) {
@@ -9,10 +9,10 @@ export function played(acts) {
   for (const act of acts) {
     if (act.kind === 'move') moves.push({ ...act, away: false });
     if (act.kind === 'back') {
-      const last = moves.findLast((move) => !move.away);
+      const last = newest(moves, (move) => !move.away);
       if (last) last.away = true;
     }
-    if (!act.move && act.reply && moves.length) moves.at(-1).reply = act.reply; // by a coach's hand
+    if (!act.move && act.reply && moves.length) newest(moves).reply = act.reply; // by a coach's hand
   }
   return moves;
 }
@@ -22,7 +22,7 @@ export function played(acts) {
 function visits(game, moves, now) {
   const list = [];
   for (const move of moves) {
-    let visit = list.at(-1);
+    let visit = newest(list);
     if (!visit || visit.stage !== move.stage || visit.left) {
       visit = { stage: move.stage, moves: [], par: move.par };
       list.push(visit);
@@ -31,7 +31,7 @@ function visits(game, moves, now) {
     if (move.back && !move.away) visit.left = move.no;
   }
   const over = now.turn === 'over' || now.turn === 'gone';
-  if (!over && (!list.length || list.at(-1).stage !== now.stage || list.at(-1).left)) {
+  if (!over && (!list.length || newest(list).stage !== now.stage || newest(list).left)) {
     list.push({ stage: now.stage, moves: [], par: now.par });
   }
   list.forEach((visit, i) => cutBefore(list, visit, i));
@@ -42,7 +42,7 @@ function cutBefore(list, visit, i) {
   const next = list[i + 1];
   if (!visit.left || !next) return;
   for (let stage = next.stage; stage < visit.stage; stage += 1) {
-    const held = list.slice(0, i).findLast((other) => other.stage === stage);
+    const held = newest(list.slice(0, i), (other) => other.stage === stage);
     if (held) held.cut = visit.left;
   }
 }
@@ -99,7 +99,7 @@ export function trail(state) {
       aim ? el('p', { class: `trail-aim ${stage.id}` }, stage.aim) : null,
       visit.moves.length ? el('ol', { class: 'moves' }, visit.moves.map((move) => moveItem(move, move === lastOf(list)))) : null);
   });
-  const reached = list.at(-1)?.stage ?? 0;
+  const reached = newest(list)?.stage ?? 0;
   const rest = now.turn === 'over' || tested(state) ? [] : game.stages.slice(reached + 1);
   items.push(...rest.map((stage, i) => el('li', { class: 'next' }, mark(stage.id, 'none', stage.name),
     el('h2', null, stage.name), i === 0 ? el('p', null, 'next') : null)));
@@ -107,12 +107,12 @@ export function trail(state) {
 }
 
 function lastOf(list) {
-  return list.flatMap((visit) => visit.moves).at(-1);
+  return newest(list.flatMap((visit) => visit.moves));
 }
 
 function moveItem(move, last) {
   const show = move.grade && move.grade !== 'on course' && move.grade !== 'held';
-  return el('li', { class: move.away ? 'away' : last ? 'at' : null, title: move.away ? 'taken back' : null },
+  return el('li', { class: [move.away ? 'away' : last ? 'at' : '', show ? 'graded' : ''].join(' ').trim() || null, title: move.away ? 'taken back' : null },
     el('span', { class: 'no' }, String(move.no)), el('b', null, move.move.san),
     show ? chip(move.grade, true) : null, el('span', { class: 'his' }, move.reply ? move.reply.san : ''));
 }
@@ -158,7 +158,7 @@ const names = { 'on course': 'On course', 'no nearer': 'No nearer', detour: 'Det
 // move has not gone out, else the last move's grade or the first words.
 export function verdict(state, pending) {
   const card = byId('verdict');
-  const act = played(state.acts).at(-1);
+  const act = newest(played(state.acts));
   if (pending === 'choosing') { card.replaceChildren(icon('i-ring', 'spin mark'), el('p', null, 'He is choosing.')); return; }
   if (pending === 'sent') { card.replaceChildren(icon('i-ring', 'spin mark'), el('p', null, 'Sent.')); return; }
   if (pending === 'waiting') { card.replaceChildren(icon('i-eye', 'mark'), el('p', null, state.game.coach ? 'The student thinks.' : 'Your coach chooses his move.')); return; }
@@ -209,7 +209,8 @@ export function after(state, takeBack, helped) {
   const panel = byId('after');
   const before = !panel.hidden;
   const shown = now.turn === 'over' || now.turn === 'gone';
-  byId('main').classList.toggle('done', shown);
+  for (const at of [byId('main'), document.body]) at.classList.toggle('done', shown);
+  panel.classList.toggle('stopped', now.turn === 'gone');
   panel.hidden = !shown;
   if (now.end) panel.replaceChildren(...ended(now.end, game, helped));
   else if (now.gone) panel.replaceChildren(...gone(now, game, takeBack));

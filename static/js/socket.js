@@ -9,13 +9,15 @@ const quiet = 3000;    // ms without any frame after which a line counts as cut:
 export class Line {
   // path is the socket's address; after() gives the last seq that is known here;
   // on has frame(object), down(), up(same): on the same line as before or a new
-  // one, and runs(): whether the game goes on.
+  // one, runs(): whether the game goes on, and none(there): no line has come up yet,
+  // though the site itself is there or not.
   constructor(path, after, on) {
     this.path = path;
     this.after = after;
     this.on = on;
     this.fails = 0;
     this.silent = false;
+    this.once = false; // a line has been up
     addEventListener('online', () => this.restart());
     addEventListener('offline', () => this.mute());
     document.addEventListener('visibilitychange', () => this.seen());
@@ -28,9 +30,10 @@ export class Line {
     url.searchParams.set('after', this.after());
     const socket = new WebSocket(url, protocol);
     this.socket = socket;
-    socket.addEventListener('open', () => { this.fails = 0; this.silent = false; this.seen(); this.on.up(); });
+    socket.addEventListener('open', () => { this.once = true; this.fails = 0; this.silent = false; this.seen(); this.on.up(); });
     socket.addEventListener('message', (e) => { if (socket === this.socket) this.heard(JSON.parse(e.data)); });
     socket.addEventListener('close', (e) => { if (socket === this.socket) this.closed(e.code); });
+    this.first = this.first || setTimeout(() => this.none(), 4000);
     clearTimeout(this.dead);
     this.dead = setTimeout(() => { if (socket.readyState === WebSocket.CONNECTING) this.restart(); }, 3 * quiet);
   }
@@ -89,8 +92,15 @@ export class Line {
     try {
       const answer = await fetch(location.href, { method: 'GET', redirect: 'manual', cache: 'no-store' });
       if (answer.type === 'opaqueredirect' || answer.status === 401) location.assign('/in');
-      else if (answer.ok && this.fails >= 8) location.reload();
+      else if (answer.ok && this.once && this.fails >= 8) location.reload();
     } catch { /* the server is away: the next try is already set */ }
+  }
+
+  // none finds out, where no line has come up yet, whether the site is away or only
+  // sockets do not come through.
+  async none() {
+    const there = !this.once && await fetch('/here', { cache: 'no-store' }).then((answer) => answer.ok, () => false);
+    if (!this.once) this.on.none(there);
   }
 
   hurry() {

@@ -28,6 +28,7 @@ type Who struct {
 	Role Role
 	Name string // nickname of a student, "Coach Ines" for a coach
 	Club string
+	Mark string // names the person to the page, as /here does
 }
 
 // Notice is one sentence above the page about what has just happened.

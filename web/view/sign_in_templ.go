@@ -39,7 +39,7 @@ func (m SignInPage) View() templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<h1>Hello. Show your card</h1><p id=\"lead\" class=\"lead soft\">Open the camera of this tablet and point it at the pattern.</p><div id=\"camera\" class=\"camera\" hidden><div class=\"lens\"><video id=\"video\" muted playsinline hidden></video><svg id=\"aim\" viewBox=\"0 0 160 160\" aria-hidden=\"true\"><path d=\"M8 44V8h36M116 8h36v36M152 116v36h-36M44 152H8v-36\"></path></svg></div><button id=\"look\" class=\"btn\" type=\"button\">Use the camera</button><p id=\"seen\" class=\"small soft\" role=\"status\">The camera looks only at the pattern. No picture is kept.</p></div><p class=\"or\"><span>or type the number and the four words</span></p>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<h1>Hello. Show your card</h1><p id=\"lead\" class=\"lead soft\"><span class=\"by-touch\">Open the camera of this tablet and point it at the pattern.</span> <span class=\"by-mouse\">Its number and its four words let you in.</span></p><div id=\"camera\" class=\"camera\" hidden><div class=\"lens\"><video id=\"video\" muted playsinline hidden></video><svg id=\"aim\" viewBox=\"0 0 160 160\" aria-hidden=\"true\"><path d=\"M8 44V8h36M116 8h36v36M152 116v36h-36M44 152H8v-36\"></path></svg></div><button id=\"look\" class=\"btn\" type=\"button\">Use the camera</button><p id=\"seen\" class=\"small soft\" role=\"status\">The camera looks only at the pattern. No picture is kept.</p></div><p class=\"or\"><span><span class=\"by-touch\">or </span>type the number and the four words</span></p>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -111,7 +111,7 @@ func wordField(no int, value string) templ.Component {
 		var templ_7745c5c3_Var4 string
 		templ_7745c5c3_Var4, templ_7745c5c3_Err = templruntime.NewAttributeExpression(wordID(no)).Resolve(ctx)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `sign_in.templ`, Line: 36, Col: 25}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `sign_in.templ`, Line: 39, Col: 25}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var4)
 		if templ_7745c5c3_Err != nil {
@@ -124,7 +124,7 @@ func wordField(no int, value string) templ.Component {
 		var templ_7745c5c3_Var5 string
 		templ_7745c5c3_Var5, templ_7745c5c3_Err = templ.JoinStringErrs(itoa(no))
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `sign_in.templ`, Line: 36, Col: 71}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `sign_in.templ`, Line: 39, Col: 71}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var5))
 		if templ_7745c5c3_Err != nil {
@@ -137,7 +137,7 @@ func wordField(no int, value string) templ.Component {
 		var templ_7745c5c3_Var6 string
 		templ_7745c5c3_Var6, templ_7745c5c3_Err = templruntime.NewAttributeExpression(wordID(no)).Resolve(ctx)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `sign_in.templ`, Line: 37, Col: 24}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `sign_in.templ`, Line: 40, Col: 24}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var6)
 		if templ_7745c5c3_Err != nil {
@@ -150,7 +150,7 @@ func wordField(no int, value string) templ.Component {
 		var templ_7745c5c3_Var7 string
 		templ_7745c5c3_Var7, templ_7745c5c3_Err = templruntime.NewAttributeExpression(wordID(no)).Resolve(ctx)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `sign_in.templ`, Line: 37, Col: 44}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `sign_in.templ`, Line: 40, Col: 44}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var7)
 		if templ_7745c5c3_Err != nil {
@@ -163,7 +163,7 @@ func wordField(no int, value string) templ.Component {
 		var templ_7745c5c3_Var8 string
 		templ_7745c5c3_Var8, templ_7745c5c3_Err = templruntime.NewAttributeExpression(value).Resolve(ctx)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `sign_in.templ`, Line: 37, Col: 60}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `sign_in.templ`, Line: 40, Col: 60}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var8)
 		if templ_7745c5c3_Err != nil {

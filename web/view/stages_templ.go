@@ -125,7 +125,7 @@ func (m StagesPage) View() templ.Component {
 			}
 			return nil
 		})
-		templ_7745c5c3_Err = Shell(m.with("Stage view", "stages", "wide", "")).Render(templ.WithChildren(ctx, templ_7745c5c3_Var2), templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = Shell(m.with("Stage view", "stages", "wide across", "")).Render(templ.WithChildren(ctx, templ_7745c5c3_Var2), templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
