@@ -11,7 +11,7 @@ import (
 // mates are starts with mate in one, one for each size of page.
 func mates(n int) string {
 	var fens []string
-	for _, queen := range []string{"Q7/8", "8/2Q5", "8/3Q4", "8/4Q3", "8/1Q6", "2Q5/8", "3Q4/8", "4Q3/8"}[:n] {
+	for _, queen := range []string{"Q7/8", "8/2Q5", "8/3Q4", "8/4Q3", "8/1Q6", "2Q5/8", "3Q4/8", "4Q3/8", "8/5Q2", "5Q2/8"}[:n] {
 		fens = append(fens, "7k/8/6K1/8/8/8/"+queen+" w - - 0 1")
 	}
 	return strings.Join(fens, "\n")
@@ -19,7 +19,7 @@ func mates(n int) string {
 
 // pageSizes are those at which the board page was designed to stand still.
 var pageSizes = [][2]int64{
-	{320, 640}, {390, 664}, {390, 844}, {768, 1024}, {820, 1180}, {844, 390}, {1024, 768}, {1280, 800},
+	{320, 640}, {390, 664}, {390, 844}, {500, 900}, {600, 900}, {768, 1024}, {820, 1180}, {844, 390}, {1024, 768}, {1280, 800},
 }
 
 // TestBoardPageStandsStill: a game that is played to its end, with help shown on
