@@ -16,6 +16,7 @@ import (
 	"testing"
 
 	"drover/migrations"
+	"drover/static"
 )
 
 // root is the repository's folder, seen from this package.
@@ -361,7 +362,7 @@ func TestNoMarkupFromScript(t *testing.T) {
 // TestCommands: what README.md and the integration call is there and may run.
 func TestCommands(t *testing.T) {
 	t.Parallel()
-	for _, path := range []string{"deploy/demo", "deploy/test", ".ci/run"} {
+	for _, path := range []string{"deploy/demo", "deploy/test", "deploy/build", ".ci/run"} {
 		info, err := os.Stat(filepath.Join(root, path))
 		if err != nil || info.Mode()&0o111 == 0 {
 			t.Errorf("%s must be there and executable: %v", path, err)
@@ -370,7 +371,7 @@ func TestCommands(t *testing.T) {
 	if text := read(t, "deploy/golangci.yml"); !strings.Contains(text, "forbidigo") || !strings.Contains(text, "funlen") {
 		t.Error("deploy/golangci.yml must keep the rules against sleeping and long functions")
 	}
-	for _, want := range []string{"./deploy/demo", "./deploy/test", "deploy/board.png", "DEVELOPERS.md"} {
+	for _, want := range []string{"./deploy/demo", "./deploy/test", "deploy/board.png", "DEVELOPERS.md", static.EngineWords()} {
 		if !strings.Contains(read(t, "README.md"), want) {
 			t.Errorf("README.md does not name %s", want)
 		}
