@@ -10,4 +10,6 @@
   if (knows) return;
   document.getElementById('begin').hidden = true;
   document.getElementById('too-old').hidden = false;
+  document.getElementById('line').hidden = true;
+  document.getElementById('main').className += ' too-old';
 }());
