@@ -9,9 +9,6 @@ import (
 	"testing"
 
 	"drover/game/board"
-
-	"github.com/chromedp/cdproto/input"
-	"github.com/chromedp/chromedp"
 )
 
 // freeze stops the server's process as if the line went dead, until thaw.
@@ -141,7 +138,7 @@ func anothersMoveStays(b *tab, s *server) {
 	b.Helper()
 	before := s.kinds()
 	must[bool](b, `(localStorage.setItem('drover.waiting.' + document.querySelector('main').dataset.game, JSON.stringify([{do: 'move', ply: 2, move: 'a4a8', took: 5, id: 'other', by: '999'}])), true)`)
-	b.do(chromedp.Reload())
+	b.reload()
 	b.ready(2)
 	b.tapTap("a4a6", "")
 	b.ready(3)
@@ -180,13 +177,7 @@ func newTryAsks(b *tab, s *server) {
 // focus, and keeps it.
 func promotionTakesTheFocus(b *tab) {
 	b.Helper()
-	for _, square := range []string{"e7", "e8"} {
-		x, y := b.middle(square)
-		tap := input.SynthesizeTapGestureParams{X: x, Y: y, GestureSourceType: input.GestureSourceTypeTouch}
-		if _, err := chromedp.Call(b.ctx, input.SynthesizeTapGesture, tap); err != nil {
-			b.Fatal(err)
-		}
-	}
+	b.fingers("e7e8", "")
 	b.wait(`document.activeElement.closest('.promote') && document.querySelector('.promote').getAttribute('aria-modal') === 'true'`)
 	must[bool](b, `(document.activeElement.click(), true)`)
 	b.ready(2)

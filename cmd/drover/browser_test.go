@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"os"
 	"strings"
@@ -27,7 +28,9 @@ var (
 
 // startBrowser runs one Chromium for the whole test binary.
 func startBrowser() {
-	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true))
+	_, trusted := certificate()
+	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true),
+		chromedp.Flag("ignore-certificate-errors-spki-list", trusted))
 	if os.Geteuid() == 0 {
 		opts = append(opts, chromedp.NoSandbox)
 	}
@@ -39,7 +42,8 @@ func startBrowser() {
 // tab is a page in a browser context of its own: one person at one device.
 type tab struct {
 	*testing.T
-	ctx context.Context
+	ctx  context.Context
+	page engine
 }
 
 func newTab(t *testing.T, width, height int64) *tab {
@@ -50,27 +54,35 @@ func newTab(t *testing.T, width, height int64) *tab {
 	}
 	ctx, cancel := chromedp.NewContext(browser, chromedp.WithNewBrowserContext())
 	t.Cleanup(cancel)
-	b := &tab{t, ctx}
+	b := &tab{t, ctx, chromiumPage{}}
 	if err := chromedp.Do(ctx, chromedp.EmulateViewport(width, height)); err != nil {
 		t.Fatal(err)
 	}
 	return b
 }
 
-func (b *tab) do(steps ...chromedp.Action[chromedp.Void]) {
+// act lets the page do one thing.
+func (b *tab) act(do func(context.Context, engine) error) {
 	b.Helper()
 	ctx, cancel := context.WithTimeout(b.ctx, patience)
 	defer cancel()
-	if err := chromedp.Do(ctx, steps...); err != nil {
+	if err := do(ctx, b.page); err != nil {
 		b.Fatal(err)
 	}
 }
 
 // eval runs an expression in the page and reads its value.
-func eval[T any](b *tab, js string) (T, error) {
+func eval[T any](b *tab, js string) (v T, err error) {
 	ctx, cancel := context.WithTimeout(b.ctx, patience)
 	defer cancel()
-	return chromedp.Run(ctx, chromedp.Evaluate[T](js))
+	text, err := b.page.evaluate(ctx, js)
+	switch {
+	case err != nil:
+		return v, err
+	case string(text) == "null":
+		return v, errors.New("it is null")
+	}
+	return v, json.Unmarshal(text, &v)
 }
 
 // must is eval that has to work.
@@ -101,7 +113,26 @@ func (b *tab) wait(js string) {
 	}
 }
 
-func (b *tab) open(address string) { b.Helper(); b.do(chromedp.Navigate(address)) }
+func (b *tab) open(address string) {
+	b.Helper()
+	b.act(func(ctx context.Context, page engine) error { return page.open(ctx, address) })
+}
+
+func (b *tab) reload() {
+	b.Helper()
+	b.act(func(ctx context.Context, page engine) error { return page.reload(ctx) })
+}
+
+func (b *tab) back() {
+	b.Helper()
+	b.act(func(ctx context.Context, page engine) error { return page.back(ctx) })
+}
+
+func (b *tab) resize(width, height int64) {
+	b.Helper()
+	b.act(func(ctx context.Context, page engine) error { return page.resize(ctx, width, height) })
+	b.wait(fmt.Sprintf("innerWidth === %d && innerHeight === %d", width, height))
+}
 
 func (b *tab) at(path string) {
 	b.Helper()
@@ -113,10 +144,24 @@ func (b *tab) sees(text string) {
 	b.wait(fmt.Sprintf("document.body && document.body.innerText.includes(%q)", text))
 }
 
+// click waits until an element can be reached, and clicks in its middle.
 func (b *tab) click(selector string) {
 	b.Helper()
-	b.wait(fmt.Sprintf("document.querySelector(%q)", selector))
-	b.do(chromedp.Click(chromedp.CSS(selector)))
+	b.wait(fmt.Sprintf(`((e) => {
+		e.scrollIntoView({block: 'center', behavior: 'instant'});
+		const r = e.getBoundingClientRect(), x = r.left + r.width / 2, y = r.top + r.height / 2;
+		const top = document.elementFromPoint(x, y);
+		return e.contains(top) || [...e.labels ?? []].some((l) => l.contains(top));
+	})(document.querySelector(%q))`, selector))
+	x, y := b.middle(selector)
+	b.act(func(ctx context.Context, page engine) error { return page.click(ctx, x, y) })
+}
+
+// write strikes the keys of a text, and more keys, in a field that is empty.
+func (b *tab) write(selector, keys string) {
+	b.Helper()
+	must[bool](b, fmt.Sprintf(`((f) => { f.focus(); f.value = ''; return document.activeElement === f; })(document.querySelector(%q))`, selector))
+	b.press(keys)
 }
 
 // fill sets fields of a form by name.
@@ -183,61 +228,64 @@ func placement(men [64]byte) string {
 	return strings.Join(rows, "/")
 }
 
-// middle is where a square lies on the page.
-func (b *tab) middle(square string) (x, y float64) {
+// middle is where an element lies on the page.
+func (b *tab) middle(selector string) (x, y float64) {
 	b.Helper()
-	p := must[[]float64](b, fmt.Sprintf(`(() => { const r = document.querySelector('[data-square="%s"]').getBoundingClientRect(); return [r.left + r.width / 2, r.top + r.height / 2]; })()`, square))
+	p := must[[]float64](b, fmt.Sprintf(`((r) => [r.left + r.width / 2, r.top + r.height / 2])(document.querySelector(%q).getBoundingClientRect())`, selector))
 	return p[0], p[1]
 }
+
+// square names the place of a square on the board.
+func square(name string) string { return fmt.Sprintf(`[data-square="%s"]`, name) }
 
 // hands are the ways to make a move.
 var hands = []func(b *tab, uci, san string){(*tab).tapTap, (*tab).drag, (*tab).keys, (*tab).typed}
 
 func (b *tab) tapTap(uci, _ string) {
 	b.Helper()
-	for _, square := range []string{uci[:2], uci[2:4]} {
-		x, y := b.middle(square)
-		b.do(chromedp.MouseClickXY(x, y))
+	for _, name := range []string{uci[:2], uci[2:4]} {
+		x, y := b.middle(square(name))
+		b.act(func(ctx context.Context, page engine) error { return page.click(ctx, x, y) })
+	}
+}
+
+// fingers is tapTap on a screen that is touched.
+func (b *tab) fingers(uci, _ string) {
+	b.Helper()
+	for _, name := range []string{uci[:2], uci[2:4]} {
+		x, y := b.middle(square(name))
+		b.act(func(ctx context.Context, page engine) error { return page.tap(ctx, x, y) })
 	}
 }
 
 func (b *tab) drag(uci, _ string) {
 	b.Helper()
-	x, y := b.middle(uci[:2])
-	u, v := b.middle(uci[2:4])
-	b.do(chromedp.DragAndDropXY(x, y, u, v, 5))
+	x, y := b.middle(square(uci[:2]))
+	u, v := b.middle(square(uci[2:4]))
+	b.act(func(ctx context.Context, page engine) error { return page.drag(ctx, x, y, u, v) })
 }
 
 // keys walks the board's one tab stop with the arrow keys.
 func (b *tab) keys(uci, _ string) {
 	b.Helper()
 	must[bool](b, `(document.querySelector('[data-square][tabindex="0"]').focus(), true)`)
-	for _, square := range []string{uci[:2], uci[2:4]} {
+	for _, to := range []string{uci[:2], uci[2:4]} {
 		at := must[string](b, "document.activeElement.dataset.square")
-		for at[0] < square[0] {
-			b.press("\ue014")
-			at = string([]byte{at[0] + 1, at[1]})
-		}
-		for at[0] > square[0] {
-			b.press("\ue012")
-			at = string([]byte{at[0] - 1, at[1]})
-		}
-		for at[1] < square[1] {
-			b.press("\ue013")
-			at = string([]byte{at[0], at[1] + 1})
-		}
-		for at[1] > square[1] {
-			b.press("\ue015")
-			at = string([]byte{at[0], at[1] - 1})
-		}
-		b.press("\r")
+		b.press(steps(keyLeft, keyRight, at[0], to[0]) + steps(keyDown, keyUp, at[1], to[1]) + keyEnter)
 	}
 }
 
-func (b *tab) press(key string) {
+// steps is how often which of two keys leads from one row to another.
+func steps(less, more string, from, to byte) string {
+	if to < from {
+		return strings.Repeat(less, int(from-to))
+	}
+	return strings.Repeat(more, int(to-from))
+}
+
+func (b *tab) press(keys string) {
 	b.Helper()
-	names := map[string]string{"\ue012": "ArrowLeft", "\ue013": "ArrowUp", "\ue014": "ArrowRight", "\ue015": "ArrowDown", "\r": "Enter"}
-	must[bool](b, fmt.Sprintf(`document.activeElement.dispatchEvent(new KeyboardEvent('keydown', {key: %q, bubbles: true, cancelable: true})) || true`, names[key]))
+	b.act(func(ctx context.Context, page engine) error { return page.keys(ctx, keys) })
 }
 
 func (b *tab) typed(_, san string) {
@@ -245,5 +293,5 @@ func (b *tab) typed(_, san string) {
 	if must[bool](b, `document.querySelector('#typed').hidden`) {
 		b.click("#tool-type")
 	}
-	must[bool](b, fmt.Sprintf(`(document.querySelector('#typed-move').focus(), document.querySelector('#typed-move').value = %q, document.querySelector('#typed').requestSubmit(), true)`, san))
+	b.write("#typed-move", san+keyEnter)
 }

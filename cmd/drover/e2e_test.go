@@ -18,7 +18,6 @@ import (
 	"drover/solver"
 	"drover/store/storetest"
 
-	"github.com/chromedp/chromedp"
 	"github.com/jackc/pgx/v5"
 )
 
@@ -26,11 +25,43 @@ import (
 type server struct {
 	*testing.T
 	dir, listen, base string
+	settings          []string // beside folder and port
 	cmd               *exec.Cmd
 	setup             string // the one-time link
 }
 
+// startServer starts one on plain http.
 func startServer(t *testing.T) *server {
+	t.Helper()
+	s := newServer(t)
+	s.run()
+	return s
+}
+
+// startSecure starts one behind an https reverse proxy.
+func startSecure(t *testing.T) *server {
+	t.Helper()
+	s := newServer(t)
+	s.base = startProxy(t, s.listen)
+	s.settings = []string{"DROVER_URL=" + s.base, "DROVER_PROXIES=127.0.0.1/32"}
+	s.run()
+	return s
+}
+
+// freeAddress is a port of this machine on which nobody listens.
+func freeAddress(t *testing.T) string {
+	t.Helper()
+	var lc net.ListenConfig
+	l, err := lc.Listen(context.Background(), "tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer l.Close()
+	return l.Addr().String()
+}
+
+// newServer has a folder and an address, and does not run yet.
+func newServer(t *testing.T) *server {
 	t.Helper()
 	dir, err := os.MkdirTemp("", "drover-e2e-")
 	if err != nil {
@@ -39,17 +70,13 @@ func startServer(t *testing.T) *server {
 	if err := os.Chmod(dir, 0o755); err != nil { // under root the database runs as another user
 		t.Fatal(err)
 	}
-	var lc net.ListenConfig
-	l, err := lc.Listen(context.Background(), "tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
-	s := &server{T: t, dir: dir, listen: l.Addr().String(), base: "http://" + l.Addr().String()}
-	l.Close()
-	s.run()
+	listen := freeAddress(t)
+	s := &server{T: t, dir: dir, listen: listen, base: "http://" + listen}
 	t.Cleanup(func() {
-		_ = s.cmd.Process.Signal(syscall.SIGTERM)
-		_ = s.cmd.Wait()
+		if s.cmd != nil && s.cmd.Process != nil {
+			_ = s.cmd.Process.Signal(syscall.SIGTERM)
+			_ = s.cmd.Wait()
+		}
 		os.RemoveAll(dir)
 	})
 	return s
@@ -60,6 +87,7 @@ func (s *server) run() {
 	s.Helper()
 	s.cmd = exec.Command(os.Args[0], "serve")
 	s.cmd.Env = append(os.Environ(), "DROVER_TEST_RUN=1", "DROVER_DATA="+filepath.Join(s.dir, "pg"), "DROVER_LISTEN="+s.listen)
+	s.cmd.Env = append(s.cmd.Env, s.settings...)
 	s.cmd.Stderr = os.Stderr
 	out, err := s.cmd.StdoutPipe()
 	if err != nil {
@@ -230,6 +258,14 @@ func assign(b *tab, s *server) {
 func signInCard(t *testing.T, s *server, p pupil, width, height int64) *tab {
 	t.Helper()
 	b := newTab(t, width, height)
+	b.signIn(s, p)
+	b.begin()
+	return b
+}
+
+// signIn goes to today by the card's words.
+func (b *tab) signIn(s *server, p pupil) {
+	b.Helper()
 	b.open(s.base + "/today")
 	b.at("/in")
 	fields := map[string]string{"number": p.number}
@@ -240,10 +276,14 @@ func signInCard(t *testing.T, s *server, p pupil, width, height int64) *tab {
 	b.click(`form[action="/in/card"] .go`)
 	b.at("/today")
 	b.sees("Hello " + p.name)
+}
+
+// begin starts the first game that today offers.
+func (b *tab) begin() {
+	b.Helper()
 	b.click(`form[action="/today/start"] .go`)
 	b.at("/play/")
 	b.ready(1)
-	return b
 }
 
 // ready waits until the student is to make a move of a number.
@@ -272,7 +312,7 @@ func playToMate(b *tab, s *server) {
 		uci, san, mates := b.best(j, 2*(move-1))
 		switch move {
 		case 4:
-			b.do(chromedp.Reload())
+			b.reload()
 			b.ready(move)
 			hands[0](b, uci, san)
 		case 6:
@@ -287,7 +327,7 @@ func playToMate(b *tab, s *server) {
 			hands[0](b, uci, san)
 			b.sees("Your move is kept here")
 			s.run()
-			b.do(chromedp.Reload()) // the waiting move survives the reload
+			b.reload() // the waiting move survives the reload
 		case 10:
 			s.killPostgres()
 			hands[0](b, uci, san)

@@ -12,7 +12,6 @@ import (
 	"testing"
 
 	"github.com/chromedp/cdproto/emulation"
-	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 )
 
@@ -65,13 +64,11 @@ func (b *tab) onPaper() (sheets int, size string) {
 	ctx, cancel := context.WithTimeout(b.ctx, patience)
 	defer cancel()
 	b.media("print")
-	yes := true
-	how := page.PrintToPDFParams{PreferCSSPageSize: &yes, PrintBackground: &yes}
-	pdf, err := chromedp.Call(ctx, page.PrintToPDF, how)
+	pdf, err := b.page.sheets(ctx)
 	if err != nil {
 		b.Fatal(err)
 	}
-	for _, box := range regexp.MustCompile(`/MediaBox \[0 0 ([0-9]+)[0-9.]* ([0-9]+)`).FindAllSubmatch(pdf.Data, -1) {
+	for _, box := range regexp.MustCompile(`/MediaBox \[0 0 ([0-9]+)[0-9.]* ([0-9]+)`).FindAllSubmatch(pdf, -1) {
 		sheets, size = sheets+1, fmt.Sprintf("%sx%s", box[1], box[2])
 	}
 	return sheets, size

@@ -4,8 +4,6 @@ import (
 	"fmt"
 	"strings"
 	"testing"
-
-	"github.com/chromedp/chromedp"
 )
 
 // mates are starts with mate in one, one for each size of page.
@@ -36,7 +34,7 @@ func TestBoardPageStandsStill(t *testing.T) {
 	judge := newJudge(t)
 	for i, size := range pageSizes {
 		name := fmt.Sprintf("%dx%d", size[0], size[1])
-		b.do(chromedp.EmulateViewport(size[0], size[1]))
+		b.resize(size[0], size[1])
 		if i > 0 {
 			// As if it had been two days ago and without help: a day has an end.
 			s.sql(`update games set result = 'clean', started_at = started_at - interval '2 days',
