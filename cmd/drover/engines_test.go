@@ -43,8 +43,9 @@ func TestEngines(t *testing.T) {
 			t.Run("board", e.sub((*evening).boardFits))
 			t.Run("game", e.sub((*evening).game))
 			t.Run("paper", e.sub((*evening).paper))
-			t.Run("back to the child's pages", e.sub((*evening).backToChild))
-			t.Run("back to the coach's pages", e.sub((*evening).backToCoach))
+			t.Run("back to the child", e.sub((*evening).backToChild))
+			t.Run("back to the coach", e.sub((*evening).backToCoach))
+			t.Run("back past the next person", e.sub((*evening).backPastTheNext))
 			t.Run("back over plain http", e.sub((*evening).backOverHTTP))
 		})
 	}
@@ -57,6 +58,7 @@ type evening struct {
 	open         opener
 	s            *server
 	wick         pupil
+	game1        string // the address of the child's game
 	coach, child *tab
 }
 
@@ -79,9 +81,11 @@ func (e *evening) club() {
 	e.s.sql("update clubs set pace = 40")
 	e.wick = addPupil(e.coach, e.s, "Wick")
 	give(e.coach, e.s, "ending=KQK", map[string]string{"fens": "8/8/8/3k4/8/8/1Q6/K7 w - - 0 1"})
+	addPupil(e.coach, e.s, "Quill")
 	e.child = e.open(e.T, 820, 1180)
 	e.child.signIn(e.s, e.wick)
 	e.child.begin()
+	e.game1 = must[string](e.child, "location.href")
 }
 
 // boardFits: at every size the board is square, fills its frame, and each square
@@ -213,42 +217,89 @@ func (b *tab) signOut() {
 
 // backToChild: after a child's sign-out Back shows nothing of theirs.
 func (e *evening) backToChild() {
+	e.child.open(e.game1)
+	e.child.at("/play/")
 	e.child.open(e.s.base + "/today")
 	e.child.sees("Wick")
 	e.child.signOut()
-	e.child.backShowsNobody("Wick")
+	e.child.backShowsNobody("Wick", 2)
 }
 
-// backToCoach: after a coach's sign-out Back shows no names of students.
-func (e *evening) backToCoach() {
-	e.coach.open(e.s.base + "/stages")
-	e.coach.sees("Wick")
-	e.coach.signOut()
-	e.coach.backShowsNobody("Wick")
-}
+// backToCoach: after a coach's sign-out Back shows no names of students, however
+// far back one goes.
+func (e *evening) backToCoach() { e.coach.leavesNoNames(e.s) }
 
 // backOverHTTP: the same where a club has no https, as on one computer.
 func (e *evening) backOverHTTP() {
 	s := startServer(e.T)
-	coach := e.open(e.T, 1280, 900)
-	makeClub1(coach, s)
-	addPupil(coach, s, "Wick")
-	coach.open(s.base + "/stages")
-	coach.sees("Wick")
-	coach.signOut()
-	coach.backShowsNobody("Wick")
+	makeClub1(e.coach, s)
+	addPupil(e.coach, s, "Quill")
+	e.coach.leavesNoNames(s)
 }
 
-// backShowsNobody goes back in the browser's history and holds that within some
-// seconds the page asks who is there, and shows nothing of the one who was.
-func (b *tab) backShowsNobody(name string) {
+// leavesNoNames lets a coach read three pages and sign out.
+func (b *tab) leavesNoNames(s *server) {
+	b.Helper()
+	b.coachReads(s)
+	b.backShowsNobody("Quill", 3)
+}
+
+// coachReads opens three pages with a student's name, then signs out.
+func (b *tab) coachReads(s *server) {
+	b.Helper()
+	b.open(s.base + "/students")
+	b.sees("Quill")
+	b.open(must[string](b, `[...document.querySelectorAll('a.row-name')].find((a) => a.textContent === 'Quill').href`))
+	b.sees("Quill")
+	b.open(s.base + "/stages")
+	b.sees("Quill")
+	b.signOut()
+}
+
+// backPastTheNext: a child who signs in after the coach, on the same device, does
+// not come back to the coach's pages.
+func (e *evening) backPastTheNext() {
+	b := e.coach
+	b.open(e.s.base + "/in/coach")
+	b.fill(map[string]string{"email": "coach@test.example", "password": "several plain words here"})
+	b.click(`form[action="/in/coach"] .go`)
+	b.at("/stages")
+	b.coachReads(e.s)
+	b.signIn(e.s, e.wick)
+	for range 5 {
+		b.goBack()
+		b.shows("", "Quill")
+	}
+	b.open(e.s.base + "/today")
+	b.at("/today")
+	b.signOut()
+}
+
+// backShowsNobody goes back in the browser's history some times and holds that
+// each page asks who is there, and shows nothing of the one who was.
+func (b *tab) backShowsNobody(name string, times int) {
+	b.Helper()
+	for range times {
+		b.goBack()
+		b.shows("/in", name)
+	}
+}
+
+// goBack goes back once and waits until another page is there.
+func (b *tab) goBack() {
 	b.Helper()
 	must[bool](b, `(window.left = true)`)
 	b.back()
 	b.wait(`!window.left && document.readyState === 'complete'`)
 	b.shot("back-" + strings.ReplaceAll(b.Name(), "/", "-"))
-	asks := fmt.Sprintf(`location.pathname.startsWith('/in') && document.readyState === 'complete' && !document.body.innerText.includes(%q)`, name)
-	if until(10*time.Second, func() bool { ok, err := eval[bool](b, asks); return err == nil && ok }) != nil {
-		b.Errorf("Back shows %s", must[string](b, "location.href + ' ' + document.body.innerText.slice(0, 200)"))
+}
+
+// shows holds that within some seconds the page is at an address and without a name.
+func (b *tab) shows(path, not string) {
+	b.Helper()
+	so := fmt.Sprintf(`location.pathname.startsWith('/' + %q) && document.readyState === 'complete'
+		&& !document.documentElement.textContent.includes(%q)`, strings.TrimPrefix(path, "/"), not)
+	if until(10*time.Second, func() bool { ok, err := eval[bool](b, so); return err == nil && ok }) != nil {
+		b.Errorf("Back shows %q", must[string](b, "location.href + ' ' + document.body.innerText.slice(0, 200)"))
 	}
 }
