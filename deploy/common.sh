@@ -88,6 +88,14 @@ need_chromium() {
 	command -v chromium >/dev/null || packages chromium
 }
 
+# need_engines makes sure of the other browsers that a club's devices have: Firefox,
+# and WebKit with its driver and a screen that nobody sees.
+need_engines() {
+	command -v firefox-esr >/dev/null || packages firefox-esr
+	command -v WebKitWebDriver >/dev/null || packages webkit2gtk-driver
+	command -v Xvfb >/dev/null || packages xvfb
+}
+
 # need_gcc makes sure of the compiler that the race detector needs.
 need_gcc() {
 	command -v gcc >/dev/null || packages gcc libc6-dev

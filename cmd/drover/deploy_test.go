@@ -85,3 +85,25 @@ Vulnerability #4: GO-4
 		t.Errorf("it said %q", got)
 	}
 }
+
+// TestBrowsersAreAskedForAlone: only deploy/test --browsers installs the other
+// engines, each where it is missing, and the integration runs it too.
+func TestBrowsersAreAskedForAlone(t *testing.T) {
+	t.Parallel()
+	got := script(t, `packages() { echo "Installing $*"; }; PATH=/nowhere; need_engines`)
+	if want := "Installing firefox-esr\nInstalling webkit2gtk-driver\nInstalling xvfb\n"; got != want {
+		t.Errorf("it said %q, want %q", got, want)
+	}
+	got = script(t, `packages() { echo "Installing $*"; }; firefox-esr() { :; }; Xvfb() { :; }; PATH=/nowhere; need_engines`)
+	if want := "Installing webkit2gtk-driver\n"; got != want {
+		t.Errorf("with two of them there it said %q, want %q", got, want)
+	}
+	before, asked, found := strings.Cut(read(t, "deploy/test"), "if [ \"${1:-}\" = --browsers ]; then\n")
+	asked, after, ended := strings.Cut(asked, "\nfi\n")
+	if !found || !ended || strings.Contains(before+after, "need_engines") || !strings.Contains(asked, "need_engines") {
+		t.Error("deploy/test needs the other engines where nobody asks for them, or not where somebody does")
+	}
+	if run := read(t, ".ci/run"); !strings.Contains(run, "./deploy/test\nexec ./deploy/test --browsers\n") {
+		t.Errorf(".ci/run is %q", run)
+	}
+}
