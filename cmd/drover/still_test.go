@@ -82,9 +82,7 @@ func (b *tab) watchShifts() {
 func (b *tab) stands(when string) {
 	b.Helper()
 	b.sees("Checkmate in 1 move")
-	must[bool](b, `(window.drawn = false,
-		requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(() => { window.drawn = true; }))), true)`)
-	b.wait("window.drawn")
+	b.drawn()
 	if moved := must[float64](b, `[...moved, ...watch.takeRecords()]
 		.reduce((sum, shift) => sum + shift.value, 0)`); moved > 0.02 {
 		where := must[string](b, `moved.flatMap((shift) => shift.sources
@@ -110,6 +108,14 @@ func (b *tab) stands(when string) {
 	if covered != "" {
 		b.Errorf("%s: out of reach: %s", when, covered)
 	}
+}
+
+// drawn waits until the page has been painted as it is now.
+func (b *tab) drawn() {
+	b.Helper()
+	must[bool](b, `(window.drawn = false,
+		requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(() => { window.drawn = true; }))), true)`)
+	b.wait("window.drawn")
 }
 
 // fits holds that a page needs no scrolling, and that what is docked covers nothing.

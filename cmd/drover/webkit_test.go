@@ -59,7 +59,7 @@ func (w *webkit) newTab(t *testing.T, width, height int64) *tab {
 	launch(t, t.TempDir(), func(cmd *exec.Cmd) {
 		cmd.Env = append(cmd.Env, "DISPLAY="+w.display, "GDK_BACKEND=x11")
 	}, "WebKitWebDriver", "--port="+number)
-	if err := until(patience, func() bool { return p.call(ctx, "GET", "/status", nil, nil) == nil }); err != nil {
+	if err := until(patience, func() bool { return p.call(ctx, http.MethodGet, "/status", nil, nil) == nil }); err != nil {
 		t.Fatalf("WebKit's driver: %v", err)
 	}
 	// Without its bar of tools, the window can be as narrow as a phone.
@@ -69,12 +69,13 @@ func (w *webkit) newTab(t *testing.T, width, height int64) *tab {
 		SessionID    string
 		Capabilities struct{ BrowserVersion string }
 	}
-	if err := p.call(ctx, "POST", "/session", map[string]any{"capabilities": map[string]any{"alwaysMatch": want}}, &made); err != nil {
+	body := map[string]any{"capabilities": map[string]any{"alwaysMatch": want}}
+	if err := p.call(ctx, http.MethodPost, "/session", body, &made); err != nil {
 		t.Fatal(err)
 	}
 	t.Logf("WebKit %s", made.Capabilities.BrowserVersion)
 	p.base += "/session/" + made.SessionID
-	t.Cleanup(func() { _ = p.call(context.Background(), "DELETE", "", nil, nil) }) // else its group is ended
+	t.Cleanup(func() { _ = p.call(context.Background(), http.MethodDelete, "", nil, nil) }) // else its group is ended
 	b := &tab{T: t, ctx: t.Context(), page: p}
 	b.resize(width, height)
 	return b
@@ -152,6 +153,7 @@ func (p *kitPage) click(ctx context.Context, x, y float64) error {
 	return p.perform(ctx, pressAt("mouse", x, y))
 }
 
+// tap asks for a finger; this version's driver makes it a mouse.
 func (p *kitPage) tap(ctx context.Context, x, y float64) error {
 	return p.perform(ctx, pressAt("touch", x, y))
 }
