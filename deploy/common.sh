@@ -89,11 +89,14 @@ need_chromium() {
 }
 
 # need_engines makes sure of the other browsers that a club's devices have: Firefox,
-# and WebKit with its driver and a screen that nobody sees.
+# and WebKit with its driver and a screen that nobody sees; and of the https servers
+# for which there are settings.
 need_engines() {
 	command -v firefox-esr >/dev/null || packages firefox-esr
 	command -v WebKitWebDriver >/dev/null || packages webkit2gtk-driver
 	command -v Xvfb >/dev/null || packages xvfb
+	command -v caddy >/dev/null || packages caddy
+	[ -x /usr/sbin/nginx ] || command -v nginx >/dev/null || packages nginx-light
 }
 
 # need_gcc makes sure of the compiler that the race detector needs.

@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"net"
+	"net/http"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -39,10 +40,10 @@ func startServer(t *testing.T) *server {
 }
 
 // startSecure starts one behind an https reverse proxy.
-func startSecure(t *testing.T) *server {
+func startSecure(t *testing.T, worse ...func(*http.Request)) *server {
 	t.Helper()
 	s := newServer(t)
-	s.base = startProxy(t, s.listen)
+	s.base = startProxy(t, s.listen, worse...)
 	s.settings = []string{"DROVER_URL=" + s.base, "DROVER_PROXIES=127.0.0.1/32"}
 	s.run()
 	return s

@@ -13,6 +13,7 @@ import (
 	"log"
 	"math/big"
 	"net"
+	"net/http"
 	"net/http/httptest"
 	"net/http/httputil"
 	"net/url"
@@ -48,8 +49,9 @@ var certificate = sync.OnceValues(func() (tls.Certificate, string) {
 })
 
 // startProxy is an https reverse proxy in front of an address, set up as a club
-// would: it passes the host on, says who asks, and lets sockets through.
-func startProxy(t *testing.T, behind string) (address string) {
+// would: it passes the host on, says who asks, and lets sockets through, unless a
+// change makes it worse.
+func startProxy(t *testing.T, behind string, worse ...func(*http.Request)) (address string) {
 	t.Helper()
 	target := &url.URL{Scheme: "http", Host: behind}
 	proxy := httptest.NewUnstartedServer(&httputil.ReverseProxy{
@@ -57,6 +59,9 @@ func startProxy(t *testing.T, behind string) (address string) {
 			r.SetURL(target)
 			r.SetXForwarded()
 			r.Out.Host = r.In.Host
+			for _, change := range worse {
+				change(r.Out)
+			}
 		},
 		ErrorLog: log.New(io.Discard, "", 0), // browsers cut lines as they leave a page
 	})
