@@ -5,6 +5,7 @@ import (
 	"encoding/hex"
 	"os"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -24,19 +25,70 @@ func list(t *testing.T) []string {
 	return strings.Split(strings.TrimSuffix(string(text), "\n"), "\n")
 }
 
-// TestWords: 2,048 different words that a child can type, 11 bits each.
+// TestWords: 2,048 different words that a child can type, 11 bits each, in order
+// so that a change shows as one line.
 func TestWords(t *testing.T) {
 	t.Parallel()
 	plain := regexp.MustCompile(`^[a-z]{3,8}$`)
+	all := list(t)
 	seen := map[string]bool{}
-	for _, w := range list(t) {
+	for _, w := range all {
 		if !plain.MatchString(w) || seen[w] {
 			t.Errorf("%q is there twice, or is no word of three to eight letters", w)
 		}
 		seen[w] = true
 	}
-	if len(seen) != 2048 {
-		t.Errorf("%d words, want 2048", len(seen))
+	if len(seen) != 2048 || !slices.IsSorted(all) {
+		t.Errorf("%d words, want 2048, and in order", len(seen))
+	}
+}
+
+// unfit are words that stood on an earlier list and are hard to read or spell for
+// a child of eight, have two usual spellings, or frighten.
+const unfit = `vintage approve antenna abstract absorb acoustic aerobic abandon abuse kill blood drunk
+	color colour gray grey harbor harbour favorite flavor flavour donut doughnut yogurt yoghurt
+	betray demise despair horror inmate insane satoshi skull suffer tobacco veteran warfare wreck`
+
+// alike are words that sound the same, at least in one large part of the
+// English-speaking world (common practice, no source).
+const alike = `air heir, ant aunt, ball bawl, bare bear, be bee, beach beech, bean been, beat beet, berry bury,
+	blew blue, board bored, boy buoy, brake break, bread bred, buy by bye, caught court, cent scent sent,
+	cereal serial, cheap cheep, chews choose, cord chord, cue queue, dear deer, dew due, draw drawer, ewe you,
+	fair fare, farther father, find fined, fir fur, flea flee, flour flower, for four, gate gait, great grate,
+	hair hare, hall haul, heal heel, hear here, hole whole, horse hoarse, hour our, key quay, knight night,
+	knit nit, knot not, knows nose, lane lain, leak leek, made maid, mail male, main mane, meat meet, 
+	missed mist, moose mousse, muscle mussel, none nun, oar ore, one won, pail pale, pain pane, pair pear,
+	pause paws, paw poor pour, pawn porn, pea pee, peace piece, peak peek, peel peal, plain plane, plait plate,
+	practice practise, rain reign rein, read red, right write, road rode rowed, role roll, root route, rose rows,
+	sail sale, sauce source, saw sore, scene seen, sea see, sew so sow, shore sure, side sighed, sight site,
+	sleigh slay, some sum, son sun, stair stare, stalk stork, steal steel, storey story, suite sweet, sundae sunday,
+	tail tale, tea tee, team teem, their there, threw through, throne thrown, tide tied, to too two, toad towed,
+	toe tow, waist waste, wait weight, wander wonder, ware wear where, way weigh, weak week, weather whether,
+	which witch, wood would, yoke yolk`
+
+// TestWordsThatAChildKnows: no word that a child stumbles over, no plural beside
+// its singular, and of words that sound alike one at most.
+func TestWordsThatAChildKnows(t *testing.T) {
+	t.Parallel()
+	on := map[string]bool{}
+	for _, w := range list(t) {
+		on[w] = true
+	}
+	for _, w := range strings.Fields(unfit) {
+		if on[w] {
+			t.Errorf("%q is no word for a child's card", w)
+		}
+	}
+	for w := range on {
+		if on[w+"s"] || on[w+"es"] {
+			t.Errorf("%q is there as singular and as plural", w)
+		}
+	}
+	for _, group := range strings.Split(alike, ",") {
+		same := slices.DeleteFunc(strings.Fields(group), func(w string) bool { return !on[w] })
+		if len(same) > 1 {
+			t.Errorf("%v sound alike", same)
+		}
 	}
 }
 

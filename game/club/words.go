@@ -5,9 +5,10 @@ import (
 	"strings"
 )
 
-// wordList is one word a line, 2,048 of them: the English list of the open
-// standard BIP-39 (2013, MIT licence) without words that do not belong on a
-// child's card, filled up with plants, animals and things of our own choice.
+// wordList is one word on each line, 2,048 of them, all of our own choice: things,
+// animals, food and doings of every day that a child of eight can read and type.
+// A word that leaves the list goes on to open the cards it was printed on, since
+// a sign-in compares hashes and never looks a word up here.
 //
 //go:embed words.txt
 var wordList string
