@@ -129,7 +129,7 @@ func (c *committer) append(ctx context.Context, e entry) (time.Time, bool, error
 	select {
 	case c.queue <- w:
 	default:
-		return time.Time{}, false, game.Fail(game.Busy, "Very many are moving just now. Your move goes out again in a moment.")
+		return time.Time{}, false, game.Fail(game.Busy, "Very many people are moving just now. Your move will be sent again in a moment.")
 	}
 	select {
 	case r := <-w.reply:

@@ -200,7 +200,7 @@ func (s *Store) Attempt(ctx context.Context, key []byte, t Throttle) error {
 	var n float64
 	err := translate(s.pool.QueryRow(ctx, q, key, s.now(), float64(t.Scale), float64(free), t.Forget.Seconds()).Scan(&n))
 	if game.KindOf(err) == game.Missing {
-		return game.Fail(game.Busy, "That was tried often just now. Wait a little, then try once more.")
+		return game.Fail(game.Busy, "There have been many tries just now. Wait a little, then try once more.")
 	}
 	return err
 }

@@ -14,7 +14,7 @@ import (
 // a word every five.
 const silentFor = 15
 
-// Orphan is a line of a coach who looked on over a node that is gone.
+// Orphan is a line of a coach who watched over a node that is gone.
 type Orphan struct {
 	Club game.ClubID
 	Game game.GameID

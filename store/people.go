@@ -12,7 +12,7 @@ import (
 )
 
 // setupGone is said of a set-up link that no longer works.
-const setupGone = "This set-up link was used or is too old. If there is no club yet, start the program again: it prints a new one."
+const setupGone = "This set-up link has been used or is too old. If there is no club yet, start the program again: it prints a new one."
 
 // CreateClub makes a club and its first coach with a one-time set-up link. The
 // first link that is used ends all others with it.

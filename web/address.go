@@ -77,7 +77,7 @@ func (s *Server) sameOrigin(next http.Handler) http.Handler {
 			s.log.Warn("a form was refused: "+why, "origin", origin, "DROVER_URL", s.origin())
 		})
 		s.draw(w, r, http.StatusForbidden, view.ProblemPage{
-			Status: http.StatusForbidden, RequestID: requestID(r), Say: "This form came from another address than " + s.base.Host + ".",
+			Status: http.StatusForbidden, RequestID: requestID(r), Say: "This form was sent from somewhere other than " + s.base.Host + ".",
 			Do: "Open Drover there, and send the form again.", Home: s.origin() + "/", HomeLabel: "Open " + s.base.Host,
 		}.View())
 	})

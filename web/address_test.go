@@ -116,7 +116,7 @@ func TestFormsAreJudgedByOriginAlone(t *testing.T) {
 				r.Header.Set("Sec-Fetch-Site", c.site)
 			}
 		})
-		refused := strings.Contains(got.body, "came from another address than club.example") && strings.Contains(got.body, `href="https://club.example/"`)
+		refused := strings.Contains(got.body, "was sent from somewhere other than club.example") && strings.Contains(got.body, `href="https://club.example/"`)
 		if refused == c.in {
 			t.Errorf("%s: status %d\n%s", name, got.status, got.body)
 		}

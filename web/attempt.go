@@ -24,8 +24,8 @@ const (
 
 // tooOften is what each way of signing in is told that was tried too often.
 var tooOften = map[wayIn]string{
-	byCard:  "That was tried often just now. Wait a little, look at your card again, then try once more.",
-	byCoach: "That was tried often just now. Wait a little, look at the address and the password again, then try once more.",
+	byCard:  "There have been many tries just now. Wait a little, look at your card again, then try once more.",
+	byCoach: "There have been many tries just now. Wait a little, look at the address and the password again, then try once more.",
 }
 
 // The throttles of a sign-in: strictly by what is signed in with from one network,

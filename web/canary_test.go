@@ -145,7 +145,7 @@ func (s *site) withBoth(f storetest.Fixture) (ended, open game.GameID) {
 }
 
 // pagesOf are all pages that a person can open, and the first frame of a game's
-// socket for who may look on.
+// socket for who may watch.
 func (s *site) pagesOf(f storetest.Fixture, a game.Actor, games []game.GameID) string {
 	s.Helper()
 	p := s.as(a)
@@ -208,7 +208,7 @@ func TestReportSaysWhatIsSet(t *testing.T) {
 		t.Fatal(err)
 	}
 	own := s.as(f.Guardian).get("/report").body
-	for _, want := range []string{"Set now", "Say &lt;hello&gt; to Wren", "Set by Helper of setnow, due today.",
+	for _, want := range []string{"Drills to do", "Say &lt;hello&gt; to Wren", "Set by Helper of setnow, due today.",
 		f.Drill.Name, "Set by Coach of setnow."} {
 		if !strings.Contains(own, want) {
 			t.Errorf("the report does not say %q", want)

@@ -135,9 +135,9 @@ func (s *Server) checkResult(c club.Club, p *store.Placement, games int) *view.C
 		if games >= progress.Enough {
 			return nil
 		}
-		return &view.CheckResult{Say: "Six short tasks, about ten minutes, sort a newcomer into the ladder. They wait on the first page of the child.", Begin: "Start it"}
+		return &view.CheckResult{Say: "Six short tasks show where a newcomer should begin. They take about ten minutes, and wait on the child's first page.", Begin: "Start the check"}
 	}
-	out := &view.CheckResult{Begin: "Once more"}
+	out := &view.CheckResult{Begin: "Do it once more"}
 	for i, t := range p.Tasks {
 		said := "not reached"
 		switch {

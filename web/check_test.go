@@ -26,7 +26,7 @@ func TestNewcomer(t *testing.T) {
 	if got := p.get("/check"); got.status != http.StatusNotFound {
 		t.Fatalf("a check that nobody has begun: %d", got.status)
 	}
-	if body := c.get(file).body; !strings.Contains(body, "Start it") {
+	if body := c.get(file).body; !strings.Contains(body, "Start the check") {
 		t.Error("the coach cannot begin one")
 	}
 	for range 2 { // sent twice begins one
@@ -51,14 +51,14 @@ func TestNewcomer(t *testing.T) {
 		}
 	}
 	got := p.get("/check").body
-	if !strings.Contains(got, "That was it. Thank you.") {
+	if !strings.Contains(got, "That was the last task. Thank you.") {
 		t.Error("there is no end")
 	}
 	if body := p.get("/today").body; strings.Contains(body, `href="/check"`) {
 		t.Error("today still offers it")
 	}
 	body := c.get(file).body
-	for _, want := range []string{"In the starting check mate was found with two rooks and the queen; the finish with the rook comes first.", "Rook, mate", "ending=KRK", "Once more"} {
+	for _, want := range []string{"In the starting check mate was found with two rooks and the queen; the finish with the rook comes first.", "Rook, mate", "ending=KRK", "Do it once more"} {
 		if !strings.Contains(body, want) {
 			t.Errorf("the coach's page says nothing of %q", want)
 		}
@@ -186,7 +186,7 @@ func TestSecondMiss(t *testing.T) {
 		wrong = progress.IsNeither
 	}
 	p.post("/check", url.Values{"no": {"2"}, "answer": {wrong}})
-	if body := p.get("/check").body; !strings.Contains(body, "That was it. Thank you.") {
+	if body := p.get("/check").body; !strings.Contains(body, "That was the last task. Thank you.") {
 		t.Error("it goes on after the second miss")
 	}
 	body := c.get(file).body

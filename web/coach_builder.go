@@ -198,7 +198,7 @@ func (s *Server) paste(ctx context.Context, d club.Drill, text string) (starts [
 	case len(problems) > 0:
 		return nil, club.Problems{"fens": pasteProblems(problems, len(starts))}.Err()
 	case len(starts) == 0:
-		return nil, club.Problems{"fens": "Paste at least one position, one a line."}.Err()
+		return nil, club.Problems{"fens": "Paste at least one position, each on a line of its own."}.Err()
 	case len(starts) > club.MaxStarts:
 		return nil, club.Problems{"fens": fmt.Sprintf("These are %d positions; a drill has up to %d. Make two drills of them.", len(starts), club.MaxStarts)}.Err()
 	case d.Hold:
@@ -288,7 +288,7 @@ func (s *Server) drillPage(w http.ResponseWriter, r *http.Request, a game.Actor,
 func (s *Server) drillFacts(ctx context.Context, d club.Drill, looked int) ([]view.Fact, error) {
 	var facts []view.Fact
 	if looked > 0 {
-		facts = append(facts, view.Fact{Name: "Fits", Say: fmt.Sprintf("%s of %d looked at, none twice or mirrored", startsWord(len(d.Starts)), looked)})
+		facts = append(facts, view.Fact{Name: "Fits", Say: fmt.Sprintf("%s of the %d looked at, with none repeated or mirrored", startsWord(len(d.Starts)), looked)})
 	}
 	asked, err := s.asked(ctx, d)
 	if err != nil {

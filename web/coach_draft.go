@@ -40,7 +40,7 @@ func (s *Server) drillDraft(w http.ResponseWriter, r *http.Request, a game.Actor
 		err = s.store.Shown(r.Context(), s.token(r), store.ShownDraft, no, &f)
 	}
 	if game.KindOf(err) == game.Missing {
-		fresh := view.Errors{"drill": "What was typed in this form is not kept any more. Here is a fresh one."}
+		fresh := view.Errors{"drill": "What you typed in this form is no longer kept. Here is a fresh one."}
 		f = s.newDrill()
 		return s.drillPage(w, r, a, http.StatusOK, f, s.build(r.Context(), f), fresh)
 	}

@@ -60,9 +60,9 @@ func stuckRows(tries []store.TaskTries) []view.StuckRow {
 		if !ok {
 			continue
 		}
-		say := fmt.Sprintf("%s: stuck in the %s drill, %s in a row not won.", t.Student.Name, lower(planName(t.Drill.Ending)), lower(numberWord(lost)))
+		say := fmt.Sprintf("%s: stuck in the %s drill. %s tries in a row were not won.", t.Student.Name, lower(planName(t.Drill.Ending)), numberWord(lost))
 		if t.Drill.Hold {
-			say = fmt.Sprintf("%s: stuck in holding %s, %s in a row not held.", t.Student.Name, lower(taskName(t.Drill.Ending, true)), lower(numberWord(lost)))
+			say = fmt.Sprintf("%s: stuck in holding %s. %s tries in a row were not held.", t.Student.Name, lower(taskName(t.Drill.Ending, true)), numberWord(lost))
 		}
 		row := view.StuckRow{
 			Say:  say,

@@ -63,7 +63,7 @@ func cardOver(page view.Page, file store.StudentFile) view.OverPage {
 	m := view.OverPage{
 		Page: page, Title: "Card for " + file.Name, StudentID: strconv.FormatInt(int64(file.ID), 10), Student: file.Name,
 		Say: "A card is shown only once, for ten minutes, to the coach who has just made it: so nobody can copy it later.",
-		Ask: "Was it not printed?", Button: "Make a new card", Hint: "It replaces the old one, which stops working at once, and the child is signed out everywhere.",
+		Ask: "Was it not printed in time?", Button: "Make a new card", Hint: "It replaces the old one, which will stop working, and the child will be signed out everywhere.",
 	}
 	m.Post = "/students/" + m.StudentID + "/card"
 	if file.Card == nil {
@@ -178,7 +178,7 @@ func linkOver(page view.Page, file store.StudentFile, who store.GuardianRow) vie
 	m := view.OverPage{
 		Page: page, Title: "Private link for " + who.Name, StudentID: strconv.FormatInt(int64(file.ID), 10), Student: file.Name,
 		Say: "A link is shown only once, for ten minutes, to the coach who has just made it: so nobody can copy it later.",
-		Ask: "Was it not passed on?", Button: "Make a new link", Hint: "It replaces the old one, which stops working at once.",
+		Ask: "Was it not passed on?", Button: "Make a new link", Hint: "It replaces the old one, which will stop working.",
 	}
 	m.Post = fmt.Sprintf("/students/%s/guardian/%d/link", m.StudentID, who.ID)
 	return m

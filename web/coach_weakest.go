@@ -55,7 +55,7 @@ func diagnose(cells []store.StageCell, habits map[string]map[practice.Habit]prac
 	d := diagnosis{say: "None stands out so far", habit: habit, habitIn: oftenIn(habit, habits)}
 	switch {
 	case missing > 0:
-		d.say, d.habit = "Not yet: "+view.Count(missing, "more game"), ""
+		d.say, d.habit = "Known after "+view.Count(missing, "more game"), ""
 	case habit != "":
 		d.say += "; habit: " + string(habit)
 	}

@@ -25,7 +25,7 @@ func TestOpenAsksFirst(t *testing.T) {
 	f := storetest.Club(t, s.store, "asks")
 	p := s.as(f.Student)
 	page := p.get("/open").body
-	if !strings.Contains(page, f.Student.Name+" is signed in here") || !strings.Contains(page, "Sign out and go on?") || strings.Contains(page, f.Student2.Name) {
+	if !strings.Contains(page, f.Student.Name+" is signed in here") || !strings.Contains(page, "Do you want to sign out and go on?") || strings.Contains(page, f.Student2.Name) {
 		t.Error("the page does not ask")
 	}
 	card, err := s.store.ReplaceCard(ctx, f.Coach, f.Student2.Person)

@@ -42,8 +42,8 @@ func (s *Server) report(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	now := local(c, s.now())
 	m := view.ReportPage{
 		Page: page, Name: child.Name, Week: c.Name + ", week of " + shortDay(monday(now), now),
-		Consent: fmt.Sprintf("A guardian agreed to practice on %s.", shortDay(file.ConsentOn, now)),
-		Kept:    "Kept are a nickname, the games and these figures; no birth date and no address.",
+		Consent: fmt.Sprintf("A guardian gave consent on %s.", shortDay(file.ConsentOn, now)),
+		Kept:    "Drover keeps a nickname, the games and these figures: no birth date, no address.",
 	}
 	week := thisWeek(c, played, now)
 	m.Days = days(week)
@@ -140,7 +140,7 @@ func weekSentence(name string, week []store.Played) []view.Part {
 
 // nextSteps says what comes next and how to help, from the last games.
 func nextSteps(name string, played []store.Played) (next, help string) {
-	help = "You need no chess. Ask " + name + " where the lone king may still walk, and why. Please don't show moves. Ten minutes, twice a week, is plenty."
+	help = "You do not need to know chess. Ask " + name + " where the lone king can still walk, and why. Please don't show moves. Ten minutes, twice a week, is plenty."
 	if len(played) == 0 {
 		return name + " begins soon: the coach has set the first games.", help
 	}
@@ -158,13 +158,13 @@ func nextSteps(name string, played []store.Played) (next, help string) {
 	case last.Result.Good():
 		return fmt.Sprintf("The last game, %s, was won. The next one asks for the same from another start.", lower(what)), help
 	case last.Hold && last.End != practice.Abandoned && last.End != practice.Restarted && last.End != practice.Resigned:
-		return fmt.Sprintf("In the last game, %s, the draw was not held yet. The same start comes again.", lower(what)), help
+		return fmt.Sprintf("In the last game, %s, the draw was not held. The same start comes again.", lower(what)), help
 	case last.Failed == "":
 		return fmt.Sprintf("The last game, %s, was not finished. It waits on the first page.", lower(what)), help
 	case lost == 1:
-		return fmt.Sprintf("%s: the last game was not won: %s %s. That part comes again next.", what, endedWords(last.End), lostWords(last.Failed)), help
+		return fmt.Sprintf("In the last game, %s, %s %s. That part comes again next.", lower(what), endedWords(last.End), lostWords(last.Failed)), help
 	}
-	return fmt.Sprintf("%s: the last game was not won: %s %s, as in %d games so far. That part comes again next.", what, endedWords(last.End), lostWords(last.Failed), lost), help
+	return fmt.Sprintf("In the last game, %s, %s %s. It has gone wrong there in %d games so far. That part comes again next.", lower(what), endedWords(last.End), lostWords(last.Failed), lost), help
 }
 
 // endedWords says for somebody who does not play how a game that was not won
@@ -172,7 +172,7 @@ func nextSteps(name string, played []store.Played) (next, help string) {
 func endedWords(end practice.End) string {
 	switch end {
 	case practice.Resigned:
-		return "it stopped"
+		return "the game stopped"
 	case practice.OverMoves:
 		return "the moves ran out"
 	case practice.Time:
@@ -272,7 +272,7 @@ func standing(marks []view.Mark, parts string) string {
 	case bells > 0:
 		return fmt.Sprintf("%d of %d %s mastered", bells, len(marks), parts)
 	case reached == 0:
-		return "in work"
+		return "in progress"
 	case reached == len(marks):
 		return "all " + parts + " alone"
 	}

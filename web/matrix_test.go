@@ -161,7 +161,7 @@ func TestForeignForms(t *testing.T) {
 					r.Header.Set("Origin", origin)
 				}
 			})
-			if got.status != http.StatusForbidden || !strings.Contains(got.body, "came from another address") {
+			if got.status != http.StatusForbidden || !strings.Contains(got.body, "was sent from somewhere other") {
 				t.Errorf("%s with origin %q: %d", name, origin, got.status)
 			}
 		}

@@ -338,12 +338,12 @@ func TestDraftKeepsWhatIsTyped(t *testing.T) {
 		t.Errorf("picked by %s, then %s", seed.FindString(page), seed.FindString(again))
 	}
 	for name, c := range map[string]*person{"another coach": s.as(f.Coach2), "another session": s.as(f.Coach)} {
-		if got := c.get(to); got.status != 200 || !strings.Contains(got.body, "not kept any more") || strings.Contains(got.body, "Half") {
+		if got := c.get(to); got.status != 200 || !strings.Contains(got.body, "is no longer kept") || strings.Contains(got.body, "Half") {
 			t.Errorf("%s: %d", name, got.status)
 		}
 	}
 	for _, odd := range []string{"0", "x", "99999999999999999999999", "-1"} {
-		if got := p.get("/drills/new?draft=" + odd); got.status != 200 || !strings.Contains(got.body, "not kept any more") {
+		if got := p.get("/drills/new?draft=" + odd); got.status != 200 || !strings.Contains(got.body, "is no longer kept") {
 			t.Errorf("draft %s: %d", odd, got.status)
 		}
 	}

@@ -282,7 +282,7 @@ func TestHoldDrill(t *testing.T) {
 	if !d.Hold || d.Ending != "KPK" || len(d.Starts) != 5 || d.Rule.Clock != 300 || d.Rule.Budget != 8 || d.Rule.Backs != 2 || d.Rule.Need != 4 || !d.Rule.Clean {
 		t.Errorf("%+v", d)
 	}
-	if want := "Hold the draw for 8 moves, 5 starts, a verdict when something goes wrong. 5 minutes of thought a try. Passed with 4 clean of 5."; d.Line() != want {
+	if want := "Hold the draw for 8 moves, 5 starts, a verdict when something goes wrong. 5 minutes to think in each try. Passed with 4 of 5 clean."; d.Line() != want {
 		t.Error(d.Line())
 	}
 	for field, c := range map[string][2]string{

@@ -66,7 +66,7 @@ func masteryNotice(standings map[progress.Key]progress.Standing, today progress.
 		case s.Mastered == today:
 			return &view.Notice{Say: yours(k), More: again}
 		case s.Missed:
-			missed = &view.Notice{Say: "A bit forgotten, quite normal.", More: "One short game brings it back."}
+			missed = &view.Notice{Say: "A bit of it is forgotten. That is quite normal.", More: "One short game brings it back."}
 		case s.Mastered != 0:
 			kept = &view.Notice{Say: "Still there. " + yours(k), More: again}
 		case s.Tested == today:
@@ -169,7 +169,7 @@ func checkCard(k progress.Key, now progress.Standing, fen string, goOn bool, tod
 	}
 	if now.Missed {
 		card.Title = planName(k.Ending) + " needs a game"
-		card.Line = "A bit forgotten, quite normal. One short game brings it back."
+		card.Line = "A bit of it is forgotten. That is quite normal. One short game brings it back."
 	}
 	if goOn {
 		card.Action = "Go on"

@@ -107,7 +107,7 @@ func helpWords(s practice.State) string {
 		parts = append(parts, view.Count(s.Backed, "move")+" taken back")
 	}
 	if s.Assisted {
-		parts = append(parts, "somebody beside")
+		parts = append(parts, "somebody helped")
 	}
 	if coach, ok := s.Partner(); ok {
 		parts = append(parts, coach+" moved the king")

@@ -219,11 +219,11 @@ func (d *drawing) sums() {
 	case !d.state.Success():
 		d.page.Well = fmt.Sprintf("%d of %s %s on course.", d.well, practice.Moves(n), were(d.well))
 	case d.shut == 0 && d.wrong:
-		d.page.Well = "no stage was lost but by a move that was taken back."
+		d.page.Well = "no stage was lost, except by a move that was taken back."
 	case d.shut == 0:
 		d.page.Well = "no stage was lost on the way."
 	case d.shut < n:
-		d.page.Well = fmt.Sprintf("from move %d no stage was lost any more.", d.shut+1)
+		d.page.Well = fmt.Sprintf("from move %d on, no stage was lost.", d.shut+1)
 	}
 }
 

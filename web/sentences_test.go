@@ -41,7 +41,7 @@ func TestDrillThatCannotBeDone(t *testing.T) {
 		{"a minute for fifty", "50 moves are to be held. At five seconds for each, write at least 5,", hold("budget", "50", "clock", "1")},
 		{"half-moves gone before", "leaves 5 moves, and 10 are needed. Write 81 or less", hold("fens", "8/3k4/3P4/4K3/8/8/8/8 b - - 90 60")},
 		{"one line of one", "No line fits yet.", pastedRook("fens", "8/8/8/4k3/8/8/8/4K2Q w - - 0 1")},
-		{"its name and not its code", "this is the ending Queen, and the drill is for Rook", pastedRook("fens", "8/8/8/4k3/8/8/8/4K2Q w - - 0 1")},
+		{"its name and not its code", "this is the ending Queen, but the drill is for Rook", pastedRook("fens", "8/8/8/4k3/8/8/8/4K2Q w - - 0 1")},
 		{"one of two", "The other line fits.", pastedRook("fens", "x\n"+storetest.RookStart)},
 		{"one of three", "The other 2 lines fit.", pastedRook("fens", "x\n"+storetest.RookStart+"\n"+storetest.RookStart)},
 		{"thirteen", "One more line does not fit.", pastedRook("fens", strings.Repeat("x\n", 13))},
@@ -190,7 +190,7 @@ func TestStagesInTeachingOrder(t *testing.T) {
 func TestSetupPromisesNothing(t *testing.T) {
 	t.Parallel()
 	s := start(t)
-	if body := s.as(game.Actor{}).get("/setup").body; strings.Contains(body, "change it later") || !strings.Contains(body, "The club, you, and who listens") {
+	if body := s.as(game.Actor{}).get("/setup").body; strings.Contains(body, "change it later") || !strings.Contains(body, "then the person who listens") {
 		t.Error("the set-up page promises what is not there")
 	}
 }

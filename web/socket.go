@@ -36,7 +36,7 @@ const (
 
 var upgradeBuffers sync.Pool
 
-// socket joins a student to their game, or a coach who looks on.
+// socket joins a student to their game, or a coach who watches.
 func (s *Server) socket(w http.ResponseWriter, r *http.Request, a game.Actor) error {
 	gameID, err := id[game.GameID](r, "id")
 	if err != nil {
@@ -68,7 +68,7 @@ func (s *Server) socket(w http.ResponseWriter, r *http.Request, a game.Actor) er
 		return nil
 	}
 	if !offers(r, live.Protocol) {
-		return game.Fail(game.Bad, "This page is of another version. Load it again.")
+		return game.Fail(game.Bad, "This page belongs to another version of Drover. Load it again.")
 	}
 	if !s.sockets.admit(a) {
 		return game.Fail(game.Away, "This server is about to restart. The page comes back by itself.")
@@ -138,7 +138,7 @@ func (l *line) run(r *http.Request, about live.About) {
 	if about.Coach { // no frame goes out to an adult before the student can see it
 		leave, err := l.server.hub.Look(ctx, l.actor, l.game)
 		if err != nil {
-			l.away(r, "look on at a game", err)
+			l.away(r, "watch a game", err)
 			return
 		}
 		defer func() { leave(l.cut) }()

@@ -123,9 +123,9 @@ func TestHandshake(t *testing.T) {
 	}
 }
 
-// TestLookOn: the student sees at once that a coach looks on, the coach can do
+// TestWatch: the student sees at once that a coach watches, the coach can do
 // nothing to the game, and when the coach goes the student sees that too.
-func TestLookOn(t *testing.T) {
+func TestWatch(t *testing.T) {
 	t.Parallel()
 	s := start(t)
 	f := storetest.Club(t, s.store, "looking")
@@ -159,7 +159,7 @@ func TestLookOn(t *testing.T) {
 	seen(student, "unseen", nil)
 }
 
-// TestHand: while the coach looks on, a student's move waits for the coach's
+// TestHand: while the coach watches, a student's move waits for the coach's
 // reply, which goes to both; when the coach leaves, the reply that is due comes.
 func TestHand(t *testing.T) {
 	t.Parallel()
@@ -183,7 +183,7 @@ func TestHand(t *testing.T) {
 	student.next()
 	coach := s.as(f.Coach).board(g)
 	coach.next()
-	student.next() // the coach looks on
+	student.next() // the coach watches
 	turn := func(b socket) (turn string, act map[string]any) {
 		t.Helper()
 		f := b.next()

@@ -226,7 +226,7 @@ func (s *Server) play(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 	}.View())
 }
 
-// watch is the board page of a coach who looks on.
+// watch is the board page of a coach who watches.
 func (s *Server) watch(w http.ResponseWriter, r *http.Request, a game.Actor) error {
 	g, err := id[game.GameID](r, "id")
 	if err != nil {

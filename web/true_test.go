@@ -92,7 +92,7 @@ func TestReportOfHoldDrills(t *testing.T) {
 		result practice.Result
 		say    string
 	}{
-		{practice.LetGo, practice.NotHeld, "In the last game, bishop against rook, the draw was not held yet. The same start comes again."},
+		{practice.LetGo, practice.NotHeld, "In the last game, bishop against rook, the draw was not held. The same start comes again."},
 		{practice.Abandoned, practice.NotHeld, "The last game, bishop against rook, was not finished."},
 		{practice.HeldOut, practice.Clean, "In the last game, bishop against rook, the draw was held."},
 	} {
@@ -220,7 +220,7 @@ func TestReviewTellsWhatWasTakenBack(t *testing.T) {
 	s.does(f.Student, g, practice.Back, "")
 	s.toEnd(f.Student, g)
 	page := s.as(f.Student).get(fmt.Sprintf("/games/%d", g)).body
-	for _, want := range []string{"One move to look at", "<s>Qf7</s>", "taken back", "stalemate, a draw. Leave him one square", "no stage was lost but by a move that was taken back"} {
+	for _, want := range []string{"One move to look at", "<s>Qf7</s>", "taken back", "stalemate, a draw. Leave him one square", "no stage was lost, except by a move that was taken back"} {
 		if !strings.Contains(page, want) {
 			t.Errorf("the review does not say %q", want)
 		}
@@ -309,7 +309,7 @@ func TestStoppedIsNotLost(t *testing.T) {
 			t.Errorf("%s does not say %q", path, want)
 		}
 	}
-	if body := s.as(f.Guardian).get("/report").body; !strings.Contains(body, "the last game was not won: it stopped at the centre") {
+	if body := s.as(f.Guardian).get("/report").body; !strings.Contains(body, "In the last game, mate with king and rook, the game stopped at the centre") {
 		t.Error("the report does not say that it stopped")
 	}
 }

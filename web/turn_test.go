@@ -37,7 +37,7 @@ func TestStuckRule(t *testing.T) {
 	for try := 1; try <= 3; try++ {
 		f.Played(t, s.store, task, 0, try, practice.NotWon, noon.Add(time.Duration(try-5)*time.Minute), 30)
 		said := strings.Contains(p.get("/today").body, "Three tries is plenty.")
-		told := strings.Contains(c.get("/stages").body, f.Student.Name+": stuck in the rook drill, three in a row not won.")
+		told := strings.Contains(c.get("/stages").body, f.Student.Name+": stuck in the rook drill. Three tries in a row were not won.")
 		if said != (try == 3) || told != (try == 3) {
 			t.Errorf("after %d not won: said %v, told %v", try, said, told)
 		}
@@ -170,7 +170,7 @@ func TestMasteryPages(t *testing.T) {
 	move(21 * 24 * time.Hour)
 	f.Played(t, s.store, task, 5, 2, practice.NotWon, now(), 30)
 	body = s.as(f.Student).get("/today").body
-	for _, want := range []string{"Rook needs a game", "A bit forgotten, quite normal.", "One short game brings it back.", "Mate, mastered"} {
+	for _, want := range []string{"Rook needs a game", "A bit of it is forgotten. That is quite normal.", "One short game brings it back.", "Mate, mastered"} {
 		if !strings.Contains(body, want) {
 			t.Errorf("after a miss today says nothing of %q", want)
 		}

@@ -48,7 +48,7 @@ func (s *site) kinds(f storetest.Fixture) []practice.Kind {
 	return out
 }
 
-// TestNobodyWatchesUnseen: where it cannot be written that a coach looks on, the
+// TestNobodyWatchesUnseen: where it cannot be written that a coach watches, the
 // coach gets no frame of the game, and no page of one that goes on is drawn.
 func TestNobodyWatchesUnseen(t *testing.T) {
 	t.Parallel()
@@ -118,9 +118,9 @@ func TestTwoPagesAreOneLook(t *testing.T) {
 	}
 }
 
-// TestKilledNodeStopsWatching: a node over which a coach looks on dies without a
+// TestKilledNodeStopsWatching: a node over which a coach watches dies without a
 // word; another one notices that it is silent, and the student's page hears that
-// nobody looks on.
+// nobody watches.
 func TestKilledNodeStopsWatching(t *testing.T) {
 	t.Parallel()
 	address := storetest.URL(t)

@@ -122,7 +122,7 @@ func resultWords(r practice.Result, failed ending.Stage, end practice.End) strin
 	case !r.Good() && end == practice.Abandoned:
 		return "not finished"
 	case !r.Good() && end == practice.Restarted:
-		return "begun anew"
+		return "started again"
 	}
 	return string(r)
 }

@@ -129,7 +129,7 @@ func deadLineIsNoticed(b *tab, s *server) {
 	b.sees("Not connected")
 	s.thaw()
 	b.ready(2)
-	b.sees("You're back. Nothing lost")
+	b.sees("You're back, and nothing is lost")
 }
 
 // anothersMoveStays: a move that another person left on this device is not sent,

@@ -13,7 +13,7 @@ import (
 
 type cohortCommand struct {
 	Students int   `default:"200" help:"Students of each kind and ending."`
-	Seed     int64 `default:"1" help:"Another seed, other students."`
+	Seed     int64 `default:"1" help:"Another seed makes other students."`
 	Offsets  bool  `help:"Print the constants of the diagnosis instead, fitted to the healthy students."`
 }
 

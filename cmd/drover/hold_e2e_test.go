@@ -42,7 +42,7 @@ func TestHoldAndHand(t *testing.T) {
 	b.wait(`document.querySelector('#seen').hidden`)
 	uci, san, _ := b.best(newJudge(t), 2)
 	hands[0](b, uci, san)
-	b.ready(3) // answered at once: nobody looks on
+	b.ready(3) // answered at once: nobody watches
 }
 
 // give makes a drill in the builder and assigns it to everybody.
@@ -85,7 +85,7 @@ func playByHand(b, coach *tab) {
 	j := newJudge(b.T)
 	uci, san, _ := b.best(j, 0)
 	hands[0](b, uci, san)
-	b.wait(`document.querySelector('#turn').textContent === 'Your coach chooses'`)
+	b.wait(`document.querySelector('#turn').textContent === 'Your coach is choosing'`)
 	coach.wait(`document.querySelector('#turn').textContent === 'Move for him'`)
 	p := coach.position('b', 1)
 	m, err := j.Reply(context.Background(), p, ending.Defenders()[0].Code, 1)

@@ -18,7 +18,7 @@ import (
 type program struct {
 	Serve serveCommand `cmd:"" help:"Run the site. With DATABASE_URL it uses that Postgres, without it runs a private one."`
 	Demo  demoCommand  `cmd:"" help:"Run the site with a fictional club on a private Postgres that is thrown away at the end."`
-	Probe probeCommand `cmd:"" help:"Judge positions: FENs as arguments, or one a line on standard input; JSON lines out."`
+	Probe probeCommand `cmd:"" help:"Judge positions: give FENs as arguments, or one on each line of standard input, and read a line of JSON for each."`
 
 	Cohort cohortCommand `cmd:"" help:"Play simulated students with a planted weakness, and say how often it is found."`
 	Tables tablesCommand `cmd:"" help:"List the endings, measure how long their tables take to build, or count their positions."`

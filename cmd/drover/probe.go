@@ -16,7 +16,7 @@ import (
 )
 
 type probeCommand struct {
-	FEN []string `arg:"" optional:"" help:"Positions, one FEN each (in quotes). None: one a line on standard input."`
+	FEN []string `arg:"" optional:"" help:"Positions as FENs, each in quotes. Without any, one is read from each line of standard input."`
 }
 
 // probed is one line of output.

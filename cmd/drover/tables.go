@@ -16,9 +16,9 @@ import (
 )
 
 type tablesCommand struct {
-	Endings   []string `arg:"" optional:"" help:"Endings by name, the stronger side first, such as KQKR. None: all."`
-	Bench     bool     `help:"Build the tables in memory; a JSON line for each ending and one for the whole."`
-	Histogram bool     `help:"Count the positions by distance; two JSON lines for each ending, one for each side to move."`
+	Endings   []string `arg:"" optional:"" help:"Endings by name, the stronger side first, such as KQKR. Without any, all of them."`
+	Bench     bool     `help:"Build the tables in memory, and print a line of JSON for each ending and one for all."`
+	Histogram bool     `help:"Count the positions by distance, and print two lines of JSON for each ending, one for each side to move."`
 	Limit     int64    `placeholder:"MIB" default:"256" help:"Memory in MiB up to which tables are kept (${default})."`
 }
 

@@ -125,7 +125,7 @@ func (d *Drill) checkRule(p Problems) {
 	}
 	within("pass", r.Need, MaxStarts)
 	if d.Mode == practice.Test && r.Backs > 0 {
-		p["backs"] = "In a test no move is taken back."
+		p["backs"] = "In a test no move can be taken back."
 	}
 	if d.Hold {
 		r.Allowance = 0
@@ -184,11 +184,11 @@ func (d *Drill) Line() string {
 func (r Rule) line(n int) string {
 	s := ""
 	if r.Clock > 0 {
-		s += fmt.Sprintf(" %s of thought a try.", Minutes(r.Clock))
+		s += fmt.Sprintf(" %s to think in each try.", Minutes(r.Clock))
 	}
 	switch {
 	case r.Need > 0 && r.Need < n && r.Clean:
-		s += fmt.Sprintf(" Passed with %d clean of %d.", r.Need, n)
+		s += fmt.Sprintf(" Passed with %d of %d clean.", r.Need, n)
 	case r.Clean:
 		s += " Passed when each start is clean."
 	case r.Need > 0 && r.Need < n:

@@ -14,7 +14,7 @@ const (
 	HelpAim   Help = iota // what this stage is for
 	HelpWish              // where the king wants to go
 	HelpCover             // which squares are covered, by which man, and his pen or the gaps
-	HelpMan               // which man moves best
+	HelpMan               // which man is to move
 	HelpMove              // the best move
 )
 

@@ -29,12 +29,12 @@ type Hold struct {
 // holds is data: a hold drill's ending is added here. The aims are common
 // practice, without a source.
 var holds = []Hold{
-	{"KPK", "King against king and pawn", "Stay in front of the pawn: it may not get past you.", always},
+	{"KPK", "King against king and pawn", "Stay in front of the pawn: it must not get past you.", always},
 	{"KBPK", "King against bishop and wrong rook pawn", "Get into the corner before the pawn, and stay there.", wrongRookPawn},
-	{"KRKB", "Bishop against rook", "Keep the bishop near your king. At the edge: a corner of the other colour.", always},
+	{"KRKB", "Bishop against rook", "Keep the bishop near your king. At the edge, go to a corner of the other colour.", always},
 	{"KRKN", "Knight against rook", "Keep the knight beside your king, and away from the corner.", always},
-	{"KRKP", "Pawn against rook", "King beside the pawn, and the pawn goes on.", always},
-	{"KQKP", "Pawn on the seventh against queen", "King beside the pawn: if she checks, step in front or away from it.", onSeventh},
+	{"KRKP", "Pawn against rook", "Keep your king beside the pawn, and move the pawn on.", always},
+	{"KQKP", "Pawn on the seventh against queen", "Keep your king by the pawn. If she checks, step in front of it or away.", onSeventh},
 }
 
 func always(board.Position) bool { return true }
@@ -235,7 +235,7 @@ func (j *Judge) holdFits(ctx context.Context, p board.Position, kind string) (bo
 	return !takesLast(p, keeps), nil
 }
 
-// HoldPasted reads FENs, one a line, as starts of a hold drill; see Pasted.
+// HoldPasted reads FENs, one on each line, as starts of a hold drill; see Pasted.
 func (j *Judge) HoldPasted(ctx context.Context, h *Hold, text string) (starts []board.Position, problems []string, err error) {
 	return eachLine(text, func(line string) (board.Position, error) { return j.holdPasted(ctx, h, line) })
 }

@@ -125,7 +125,7 @@ func (f HoldFacts) For(age int) []string {
 	case f.Best == "":
 		return say
 	case len(f.Others) == 1:
-		return append(say, fmt.Sprintf("Only %s held.", f.Best))
+		return append(say, fmt.Sprintf("Only %s held the draw.", f.Best))
 	case age >= 14 && len(f.Others) == f.Holding:
 		return append(say, fmt.Sprintf("%s held.", list(f.Others)))
 	}
@@ -137,7 +137,7 @@ func (f HoldFacts) held(age int) []string {
 	case f.Stale:
 		return []string{"No move and no check: stalemate, a draw."}
 	case f.Dead:
-		return []string{"Too little is left to mate: a draw."}
+		return []string{"Too little is left to mate with: a draw."}
 	case f.Holding == 1 && f.Moves > 1:
 		return []string{"Still a draw. Only this move held. Well seen."}
 	case f.Holding == f.Moves:
@@ -145,7 +145,7 @@ func (f HoldFacts) held(age int) []string {
 	case age >= 14:
 		return []string{fmt.Sprintf("Still a draw: %d of your %d moves held.", f.Holding, f.Moves)}
 	}
-	return []string{fmt.Sprintf("Still a draw. %d of %d moves held.", f.Holding, f.Moves)}
+	return []string{fmt.Sprintf("Still a draw: %d of your %d moves held.", f.Holding, f.Moves)}
 }
 
 // why says how the attacker wins now.

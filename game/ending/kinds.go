@@ -32,11 +32,11 @@ type fitting func(ctx context.Context, j *Judge, p board.Position) (bool, error)
 
 // startKinds is data: a kind is added here.
 var startKinds = []StartKind{
-	{AtRandom, "At random", "Legal starts, none twice or mirrored.", "", anyStart},
+	{AtRandom, "At random", "Any legal starts, with none repeated or mirrored.", "", anyStart},
 	{trapKind, "Traps",
 		"A third or more of the natural moves throw the win away: checks, king steps nearer, squares taken from him.", "",
 		trap},
-	{onlyKind, "Only move", "One move alone is on course.", "", onlyMove},
+	{onlyKind, "Only move", "Only one move is on course.", "", onlyMove},
 	{"corner", "Wrong corner", "He sits in or near a corner where mate cannot be forced.", "KBNK", inWrongCorner},
 	{"edge", "Along the edge", "He is on the edge, on the side of the wrong corner, and must be driven along.", "KBNK", alongEdge},
 }
@@ -143,7 +143,7 @@ func alongEdge(_ context.Context, _ *Judge, p board.Position) (bool, error) {
 	return fromRim(p.King(1-p.Turn())) == 0 && wrong < right, nil
 }
 
-// Pasted reads FENs, one a line, as starts of a plan. Lines that do not fit are
+// Pasted reads FENs, one on each line, as starts of a plan. Lines that do not fit are
 // left out, each with a sentence; the others are kept.
 func (j *Judge) Pasted(ctx context.Context, plan *Plan, text string) (starts []board.Position, problems []string, err error) {
 	return eachLine(text, func(line string) (board.Position, error) { return j.pasted(ctx, plan, line) })
@@ -184,7 +184,7 @@ func (j *Judge) readStart(ctx context.Context, line, code, name string) (board.P
 		return p, Look{}, err
 	}
 	if sp.Name() != code { // before a table is built for it
-		return p, Look{}, game.Fail(game.Bad, fmt.Sprintf("this is the ending %s, and the drill is for %s", NameOf(sp.Name()), name))
+		return p, Look{}, game.Fail(game.Bad, fmt.Sprintf("this is the ending %s, but the drill is for %s", NameOf(sp.Name()), name))
 	}
 	l, err := j.look(ctx, sp, p.HalfMoves())
 	switch {

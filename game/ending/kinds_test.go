@@ -89,7 +89,7 @@ func TestPasted(t *testing.T) {
 		say        []string
 	}{
 		{"KRK", "8/8/8/4k4/8/8/8/4K2R w - - 0 1\n\n8/8/8/3kK3/8/8/8/7R w - - 0 1\n  8/8/8/4k3/8/8/8/4K2R w - - 0 1\r\n8/8/8/4k3/8/8/8/4K2Q w - - 0 1", 1,
-			[]string{"Line 1: row 5 has nine squares, it needs eight.", "Line 3: the two kings stand side by side, on e5 and d5.", "Line 5: this is the ending Queen, and the drill is for Rook."}},
+			[]string{"Line 1: row 5 has nine squares, it needs eight.", "Line 3: the two kings stand side by side, on e5 and d5.", "Line 5: this is the ending Queen, but the drill is for Rook."}},
 		{"KQK", "7k/5Q2/6K1/8/8/8/8/8 b - - 0 1\n7k/6Q1/6K1/8/8/8/8/8 b - - 0 1\n7k/8/6K1/8/8/8/8/1Q6 b - - 0 1", 0,
 			[]string{"Line 1: it is stalemate already.", "Line 2: it is mate already.", "Line 3: the lone king is to move; a start has the other side to move."}},
 		{"KBNK", "7N/1B4k1/8/8/3K4/8/8/8 w - - 0 1", 0, []string{"Line 1: it is a draw already, the knight on h8 cannot be saved."}},

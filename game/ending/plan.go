@@ -73,27 +73,27 @@ type Plan struct {
 // teaching plan; regions are the squares that package solver names.
 var plans = []Plan{
 	{Code: "KQK", Name: "Queen", Pass: 15, Pen: true, Steps: []Step{
-		{Edge, 3, "Make his pen smaller, up to the edge."},
+		{Edge, 3, "Make his pen smaller until he is on the edge."},
 		{Mate, 0, "Bring your king, and leave him a square until it is mate."},
 	}},
 	{Code: "KRK", Name: "Rook", Pass: 25, Pen: true, Steps: []Step{
 		{Centralise, 1, "Bring your king, and shut him out of the centre."},
-		{Edge, 3, "Take one row more each time, up to the edge."},
-		{Mate, 0, "Kings face to face, then the rook gives mate."},
+		{Edge, 3, "Take one more row each time, until he is on the edge."},
+		{Mate, 0, "Bring the kings face to face, then give mate with the rook."},
 	}},
 	{Code: "KRRK", Name: "Two rooks", Pass: 12, Pen: true, Steps: []Step{
 		{Edge, 3, "One rook holds a row, the other takes the next."},
 		{Mate, 0, "Keep both rooks away from him, and take the last row."},
 	}},
 	{Code: "KBBK", Name: "Two bishops", Pass: 30, Steps: []Step{
-		{Centralise, 1, "Bishops side by side, and your king to the middle."},
-		{Edge, 3, "King and bishops together: close the way inside."},
+		{Centralise, 1, "Put the bishops side by side, and bring your king to the middle."},
+		{Edge, 3, "Use king and bishops together to close the way inside."},
 		{Corner, 0, "Drive him to a corner, and mate him there."},
 	}},
 	{Code: "KBNK", Name: "Bishop and knight", Pass: 45, Steps: []Step{
 		{Centralise, 1, "Walk your men to the middle, and shut him out of it."},
 		{Edge, 2, "Keep him out of the middle: close every gap."},
-		{Corner, 3, "Along the edge, to a corner of the bishop's colour."},
+		{Corner, 3, "Drive him along the edge, to a corner of the bishop's colour."},
 		{Mate, 0, "Hold him in the corner, then bishop and knight give mate."},
 	}},
 }
@@ -103,7 +103,7 @@ var plans = []Plan{
 // second when the pawn is a queen, and the rest is the queen's own plan.
 var pawnPlan = Plan{Code: "KPK", Name: "King and pawn", Pass: 25, Pawn: true, Steps: []Step{
 	{Front, 0, "King first: get in front of the pawn."},
-	{Escort, 0, "Lead the pawn to the end row, king beside it."},
+	{Escort, 0, "Lead the pawn to the last row, with your king beside it."},
 	{Mate, 0, "Mate with the queen."},
 }}
 

@@ -24,7 +24,7 @@ type About struct {
 	Task  string // what is asked, where a quiet game has no stages to show
 	First string // what the page says before the first move; empty: the plain words
 	Pace  int    // milliseconds before the defender's reply is shown
-	Coach bool   // the one who connects looks on, and moves for the defender by hand
+	Coach bool   // the one who connects watches, and moves for the defender by hand
 }
 
 // Frame is what a client sends: one command.
@@ -60,7 +60,7 @@ type gameFrame struct {
 	Wanted  int           `json:"wanted,omitempty"` // moves to be held
 	Clock   int           `json:"clock,omitempty"`  // seconds of own thought
 	Hand    bool          `json:"hand,omitempty"`   // a coach's hand may answer
-	Coach   bool          `json:"coach,omitempty"`  // to the coach who looks on
+	Coach   bool          `json:"coach,omitempty"`  // to the coach who watches
 	Next    string        `json:"next"`
 	Review  string        `json:"review"`
 	Again   bool          `json:"again"`
@@ -105,7 +105,7 @@ type hintFrame struct {
 	Cover []coverFrame `json:"cover,omitempty"`
 	Pen   []string     `json:"pen,omitempty"`  // his own square first
 	Gaps  [][2]string  `json:"gaps,omitempty"` // from where, to where
-	Man   string       `json:"man,omitempty"`  // the square of the man that moves best
+	Man   string       `json:"man,omitempty"`  // the square of the man that is to move
 	Move  *moveFrame   `json:"move,omitempty"`
 	Next  *moveFrame   `json:"next,omitempty"`  // in a hold drill: his next step
 	Holds []moveFrame  `json:"holds,omitempty"` // in a hold drill: the moves that hold
@@ -131,7 +131,7 @@ type nowFrame struct {
 	Backs int         `json:"backs"`
 	Held  int         `json:"held,omitempty"` // moves held so far
 	Time  int         `json:"time,omitempty"` // milliseconds left on the clock
-	Seen  bool        `json:"seen,omitempty"` // a coach looks on
+	Seen  bool        `json:"seen,omitempty"` // a coach watches
 	Who   string      `json:"who,omitempty"`  // the coach's name
 	Cover string      `json:"cover"`          // what the second step of help shows: pen, gaps, cover
 	Gone  *goneFrame  `json:"gone,omitempty"`
@@ -365,7 +365,7 @@ func (h *Hub) drawMove(ctx context.Context, f *actFrame, s practice.State, over 
 		f.Why = append([]string{ending.NoNearer(stuck)}, f.Why...)
 	}
 	if s.Times() == 3 && s.End == "" {
-		f.Why = append(f.Why, "Same position, third time: a draw may be claimed.")
+		f.Why = append(f.Why, "The same position for the third time: a draw may be claimed.")
 	}
 	return nil
 }

@@ -143,7 +143,7 @@ func TestThirdTimeIsSaid(t *testing.T) {
 		}
 		to := map[int]string{0: "a1b1", 1: "b1a1"}[n%2]
 		frame := send(t, h, w, practice.Command{Do: practice.Move, ID: fmt.Sprint(n), Move: to, Ply: s.Ply()})
-		if strings.Contains(fmt.Sprint(part(t, frame, "act", "why")), "Same position, third time: a draw may be claimed.") {
+		if strings.Contains(fmt.Sprint(part(t, frame, "act", "why")), "The same position for the third time: a draw may be claimed.") {
 			return
 		}
 	}

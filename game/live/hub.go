@@ -181,7 +181,7 @@ func (h *Hub) do(ctx context.Context, k key, c practice.Command) ([]byte, error)
 		}
 		t.loaded = false
 	}
-	return nil, game.Fail(game.Busy, "Two pages are moving at once. Your move goes out again in a moment.")
+	return nil, game.Fail(game.Busy, "Two pages moved at the same time. Your move will be sent again in a moment.")
 }
 
 // attempt judges a command against the copy at hand and appends the act.

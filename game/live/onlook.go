@@ -12,10 +12,10 @@ import (
 )
 
 // Grace is how long a coach's line that was cut may take to come back before the
-// student is told that nobody looks on any more.
+// student is told that nobody watches any more.
 const Grace = 30 * time.Second
 
-// looks are the coaches who look on over this node: one look for each coach and
+// looks are the coaches who watch over this node: one look for each coach and
 // game, however many pages show it.
 type looks struct {
 	mu    sync.Mutex
@@ -30,7 +30,7 @@ type lookKey struct {
 	person game.PersonID
 }
 
-// look is one coach who looks on at one game.
+// look is one coach who watches one game.
 type look struct {
 	line  practice.Line
 	mu    sync.Mutex // held while the act that begins it is written
@@ -46,7 +46,7 @@ func newLooks() looks {
 // SetGrace sets another time of grace, for tests.
 func (h *Hub) SetGrace(d time.Duration) { h.onlookers.grace = d }
 
-// Look notes in the log that a coach looks on, before any frame of the game goes
+// Look notes in the log that a coach watches, before any frame of the game goes
 // out: where that cannot be written there is nothing to see. A game that has ended
 // may be read without. leave is called once when the page has gone; cut says that
 // its line broke, and may come back soon.
@@ -64,7 +64,7 @@ func (h *Hub) Look(ctx context.Context, a game.Actor, id game.GameID) (leave fun
 		state, err := h.State(ctx, a.Club, id)
 		if err != nil || state.End == "" {
 			leave(false)
-			return nil, game.Wrap(game.Gone, "This game was looked at very often. It can be read when it has ended.", err)
+			return nil, game.Wrap(game.Gone, "This game has been watched very often. You can read it when it has ended.", err)
 		}
 		return leave, nil
 	}
@@ -136,7 +136,7 @@ func (s *looks) end(h *Hub, k lookKey, l *look, a game.Actor) {
 	}()
 }
 
-// unlook writes that a coach does not look on any more, again and again until it is
+// unlook writes that a coach no longer watches, again and again until it is
 // written or the node stops: then another node finds this one silent, and writes it.
 func (h *Hub) unlook(k lookKey, l practice.Line, a game.Actor) {
 	for pause := 100 * time.Millisecond; ; pause = min(2*pause, 5*time.Second) {

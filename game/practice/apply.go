@@ -91,7 +91,7 @@ func Apply(ctx context.Context, j *ending.Judge, s State, c Command) (Act, error
 	return Act{}, Refuse(Bad, "This page asked for something unknown. Load it again.")
 }
 
-// mostActs is the number of acts after which nobody begins to look on any more. The
+// mostActs is the number of acts after which nobody begins to watch any more. The
 // student's own acts are bounded by the rules: see DEVELOPERS.md.
 const mostActs = 4_000
 
@@ -114,7 +114,7 @@ func allowed(s State, c Command) error {
 	case s.Waiting() && (c.Do == Move || c.Do == Help || c.Do == Back):
 		return Refuse(NotTurn, "Your coach makes his move. It comes in a moment.")
 	case c.Do == Watch && s.Seq() >= mostActs:
-		return Refuse(Over, "This game was looked at very often. It can be read when it has ended.")
+		return Refuse(Over, "This game has been watched very often. You can read it when it has ended.")
 	case c.Do == Watch:
 		return nil
 	case c.Ply != s.Ply() && c.Do != Left:

@@ -46,7 +46,7 @@ func lineOf(a Act) string {
 	return a.Client[1:]
 }
 
-// without is the coaches who still look on after an Unseen act. The student's own
+// without is the coaches who still watch after an Unseen act. The student's own
 // asks for a reply alone, and ends nobody's look.
 func (s State) without(a Act) []Line {
 	if a.By == s.Student {

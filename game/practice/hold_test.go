@@ -140,14 +140,14 @@ func TestClock(t *testing.T) {
 	}
 }
 
-// TestByHand: while a coach looks on, the reply waits for the coach's hand; when
+// TestByHand: while a coach watches, the reply waits for the coach's hand; when
 // the coach leaves it comes of itself, and with nobody there it is at once.
 func TestByHand(t *testing.T) {
 	t.Parallel()
 	byHand := func(s *practice.Setup) { s.Defender = practice.ByHand }
 	g := begin(t, "KRK", "8/8/8/4k3/8/8/8/4K2R w - - 0 1", byHand)
 	if a := g.best(); a.Reply == "" {
-		t.Fatal("nobody looks on, and no reply came")
+		t.Fatal("nobody watches, and no reply came")
 	}
 	coach := func(do practice.Kind, move string, wait time.Duration) (practice.Act, error) {
 		c := practice.Command{Do: do, Move: move, Ply: g.Ply(), By: 99, Coach: true, ID: map[practice.Kind]string{practice.Watch: "w1", practice.Unseen: "u1"}[do], At: g.Acts[len(g.Acts)-1].At.Add(wait)}

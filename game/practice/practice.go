@@ -80,7 +80,7 @@ const (
 	Helped Kind = "helped" // 'someone helped me', also after the end
 	Resign Kind = "resign" // gives up, or declines to go on after the win went
 	Flag   Kind = "flag"   // the drill's clock has run out
-	Watch  Kind = "watch"  // a coach looks on
+	Watch  Kind = "watch"  // a coach watches
 	Unseen Kind = "unseen" // the coach has gone; a reply by hand that is due comes with it
 	Hand   Kind = "hand"   // the defender's reply by a coach's hand
 	Left   Kind = "left"   // nothing happened for a day
@@ -142,7 +142,7 @@ type Command struct {
 	By   game.PersonID
 	At   time.Time
 
-	Coach bool   // By is a coach who looks on
+	Coach bool   // By is a coach who watches
 	Who   string // the coach's name
 }
 
@@ -187,7 +187,7 @@ type State struct {
 	Used     Steps  // steps of help that were looked at
 	Assisted bool   // someone helped
 	Gone     bool   // stopped: the win, or the draw, is gone
-	Lines    []Line // of coaches who look on
+	Lines    []Line // of coaches who watch
 	End      End
 }
 
@@ -308,7 +308,7 @@ func (s State) foldReply(a Act) (State, error) {
 	return s, nil
 }
 
-// ByHand is the defender whose replies a coach makes; while no coach looks on,
+// ByHand is the defender whose replies a coach makes; while no coach watches,
 // the one that holds out longest answers.
 const ByHand = "hand"
 

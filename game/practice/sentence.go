@@ -12,10 +12,10 @@ var titles = map[End]string{
 	Mated:     "Checkmate in %s",
 	Reached:   "Done in %s",
 	Stalemate: "Stalemate, a draw",
-	Dead:      "Too little left to mate",
-	Fifty:     "Fifty moves each: a draw",
-	Fivefold:  "Same position, fifth time: a draw",
-	Threefold: "Same position, third time: a draw",
+	Dead:      "Too little left to mate with",
+	Fifty:     "The fifty-move rule: a draw",
+	Fivefold:  "The same position five times: a draw",
+	Threefold: "The same position three times: a draw",
 	OverMoves: "The moves of this drill are used up",
 	HeldOut:   "Held for %s",
 	LetGo:     "The draw is gone",
@@ -29,10 +29,10 @@ var titles = map[End]string{
 // heldBy says how a draw was held, for those ends that the rules make.
 var heldBy = map[End]string{
 	Stalemate: "stalemate",
-	Dead:      "too little left to mate",
-	Fifty:     "fifty moves each",
-	Fivefold:  "same position, fifth time",
-	Threefold: "same position, third time",
+	Dead:      "too little left to mate with",
+	Fifty:     "the fifty-move rule",
+	Fivefold:  "the same position five times",
+	Threefold: "the same position three times",
 }
 
 // Title is the headline of an ended game.
@@ -90,7 +90,7 @@ func (o Outcome) Next() Step {
 func (o Outcome) Sentences() []string {
 	switch {
 	case o.Shared:
-		return []string{fmt.Sprintf("You played it with %s.", coachName(o.With)), "Now the same start alone."}
+		return []string{fmt.Sprintf("You played it with %s.", coachName(o.With)), "Now try the same start alone."}
 	case o.Hold && o.Result == Clean:
 		return []string{"You held it alone."}
 	case o.Result == Clean && o.Par == 0:
@@ -98,11 +98,11 @@ func (o Outcome) Sentences() []string {
 	case o.Result == Clean:
 		return []string{fmt.Sprintf("You did it alone. Best: %s.", Moves(o.Par))}
 	case o.Result == OverPar:
-		return []string{fmt.Sprintf("Won alone, over par. Best: %s.", Moves(o.Par))}
+		return []string{fmt.Sprintf("You won alone, over par. Best: %s.", Moves(o.Par))}
 	case o.Result == WonHelped:
-		return []string{"It counts as helped. The next one alone."}
+		return []string{"It counts as helped. Try the next one alone."}
 	case o.Failed != "":
-		return []string{fmt.Sprintf("You were in the part: %s. That part again is a good next step.", o.Failed.For(o.Wording))}
+		return []string{fmt.Sprintf("You got as far as this part: %s. Trying it again is a good next step.", o.Failed.For(o.Wording))}
 	}
 	return []string{"Another try is a good next step."}
 }

@@ -84,7 +84,7 @@ func (s State) Partner() (name string, ok bool) {
 	return name, ok
 }
 
-// Watching is the name of the coach who looks on; empty where none does.
+// Watching is the name of the coach who watches; empty where none does.
 func (s State) Watching() string {
 	if n := len(s.Lines); n > 0 {
 		return s.Lines[n-1].Who

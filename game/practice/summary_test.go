@@ -369,16 +369,16 @@ func TestWords(t *testing.T) {
 func TestOutcomeSentences(t *testing.T) {
 	t.Parallel()
 	for want, o := range map[string]practice.Outcome{
-		"You did it alone. Best: 14 moves.":                                         {Result: practice.Clean, Par: 14},
-		"You did it alone.":                                                         {Result: practice.Clean},
-		"Won alone, over par. Best: 14 moves.":                                      {Result: practice.OverPar, Par: 14},
-		"You played it with Coach Maren. Now the same start alone.":                 {Result: practice.WonHelped, Shared: true, With: "Coach Maren"},
-		"You played it with your coach. Now the same start alone.":                  {Result: practice.NotWon, Shared: true},
-		"It counts as helped. The next one alone.":                                  {Result: practice.WonHelped},
-		"You were in the part: Mate. That part again is a good next step.":          {Result: practice.NotWon, Failed: ending.Mate},
-		"You were in the part: Centralise. That part again is a good next step.":    {Result: practice.NotWon, Failed: ending.Centralise},
-		"You were in the part: To the middle. That part again is a good next step.": {Result: practice.NotWon, Failed: ending.Centralise, Wording: 8},
-		"Another try is a good next step.":                                          {Result: practice.NotWon},
+		"You did it alone. Best: 14 moves.":                                                {Result: practice.Clean, Par: 14},
+		"You did it alone.":                                                                {Result: practice.Clean},
+		"You won alone, over par. Best: 14 moves.":                                         {Result: practice.OverPar, Par: 14},
+		"You played it with Coach Maren. Now try the same start alone.":                    {Result: practice.WonHelped, Shared: true, With: "Coach Maren"},
+		"You played it with your coach. Now try the same start alone.":                     {Result: practice.NotWon, Shared: true},
+		"It counts as helped. Try the next one alone.":                                     {Result: practice.WonHelped},
+		"You got as far as this part: Mate. Trying it again is a good next step.":          {Result: practice.NotWon, Failed: ending.Mate},
+		"You got as far as this part: Centralise. Trying it again is a good next step.":    {Result: practice.NotWon, Failed: ending.Centralise},
+		"You got as far as this part: To the middle. Trying it again is a good next step.": {Result: practice.NotWon, Failed: ending.Centralise, Wording: 8},
+		"Another try is a good next step.":                                                 {Result: practice.NotWon},
 	} {
 		if got := strings.Join(o.Sentences(), " "); got != want {
 			t.Errorf("%+v says %q, want %q", o, got, want)
@@ -411,10 +411,10 @@ func TestShows(t *testing.T) {
 func TestHeldDrawIsNoFailure(t *testing.T) {
 	t.Parallel()
 	for end, want := range map[practice.End]string{
-		practice.HeldOut: "Held for 0 moves", practice.Dead: "You held the draw: too little left to mate",
-		practice.Stalemate: "You held the draw: stalemate", practice.Fifty: "You held the draw: fifty moves each",
-		practice.Threefold: "You held the draw: same position, third time",
-		practice.Fivefold:  "You held the draw: same position, fifth time",
+		practice.HeldOut: "Held for 0 moves", practice.Dead: "You held the draw: too little left to mate with",
+		practice.Stalemate: "You held the draw: stalemate", practice.Fifty: "You held the draw: the fifty-move rule",
+		practice.Threefold: "You held the draw: the same position three times",
+		practice.Fivefold:  "You held the draw: the same position five times",
 	} {
 		if got := (practice.State{Setup: practice.Setup{Hold: true}, End: end}).Title(); got != want {
 			t.Errorf("%s is headed %q, want %q", end, got, want)

@@ -36,7 +36,7 @@ func (g *game) coached(do practice.Kind, move string) practice.Act {
 func byHand(s *practice.Setup) { s.Defender = practice.ByHand }
 
 // TestGameByHandCountsForNothing: one reply by a coach's hand makes the game one
-// that was played together; the same drill with nobody looking on counts.
+// that was played together; the same drill with nobody watching counts.
 func TestGameByHandCountsForNothing(t *testing.T) {
 	t.Parallel()
 	for _, hand := range []bool{true, false} {
@@ -60,7 +60,7 @@ func TestGameByHandCountsForNothing(t *testing.T) {
 		if !o.Shared || o.With != "Coach Maren" || o.Result != practice.WonHelped || len(o.Stages) != 0 || len(o.Habits) != 0 || o.Failed != "" {
 			t.Errorf("by hand: %+v", o)
 		}
-		if say := fmt.Sprint(o.Sentences()); say != "[You played it with Coach Maren. Now the same start alone.]" {
+		if say := fmt.Sprint(o.Sentences()); say != "[You played it with Coach Maren. Now try the same start alone.]" {
 			t.Error(say)
 		}
 	}
@@ -229,7 +229,7 @@ func TestNewTryBlamesNobody(t *testing.T) {
 }
 
 // TestStudentEndsNobodysLook: the student's own word for 'go on without the coach'
-// brings the reply that is due, and the coaches who look on still do; each line
+// brings the reply that is due, and the coaches who watch still do; each line
 // ends with its own act alone, also that of a log from before lines had names.
 func TestStudentEndsNobodysLook(t *testing.T) {
 	t.Parallel()
@@ -242,7 +242,7 @@ func TestStudentEndsNobodysLook(t *testing.T) {
 		t.Fatalf("%+v, %v", a, err)
 	}
 	if g.State, err = g.Fold(a); err != nil || len(g.Lines) != 1 || g.Watching() != "Coach Maren" {
-		t.Errorf("after the student's word %+v look on (%v)", g.Lines, err)
+		t.Errorf("after the student's word %+v watch (%v)", g.Lines, err)
 	}
 	old, err := practice.Begin(g.Setup)
 	if err != nil {

@@ -48,8 +48,8 @@ type newcomerTask struct {
 
 // newcomerTasks are data, in the order in which they are asked (teaching 2).
 var newcomerTasks = []newcomerTask{
-	{"one", "Mate in one move.", "KQK", ending.Mate, 2, 2, 0},
-	{Question, "It is his turn. What is it?", "KQK", ending.Mate, 2, 3, 0},
+	{"one", "Give mate in one move.", "KQK", ending.Mate, 2, 2, 0},
+	{Question, "It is his turn. Is it mate, stalemate or neither?", "KQK", ending.Mate, 2, 3, 0},
 	{"KRRK", "Give mate with the two rooks.", "KRRK", ending.Mate, 2, 3, 4},
 	{"KQK", "Give mate with the queen.", "KQK", ending.Mate, 3, 4, 4},
 	{"KRK", "Give mate with the rook.", "KRK", ending.Mate, 4, 6, 5},
@@ -240,7 +240,7 @@ func Place(passed []*bool) Placing {
 		}
 		for _, t := range r.tasks {
 			if !found(t) {
-				why := "In the starting check the first mates are still to be found"
+				why := "In the starting check the first mates were not found yet"
 				if known != "" {
 					why = "In the starting check mate was found with " + known
 				}

@@ -99,13 +99,13 @@ func stuck(k Known) (Proposal, bool) {
 	if k.Stuck.Stage == ending.Holding {
 		return Proposal{
 			Ending: k.Stuck.Ending, Hold: true, From: ending.Holding, To: ending.Holding, Mode: practice.Guided, Kind: ending.AtRandom,
-			Why: "Three tries in a row were not held: other starts, with a verdict after each move.",
+			Why: "Three tries in a row were not held, so other starts come next, with a verdict after each move.",
 		}, true
 	}
 	later := Later(*k.Stuck)
-	why := "Three tries in a row were not won: one stage later, with a verdict after each move."
+	why := "Three tries in a row were not won, so the drill starts one stage later, with a verdict after each move."
 	if later == *k.Stuck {
-		why = "Three tries in a row were not won: the same stage, with a verdict after each move."
+		why = "Three tries in a row were not won, so the same stage comes again, with a verdict after each move."
 	}
 	return drill(later, why)
 }
@@ -123,12 +123,12 @@ type habitDrill struct {
 // habitDrills are data: a habit's drill is added here. An empty stage is the
 // first of the plan.
 var habitDrills = []habitDrill{
-	{practice.Stalemates, "KQK", ending.Mate, "trap", "corner", "Stalemate keeps happening: starts in which many moves stalemate, until leaving him a square comes first."},
-	{practice.Hanging, "", "", ending.AtRandom, "chase", "Men are left hanging: he walks at the nearest loose one, so each move has to guard or keep away."},
-	{practice.Checks, "", "", "only", "longest", "Many checks change nothing: starts with one move on course show what a check costs."},
-	{practice.KingHome, "", "", ending.AtRandom, "centre", "The king stays at home: against a king that seeks the centre the other men are not enough."},
-	{practice.WrongCorner, "KBNK", ending.Corner, "edge", "corner", "The wrong corner holds things up: along the edge to the right one, against a king that runs back."},
-	{practice.Shuffling, "", "", ending.AtRandom, "longest", "Many moves come no nearer: with a verdict after each, every move needs an aim."},
+	{practice.Stalemates, "KQK", ending.Mate, "trap", "corner", "Stalemate keeps happening. In these starts many moves stalemate, so leaving him a square comes first."},
+	{practice.Hanging, "", "", ending.AtRandom, "chase", "Men are left hanging. This king walks towards the nearest loose man, so each move has to guard it or keep away."},
+	{practice.Checks, "", "", "only", "longest", "Many checks change nothing. Starts with only one move on course show what a check costs."},
+	{practice.KingHome, "", "", ending.AtRandom, "centre", "The king stays at home. Against a king that seeks the centre, the other men alone are not enough."},
+	{practice.WrongCorner, "KBNK", ending.Corner, "edge", "corner", "The wrong corner holds things up. This king runs back to it, and has to be driven along the edge to the right one."},
+	{practice.Shuffling, "", "", ending.AtRandom, "longest", "Many moves bring mate no nearer. With a verdict after each one, every move needs an aim."},
 }
 
 func habit(k Known) (Proposal, bool) {
@@ -164,7 +164,7 @@ func test(k Known) (Proposal, bool) {
 		if !ok || k.count(plan, k.alone) < len(plan.Steps) || k.count(plan, k.tested) == len(plan.Steps) {
 			continue
 		}
-		p, ok := drill(Key{code, plan.Steps[0].Stage}, plan.Name+": every stage was done alone, so a test of five games on one day can come.")
+		p, ok := drill(Key{code, plan.Steps[0].Stage}, plan.Name+": every stage was done alone, so it is time for a test of five games on one day.")
 		p.Mode, p.Defender = practice.Test, Tester(code)
 		return p, ok
 	}
@@ -181,7 +181,7 @@ func work(k Known) (Proposal, bool) {
 		}
 		for i := plan.Last(); i >= 0; i-- {
 			if at := (Key{code, plan.Steps[i].Stage}); !k.alone(at) && !k.tested(at) {
-				return drill(at, fmt.Sprintf("%s is in work: the next part to do alone is %s.", plan.Name, lower(at.Stage.Name())))
+				return drill(at, fmt.Sprintf("%s is in progress: the next part to do alone is %s.", plan.Name, lower(at.Stage.Name())))
 			}
 		}
 	}

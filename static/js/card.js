@@ -40,7 +40,7 @@ async function start() {
     await video.play();
     watch(new window.BarcodeDetector({ formats: ['qr_code'] }), stream);
   } catch {
-    seen.textContent = 'The camera stays shut. Allow it in the browser, or type the number and the four words.';
+    seen.textContent = 'The camera is not on. Allow it in the browser, or type the number and the four words.';
   }
 }
 

@@ -34,7 +34,7 @@ export function icon(id, cls, name, wide) {
   return shape('svg', { class: cls, viewBox: `0 0 ${wide ? 38 : 24} 24`, ...heard }, use(id));
 }
 
-const states = { none: 'not begun', half: 'in work', full: 'reached', bell: 'mastered', lost: 'lost again' };
+const states = { none: 'not begun', half: 'in progress', full: 'reached', bell: 'mastered', lost: 'lost again' };
 
 // mark is a stage mark in one of its states; with a bell or a fall beside it it is
 // wider.

@@ -96,14 +96,14 @@ export class Ladder {
 
   words(hint) {
     if (hint.next) return `He plans to go from ${hint.next.uci.slice(0, 2)} to ${hint.next.uci.slice(2, 4)}, if you hold.`;
-    if (hint.holds) return `${hint.holds.length === 1 ? 'Only this holds' : `${hint.holds.length} moves hold`}: ${hint.holds.map((move) => move.san).join(', ')}.`;
+    if (hint.holds) return `${hint.holds.length === 1 ? 'Only this move holds' : `${hint.holds.length} moves hold`}: ${hint.holds.map((move) => move.san).join(', ')}.`;
     if (hint.wish) return `He would like to go to ${hint.wish}.`;
-    if (hint.man) return `Your ${letters[(this.board.men.get(hint.man)?.letter || '').toLowerCase()] || 'man'} on ${hint.man} moves best.`;
+    if (hint.man) return `Your ${letters[(this.board.men.get(hint.man)?.letter || '').toLowerCase()] || 'man'} on ${hint.man} is the one to move.`;
     if (hint.move) return `Try ${hint.move.san}.`;
     if (hint.pen) return hint.pen.length > 24 ? 'His pen is open.' : `His pen: ${many(hint.pen.length, 'square')}.`;
-    if (hint.gaps) return `If the turn passed he gets out by ${hint.gaps.map((gap) => gap[1]).join(', ')}.`;
+    if (hint.gaps) return `If the turn passed, he would get out by ${hint.gaps.map((gap) => gap[1]).join(', ')}.`;
     if (this.state.game.hold) return 'There is nothing left for him to try.';
-    if (hint.step === 2) return this.state.now.cover === 'gaps' ? 'No gap: he stays shut out.' : 'What your men cover.';
+    if (hint.step === 2) return this.state.now.cover === 'gaps' ? 'There is no gap: he stays shut out.' : 'Your men cover these squares.';
     return 'He has nowhere to go.';
   }
 }

@@ -69,7 +69,7 @@ function down() {
   if (!lost) tell('Not connected.');
   lost = true;
   if (outbox.move) side.verdict(state, 'waits');
-  note(outbox.move ? 'Not connected. Your move is kept here.' : 'Not connected. Your game is kept; this page tries again by itself.');
+  note(outbox.move ? 'Not connected. Your move is kept here.' : 'Not connected. Your game is kept, and this page goes on trying.');
 }
 
 // none says why there is no board yet. The page goes on trying.
@@ -124,7 +124,7 @@ function resume(f) {
 }
 
 function back() {
-  const text = `You're back. Nothing lost: move ${state.now.move}${state.now.turn === 'you' ? ', your turn' : ''}.`;
+  const text = `You're back, and nothing is lost: move ${state.now.move}${state.now.turn === 'you' ? ', your turn' : ''}.`;
   note(text, 6000);
   tell(text);
 }
@@ -239,7 +239,7 @@ function turn(now) {
   byId('turn-small').replaceChildren(el('b', null, title), el('span', null, `${no.toLowerCase()}${left.replace(' before a draw', '')}`));
 }
 
-const titles = { you: 'Your move', wait: 'Your coach chooses', hand: 'Move for him', theirs: 'The student thinks', gone: 'Stopped', over: 'Finished' };
+const titles = { you: 'Your move', wait: 'Your coach is choosing', hand: 'Move for him', theirs: 'The student is thinking', gone: 'Stopped', over: 'Finished' };
 
 // move sends an own move and paints it before anything comes back.
 function move(uci) {

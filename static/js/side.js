@@ -161,9 +161,9 @@ export function verdict(state, pending) {
   const act = newest(played(state.acts));
   if (pending === 'choosing') { card.replaceChildren(icon('i-ring', 'spin mark'), el('p', null, 'He is choosing.')); return; }
   if (pending === 'sent') { card.replaceChildren(icon('i-ring', 'spin mark'), el('p', null, 'Sent.')); return; }
-  if (pending === 'waiting') { card.replaceChildren(icon('i-eye', 'mark'), el('p', null, state.game.coach ? 'The student thinks.' : 'Your coach chooses his move.')); return; }
-  if (pending === 'waits') { card.replaceChildren(icon('i-off', 'mark'), el('p', null, 'Your move waits here and goes out by itself.')); return; }
-  if (pending === 'late') { card.replaceChildren(icon('i-off', 'mark'), el('p', null, 'Your move is not saved yet. It goes out by itself.')); return; }
+  if (pending === 'waiting') { card.replaceChildren(icon('i-eye', 'mark'), el('p', null, state.game.coach ? 'The student is thinking.' : 'Your coach is choosing his move.')); return; }
+  if (pending === 'waits') { card.replaceChildren(icon('i-off', 'mark'), el('p', null, 'Your move is kept here, and is sent when you are connected.')); return; }
+  if (pending === 'late') { card.replaceChildren(icon('i-off', 'mark'), el('p', null, 'Your move is not saved yet. It will be sent again.')); return; }
   if (!act) { card.replaceChildren(el('p', null, state.game.coach ? 'No move yet.' : state.game.first || 'Your first move.')); return; }
   if (act.away) { card.replaceChildren(el('p', null, el('b', null, `${act.no} ${act.move.san} is taken back.`), ' Look again from here.')); return; }
   const what = `${act.no} ${act.move.san}`;
@@ -175,8 +175,8 @@ export function verdict(state, pending) {
 
 function quiet({ mode, hold, quiet: silent }) {
   if (silent) return 'Your move is noted.';
-  if (hold && mode !== 'test') return 'A word comes only when the draw goes.';
-  return mode === 'test' ? 'In a test the verdicts come at the end.' : 'A word comes only when a move loses ground.';
+  if (hold && mode !== 'test') return 'A verdict comes only when the draw is gone.';
+  return mode === 'test' ? 'In a test the verdicts come at the end.' : 'A verdict comes only when a move loses ground.';
 }
 
 // spoken is what one act says to a screen reader.
@@ -184,7 +184,7 @@ export function spoken(act, now) {
   const parts = [];
   if (act.kind === 'back') parts.push('Move taken back');
   if (act.kind === 'watch') return `${act.who || 'Your coach'} is watching.`;
-  if (act.kind === 'unseen' && !act.reply) return `${act.who || 'Your coach'} has gone.`;
+  if (act.kind === 'unseen' && !act.reply) return `${act.who || 'Your coach'} is no longer watching.`;
   if (act.move) parts.push(act.move.san);
   const said = now.gone || now.end?.kind === 'mate'; // the panel says it
   if (names[act.grade] && !said) parts.push(names[act.grade], ...(act.why || []));
@@ -290,7 +290,7 @@ function gone({ gone: stop, backs }, game, takeBack) {
     el('div', { class: 'gone-head' }, chip(game.hold ? 'draw gone' : 'win gone'), el('h2', { tabindex: '-1' }, stop.title)),
     ...stop.say.map((say) => el('p', null, say)),
     stop.article ? el('p', { class: 'article' }, stop.article) : null,
-    game.coach ? el('p', { class: 'soft' }, 'The student decides: take the move back, or a new try.') : el('div', { class: 'acts' }, back ? [main, el('p', { class: 'under' }, backs > 1 ? `It then counts as helped. ${backs} moves can be taken back in this try.` : 'It then counts as helped.')] : [], form(game, tries)),
+    game.coach ? el('p', { class: 'soft' }, 'The student decides: take the move back, or begin a new try.') : el('div', { class: 'acts' }, back ? [main, el('p', { class: 'under' }, backs > 1 ? `It then counts as helped. ${backs} moves can be taken back in this try.` : 'It then counts as helped.')] : [], form(game, tries)),
   ].filter(Boolean);
 }
 

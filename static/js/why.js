@@ -29,7 +29,7 @@ const ways = {
   q: ['The queen goes straight or slanting.', (dx, dy) => !dx || !dy || dx === dy],
   r: ['The rook goes straight.', (dx, dy) => !dx || !dy],
   b: ['The bishop goes slanting.', (dx, dy) => dx === dy],
-  n: ['The knight goes two along, one aside.', (dx, dy) => dx * dy === 2],
+  n: ['The knight goes two squares, then one sideways.', (dx, dy) => dx * dy === 2],
 };
 
 // reach is what is wrong with the shape of a move; nothing where it is right.
@@ -48,7 +48,7 @@ function reach(kind, from, to, men, side) {
 
 function pawn(aside, ahead, taken) {
   if (aside === 0 && taken) return 'Something stands in front of the pawn.';
-  if (Math.abs(aside) === 1 && ahead === 1) return taken ? '' : 'A pawn goes aside only to take.';
+  if (Math.abs(aside) === 1 && ahead === 1) return taken ? '' : 'A pawn goes slanting only when it takes.';
   return aside === 0 && ahead === 1 ? '' : 'A pawn goes straight ahead.';
 }
 

@@ -41,7 +41,7 @@ func (m CheckPage) View() templ.Component {
 			}
 			ctx = templ.InitializeContext(ctx)
 			if m.Finished {
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<p class=\"soft\">Starting check</p><h1>That was it. Thank you.</h1><p class=\"lead\">Your coach sees what you know, and sets the first games.</p><p class=\"actions\">")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<p class=\"soft\">Starting check</p><h1>That was the last task. Thank you.</h1><p class=\"lead\">Your coach can now see what you know, and will set your first games.</p><p class=\"actions\">")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -196,7 +196,7 @@ func (m CheckPage) View() templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 16, "</form><p class=\"under soft small\">No hurry: about 10 minutes in all. You can stop at any time.</p>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 16, "</form><p class=\"under soft small\">There is no hurry: it takes about 10 minutes in all. You can stop at any time.</p>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

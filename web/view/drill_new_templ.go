@@ -150,7 +150,7 @@ func (m DrillNewPage) View() templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = TextArea(Input{Name: "fens", Label: "Positions (FEN)", Value: m.FENs, Error: m.Errors["fens"], Hint: "One a line. Each is checked; they are played in this order."}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = TextArea(Input{Name: "fens", Label: "Positions (FEN)", Value: m.FENs, Error: m.Errors["fens"], Hint: "Write each on a line of its own. They are checked, and played in this order."}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -158,7 +158,7 @@ func (m DrillNewPage) View() templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = TextField(Input{Name: "count", Label: "How many starts", Kind: "number", Min: "1", Max: "24", Value: m.Count, Error: m.Errors["count"], Hint: "None twice or mirrored.", Required: true}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = TextField(Input{Name: "count", Label: "How many starts", Kind: "number", Min: "1", Max: "24", Value: m.Count, Error: m.Errors["count"], Hint: "No start is repeated or mirrored.", Required: true}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -166,7 +166,7 @@ func (m DrillNewPage) View() templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = TextField(Input{Name: "least", Label: "Par, from", Kind: "number", Min: "0", Max: "50", Value: m.Least, Error: m.Errors["par"], Hint: "The fewest moves that do it. Leave it empty for any number."}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = TextField(Input{Name: "least", Label: "Par, from", Kind: "number", Min: "0", Max: "50", Value: m.Least, Error: m.Errors["par"], Hint: "Par is the fewest moves that reach the goal. Leave it empty for any par."}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -182,7 +182,7 @@ func (m DrillNewPage) View() templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = step(3, "Who defends, and what help").Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = step(3, "Who defends, and what help there is").Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -194,7 +194,7 @@ func (m DrillNewPage) View() templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = step(3, "What help").Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = step(3, "What help there is").Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -246,7 +246,7 @@ func (m DrillNewPage) View() templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = TextField(Input{Name: "budget", Label: "Moves at most", Kind: "number", Min: "0", Max: "50", Value: m.Budget, Error: m.Errors["budget"], Hint: "0: the fifty-move rule alone. To hold a draw, 0: ten."}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = TextField(Input{Name: "budget", Label: "Moves at most", Kind: "number", Min: "0", Max: "50", Value: m.Budget, Error: m.Errors["budget"], Hint: "0 means that only the fifty-move rule counts. In a hold drill it means ten moves."}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -254,7 +254,7 @@ func (m DrillNewPage) View() templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = TextField(Input{Name: "name", Label: "Name", Value: m.Name, Error: m.Errors["name"], Hint: "You can leave this empty: then the line above is its name."}).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = TextField(Input{Name: "name", Label: "Name", Value: m.Name, Error: m.Errors["name"], Hint: "Leave it empty, and the drill is named after what it practises."}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -63,7 +63,7 @@ func (m DrillsPage) View() templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = rowsHead("", "Drill", "Who is through", "").Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = rowsHead("", "Drill", "Who passed", "").Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -156,9 +156,9 @@ func (m DrillsPage) View() templ.Component {
 							return templ_7745c5c3_Err
 						}
 						var templ_7745c5c3_Var8 string
-						templ_7745c5c3_Var8, templ_7745c5c3_Err = templ.JoinStringErrs(" through")
+						templ_7745c5c3_Var8, templ_7745c5c3_Err = templ.JoinStringErrs(" passed")
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `drills.templ`, Line: 25, Col: 88}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `drills.templ`, Line: 25, Col: 87}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var8))
 						if templ_7745c5c3_Err != nil {

@@ -89,8 +89,8 @@ func (c DueCard) stageSay() string {
 // wordings are the two ways in which sentences are written for a student.
 func wordings(chosen int) []Choice {
 	return []Choice{
-		{Value: "8", Label: "Short, for about eight", Chosen: chosen != 14},
-		{Value: "14", Label: "With numbers, for about fourteen", Chosen: chosen == 14},
+		{Value: "8", Label: "Short, for about age eight", Chosen: chosen != 14},
+		{Value: "14", Label: "With numbers, for about age fourteen", Chosen: chosen == 14},
 	}
 }
 
@@ -164,7 +164,7 @@ func plainStage(id string) string {
 		"corner":     "drive him to the corner",
 		"mate":       "mate",
 		"front":      "bring the king in front of the pawn",
-		"escort":     "lead the pawn to the end row",
+		"escort":     "lead the pawn to the last row",
 	}[id]
 }
 

@@ -89,7 +89,7 @@ type OverPage struct {
 	Title              string // "Card for Wren"
 	Say                string // why it is not shown
 	StudentID, Student string
-	Ask                string // "Was it not printed?"
+	Ask                string // "Was it not printed in time?"
 	Post, Button       string // makes a new one
 	Hint               string // what that ends
 }

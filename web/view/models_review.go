@@ -94,5 +94,5 @@ type DayMinutes struct {
 type ReportRow struct {
 	Name            string // "Mate with king and rook"
 	Before, Now     []Mark
-	SayThen, SayNow string // "in work", "two of three"
+	SayThen, SayNow string // "in progress", "two of three"
 }

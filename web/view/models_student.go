@@ -33,7 +33,7 @@ type CheckPage struct {
 	Page
 	No       int    // from 1
 	Of       int    // of how many
-	Ask      string // "It is his turn. What is it?"
+	Ask      string // "It is his turn. Is it mate, stalemate or neither?"
 	FEN      string
 	Black    bool     // seen from Black's side
 	Answers  []Choice // of the question; none: it is played on the board
@@ -47,7 +47,7 @@ type Hidden struct{ Name, Value string }
 // EndingMarks is one row of 'Your endings'.
 type EndingMarks struct {
 	Ending Ending
-	Say    string // "in work: alone 3 of 5"
+	Say    string // "in progress: alone 3 of 5"
 	Marks  []Mark
 }
 
@@ -55,11 +55,11 @@ type EndingMarks struct {
 type PlayPage struct {
 	Page
 	Game   string // id, goes into the socket's address
-	Person string // id of who plays or looks on
+	Person string // id of who plays or watches
 	Title  string // "Bishop and knight"
 	Sub    string // "drill 3, start 2 of 4"
 	Again  bool   // a new try can be begun
 
-	Coach         bool   // a coach looks on
+	Coach         bool   // a coach watches
 	Student, Name string // then: the student's id and name
 }

@@ -122,7 +122,7 @@ func (s State) box() string {
 // stateWords say a mark's state to somebody who cannot see it.
 var stateWords = map[State]string{
 	NotBegun:  "not begun",
-	InWork:    "in work",
+	InWork:    "in progress",
 	Reached:   "reached",
 	Mastered:  "mastered",
 	LostAgain: "lost again",

@@ -59,8 +59,8 @@ func studentSamples() map[string]templ.Component {
 	}
 	endings := []EndingMarks{
 		{queen, "mastered", []Mark{{"edge", Mastered}, {"mate", Mastered}}},
-		{rook, "in work: alone 3 of 5", []Mark{{"centralise", Mastered}, {"edge", InWork}, {"mate", Mastered}}},
-		{bishops, "in work", []Mark{{"centralise", Mastered}, {"edge", Reached}, {"corner", InWork}}},
+		{rook, "in progress: alone 3 of 5", []Mark{{"centralise", Mastered}, {"edge", InWork}, {"mate", Mastered}}},
+		{bishops, "in progress", []Mark{{"centralise", Mastered}, {"edge", Reached}, {"corner", InWork}}},
 		{knight, "not begun", []Mark{{"centralise", NotBegun}, {"edge", NotBegun}, {"corner", NotBegun}, {"mate", NotBegun}}},
 	}
 	return map[string]templ.Component{
@@ -242,13 +242,13 @@ func reportSample() ReportPage {
 		Stages:   knightStages(),
 		Rows: []ReportRow{
 			{"Mate with king and queen", []Mark{{"edge", Mastered}, {"mate", Mastered}}, []Mark{{"edge", Mastered}, {"mate", Mastered}}, "mastered", "mastered"},
-			{"Mate with king and rook", []Mark{{"centralise", InWork}, {"edge", NotBegun}, {"mate", Mastered}}, []Mark{{"centralise", Mastered}, {"edge", InWork}, {"mate", Mastered}}, "in work", "two of three"},
-			{"Mate with bishop and knight", []Mark{{"centralise", NotBegun}, {"edge", NotBegun}, {"corner", NotBegun}, {"mate", NotBegun}}, []Mark{{"centralise", Reached}, {"edge", InWork}, {"corner", NotBegun}, {"mate", NotBegun}}, "not begun", "in work"},
+			{"Mate with king and rook", []Mark{{"centralise", InWork}, {"edge", NotBegun}, {"mate", Mastered}}, []Mark{{"centralise", Mastered}, {"edge", InWork}, {"mate", Mastered}}, "in progress", "two of three"},
+			{"Mate with bishop and knight", []Mark{{"centralise", NotBegun}, {"edge", NotBegun}, {"corner", NotBegun}, {"mate", NotBegun}}, []Mark{{"centralise", Reached}, {"edge", InWork}, {"corner", NotBegun}, {"mate", NotBegun}}, "not begun", "in progress"},
 		},
 		Set: []SetRow{{"Rook, from the edge to mate", "Set by Coach Maren, due Thursday."}, {"Monday's queens",
 			"Set by Coach Maren."}},
 		Next:    "With the rook, the king is now driven to the edge alone in three games of five. Expect a week or two of that.",
-		Help:    "You need no chess. Ask Runa to show you on a real board where the lone king may still walk, and to say why.",
+		Help:    "You do not need to know chess. Ask Runa to show you on a real board where the lone king may still walk, and to say why.",
 		Consent: "You agreed to practice on 4 September.",
 		Kept:    "Kept are a nickname and the games, each for 24 months.",
 		Until:   "This link works until 31 December. Ask the coach for a new one at any time.",

@@ -45,7 +45,7 @@ func (m SetupPage) View() templ.Component {
 					return templ_7745c5c3_Err
 				}
 			} else {
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 2, "<h1>Set up Drover</h1><p class=\"lead soft\">The club, you, and who listens when a child has a worry.</p>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 2, "<h1>Set up Drover</h1><p class=\"lead soft\">First the club, then you, then the person who listens when a child has a worry.</p>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -76,7 +76,7 @@ func (m SetupPage) View() templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = TextField(Input{Name: "name", Label: "Your name, as the children see it", Hint: "For instance Coach Maren.", Value: m.Name, Error: m.Errors["name"], Required: true}).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = TextField(Input{Name: "name", Label: "Your name, as the children see it", Hint: "For example Coach Maren.", Value: m.Name, Error: m.Errors["name"], Required: true}).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -84,7 +84,7 @@ func (m SetupPage) View() templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = TextField(Input{Name: "password", Label: "Password", Kind: "password", Hint: "At least 15 characters. A short sentence is easy to keep.", Fill: "new-password", Error: m.Errors["password"], Required: true}).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = TextField(Input{Name: "password", Label: "Password", Kind: "password", Hint: "At least 15 characters. A short sentence is easy to remember.", Fill: "new-password", Error: m.Errors["password"], Required: true}).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

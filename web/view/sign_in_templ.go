@@ -73,7 +73,7 @@ func (m SignInPage) View() templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, "</form><p class=\"centre\">Lost your card? <b>Tell your coach.</b> You get a new one at once.</p><p class=\"centre small\"><a href=\"/in/coach\">Sign in as a coach</a></p>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, "</form><p class=\"centre\">Lost your card? <b>Tell your coach.</b> You will get a new one.</p><p class=\"centre small\"><a href=\"/in/coach\">Sign in as a coach</a></p>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -44,7 +44,7 @@ func (m StudentsPage) View() templ.Component {
 				return templ_7745c5c3_Err
 			}
 			if len(m.Rows) == 0 {
-				templ_7745c5c3_Err = Empty("No students yet.", "Add the first one: the card is ready to print at once.", nil).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = Empty("No students yet.", "Add the first one, and the card is ready to print.", nil).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -463,7 +463,7 @@ func addStudent(f StudentForm) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = Pills("wording", "Sentences", wordings(f.Wording)).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = Pills("wording", "Explanations", wordings(f.Wording)).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

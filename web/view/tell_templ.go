@@ -39,7 +39,7 @@ func (m TellPage) View() templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<h1>Tell someone</h1><p class=\"lead\">Is something not right, here or anywhere? You can tell somebody at any time. You have done nothing wrong.</p><ol class=\"whom\"><li class=\"card\"><h2>The welfare officer of your club</h2>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<h1>Tell someone</h1><p class=\"lead\">Is something not right, here or anywhere else? You can tell somebody at any time. You have done nothing wrong.</p><ol class=\"whom\"><li class=\"card\"><h2>The welfare officer of your club</h2>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -80,7 +80,7 @@ func (m TellPage) View() templ.Component {
 					return templ_7745c5c3_Err
 				}
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 6, "</li><li class=\"card\"><h2>A grown-up you trust</h2><p>At home, at school or at the club. It need not be your coach.</p></li><li class=\"card\"><h2>In danger right now</h2><p>Call the emergency number of your country.</p></li></ol><p class=\"small soft\">The club's safeguarding rules and the law of your country come before this tool.</p><p class=\"actions\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 6, "</li><li class=\"card\"><h2>A grown-up you trust</h2><p>At home, at school or at the club. It does not have to be your coach.</p></li><li class=\"card\"><h2>If you are in danger right now</h2><p>Call the emergency number of your country.</p></li></ol><p class=\"small soft\">The club's safeguarding rules and the law of your country come before this tool.</p><p class=\"actions\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

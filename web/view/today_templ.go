@@ -70,7 +70,7 @@ func (m TodayPage) View() templ.Component {
 				return templ_7745c5c3_Err
 			}
 			if len(m.Due) == 0 {
-				templ_7745c5c3_Err = Empty("Nothing to do today.", "When your coach sets a drill, it waits here.", nil).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = Empty("Nothing to do today.", "When your coach sets a drill, you will find it here.", nil).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
