@@ -276,5 +276,5 @@ func standing(marks []view.Mark, parts string) string {
 	case reached == len(marks):
 		return "all " + parts + " alone"
 	}
-	return fmt.Sprintf("alone in %d of %d %s", reached, len(marks), parts)
+	return fmt.Sprintf("%d of %d %s alone", reached, len(marks), parts)
 }

@@ -41,6 +41,9 @@ func TestStuckRule(t *testing.T) {
 		if said != (try == 3) || told != (try == 3) {
 			t.Errorf("after %d not won: said %v, told %v", try, said, told)
 		}
+		if n := strings.Count(c.get("/stages").body, "hree tries in a row"); n > 1 {
+			t.Errorf("the coach reads %d times of the three tries", n)
+		}
 	}
 	if page := c.get(fmt.Sprintf("/students/%d", f.Student.Person)); !strings.Contains(page.body, "stuck in the rook drill") || !strings.Contains(page.body, "/drills/new?defender=centre&amp;ending=KRK&amp;for="+fmt.Sprint(f.Student.Person)+"&amp;from=mate&amp;kind=random&amp;mode=guided&amp;to=mate") {
 		t.Error("the student's page does not tell, or has no drill")

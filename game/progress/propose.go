@@ -99,13 +99,13 @@ func stuck(k Known) (Proposal, bool) {
 	if k.Stuck.Stage == ending.Holding {
 		return Proposal{
 			Ending: k.Stuck.Ending, Hold: true, From: ending.Holding, To: ending.Holding, Mode: practice.Guided, Kind: ending.AtRandom,
-			Why: "Three tries in a row were not held, so other starts come next, with a verdict after each move.",
+			Why: "Other starts, with a verdict after each move, are a good next step.",
 		}, true
 	}
 	later := Later(*k.Stuck)
-	why := "Three tries in a row were not won, so the drill starts one stage later, with a verdict after each move."
+	why := "Starting one stage later, with a verdict after each move, is a good next step."
 	if later == *k.Stuck {
-		why = "Three tries in a row were not won, so the same stage comes again, with a verdict after each move."
+		why = "The same stage again, with a verdict after each move, is a good next step."
 	}
 	return drill(later, why)
 }

@@ -47,7 +47,7 @@ type Hidden struct{ Name, Value string }
 // EndingMarks is one row of 'Your endings'.
 type EndingMarks struct {
 	Ending Ending
-	Say    string // "in progress: alone 3 of 5"
+	Say    string // "3 of 5 stages alone"
 	Marks  []Mark
 }
 

@@ -59,7 +59,7 @@ func studentSamples() map[string]templ.Component {
 	}
 	endings := []EndingMarks{
 		{queen, "mastered", []Mark{{"edge", Mastered}, {"mate", Mastered}}},
-		{rook, "in progress: alone 3 of 5", []Mark{{"centralise", Mastered}, {"edge", InWork}, {"mate", Mastered}}},
+		{rook, "3 of 5 stages alone", []Mark{{"centralise", Mastered}, {"edge", InWork}, {"mate", Mastered}}},
 		{bishops, "in progress", []Mark{{"centralise", Mastered}, {"edge", Reached}, {"corner", InWork}}},
 		{knight, "not begun", []Mark{{"centralise", NotBegun}, {"edge", NotBegun}, {"corner", NotBegun}, {"mate", NotBegun}}},
 	}
