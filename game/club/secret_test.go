@@ -44,10 +44,12 @@ func TestWords(t *testing.T) {
 }
 
 // unfit are words that stood on an earlier list and are hard to read or spell for
-// a child of eight, have two usual spellings, or frighten.
+// a child of eight, have two usual spellings, or frighten, and words that could hurt whoever is given
+// the card.
 const unfit = `vintage approve antenna abstract absorb acoustic aerobic abandon abuse kill blood drunk
 	color colour gray grey harbor harbour favorite flavor flavour donut doughnut yogurt yoghurt
-	betray demise despair horror inmate insane satoshi skull suffer tobacco veteran warfare wreck`
+	betray demise despair horror inmate insane satoshi skull suffer tobacco veteran warfare wreck
+	ape boy chimp chubby donkey girl gorilla lazy man monkey pig plump silly woman`
 
 // alike are words that sound the same, at least in one large part of the
 // English-speaking world (common practice, no source).
