@@ -23,10 +23,12 @@ const patience = 90 * time.Second
 var (
 	browserOnce sync.Once
 	browser     context.Context
+	errBrowser  error
 	stopBrowser = func() {}
 )
 
-// startBrowser runs one Chromium for the whole test binary.
+// startBrowser runs one Chromium for the whole test binary, before two tests at once
+// could both start it.
 func startBrowser() {
 	_, trusted := certificate()
 	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.Flag("disable-quic", true),
@@ -37,6 +39,7 @@ func startBrowser() {
 	ctx, cancel := chromedp.NewExecAllocator(context.Background(), opts...)
 	browser, _ = chromedp.NewContext(ctx) //nolint:govet // the allocator's cancel ends it
 	stopBrowser = cancel
+	errBrowser = chromedp.Do(browser)
 }
 
 // tab is a page in a browser context of its own: one person at one device.
@@ -49,8 +52,8 @@ type tab struct {
 func newTab(t *testing.T, width, height int64) *tab {
 	t.Helper()
 	browserOnce.Do(startBrowser)
-	if err := chromedp.Do(browser); err != nil {
-		t.Fatalf("Chromium does not start: %v", err)
+	if errBrowser != nil {
+		t.Fatalf("Chromium does not start: %v", errBrowser)
 	}
 	ctx, cancel := chromedp.NewContext(browser, chromedp.WithNewBrowserContext())
 	t.Cleanup(cancel)
