@@ -52,6 +52,7 @@ func TestEngines(t *testing.T) {
 			t.Run("back to the child", e.sub((*evening).backToChild))
 			t.Run("back to the coach", e.sub((*evening).backToCoach))
 			t.Run("back past the next person", e.sub((*evening).backPastTheNext))
+			t.Run("back after the session's end", e.sub((*evening).backAfterTheEnd))
 			t.Run("back over plain http", e.sub((*evening).backOverHTTP))
 		})
 	}
@@ -294,10 +295,7 @@ func (b *tab) coachReads(s *server) {
 // not come back to the coach's pages.
 func (e *evening) backPastTheNext() {
 	b := e.coach
-	b.open(e.s.base + "/in/coach")
-	b.fill(map[string]string{"email": "coach@test.example", "password": "several plain words here"})
-	b.click(`form[action="/in/coach"] .go`)
-	b.at("/stages")
+	e.coachSignsIn()
 	b.coachReads(e.s)
 	b.signIn(e.s, e.wick)
 	for range 5 {
@@ -307,6 +305,26 @@ func (e *evening) backPastTheNext() {
 	b.open(e.s.base + "/today")
 	b.at("/today")
 	b.signOut()
+}
+
+// coachSignsIn signs the coach in by password.
+func (e *evening) coachSignsIn() {
+	e.Helper()
+	e.coach.open(e.s.base + "/in/coach")
+	e.coach.fill(map[string]string{"email": "coach@test.example", "password": "several plain words here"})
+	e.coach.click(`form[action="/in/coach"] .go`)
+	e.coach.at("/stages")
+}
+
+// backAfterTheEnd: a session that ended elsewhere, so that nothing on this device
+// has changed, leaves no page to come back to either.
+func (e *evening) backAfterTheEnd() {
+	e.coachSignsIn()
+	e.coach.open(e.s.base + "/students")
+	e.coach.sees("Quill")
+	e.coach.open(e.s.base + "/drills")
+	e.s.sql("delete from keys where kind = 'session'")
+	e.coach.backShowsNobody("Quill", 1)
 }
 
 // backShowsNobody goes back in the browser's history some times and holds that
