@@ -89,12 +89,15 @@ need_chromium() {
 }
 
 # need_engines makes sure of the other browsers that a club's devices have: Firefox,
-# and WebKit with its driver and a screen that nobody sees; and of the https servers
-# for which there are settings.
+# and WebKit with its driver and a screen that nobody sees.
 need_engines() {
 	command -v firefox-esr >/dev/null || packages firefox-esr
 	command -v WebKitWebDriver >/dev/null || packages webkit2gtk-driver
 	command -v Xvfb >/dev/null || packages xvfb
+}
+
+# need_fronts makes sure of the https servers for which there are settings.
+need_fronts() {
 	command -v caddy >/dev/null || packages caddy
 	[ -x /usr/sbin/nginx ] || command -v nginx >/dev/null || packages nginx-light
 }

@@ -58,7 +58,7 @@ func TestNewcomer(t *testing.T) {
 		t.Error("today still offers it")
 	}
 	body := c.get(file).body
-	for _, want := range []string{"In the starting check mate was found with two rooks and the queen; the finish with the rook comes first.", "Rook, mate", "ending=KRK", "Do it once more"} {
+	for _, want := range []string{"In the starting check mate was found with two rooks and the queen; the finish with the rook comes first.", "Rook: mate", "ending=KRK", "Do it once more"} {
 		if !strings.Contains(body, want) {
 			t.Errorf("the coach's page says nothing of %q", want)
 		}

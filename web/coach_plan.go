@@ -38,11 +38,15 @@ func nextDrill(p progress.Proposal, student game.PersonID) *view.NextDrill {
 	d := club.Drill{Ending: p.Ending, Hold: p.Hold, From: p.From, To: p.To}
 	line := "A verdict after each move"
 	if p.Mode == practice.Test {
-		line = "A test of five"
+		line = "A test of five games"
 	}
 	for _, k := range ending.StartKinds() {
-		if k.Code == p.Kind {
-			line += ", starts: " + lower(k.Name)
+		switch {
+		case k.Code != p.Kind:
+		case k.Code == ending.AtRandom:
+			line += " from random starts"
+		default:
+			line += ", starts of the kind " + lower(k.Name)
 		}
 	}
 	if who, ok := ending.DefenderOf(p.Defender); ok {
@@ -147,8 +151,11 @@ func (s *Server) recent(cells []store.StageCell) []store.StageCell {
 
 // line says a diagnosis in words.
 func (d diagnosis) line() string {
-	if d.weakness == nil {
-		return d.say + "."
+	switch {
+	case d.missing > 0:
+		return "After " + view.Count(d.missing, "more game") + " this page says where the games are lost."
+	case d.weakness == nil:
+		return strings.Replace(d.say, "None stands", "No stage stands", 1) + "."
 	}
 	s := fmt.Sprintf("%s, %s: %d of %s went wrong.", d.plan.Name, place(d.plan.Steps[d.stage].Stage), d.found.K, view.Count(d.found.N, "move"))
 	if d.habit != "" {

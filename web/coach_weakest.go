@@ -30,6 +30,7 @@ func (w weakness) key() *progress.Key {
 type diagnosis struct {
 	*weakness
 	say     string
+	missing int // games until the rule says anything
 	habit   practice.Habit // of the weakness' ending; without one, over all endings
 	habitIn string         // the ending in which it shows most
 }
@@ -49,13 +50,13 @@ func diagnose(cells []store.StageCell, habits map[string]map[practice.Habit]prac
 		}
 	}
 	if best != nil {
-		return diagnosis{best, "", progress.HabitOf(habits[best.plan.Code]), best.plan.Code}
+		return diagnosis{weakness: best, habit: progress.HabitOf(habits[best.plan.Code]), habitIn: best.plan.Code}
 	}
 	habit := progress.HabitOf(progress.SumHabits(all...))
 	d := diagnosis{say: "None stands out so far", habit: habit, habitIn: oftenIn(habit, habits)}
 	switch {
 	case missing > 0:
-		d.say, d.habit = "Known after "+view.Count(missing, "more game"), ""
+		d.say, d.habit, d.missing = "Known after "+view.Count(missing, "more game"), "", missing
 	case habit != "":
 		d.say += "; habit: " + string(habit)
 	}
@@ -112,8 +113,8 @@ func (d diagnosis) draw() *view.Weakness {
 		return nil
 	}
 	return &view.Weakness{
-		Stage: string(d.plan.Steps[d.stage].Stage), Habit: string(d.habit),
-		Line: fmt.Sprintf("%s, %d %%", strings.ToLower(d.plan.Name), int(100*d.found.Posterior)),
+		Ending: d.plan.Code, Stage: string(d.plan.Steps[d.stage].Stage), Habit: string(d.habit),
+		Line: fmt.Sprintf("%s: %d of %s went wrong", strings.ToLower(d.plan.Name), d.found.K, view.Count(d.found.N, "move")),
 	}
 }
 
@@ -158,10 +159,10 @@ func thread(same []store.RosterRow, w *weakness, found map[game.PersonID]diagnos
 		label = fmt.Sprintf("Set a drill for these %d", len(same))
 	}
 	stage := w.plan.Steps[w.stage].Stage
-	at, where := lostAt(stage)
+	at, where := lostOn(stage)
 	next, _ := progress.Propose(known) // a weakness always has its drill
 	return []view.Part{
-		{Text: nameList(names) + lose + at}, {Text: where + ", " + strings.ToLower(w.plan.Name), Stage: string(stage)},
+		{Text: nameList(names) + lose + at}, {Text: where + " (" + strings.ToLower(w.plan.Name) + ")", Stage: string(stage)},
 	}, &view.Link{Href: builder(next, ids...), Label: label}, next.Why
 }
 

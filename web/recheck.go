@@ -109,9 +109,9 @@ func bellSentences(standings map[progress.Key]progress.Standing, today progress.
 			}
 			what += ", " + nameList(names) + ":"
 		}
-		line := what + " mastered, for ever. "
+		line := what + " mastered; the bell stays. "
 		if len(all) == len(plan.Steps) {
-			line = what + " is mastered, for ever. "
+			line = what + " is mastered; the bell stays. "
 		}
 		if next <= today {
 			line += "One short game asks for it again now."

@@ -207,6 +207,9 @@ func (d *drawing) track(t practice.Told, row view.TrackMove, say string) {
 func (d *drawing) sums() {
 	for i := range d.page.Groups {
 		g := &d.page.Groups[i]
+		if i+1 < len(d.page.Groups) && d.lostTo(*g, d.page.Groups[i+1]) {
+			g.Say = "then it was lost" // the best would say that it took fewer moves than it can
+		}
 		g.Say = groupWords(*g)
 	}
 	if d.stuck > 0 {
@@ -225,6 +228,12 @@ func (d *drawing) sums() {
 	case d.shut < n:
 		d.page.Well = fmt.Sprintf("from move %d on, no stage was lost.", d.shut+1)
 	}
+}
+
+// lostTo says whether a visit to a stage ended with the loss of one before it.
+func (d *drawing) lostTo(g, next view.TrackGroup) bool {
+	plan, ok := ending.PlanOf(d.state.Ending)
+	return ok && plan.Index(ending.Stage(next.Stage)) < plan.Index(ending.Stage(g.Stage))
 }
 
 func were(n int) string {

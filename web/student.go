@@ -107,9 +107,7 @@ func dueCard(t store.Task, turns turns, now time.Time) view.DueCard {
 	if !t.Drill.Hold {
 		card.StageSay = t.Drill.From.For(t.Wording)
 	}
-	if t.Drill.From != t.Drill.To {
-		card.StageSay += ", on to " + place(t.Drill.To)
-	}
+	card.StageSay += t.Drill.Onward()
 	switch turn := turns.of(t); {
 	case t.OpenGame != 0 || turns.parts[t.ID] != 0:
 		card.Action = "Go on"

@@ -106,6 +106,18 @@ func lostAt(s ending.Stage) (at, where string) {
 	return "at ", place(s)
 }
 
+// lostOn is lostAt of many games, in two pieces too.
+func lostOn(s ending.Stage) (at, where string) {
+	switch s {
+	case ending.Centralise:
+		return "before he is out of ", place(s)
+	case ending.Edge, ending.Corner:
+		return "on the way to ", place(s)
+	case ending.Mate, ending.Front, ending.Escort:
+	}
+	return lostAt(s)
+}
+
 // lostWords is lostAt in one piece.
 func lostWords(s ending.Stage) string {
 	at, where := lostAt(s)
@@ -174,7 +186,7 @@ func gameTitle(g store.GameInfo) string {
 	case g.Kind == store.OfNewcomer:
 		return planName(g.Ending) + ": starting check"
 	case g.Drill != "":
-		return fmt.Sprintf("%s, start %d", g.Drill, g.Start+1)
+		return fmt.Sprintf("%s, start\u00a0%d", g.Drill, g.Start+1)
 	}
-	return fmt.Sprintf("%s, start %d", planName(g.Ending), g.Start+1)
+	return fmt.Sprintf("%s, start\u00a0%d", planName(g.Ending), g.Start+1)
 }

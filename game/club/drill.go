@@ -140,8 +140,8 @@ func stageList(p *ending.Plan) string {
 	return strings.Join(names, " or ")
 }
 
-// Title names a drill by its ending and stages, as in "Rook, from the edge to
-// mate".
+// Title names a drill by its ending and stages, as in "Rook: drive to the edge, then
+// mate": by what is done, since where the king stands is another thing.
 func (d *Drill) Title() string {
 	if hold, ok := ending.HoldOf(d.Ending); ok && d.Hold {
 		return hold.Name
@@ -150,14 +150,31 @@ func (d *Drill) Title() string {
 	if plan, ok := ending.PlanOf(d.Ending); ok {
 		name = plan.Name
 	}
-	if d.From == d.To {
-		return name + ", " + stageWord(d.From)
-	}
-	return fmt.Sprintf("%s, from %s to %s", name, stageWord(d.From), stageWord(d.To))
+	return name + ": " + doing(d.From) + d.Onward()
 }
 
-func stageWord(s ending.Stage) string {
-	return map[ending.Stage]string{ending.Centralise: "the centre", ending.Edge: "the edge", ending.Corner: "the corner", ending.Mate: "mate", ending.Front: "in front", ending.Escort: "the escort"}[s]
+// Onward says how a drill goes on after its first stage, as in ", then mate"; it is
+// empty where it does not.
+func (d *Drill) Onward() string {
+	plan, ok := ending.PlanOf(d.Ending)
+	switch {
+	case d.Hold || d.From == d.To:
+		return ""
+	case ok && plan.Index(d.To) == plan.Index(d.From)+1:
+		if d.From == ending.Edge && d.To == ending.Corner {
+			return ", then to " + goals[d.To] // 'drive' is not said twice
+		}
+		return ", then " + doing(d.To)
+	}
+	return ", and so on to " + goals[d.To]
+}
+
+// doing is what is done in a stage, inside a sentence.
+func doing(s ending.Stage) string { return strings.ToLower(s.Name()[:1]) + s.Name()[1:] }
+
+// goals name the stages to which a drill goes on.
+var goals = map[ending.Stage]string{
+	ending.Edge: "the edge", ending.Corner: "the corner", ending.Escort: "escorting the pawn", ending.Mate: "mate",
 }
 
 // Line says the whole drill in one line.

@@ -179,7 +179,7 @@ func TestDrill(t *testing.T) {
 func TestDrillTitle(t *testing.T) {
 	t.Parallel()
 	d := aDrill()
-	if err := d.Check(); err != nil || d.Name != "Bishop and knight, from the centre to mate" {
+	if err := d.Check(); err != nil || d.Name != "Bishop and knight: centralise, and so on to mate" {
 		t.Errorf("%q, %v", d.Name, err)
 	}
 	titles := map[string]bool{}
@@ -187,7 +187,7 @@ func TestDrillTitle(t *testing.T) {
 		for i, from := range plan.Steps {
 			for _, to := range plan.Steps[i:] {
 				d := club.Drill{Ending: plan.Code, From: from.Stage, To: to.Stage, Mode: practice.Test, Defender: "centre"}
-				if err := d.Check(); err != nil || titles[d.Name] || !strings.HasPrefix(d.Name, plan.Name+", ") {
+				if err := d.Check(); err != nil || titles[d.Name] || !strings.HasPrefix(d.Name, plan.Name+": ") {
 					t.Errorf("%s, %s to %s: %q, %v", plan.Code, from.Stage, to.Stage, d.Name, err)
 				}
 				titles[d.Name] = true

@@ -23,7 +23,7 @@ func (f Facts) fourteen() []string {
 		return append([]string{fmt.Sprintf("%s, and %d moves are lost.", f.opened(), f.Cost)}, f.kept()...)
 	case f.Grade == Detour:
 		say := []string{fmt.Sprintf("%d moves longer than %s: mate in %d after it.", f.Cost, f.Best, f.Moves)}
-		return append(say, f.took("The other would have taken %s from him.")...)
+		return append(say, f.took("That move would have taken %s from him.")...)
 	}
 	return f.well()
 }

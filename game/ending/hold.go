@@ -31,7 +31,7 @@ type Hold struct {
 var holds = []Hold{
 	{"KPK", "King against king and pawn", "Stay in front of the pawn: it must not get past you.", always},
 	{"KBPK", "King against bishop and wrong rook pawn", "Get into the corner before the pawn, and stay there.", wrongRookPawn},
-	{"KRKB", "Bishop against rook", "Keep the bishop near your king. At the edge, go to a corner of the other colour.", always},
+	{"KRKB", "Bishop against rook", "Keep the bishop near your king. At the edge, go to a corner that your bishop cannot reach.", always},
 	{"KRKN", "Knight against rook", "Keep the knight beside your king, and away from the corner.", always},
 	{"KRKP", "Pawn against rook", "Keep your king beside the pawn, and move the pawn on.", always},
 	{"KQKP", "Pawn on the seventh against queen", "Keep your king by the pawn. If she checks, step in front of it or away.", onSeventh},

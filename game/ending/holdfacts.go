@@ -141,11 +141,9 @@ func (f HoldFacts) held(age int) []string {
 	case f.Holding == 1 && f.Moves > 1:
 		return []string{"Still a draw. Only this move held. Well seen."}
 	case f.Holding == f.Moves:
-		return []string{"Still a draw. Every move held here."}
-	case age >= 14:
-		return []string{fmt.Sprintf("Still a draw: %d of your %d moves held.", f.Holding, f.Moves)}
+		return []string{"Still a draw. Any move holds it here."}
 	}
-	return []string{fmt.Sprintf("Still a draw: %d of your %d moves held.", f.Holding, f.Moves)}
+	return []string{fmt.Sprintf("Still a draw: %d of the %d moves you had would hold it.", f.Holding, f.Moves)}
 }
 
 // why says how the attacker wins now.

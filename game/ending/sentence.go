@@ -72,11 +72,11 @@ func (f Facts) gone() []string {
 	case f.Stale:
 		return []string{"No check and no move: stalemate, a draw. Leave him one square."}
 	case f.Taken:
-		return []string{man + " had no guard. He took it, and the win is gone."}
+		return []string{man + " had no guard. He took it."}
 	case f.Forked:
 		return []string{man + " cannot be saved any more. Without it there is no mate."}
 	case f.Hangs.There:
-		return []string{man + " has no guard. He can take it, and the win is gone."}
+		return []string{man + " has no guard. He can take it."}
 	}
 	return []string{"From here he can hold the draw."}
 }

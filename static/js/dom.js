@@ -31,7 +31,7 @@ export function use(id, attrs) {
 // icon is a drawing on its own; with a name it is an image to a screen reader.
 export function icon(id, cls, name, wide) {
   const heard = name ? { role: 'img', 'aria-label': name } : { 'aria-hidden': 'true' };
-  return shape('svg', { class: cls, viewBox: `0 0 ${wide ? 38 : 24} 24`, ...heard }, use(id));
+  return shape('svg', { class: cls, viewBox: `0 0 ${wide ? 40 : 24} 24`, ...heard }, use(id));
 }
 
 const states = { none: 'not begun', half: 'in progress', full: 'reached', bell: 'mastered', lost: 'lost again' };

@@ -53,7 +53,7 @@ function kinds(ending, task) {
 // words names the steps of help and the number of moves as the task has them.
 function words(task) {
   form.querySelectorAll('input[name=help]').forEach((input, i) => {
-    input.closest('label').lastChild.textContent = steps[task][i];
+    input.closest('label').querySelector('.pill').lastChild.textContent = steps[task][i];
   });
   form.querySelector('label[for=f-budget]').textContent = task === 'hold' ? 'Moves to hold' : 'Moves at most';
 }

@@ -83,15 +83,17 @@ export class Ladder {
     byId('help').classList.toggle('tells', Boolean(hint));
     byId('cover-near').setAttribute('aria-pressed', String(this.near));
     byId('cover-all').setAttribute('aria-pressed', String(!this.near));
-    byId('hint-key').replaceChildren(...(hint ? this.legend(hint) : []));
-    this.board.hint(hint ? hintLayers(hint, this.board, this.near) : null);
+    const layers = hint ? hintLayers(hint, this.board, this.near) : null;
+    byId('hint-key').replaceChildren(...(hint ? this.legend(hint, layers.under) : []));
+    this.board.hint(layers);
   }
 
-  // legend says in words what the layer shows.
-  legend(hint) {
+  // legend says in words what the layer shows, with the signs that are drawn in it.
+  legend(hint, drawn) {
     const said = el('span', null, this.words(hint));
-    const men = kinds.filter((kind) => hint.cover?.some((man) => man.man === kind));
-    return [said, ...men.map((kind) => el('span', { class: `sign-key ${kind}` }, kind))];
+    const men = kinds.filter((kind) => drawn.some((node) => node.classList.contains(kind === 'king' ? 'cover-king' : kind)));
+    return [said, ...men.map((kind) => el('span', { class: 'sign-key' }, shape('svg', { viewBox: '0 0 64 64', 'aria-hidden': 'true' },
+      kind === 'king' ? kingSign('a8', 'w') : sign(kind, 'a8', 'w', 0)), kind))];
   }
 
   words(hint) {
@@ -103,7 +105,7 @@ export class Ladder {
     if (hint.pen) return hint.pen.length > 24 ? 'His pen is open.' : `His pen: ${many(hint.pen.length, 'square')}.`;
     if (hint.gaps) return `If the turn passed, he would get out by ${hint.gaps.map((gap) => gap[1]).join(', ')}.`;
     if (this.state.game.hold) return 'There is nothing left for him to try.';
-    if (hint.step === 2) return this.state.now.cover === 'gaps' ? 'There is no gap: he stays shut out.' : 'Your men cover these squares.';
+    if (hint.step === 2) return this.state.now.cover === 'gaps' ? 'There is no gap: if the turn passed, he would still be shut in.' : 'Your men cover these squares.';
     return 'He has nowhere to go.';
   }
 }

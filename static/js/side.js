@@ -129,7 +129,7 @@ export function strip(state) {
     return el('li', null, mark(stage.id, stripState(i, seen, now), stage.name));
   });
   byId('strip').replaceChildren(...items);
-  byId('aim').textContent = tested(state) ? 'A test: the verdicts come at the end.' : game.stages[now.stage]?.aim || '';
+  byId('aim').textContent = tested(state) ? 'A test: no help, and the verdicts come at the end.' : game.stages[now.stage]?.aim || '';
 }
 
 // beside is the number next to the stage: its par, or how many moves are held.
@@ -176,7 +176,7 @@ export function verdict(state, pending) {
 function quiet({ mode, hold, quiet: silent }) {
   if (silent) return 'Your move is noted.';
   if (hold && mode !== 'test') return 'A verdict comes only when the draw is gone.';
-  return mode === 'test' ? 'In a test the verdicts come at the end.' : 'A verdict comes only when a move loses ground.';
+  return mode === 'test' ? 'Noted.' : 'A verdict comes only when a move loses ground.';
 }
 
 // spoken is what one act says to a screen reader.
@@ -213,7 +213,7 @@ export function after(state, takeBack, helped) {
   panel.classList.toggle('stopped', now.turn === 'gone');
   panel.hidden = !shown;
   if (now.end) panel.replaceChildren(...ended(now.end, game, helped));
-  else if (now.gone) panel.replaceChildren(...gone(now, game, takeBack));
+  else if (now.gone) panel.replaceChildren(...gone(now, game, state.acts.some((act) => act.hint || act.kind === 'back'), takeBack));
   return shown && !before;
 }
 
@@ -281,7 +281,8 @@ function sumOf({ visits, par }) {
   return parts.join(', ');
 }
 
-function gone({ gone: stop, backs }, game, takeBack) {
+// gone is the panel of a stopped game; used says that the try counts as helped already.
+function gone({ gone: stop, backs }, game, used, takeBack) {
   const back = stop.back && !game.coach;
   const main = el('button', { type: 'button', class: 'go' }, 'Take the move back');
   main.addEventListener('click', takeBack);
@@ -290,7 +291,7 @@ function gone({ gone: stop, backs }, game, takeBack) {
     el('div', { class: 'gone-head' }, chip(game.hold ? 'draw gone' : 'win gone'), el('h2', { tabindex: '-1' }, stop.title)),
     ...stop.say.map((say) => el('p', null, say)),
     stop.article ? el('p', { class: 'article' }, stop.article) : null,
-    game.coach ? el('p', { class: 'soft' }, 'The student decides: take the move back, or begin a new try.') : el('div', { class: 'acts' }, back ? [main, el('p', { class: 'under' }, backs > 1 ? `It then counts as helped. ${backs} moves can be taken back in this try.` : 'It then counts as helped.')] : [], form(game, tries)),
+    game.coach ? el('p', { class: 'soft' }, 'The student decides: take the move back, or begin a new try.') : el('div', { class: 'acts' }, back ? [main, el('p', { class: 'under' }, [used ? '' : 'It then counts as helped.', backs > 1 ? `${backs} moves can be taken back in this try.` : ''].join(' ').trim())] : [], form(game, tries)),
   ].filter(Boolean);
 }
 

@@ -120,7 +120,7 @@ func (m DrillsPage) View() templ.Component {
 						return templ_7745c5c3_Err
 					}
 					if row.Has == 0 {
-						templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 9, "<span class=\"soft\">nobody has it yet</span>")
+						templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 9, "<span class=\"soft small\">Nobody has it yet.</span>")
 						if templ_7745c5c3_Err != nil {
 							return templ_7745c5c3_Err
 						}

@@ -104,7 +104,7 @@ type DrillsPage struct {
 type DrillRow struct {
 	ID      string
 	Ending  Ending
-	Name    string // "Rook, from the edge to mate"
+	Name    string // "Rook: drive to the edge, then mate"
 	Line    string // "against a king that holds out longest, 4 starts"
 	Who     []string
 	Has     int // students who have it
@@ -114,7 +114,7 @@ type DrillRow struct {
 // DrillNewPage is /drills/new with the form and two of its starts.
 type DrillNewPage struct {
 	Page
-	Title                             string // "Rook, from the edge to mate"
+	Title                             string // "Rook: drive to the edge, then mate"
 	Endings                           []EndingChoice
 	Holds                             []EndingChoice // hold drills
 	From, To                          []Choice       // all stages; the page's module narrows them by ending
@@ -217,7 +217,7 @@ type StuckRow struct {
 // NextDrill is the drill that is proposed for a student.
 type NextDrill struct {
 	Stage string // stage id of its mark
-	Title string // "Rook, from the edge to mate"
+	Title string // "Rook: drive to the edge, then mate"
 	Line  string // "guided, at random, against a king that seeks the centre"
 	Why   string
 	Set   Link
@@ -259,7 +259,8 @@ type StageCell struct {
 
 // Weakness is the stage that is named for a student.
 type Weakness struct {
-	Stage string // stage id
-	Line  string // "bishop and knight, 99 %"
+	Ending string // its id
+	Stage  string // stage id
+	Line   string // "bishop and knight: 17 of 46 moves went wrong"
 	Habit string // "wrong corner", empty if none shows
 }

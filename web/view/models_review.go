@@ -69,7 +69,7 @@ type ReportPage struct {
 	Days     []DayMinutes // seven, Monday first
 	Stages   []string     // stage ids that occur, for the key
 	Rows     []ReportRow
-	Bells    []string // "Mate with king and rook is mastered, for ever. We'll ask once more in three weeks."
+	Bells    []string // "Mate with king and rook is mastered; the bell stays. We'll ask once more in three weeks."
 	Set      []SetRow // the drills that are open for the child
 	Next     string
 	Help     string

@@ -114,7 +114,7 @@ func (s State) wide() bool { return s == Mastered || s == LostAgain }
 // box is what is drawn of a mark in this state.
 func (s State) box() string {
 	if s.wide() {
-		return "0 0 38 24"
+		return "0 0 40 24"
 	}
 	return "0 0 24 24"
 }

@@ -210,7 +210,7 @@ func (m ReviewPage) lineOf(before *TrackMove, t TrackMove, after *TrackMove) str
 }
 
 // number is the distance in words: "14", "5 > gone"; after a move that cost
-// something "9 > 12": what the best move would have left, and what this one did.
+// something "9 > 12": how many moves it was before, and how many after.
 func (t TrackMove) number() string {
 	switch {
 	case t.Note != "":
@@ -220,7 +220,7 @@ func (t TrackMove) number() string {
 	case t.Grade == "win gone":
 		return fmt.Sprintf("%d > gone", t.Before)
 	case t.Grade == "slip" || t.Grade == "detour":
-		return fmt.Sprintf("%d > %d", t.Before-1, t.After)
+		return fmt.Sprintf("%d > %d", t.Before, t.After)
 	default:
 		return strconv.Itoa(t.Before)
 	}

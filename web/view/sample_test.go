@@ -118,7 +118,7 @@ func studentSample(page Page) StudentPage {
 
 func drillsSample(page Page) DrillsPage {
 	return DrillsPage{Page: page, Rows: []DrillRow{
-		{"3", rook, "Rook, from the edge to mate", "against a king that holds out longest, 4 starts", []string{"Runa", "Aki", "Siv", "Bodil", "Jorun"}, 5, 2},
+		{"3", rook, "Rook: drive to the edge, then mate", "against a king that holds out longest, 4 starts", []string{"Runa", "Aki", "Siv", "Bodil", "Jorun"}, 5, 2},
 		{"6", knight, "Bishop and knight, whole", "against a king that seeks the centre, 4 starts", nil, 0, 0},
 	}}
 }
@@ -132,7 +132,7 @@ func drillNewSample(page Page) DrillNewPage {
 		return choices
 	}
 	return DrillNewPage{
-		Page: page, Title: "Rook, from the edge to mate",
+		Page: page, Title: "Rook: drive to the edge, then mate",
 		Endings: []EndingChoice{
 			{Ending: queen, Value: queen.ID, Stages: []string{"edge", "mate"}},
 			{Ending: Ending{"KRRK", "Two rooks"}, Stages: []string{"edge", "mate"}},
@@ -145,14 +145,14 @@ func drillNewSample(page Page) DrillNewPage {
 		Modes:     []Choice{{Value: "guided", Label: "After each move", Chosen: true}, {Value: "practice", Label: "Only when ground is lost", Chosen: false}, {Value: "test", Label: "At the end", Chosen: false}},
 		Count:     "24", Seed: "77",
 		Starts: []StartCard{{"5K2/8/8/3R4/8/5k2/8/8 w - - 0 1", "1 of 24", "mate in 13"}, {"5K2/3R4/8/8/8/2k5/8/8 w - - 0 1", "2 of 24", "mate in 13"}},
-		Line:   "Rook, from the edge to mate, against a king that holds out longest.",
+		Line:   "Rook: drive to the edge, then mate, against a king that holds out longest.",
 		Errors: Errors{"count": "24 starts are the most. Write a number from 1 to 24."},
 	}
 }
 
 func assignSample(page Page) AssignPage {
 	return AssignPage{
-		Page: page, ID: "3", Name: "Rook, from the edge to mate", Line: "Against a king that holds out longest, 4 starts.",
+		Page: page, ID: "3", Name: "Rook: drive to the edge, then mate", Line: "Against a king that holds out longest, 4 starts.",
 		Starts:   []StartCard{{"5K2/8/8/3R4/8/5k2/8/8 w - - 0 1", "1 of 4", "mate in 13"}, {"5K2/3R4/8/8/8/2k5/8/8 w - - 0 1", "2 of 4", "mate in 13"}},
 		Students: []AssignRow{{"11", "Runa", true, "1 of 4 starts done, due Thursday"}, {"12", "Aki", false, ""}, {"13", "Siv", false, ""}},
 	}
@@ -245,7 +245,7 @@ func reportSample() ReportPage {
 			{"Mate with king and rook", []Mark{{"centralise", InWork}, {"edge", NotBegun}, {"mate", Mastered}}, []Mark{{"centralise", Mastered}, {"edge", InWork}, {"mate", Mastered}}, "in progress", "two of three"},
 			{"Mate with bishop and knight", []Mark{{"centralise", NotBegun}, {"edge", NotBegun}, {"corner", NotBegun}, {"mate", NotBegun}}, []Mark{{"centralise", Reached}, {"edge", InWork}, {"corner", NotBegun}, {"mate", NotBegun}}, "not begun", "in progress"},
 		},
-		Set: []SetRow{{"Rook, from the edge to mate", "Set by Coach Maren, due Thursday."}, {"Monday's queens",
+		Set: []SetRow{{"Rook: drive to the edge, then mate", "Set by Coach Maren, due Thursday."}, {"Monday's queens",
 			"Set by Coach Maren."}},
 		Next:    "With the rook, the king is now driven to the edge alone in three games of five. Expect a week or two of that.",
 		Help:    "You do not need to know chess. Ask Runa to show you on a real board where the lone king may still walk, and to say why.",

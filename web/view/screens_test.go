@@ -153,7 +153,7 @@ func TestReviewStepsAndCards(t *testing.T) {
 		t.Errorf("%d cards", n)
 	}
 	open := one(t, one(t, doc, "track"), "open")
-	if !strings.Contains(text(open), "Rb7") || !strings.Contains(text(open), "8 > 12") {
+	if !strings.Contains(text(open), "Rb7") || !strings.Contains(text(open), "9 > 12") {
 		t.Errorf("open row %q", text(open))
 	}
 }
@@ -196,7 +196,7 @@ func TestTrackNumbers(t *testing.T) {
 		want string
 	}{
 		{TrackMove{Grade: "on course", Before: 14, After: 13}, "14"},
-		{TrackMove{Grade: "slip", Before: 9, After: 12}, "8 > 12"},
+		{TrackMove{Grade: "slip", Before: 9, After: 12}, "9 > 12"},
 		{TrackMove{Grade: "win gone", Before: 5}, "5 > gone"},
 		{TrackMove{}, "-"},
 	} {

@@ -106,7 +106,24 @@ func (s Sketch) whole() bool {
 
 func (s Sketch) viewBox() string {
 	col, row, size := s.window()
-	return fmt.Sprintf("%d %d %d %d", col*64, row*64, size*64, size*64)
+	x, y, w, h := col*64, row*64, size*64, size*64
+	if !s.Cut {
+		return fmt.Sprintf("%d %d %d %d", x, y, w, h)
+	}
+	wall := s.wall()
+	if col == 0 {
+		x, w = x-wall, w+wall
+	}
+	if row == 0 {
+		y, h = y-wall, h+wall
+	}
+	if col+size == 8 {
+		w += wall
+	}
+	if row+size == 8 {
+		h += wall
+	}
+	return fmt.Sprintf("%d %d %d %d", x, y, w, h)
 }
 
 func (s Sketch) tiles() []piece {
@@ -137,31 +154,34 @@ func (s Sketch) men() []piece {
 	return men
 }
 
-// walls are the sides of the window that are edges of the board.
+// walls are the sides of the window that are edges of the board, drawn outside its
+// squares so that no man is covered.
 func (s Sketch) walls() []string {
 	col, row, size := s.window()
-	x, y, w := col*64, row*64, size*64
+	x, y, w, half := col*64, row*64, size*64, s.wall()/2
 	var d []string
 	if row == 0 {
-		d = append(d, fmt.Sprintf("M%d %dh%d", x, y, w))
+		d = append(d, fmt.Sprintf("M%d %dh%d", x-2*half, y-half, w+4*half))
 	}
 	if row+size == 8 {
-		d = append(d, fmt.Sprintf("M%d %dh%d", x, y+w, w))
+		d = append(d, fmt.Sprintf("M%d %dh%d", x-2*half, y+w+half, w+4*half))
 	}
 	if col == 0 {
-		d = append(d, fmt.Sprintf("M%d %dv%d", x, y, w))
+		d = append(d, fmt.Sprintf("M%d %dv%d", x-half, y, w))
 	}
 	if col+size == 8 {
-		d = append(d, fmt.Sprintf("M%d %dv%d", x+w, y, w))
+		d = append(d, fmt.Sprintf("M%d %dv%d", x+w+half, y, w))
 	}
 	return d
 }
 
-// wallWidth keeps the wall about 3 px on a picture of 120 px: half of it lies outside.
-func (s Sketch) wallWidth() string {
+// wall is how thick the wall is, so that it has about 3 px on a picture of 150 px.
+func (s Sketch) wall() int {
 	_, _, size := s.window()
-	return strconv.Itoa(size * 3)
+	return 2 * ((size*4 + 5) / 6)
 }
+
+func (s Sketch) wallWidth() string { return strconv.Itoa(s.wall()) }
 
 // pair says whether one side still has its bishop and its knight.
 func (s Sketch) pair() bool {

@@ -36,7 +36,7 @@ func TestSketchWallsOnlyAtTrueEdges(t *testing.T) {
 	if n := len(Sketch{FEN: "8/8/8/3k4/4K3/8/8/8 w - - 0 1", Cut: true}.walls()); n != 0 {
 		t.Errorf("middle: %d walls", n)
 	}
-	if got := strings.Join(Sketch{FEN: "k7/8/K7/8/8/8/8/8 w - - 0 1", Cut: true}.walls(), " "); got != "M0 0h256 M0 0v256" {
+	if got := strings.Join(Sketch{FEN: "k7/8/K7/8/8/8/8/8 w - - 0 1", Cut: true}.walls(), " "); got != "M-6 -3h268 M-3 0v256" {
 		t.Errorf("upper left: %s", got)
 	}
 }

@@ -1,6 +1,9 @@
 package view
 
-import "strconv"
+import (
+	"strconv"
+	"strings"
+)
 
 // column is one column of the stage table.
 type column struct {
@@ -61,4 +64,39 @@ func (c StageCell) drawn() []piece {
 		}
 	}
 	return drawn
+}
+
+// begun are the students who have a game in the chosen ending, and idle names the
+// others: a card of dashes says no more than a name.
+func (m StagesPage) begun() []StageRow {
+	var rows []StageRow
+	for _, row := range m.Rows {
+		if m.has(row) {
+			rows = append(rows, row)
+		}
+	}
+	return rows
+}
+
+func (m StagesPage) idle() string {
+	var who []string
+	for _, row := range m.Rows {
+		if !m.has(row) {
+			who = append(who, row.Name)
+		}
+	}
+	if len(who) == 0 {
+		return ""
+	}
+	return "No games in this ending in the last weeks: " + strings.Join(who, ", ") + "."
+}
+
+// has says whether a row has anything in the columns of the chosen ending.
+func (m StagesPage) has(row StageRow) bool {
+	for i, c := range m.columns() {
+		if cell := row.cell(i); c.ending == m.chosen() && (cell.Of > 0 || cell.Bell) {
+			return true
+		}
+	}
+	return false
 }

@@ -185,7 +185,7 @@ func (m StudentPage) View() templ.Component {
 				return templ_7745c5c3_Err
 			}
 			if len(m.Games) == 0 {
-				templ_7745c5c3_Err = Empty("No games yet.", "They appear here with every move and its grade.", &Link{"/drills", "Set a drill"}).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = Empty("No games yet.", "They appear here with every move and its grade.", nil).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
