@@ -123,7 +123,7 @@ export function strip(state) {
   const seen = Math.max(-1, ...played(acts).map((move) => move.stage));
   const items = game.stages.map((stage, i) => {
     if (i === now.stage && now.turn !== 'over') {
-      return el('li', { class: 'here' }, el('span', { class: `now ${stage.id}` }, mark(stage.id, 'half'),
+      return el('li', { class: 'here' }, el('span', { class: `now ${stage.id}` }, mark(stage.id, seen > i ? 'lost' : 'half'),
         el('span', null, el('b', null, stage.name), beside(now, game))));
     }
     return el('li', null, mark(stage.id, stripState(i, seen, now), stage.name));
@@ -141,8 +141,7 @@ function beside(now, game) {
 function stripState(i, seen, now) {
   if (now.stage < 0) return 'none';
   if (i < now.stage) return 'full';
-  if (now.turn !== 'over') return i <= seen ? 'lost' : 'none';
-  if (i > seen) return 'none';
+  if (now.turn !== 'over' || i > seen) return 'none';
   return now.end && failed(now.end) ? 'half' : 'full';
 }
 
