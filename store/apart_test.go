@@ -62,13 +62,17 @@ func TestViewsAreOfOneClub(t *testing.T) {
 		}
 	}
 	for i, f := range clubs {
-		cells, err := s.StageView(ctx, f.Coach.Club)
-		if err != nil || len(cells) != i+2 {
-			t.Errorf("club %d: %d cells, %v", i, len(cells), err)
+		records, err := s.Records(ctx, f.Coach.Club)
+		if err != nil || len(records) != 2 {
+			t.Errorf("club %d: %d records, %v", i, len(records), err)
 		}
-		for _, c := range cells {
-			if c.Student != f.Student.Person {
-				t.Errorf("club %d: a cell of person %d", i, c.Student)
+		for _, of := range records {
+			want := 0
+			if of.Student.ID == f.Student.Person {
+				want = i + 2
+			}
+			if len(of.Stages) != want {
+				t.Errorf("club %d: %d stages of person %d, want %d", i, len(of.Stages), of.Student.ID, want)
 			}
 		}
 		failures, err := s.Failures(ctx, f.Coach.Club)

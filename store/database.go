@@ -14,6 +14,12 @@ import (
 // nothing.
 const queryLimit = 6 * time.Second
 
+// querier reads rows: the pool, or a transaction.
+type querier interface {
+	Query(ctx context.Context, sql string, args ...any) (pgx.Rows, error)
+	QueryRow(ctx context.Context, sql string, args ...any) pgx.Row
+}
+
 // database is the pool with a time limit on all that it is asked.
 type database struct{ *pgxpool.Pool }
 

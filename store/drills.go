@@ -7,6 +7,7 @@ import (
 
 	"drover/game"
 	"drover/game/club"
+	"drover/game/progress"
 
 	"github.com/jackc/pgx/v5"
 )
@@ -122,20 +123,13 @@ func (s *Store) Given(ctx context.Context, c game.ClubID, id game.AssignmentID) 
 	return names, translate(err)
 }
 
-// Task is an assignment as its student sees it.
-type Task struct {
-	club.Assignment
-	Coach string // who gave it
-	Done  int    // starts that were won
-	Next  int    // the start that comes next: of the game under way, else the first that is not won
-	Left  []int  // starts that are not won yet, in order
-
-	OpenGame game.GameID // the game under way, 0: none
-	Wording  int         // for which age it is worded: 8 or 14
+// Tasks lists what a student has to do: what is due first, then the oldest.
+func (s *Store) Tasks(ctx context.Context, a game.Actor) ([]progress.Task, error) {
+	out, err := tasks(ctx, s.pool, a.Club, a.Person, s.now())
+	return out, translate(err)
 }
 
-// Tasks lists what a student has to do: what is due first, then the oldest.
-func (s *Store) Tasks(ctx context.Context, a game.Actor) ([]Task, error) {
+func tasks(ctx context.Context, from querier, c game.ClubID, student game.PersonID, now time.Time) ([]progress.Task, error) {
 	const q = `select a.id, a.due_on, c.name, ` + drillColumns + `,
 			(select count(distinct start_no) from games g where ` + ofTask + ` and g.result = any(` + counting + `)),
 			coalesce((select array_agg(n order by n) from generate_series(0, jsonb_array_length(d.starts) - 1) n where not exists
@@ -147,12 +141,12 @@ func (s *Store) Tasks(ctx context.Context, a game.Actor) ([]Task, error) {
 			left join lateral (select g.id, g.start_no from games g where ` + ofTask + ` and g.ended_at is null order by g.id desc limit 1) o on true
 		where e.club_id = $1 and e.student_id = $2 and (e.passed_at is null or o.id is not null) and a.withdrawn_at is null and a.opens_at <= $3
 		order by a.due_on nulls last, a.id`
-	rows, err := s.pool.Query(ctx, q, a.Club, a.Person, s.now())
+	rows, err := from.Query(ctx, q, c, student, now)
 	if err != nil {
-		return nil, translate(err)
+		return nil, err
 	}
-	out, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (Task, error) {
-		var t Task
+	return pgx.CollectRows(rows, func(row pgx.CollectableRow) (progress.Task, error) {
+		var t progress.Task
 		into := append([]any{&t.ID, &t.Due, &t.Coach}, drillFields(&t.Drill)...)
 		err := row.Scan(append(into, &t.Done, &t.Left, &t.OpenGame, &t.Next, &t.Wording)...)
 		if t.Next < 0 && len(t.Left) > 0 {
@@ -160,7 +154,6 @@ func (s *Store) Tasks(ctx context.Context, a game.Actor) ([]Task, error) {
 		}
 		return t, err
 	})
-	return out, translate(err)
 }
 
 // ofTask ties a game g to the assignment a and the assignee e around it.

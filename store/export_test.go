@@ -1,11 +1,17 @@
 package store
 
 import (
+	"context"
+	"fmt"
+	"sync/atomic"
 	"time"
 
 	"drover/game"
 	"drover/game/practice"
 	"drover/game/progress"
+
+	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgxpool"
 )
 
 // Together commits acts of one game as one group, as the committer does with
@@ -37,6 +43,29 @@ func (s *Store) Heard(at time.Time) { s.heard.Store(at.UnixNano()) }
 
 // Poison gives the committer something at which it panics.
 func (s *Store) Poison() { s.committer.queue <- nil }
+
+// Counted is the store, for reading alone, over connections of its own that count what
+// they are asked; end closes them.
+func (s *Store) Counted(ctx context.Context) (counted *Store, asked *atomic.Int64, end func(), err error) {
+	cfg, n := s.pool.Config(), new(atomic.Int64)
+	cfg.ConnConfig.Tracer = tally{n}
+	pool, err := pgxpool.NewWithConfig(ctx, cfg)
+	if err != nil {
+		return nil, nil, nil, fmt.Errorf("connect: %w", err)
+	}
+	return &Store{pool: database{pool}, now: s.now}, n, pool.Close, nil
+}
+
+type tally struct{ n *atomic.Int64 }
+
+// TraceQueryStart counts a query.
+func (c tally) TraceQueryStart(ctx context.Context, _ *pgx.Conn, _ pgx.TraceQueryStartData) context.Context {
+	c.n.Add(1)
+	return ctx
+}
+
+// TraceQueryEnd does nothing.
+func (c tally) TraceQueryEnd(context.Context, *pgx.Conn, pgx.TraceQueryEndData) {}
 
 // InOrder is the order in which bells are written.
 func InOrder(all map[progress.Key]progress.Standing) []progress.Key { return inOrder(all) }

@@ -13,42 +13,6 @@ import (
 	"github.com/jackc/pgx/v5"
 )
 
-// Placement is a newcomer's starting check.
-type Placement struct {
-	ID    int64
-	Begun time.Time
-	Ended *time.Time
-	Tasks []PlacementTask
-}
-
-// PlacementTask is one of its tasks.
-type PlacementTask struct {
-	progress.NewcomerTask
-	Game   game.GameID // that it is played in, 0: none yet, or none under way
-	Passed *bool       // nil: not answered yet
-	Took   int         // seconds
-}
-
-// Passed lists what came of the tasks.
-func (p Placement) Passed() []*bool {
-	out := make([]*bool, len(p.Tasks))
-	for i, t := range p.Tasks {
-		out[i] = t.Passed
-	}
-	return out
-}
-
-// Next is the index of the first task that is not answered; -1 where the check
-// is over.
-func (p Placement) Next() int {
-	for i, t := range p.Tasks {
-		if t.Passed == nil && p.Ended == nil {
-			return i
-		}
-	}
-	return -1
-}
-
 // BeginPlacement gives a student a starting check; one that is under way stays,
 // and a form that was sent before begins no other.
 func (s *Store) BeginPlacement(ctx context.Context, a game.Actor, student game.PersonID, tasks []progress.NewcomerTask, sent ...Sent) error {
@@ -76,8 +40,8 @@ func (s *Store) BeginPlacement(ctx context.Context, a game.Actor, student game.P
 }
 
 // LatestPlacement is a student's last starting check; nil where there is none.
-func (s *Store) LatestPlacement(ctx context.Context, c game.ClubID, student game.PersonID) (*Placement, error) {
-	var p *Placement
+func (s *Store) LatestPlacement(ctx context.Context, c game.ClubID, student game.PersonID) (*progress.Placement, error) {
+	var p *progress.Placement
 	err := s.tx(ctx, func(tx pgx.Tx) (err error) {
 		p, err = placement(ctx, tx, c, student)
 		return err
@@ -85,8 +49,8 @@ func (s *Store) LatestPlacement(ctx context.Context, c game.ClubID, student game
 	return p, err
 }
 
-func placement(ctx context.Context, tx pgx.Tx, c game.ClubID, student game.PersonID) (*Placement, error) {
-	var p Placement
+func placement(ctx context.Context, tx pgx.Tx, c game.ClubID, student game.PersonID) (*progress.Placement, error) {
+	var p progress.Placement
 	const q = `select id, begun_at, ended_at from placements where club_id = $1 and student_id = $2 order by id desc limit 1`
 	err := tx.QueryRow(ctx, q, c, student).Scan(&p.ID, &p.Begun, &p.Ended)
 	if errors.Is(err, pgx.ErrNoRows) {
@@ -102,8 +66,8 @@ func placement(ctx context.Context, tx pgx.Tx, c game.ClubID, student game.Perso
 	if err != nil {
 		return nil, err
 	}
-	p.Tasks, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (PlacementTask, error) {
-		var t PlacementTask
+	p.Tasks, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (progress.PlacementTask, error) {
+		var t progress.PlacementTask
 		var no int
 		err := row.Scan(&no, &t.Code, &t.FEN, &t.Ending, &t.Target, &t.Budget, &t.Game, &t.Passed, &t.Took)
 		t.Ask = progress.AskAt(no - 1)

@@ -92,7 +92,7 @@ func TestNothingWaitsForever(t *testing.T) {
 	if _, err := node.Club(ctx, f.Coach.Club); game.KindOf(err) != game.Away {
 		t.Errorf("a question is answered %v", err)
 	}
-	if _, err := node.Standings(ctx, f.Coach.Club, f.Student.Person); game.KindOf(err) != game.Away {
+	if _, err := node.RecordOf(ctx, f.Coach.Club, f.Student.Person); game.KindOf(err) != game.Away {
 		t.Errorf("a transaction ends by %v", err)
 	}
 	node.Close()

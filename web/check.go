@@ -9,22 +9,19 @@ import (
 	"drover/game/board"
 	"drover/game/club"
 	"drover/game/progress"
-	"drover/store"
 	"drover/web/view"
 )
 
-// newcomerCard is the starting check on a student's first page, while there is
-// one.
-func (s *Server) newcomerCard(ctx context.Context, a game.Actor) ([]view.DueCard, error) {
-	p, err := s.store.LatestPlacement(ctx, a.Club, a.Person)
-	if err != nil || p == nil || p.Next() < 0 {
-		return nil, err
+// newcomerCard is the starting check on a student's first page.
+func newcomerCard(p progress.Placement, item progress.Item) view.DueCard {
+	card := view.DueCard{
+		Href: "/check", Title: "Starting check", FEN: p.Tasks[p.Next()].FEN, Action: "Start",
+		Line: fmt.Sprintf("%d short tasks, about 10 minutes. You can stop at any time.", len(p.Tasks)),
 	}
-	card := view.DueCard{Href: "/check", Title: "Starting check", Line: fmt.Sprintf("%d short tasks, about 10 minutes. You can stop at any time.", len(p.Tasks)), FEN: p.Tasks[p.Next()].FEN, Action: "Start"}
-	if next := p.Next(); next > 0 || p.Tasks[next].Game != 0 {
-		card.Line, card.Action = fmt.Sprintf("Task %d of %d. You can stop at any time.", next+1, len(p.Tasks)), "Go on"
+	if item.GoesOn {
+		card.Line, card.Action = fmt.Sprintf("Task %d of %d. You can stop at any time.", p.Next()+1, len(p.Tasks)), "Go on"
 	}
-	return []view.DueCard{card}, nil
+	return card
 }
 
 // check is the task that is asked now. A page that is loaded again, tomorrow too,
@@ -60,7 +57,7 @@ func (s *Server) checkPage(w http.ResponseWriter, r *http.Request, a game.Actor,
 }
 
 // ownCheck is the starting check of a student; without one it is missing.
-func (s *Server) ownCheck(ctx context.Context, a game.Actor) (*store.Placement, error) {
+func (s *Server) ownCheck(ctx context.Context, a game.Actor) (*progress.Placement, error) {
 	p, err := s.store.LatestPlacement(ctx, a.Club, a.Person)
 	if err == nil && p == nil {
 		err = missing()
@@ -129,7 +126,7 @@ func (s *Server) checkBegin(w http.ResponseWriter, r *http.Request, a game.Actor
 
 // checkResult is the starting check as a coach sees it; nil for a student who
 // never had one and whose games say more by now.
-func (s *Server) checkResult(c club.Club, p *store.Placement, games int) *view.CheckResult {
+func (s *Server) checkResult(c club.Club, p *progress.Placement, games int) *view.CheckResult {
 	now := local(c, s.now())
 	if p == nil {
 		if games >= progress.Enough {

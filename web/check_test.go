@@ -66,8 +66,8 @@ func TestNewcomer(t *testing.T) {
 	if n := strings.Count(body, "<b>found</b>"); n != 4 {
 		t.Errorf("%d found, want 4", n)
 	}
-	if cells, err := s.store.StagesOf(ctx, f.Coach.Club, f.Student.Person, noon.AddDate(50, 0, 0)); err != nil || len(cells) != 0 {
-		t.Errorf("games that do not count are in the stage view: %v, %v", cells, err)
+	if of, err := s.store.RecordOf(ctx, f.Coach.Club, f.Student.Person); err != nil || len(of.Stages) != 0 {
+		t.Errorf("games that do not count are in the stage view: %v, %v", of.Stages, err)
 	}
 }
 

@@ -64,7 +64,7 @@ func (s *Server) drillNew(w http.ResponseWriter, r *http.Request, a game.Actor) 
 func (s *Server) newDrill() drillForm {
 	return drillForm{
 		Ending: "KBNK", From: "centralise", To: "mate", Defender: "longest", Mode: "guided", Count: "4", Seed: s.seed(), Kind: ending.AtRandom,
-		Help: club.RuleOf(practice.Guided).Help, Allowance: "3", Backs: "1", Budget: "0", Clock: "0", Pass: passAll,
+		Help: club.RuleOf(practice.Guided).Help, Allowance: "3", Backs: "1", Budget: "0", Clock: "0", Pass: club.PassAll,
 	}
 }
 
@@ -159,26 +159,6 @@ func (n numbers) read(field, text string) int {
 		n.bad[field] = "Write a number."
 	}
 	return min(max(v, -1), 1_000_000) // far from the end of the numbers, and still too many
-}
-
-// The ways of passing a drill.
-const (
-	passAll   = "all"
-	passClean = "clean"
-	passMost  = "most"
-	passHalf  = "half"
-)
-
-// passes reads what passes a drill of n starts.
-func passes(rule *club.Rule, pass string, n int) {
-	switch pass {
-	case passClean:
-		rule.Clean = true
-	case passMost:
-		rule.Clean, rule.Need = true, (3*n+3)/4
-	case passHalf:
-		rule.Need = (n + 1) / 2
-	}
 }
 
 // paste takes the coach's own starts; each line that does not fit is said, and
@@ -306,7 +286,7 @@ func (s *Server) drillFacts(ctx context.Context, d club.Drill, looked int) ([]vi
 	} else {
 		facts = append(facts, view.Fact{Name: "Par", Say: fromTo(least, most)})
 	}
-	return append(facts, view.Fact{Name: "One start takes", Say: about(most)}), nil
+	return append(facts, view.Fact{Name: "One start takes", Say: "about " + view.Count(club.MinutesOf(most), "minute")}), nil
 }
 
 // asked is what each start of a drill asks for.
@@ -333,13 +313,6 @@ func fromTo(least, most int) string {
 		return practice.Moves(most)
 	}
 	return fmt.Sprintf("%d to %s", least, practice.Moves(most))
-}
-
-// about guesses how long a start takes: a quarter of a minute a move, and half as
-// many moves again as par (common practice, no source).
-func about(moves int) string {
-	n := max((moves*3/2+3)/4, 1)
-	return "about " + view.Count(n, "minute")
 }
 
 // chooseDrill fills the choices of the builder.
@@ -371,7 +344,8 @@ func chooseDrill(m *view.DrillNewPage, f drillForm) {
 	}
 	m.Kinds = append(m.Kinds, view.Choice{Value: pasted, Label: "Pasted", Chosen: f.Kind == pasted, Say: "Positions of your own, each checked."})
 	m.Modes = choices(f.Mode, "guided", "Guided: after each move", "practice", "Practice: when something goes wrong", "test", "Test: at the end")
-	m.Passes = choices(f.Pass, passAll, "each start won or held", passClean, "each start clean", passMost, "three in four clean", passHalf, "half of them won or held")
+	m.Passes = choices(f.Pass, club.PassAll, "each start won or held", club.PassClean, "each start clean",
+		club.PassMost, "three in four clean", club.PassHalf, "half of them won or held")
 	m.Allowances = choices(f.Allowance, "0", "none", "1", "1 move", "2", "2 moves", "3", "3 moves", "5", "5 moves", "8", "8 moves", "12", "12 moves")
 	m.Takes = choices(f.Backs, "0", "none", "1", "1 in a try", "2", "2 in a try", "3", "3 in a try")
 }

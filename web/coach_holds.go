@@ -6,19 +6,19 @@ import (
 
 	"drover/game"
 	"drover/game/ending"
-	"drover/store"
+	"drover/game/progress"
 	"drover/web/view"
 )
 
 // holdsTable is the table of hold drills below the stage view: the endings that
 // somebody has played, and those who have.
-func holdsTable(people []store.RosterRow, cells []store.HoldCell) view.HoldsTable {
+func holdsTable(records []progress.Record, cells []progress.HoldsPlayed) view.HoldsTable {
 	var t view.HoldsTable
-	by := map[game.PersonID]map[string]store.HoldCell{}
+	by := map[game.PersonID]map[string]progress.HoldsPlayed{}
 	played := map[string]bool{}
 	for _, c := range cells {
 		if by[c.Student] == nil {
-			by[c.Student] = map[string]store.HoldCell{}
+			by[c.Student] = map[string]progress.HoldsPlayed{}
 		}
 		by[c.Student][c.Ending], played[c.Ending] = c, true
 	}
@@ -27,7 +27,8 @@ func holdsTable(people []store.RosterRow, cells []store.HoldCell) view.HoldsTabl
 			t.Names = append(t.Names, h.Name)
 		}
 	}
-	for _, p := range people {
+	for _, of := range records {
+		p := of.Student
 		if by[p.ID] == nil {
 			continue
 		}
@@ -42,7 +43,7 @@ func holdsTable(people []store.RosterRow, cells []store.HoldCell) view.HoldsTabl
 	return t
 }
 
-func holdCell(c store.HoldCell) view.HoldCell {
+func holdCell(c progress.HoldsPlayed) view.HoldCell {
 	if len(c.Alone) == 0 {
 		return view.HoldCell{Say: "-"}
 	}

@@ -1,7 +1,6 @@
 package web
 
 import (
-	"context"
 	"fmt"
 	"net/url"
 	"strings"
@@ -11,7 +10,6 @@ import (
 	"drover/game/ending"
 	"drover/game/practice"
 	"drover/game/progress"
-	"drover/store"
 	"drover/web/view"
 )
 
@@ -55,111 +53,25 @@ func nextDrill(p progress.Proposal, student game.PersonID) *view.NextDrill {
 	return &view.NextDrill{Stage: string(p.From), Title: d.Title(), Line: line + ".", Why: p.Why, Set: view.Link{Href: builder(p, student), Label: "Set this drill"}}
 }
 
-// stuckRows are the students who are stuck, with the drill that is proposed for
-// each.
-func stuckRows(tries []store.TaskTries) []view.StuckRow {
+// stuckRows say in which drills students are stuck, with the drill that is proposed.
+func stuckRows(records ...progress.Record) []view.StuckRow {
 	var out []view.StuckRow
-	for _, t := range tries {
-		lost, ok := progress.Stuck(t.Tries)
-		if !ok {
-			continue
-		}
-		say := fmt.Sprintf("%s: stuck in the %s drill. %s tries in a row were not won.", t.Student.Name, lower(planName(t.Drill.Ending)), numberWord(lost))
-		if t.Drill.Hold {
-			say = fmt.Sprintf("%s: stuck in holding %s. %s tries in a row were not held.", t.Student.Name, lower(taskName(t.Drill.Ending, true)), numberWord(lost))
-		}
-		row := view.StuckRow{
-			Say:  say,
-			Href: fmt.Sprintf("/students/%d", t.Student.ID),
-		}
-		if p, ok := progress.Propose(progress.Known{Stuck: stuckIn(t)}); ok {
-			row.Why, row.Set = p.Why, view.Link{Href: builder(p, t.Student.ID), Label: "Set a drill for " + t.Student.Name}
-		}
-		out = append(out, row)
-	}
-	return out
-}
-
-func stuckIn(t store.TaskTries) *progress.Key {
-	return &progress.Key{Ending: t.Drill.Ending, Stage: t.Drill.From}
-}
-
-// plan is what a coach's page says of one student's way on.
-type plan struct {
-	endings []view.EndingMarks
-	stuck   []view.StuckRow
-	found   diagnosis
-	next    *view.NextDrill
-	check   *store.Placement // the starting check, nil: none
-}
-
-// planOf weighs all that is known of a student.
-func (s *Server) planOf(ctx context.Context, a game.Actor, student game.PersonID) (plan, error) {
-	var out plan
-	cells, err := s.store.StagesOf(ctx, a.Club, student, s.now())
-	if err != nil {
-		return out, err
-	}
-	standings, err := s.store.Standings(ctx, a.Club, student)
-	if err != nil {
-		return out, err
-	}
-	habits, err := s.store.HabitsView(ctx, a.Club, student)
-	if err != nil {
-		return out, err
-	}
-	tries, err := s.store.OpenTries(ctx, a.Club, student)
-	if err != nil {
-		return out, err
-	}
-	out.endings, out.stuck, out.found = endingMarks(cells, standings), stuckRows(tries), diagnose(s.recent(cells), habits[student])
-	known := progress.Known{Habit: out.found.habit, HabitIn: out.found.habitIn, Marks: map[progress.Key]progress.Mark{}, Standings: standings}
-	for k, clean := range cleanBy(cells) {
-		known.Marks[k] = progress.MarkOf(clean, standings[k].Mastered != 0)
-	}
-	if out.check, err = s.store.LatestPlacement(ctx, a.Club, student); err != nil {
-		return out, err
-	}
-	if out.check != nil && out.check.Ended != nil {
-		place := progress.Place(out.check.Passed())
-		known.Placed = &place
-	}
-	if out.found.weakness != nil {
-		known.Weakest = out.found.key()
-	}
-	for _, t := range tries {
-		if _, ok := progress.Stuck(t.Tries); ok {
-			known.Stuck = stuckIn(t)
-		}
-	}
-	if p, ok := progress.Propose(known); ok {
-		out.next = nextDrill(p, student)
-	}
-	return out, nil
-}
-
-// recent are the stages of the weeks that the diagnosis looks back over.
-func (s *Server) recent(cells []store.StageCell) []store.StageCell {
-	var out []store.StageCell
-	for _, c := range cells {
-		if c.Ended.After(s.now().Add(-store.Window)) {
-			out = append(out, c)
+	for _, r := range records {
+		for _, t := range r.Stuck() {
+			out = append(out, stuckRow(t))
 		}
 	}
 	return out
 }
 
-// line says a diagnosis in words.
-func (d diagnosis) line() string {
-	switch {
-	case d.missing > 0:
-		return "After " + view.Count(d.missing, "more game") + " this page says where the games are lost."
-	case d.weakness == nil:
-		return strings.Replace(d.say, "None stands", "No stage stands", 1) + "."
+func stuckRow(t progress.StuckIn) view.StuckRow {
+	say := fmt.Sprintf("%s: stuck in the %s drill. %s tries in a row were not won.", t.Student.Name, lower(planName(t.Drill.Ending)), numberWord(t.Lost))
+	if t.Drill.Hold {
+		say = fmt.Sprintf("%s: stuck in holding %s. %s tries in a row were not held.", t.Student.Name, lower(taskName(t.Drill.Ending, true)), numberWord(t.Lost))
 	}
-	s := fmt.Sprintf("%s, %s: %d of %s went wrong.", d.plan.Name, place(d.plan.Steps[d.stage].Stage), d.found.K, view.Count(d.found.N, "move"))
-	if d.habit != "" {
-		s += " Habit: " + string(d.habit) + "."
+	row := view.StuckRow{Say: say, Href: fmt.Sprintf("/students/%d", t.Student.ID)}
+	if t.Help != nil {
+		row.Why, row.Set = t.Help.Why, view.Link{Href: builder(*t.Help, t.Student.ID), Label: "Set a drill for " + t.Student.Name}
 	}
-	return s
+	return row
 }

@@ -42,7 +42,7 @@ func (s *Server) build(ctx context.Context, f drillForm) built {
 	for _, p := range picked.Starts {
 		d.Starts = append(d.Starts, p.FEN())
 	}
-	passes(&d.Rule, f.Pass, len(d.Starts))
+	d.Rule.Pass(f.Pass, len(d.Starts))
 	if err == nil {
 		var asked []club.Asked
 		if asked, err = s.asked(ctx, d); err == nil {

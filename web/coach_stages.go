@@ -10,7 +10,6 @@ import (
 	"drover/game"
 	"drover/game/ending"
 	"drover/game/progress"
-	"drover/store"
 	"drover/web/view"
 )
 
@@ -23,11 +22,7 @@ func (s *Server) stages(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	if err != nil {
 		return err
 	}
-	people, err := s.store.Roster(r.Context(), a.Club)
-	if err != nil {
-		return err
-	}
-	cells, err := s.store.StageView(r.Context(), a.Club)
+	records, err := s.store.Records(r.Context(), a.Club)
 	if err != nil {
 		return err
 	}
@@ -35,45 +30,30 @@ func (s *Server) stages(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	if err != nil {
 		return err
 	}
-	habits, err := s.store.HabitsView(r.Context(), a.Club, 0)
-	if err != nil {
-		return err
-	}
-	bells, err := s.store.Bells(r.Context(), a.Club)
-	if err != nil {
-		return err
-	}
 	holds, err := s.store.HoldsView(r.Context(), a.Club)
 	if err != nil {
 		return err
 	}
-	by, found := map[game.PersonID][]store.StageCell{}, map[game.PersonID]diagnosis{}
-	for _, c := range cells {
-		by[c.Student] = append(by[c.Student], c)
-	}
-	for _, p := range people {
-		found[p.ID] = diagnose(by[p.ID], habits[p.ID])
-	}
-	tries, err := s.store.OpenTries(r.Context(), a.Club, 0)
-	if err != nil {
-		return err
+	found := map[game.PersonID]progress.Diagnosis{}
+	for _, of := range records {
+		found[of.Student.ID] = of.Diagnosis()
 	}
 	all, worst := weigh(failures)
-	same, what := together(people, found)
+	same, what := progress.Together(records, found)
 	m := view.StagesPage{Page: page, Chosen: r.URL.Query().Get("ending")}
 	if m.Chosen == "" {
 		m.Chosen = worst.Ending // a narrow page shows one ending: the one that the finding is about
 		if what != nil {
-			m.Chosen = what.plan.Code
+			m.Chosen = what.Ending
 		}
 	}
-	m.Finding, m.Action = finding(all, worst, len(people))
+	m.Finding, m.Action = finding(all, worst, len(records))
 	if what != nil {
-		m.Finding, m.Action, m.Why = thread(same, what, found)
-		people = first(same, people)
+		m.Finding, m.Action, m.Why = thread(same, *what, found)
+		records = first(same, records)
 	}
-	m.Stuck = stuckRows(tries)
-	shown := shownPlans(cells)
+	m.Stuck = stuckRows(records...)
+	shown := shownPlans(records)
 	for _, plan := range shown {
 		col := view.StageColumns{Ending: view.Ending{ID: plan.Code, Name: plan.Name}}
 		for _, step := range plan.Steps {
@@ -81,19 +61,21 @@ func (s *Server) stages(w http.ResponseWriter, r *http.Request, a game.Actor) er
 		}
 		m.Endings = append(m.Endings, col)
 	}
-	for _, p := range people {
-		m.Rows = append(m.Rows, stageRow(p, shown, by[p.ID], bells[p.ID], found[p.ID]))
+	for _, of := range records {
+		m.Rows = append(m.Rows, stageRow(of, shown, found[of.Student.ID]))
 	}
-	m.Holds = holdsTable(people, holds)
+	m.Holds = holdsTable(records, holds)
 	return s.show(w, r, m.View())
 }
 
 // shownPlans are the endings that somebody has played, in teaching order; all of
 // them where nobody has played yet. A wide table scrolls in its own frame.
-func shownPlans(cells []store.StageCell) []ending.Plan {
+func shownPlans(records []progress.Record) []ending.Plan {
 	played := map[string]bool{}
-	for _, c := range cells {
-		played[c.Ending] = true
+	for _, of := range records {
+		for _, p := range of.Stages {
+			played[p.Ending] = true
+		}
 	}
 	var out []ending.Plan
 	for _, p := range ending.Taught() {
@@ -107,26 +89,27 @@ func shownPlans(cells []store.StageCell) []ending.Plan {
 	return out
 }
 
-// first moves some of the people to the front; the others keep their order.
-func first(some, people []store.RosterRow) []store.RosterRow {
-	out := append([]store.RosterRow{}, some...)
-	for _, p := range people {
-		if !slices.ContainsFunc(some, func(s store.RosterRow) bool { return s.ID == p.ID }) {
-			out = append(out, p)
+// first moves some of the students to the front; the others keep their order.
+func first(some, all []progress.Record) []progress.Record {
+	out := slices.Clone(some)
+	for _, of := range all {
+		if !slices.ContainsFunc(some, func(s progress.Record) bool { return s.Student.ID == of.Student.ID }) {
+			out = append(out, of)
 		}
 	}
 	return out
 }
 
-func stageRow(p store.RosterRow, plans []ending.Plan, cells []store.StageCell, bells map[progress.Key]progress.Day, d diagnosis) view.StageRow {
-	row := view.StageRow{ID: strconv.FormatInt(int64(p.ID), 10), Name: p.Name, Weak: d.draw(), Say: d.say}
-	by := cleanBy(cells)
+func stageRow(of progress.Record, plans []ending.Plan, d progress.Diagnosis) view.StageRow {
+	p := of.Student
+	row := view.StageRow{ID: strconv.FormatInt(int64(p.ID), 10), Name: p.Name, Weak: weakness(d), Say: foundWords(d)}
+	by := of.Clean()
 	for _, plan := range plans {
-		for i, step := range plan.Steps {
+		for _, step := range plan.Steps {
 			k := progress.Key{Ending: plan.Code, Stage: step.Stage}
 			clean := by[k]
-			cell := view.StageCell{Bars: clean[max(0, len(clean)-bars):], Of: len(clean), Bell: bells[k] != 0}
-			cell.Weak = d.weakness != nil && d.plan.Code == plan.Code && d.stage == i
+			cell := view.StageCell{Bars: clean[max(0, len(clean)-bars):], Of: len(clean), Bell: of.Bells[k] != 0}
+			cell.Weak = d.Weak != nil && d.Weak.Key == k
 			for _, ok := range clean {
 				if ok {
 					cell.Clean++
@@ -142,7 +125,7 @@ func stageRow(p store.RosterRow, plans []ending.Plan, cells []store.StageCell, b
 
 // weigh counts the games of each ending, and finds the stage in which most
 // were lost.
-func weigh(failures []store.Failure) (all map[string]int, worst store.Failure) {
+func weigh(failures []progress.Failure) (all map[string]int, worst progress.Failure) {
 	all = map[string]int{}
 	for _, f := range failures {
 		if f.Stage == "" {
@@ -156,7 +139,7 @@ func weigh(failures []store.Failure) (all map[string]int, worst store.Failure) {
 
 // finding is the one sentence above the table: where most games were lost, as
 // a plain count.
-func finding(all map[string]int, worst store.Failure, people int) ([]view.Part, *view.Link) {
+func finding(all map[string]int, worst progress.Failure, people int) ([]view.Part, *view.Link) {
 	total := 0
 	for _, n := range all {
 		total += n

@@ -117,18 +117,22 @@ func (s *Server) studentFile(w http.ResponseWriter, r *http.Request, a game.Acto
 	if err != nil {
 		return err
 	}
-	way, err := s.planOf(r.Context(), a, student)
+	of, err := s.store.RecordOf(r.Context(), a.Club, student)
 	if err != nil {
 		return err
 	}
-	for i := range way.stuck { // the drill stands below
-		way.stuck[i].Why, way.stuck[i].Set = "", view.Link{}
+	stuck := stuckRows(of)
+	for i := range stuck { // the drill stands below
+		stuck[i].Why, stuck[i].Set = "", view.Link{}
 	}
 	now := local(c, s.now())
 	m := view.StudentPage{
 		Page: page, ID: strconv.FormatInt(int64(f.ID), 10), Name: f.Name, Number: strconv.Itoa(f.Number), Card: "No card yet", GuardianName: typed, Errors: marked,
 		Consent: fmt.Sprintf("%s agreed on %s.", f.ConsentBy, shortDay(f.ConsentOn, now)),
-		Stuck:   way.stuck, Next: way.next, Endings: way.endings, Finding: way.found.line(), Check: s.checkResult(c, way.check, ended(games)),
+		Stuck:   stuck, Endings: endingMarks(of), Finding: foundLine(of.Diagnosis()), Check: s.checkResult(c, of.Check, ended(games)),
+	}
+	if p, ok := of.Next(); ok {
+		m.Next = nextDrill(p, student)
 	}
 	if f.Card != nil {
 		m.Card, m.HasCard = "Made on "+shortDay(local(c, *f.Card), now), true

@@ -2,153 +2,65 @@ package web
 
 import (
 	"fmt"
-	"sort"
 	"strings"
 
 	"drover/game"
-	"drover/game/ending"
-	"drover/game/practice"
 	"drover/game/progress"
-	"drover/store"
 	"drover/web/view"
 )
 
-// weakness is the stage that the rule names for one student.
-type weakness struct {
-	plan  *ending.Plan
-	stage int
-	found progress.Finding
-}
-
-// key names the stage.
-func (w weakness) key() *progress.Key {
-	return &progress.Key{Ending: w.plan.Code, Stage: w.plan.Steps[w.stage].Stage}
-}
-
-// diagnosis is what the rule says of one student: a weakness, or why there is
-// none, and the habit that shows.
-type diagnosis struct {
-	*weakness
-	say     string
-	missing int // games until the rule says anything
-	habit   practice.Habit // of the weakness' ending; without one, over all endings
-	habitIn string         // the ending in which it shows most
-}
-
-// diagnose applies the rule to a student's games, ending by ending; where it
-// names several stages the surest is said.
-func diagnose(cells []store.StageCell, habits map[string]map[practice.Habit]practice.Tally) diagnosis {
-	var best *weakness
-	missing, all := progress.Enough, []map[practice.Habit]practice.Tally{}
-	for i := range ending.Plans() {
-		plan := &ending.Plans()[i]
-		all = append(all, habits[plan.Code])
-		f, left := progress.Named(plan.Code, tallies(plan, cells))
-		missing = min(missing, left)
-		if f.Stage >= 0 && (best == nil || f.Posterior > best.found.Posterior) {
-			best = &weakness{plan, f.Stage, f}
-		}
-	}
-	if best != nil {
-		return diagnosis{weakness: best, habit: progress.HabitOf(habits[best.plan.Code]), habitIn: best.plan.Code}
-	}
-	habit := progress.HabitOf(progress.SumHabits(all...))
-	d := diagnosis{say: "None stands out so far", habit: habit, habitIn: oftenIn(habit, habits)}
+// foundWords says a diagnosis in the stage view: why there is none.
+func foundWords(d progress.Diagnosis) string {
 	switch {
-	case missing > 0:
-		d.say, d.habit, d.missing = "Known after "+view.Count(missing, "more game"), "", missing
-	case habit != "":
-		d.say += "; habit: " + string(habit)
+	case d.Missing > 0:
+		return "Known after " + view.Count(d.Missing, "more game")
+	case d.Weak == nil && d.Habit != "":
+		return "None stands out so far; habit: " + string(d.Habit)
 	}
-	return d
+	return "None stands out so far"
 }
 
-// oftenIn is the ending in which a habit was given in to most often.
-func oftenIn(h practice.Habit, habits map[string]map[practice.Habit]practice.Tally) string {
-	in, k := "", 0
-	for _, plan := range ending.Plans() {
-		if n := habits[plan.Code][h].K; n > k {
-			in, k = plan.Code, n
-		}
+// foundLine says a diagnosis on a student's page, in a whole sentence.
+func foundLine(d progress.Diagnosis) string {
+	switch {
+	case d.Missing > 0:
+		return "After " + view.Count(d.Missing, "more game") + " this page says where the games are lost."
+	case d.Weak == nil && d.Habit != "":
+		return "No stage stands out so far; habit: " + string(d.Habit) + "."
+	case d.Weak == nil:
+		return "No stage stands out so far."
 	}
-	return in
+	s := fmt.Sprintf("%s, %s: %s.", planName(d.Weak.Ending), place(d.Weak.Stage), wrongMoves(d))
+	if d.Habit != "" {
+		s += " Habit: " + string(d.Habit) + "."
+	}
+	return s
 }
 
-// tallies groups a student's stages of one ending game by game, oldest first.
-func tallies(plan *ending.Plan, cells []store.StageCell) [][]progress.Tally {
-	var games [][]progress.Tally
-	at := map[game.GameID]int{}
-	for _, c := range inOrder(plan.Code, cells) {
-		i, ok := at[c.Game]
-		if !ok {
-			i = len(games)
-			at[c.Game] = i
-			games = append(games, make([]progress.Tally, len(plan.Steps)))
-		}
-		if s := plan.Index(c.Stage); s >= 0 {
-			games[i][s] = games[i][s].Add(progress.Tally{N: c.Moves, K: c.Bad, Weights: c.Weights()})
-		}
-	}
-	return games[max(0, len(games)-mostGames):]
+// wrongMoves is the evidence for a weakness.
+func wrongMoves(d progress.Diagnosis) string {
+	f := d.Weak.Finding
+	return fmt.Sprintf("%d of %s went wrong", f.K, view.Count(f.N, "move"))
 }
 
-// mostGames is how many games of an ending the rule looks back over.
-const mostGames = 20
-
-// inOrder takes the stages of one ending by the time their games ended.
-func inOrder(code string, cells []store.StageCell) []store.StageCell {
-	var out []store.StageCell
-	for _, c := range cells {
-		if c.Ending == code {
-			out = append(out, c)
-		}
-	}
-	sort.SliceStable(out, func(i, j int) bool { return out[i].Ended.Before(out[j].Ended) })
-	return out
-}
-
-// draw is the weakness as the table shows it.
-func (d diagnosis) draw() *view.Weakness {
-	if d.weakness == nil {
+// weakness is the weakness as the table shows it.
+func weakness(d progress.Diagnosis) *view.Weakness {
+	if d.Weak == nil {
 		return nil
 	}
 	return &view.Weakness{
-		Ending: d.plan.Code, Stage: string(d.plan.Steps[d.stage].Stage), Habit: string(d.habit),
-		Line: fmt.Sprintf("%s: %d of %s went wrong", strings.ToLower(d.plan.Name), d.found.K, view.Count(d.found.N, "move")),
+		Ending: d.Weak.Ending, Stage: string(d.Weak.Stage), Habit: string(d.Habit),
+		Line: lower(planName(d.Weak.Ending)) + ": " + wrongMoves(d),
 	}
-}
-
-// together finds the stage that is named for the most students; nil where none
-// is named for anybody.
-func together(people []store.RosterRow, found map[game.PersonID]diagnosis) (same []store.RosterRow, what *weakness) {
-	type key struct {
-		code  string
-		stage int
-	}
-	by := map[key][]store.RosterRow{}
-	for _, p := range people {
-		w := found[p.ID].weakness
-		if w == nil {
-			continue
-		}
-		k := key{w.plan.Code, w.stage}
-		if by[k] = append(by[k], p); len(by[k]) > len(same) {
-			same, what = by[k], w
-		}
-	}
-	return same, what
 }
 
 // thread is the finding that names children, with the drill that fits them and
-// its reason. A habit that they share is treated first.
-func thread(same []store.RosterRow, w *weakness, found map[game.PersonID]diagnosis) ([]view.Part, *view.Link, string) {
+// its reason.
+func thread(same []progress.Record, what progress.Key, found map[game.PersonID]progress.Diagnosis) ([]view.Part, *view.Link, string) {
 	names, ids := make([]string, len(same)), make([]game.PersonID, len(same))
-	known := progress.Known{Weakest: w.key(), Habit: found[same[0].ID].habit, HabitIn: w.plan.Code}
-	for i, p := range same {
-		names[i], ids[i] = p.Name, p.ID
-		if found[p.ID].habit != known.Habit {
-			known.Habit = ""
-		}
+	all := make([]progress.Diagnosis, len(same))
+	for i, r := range same {
+		names[i], ids[i], all[i] = r.Student.Name, r.Student.ID, found[r.Student.ID]
 	}
 	lose := " lose the thread "
 	if len(same) == 1 {
@@ -158,11 +70,10 @@ func thread(same []store.RosterRow, w *weakness, found map[game.PersonID]diagnos
 	if len(same) > 1 {
 		label = fmt.Sprintf("Set a drill for these %d", len(same))
 	}
-	stage := w.plan.Steps[w.stage].Stage
-	at, where := lostOn(stage)
-	next, _ := progress.Propose(known) // a weakness always has its drill
+	at, where := lostOn(what.Stage)
+	next := progress.ShareDrill(what, all)
 	return []view.Part{
-		{Text: nameList(names) + lose + at}, {Text: where + " (" + strings.ToLower(w.plan.Name) + ")", Stage: string(stage)},
+		{Text: nameList(names) + lose + at}, {Text: where + " (" + lower(planName(what.Ending)) + ")", Stage: string(what.Stage)},
 	}, &view.Link{Href: builder(next, ids...), Label: label}, next.Why
 }
 

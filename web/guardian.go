@@ -1,18 +1,14 @@
 package web
 
 import (
-	"context"
 	"fmt"
 	"net/http"
 	"strings"
-	"time"
 
 	"drover/game"
-	"drover/game/club"
 	"drover/game/ending"
 	"drover/game/practice"
 	"drover/game/progress"
-	"drover/store"
 	"drover/web/view"
 )
 
@@ -35,31 +31,23 @@ func (s *Server) report(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	if err != nil {
 		return err
 	}
-	played, err := s.store.History(ctx, a.Club, child.ID)
+	of, err := s.store.RecordOf(ctx, a.Club, child.ID)
 	if err != nil {
 		return err
 	}
-	now := local(c, s.now())
+	now := of.Now
 	m := view.ReportPage{
-		Page: page, Name: child.Name, Week: c.Name + ", week of " + shortDay(monday(now), now),
+		Page: page, Name: child.Name, Week: c.Name + ", week of " + shortDay(progress.Monday(now), now),
 		Consent: fmt.Sprintf("A guardian gave consent on %s.", shortDay(file.ConsentOn, now)),
 		Kept:    "Drover keeps a nickname, the games and these figures: no birth date, no address.",
 	}
-	week := thisWeek(c, played, now)
+	week := of.Week()
 	m.Days = days(week)
 	m.Sentence = weekSentence(child.Name, week)
-	m.Next, m.Help = nextSteps(child.Name, played)
-	standings, err := s.store.Standings(ctx, a.Club, child.ID)
-	if err != nil {
-		return err
-	}
-	m.Bells = bellSentences(standings, progress.DayOf(now))
-	if m.Rows, m.Stages, err = s.reportRows(r, c, child, standings); err != nil {
-		return err
-	}
-	if m.Set, err = s.setNow(ctx, child, now); err != nil {
-		return err
-	}
+	m.Next, m.Help = nextSteps(child.Name, of.Told()), howToHelp(child.Name)
+	m.Bells = bellSentences(of.Standings, of.Today())
+	m.Rows, m.Stages = reportRows(of)
+	m.Set = setNow(of)
 	for _, g := range file.Guardians {
 		if g.ID == a.Person && g.Until != nil {
 			m.Until = fmt.Sprintf("This link works until %s. Ask the coach for a new one at any time.", shortDay(local(c, *g.Until), now))
@@ -70,101 +58,72 @@ func (s *Server) report(w http.ResponseWriter, r *http.Request, a game.Actor) er
 
 // setNow lists what is open for a child, each under the name that its coach gave
 // it: a text that an adult writes for a child is read by a second adult too.
-func (s *Server) setNow(ctx context.Context, child club.Person, now time.Time) ([]view.SetRow, error) {
-	tasks, err := s.store.Tasks(ctx, game.Actor{Club: child.Club, Person: child.ID, Role: game.Student, Name: child.Name})
-	if err != nil {
-		return nil, err
-	}
+func setNow(of progress.Record) []view.SetRow {
 	var rows []view.SetRow
-	for _, t := range tasks {
+	for _, t := range of.Tasks {
 		say := "Set by " + t.Coach
-		if d := due(t.Due, now); d != "" {
+		if d := due(t.Due, of.Now); d != "" {
 			say += ", " + d
 		}
 		rows = append(rows, view.SetRow{Name: t.Drill.Name, Say: say + "."})
 	}
-	return rows, nil
+	return rows
 }
 
-func monday(now time.Time) time.Time {
-	return time.Date(now.Year(), now.Month(), now.Day()-(int(now.Weekday())+6)%7, 0, 0, 0, 0, now.Location())
-}
-
-// thisWeek takes the games since Monday, in the club's own time.
-func thisWeek(c club.Club, played []store.Played, now time.Time) []store.Played {
-	var out []store.Played
-	for _, p := range played {
-		if p.Ended = local(c, p.Ended); !p.Ended.Before(monday(now)) {
-			out = append(out, p)
-		}
+// days are the minutes of thought of each day of the week.
+func days(week progress.Week) []view.DayMinutes {
+	var out []view.DayMinutes
+	for i, name := range []string{"Mo", "Tu", "We", "Th", "Fr", "Sa", "Su"} {
+		out = append(out, view.DayMinutes{Day: name, Minutes: (week.Days[i] + 59) / 60})
 	}
 	return out
 }
 
-// days adds up the minutes of thought of each day of the week.
-func days(week []store.Played) []view.DayMinutes {
-	names := []string{"Mo", "Tu", "We", "Th", "Fr", "Sa", "Su"}
-	out := make([]view.DayMinutes, len(names))
-	seconds := make([]int, len(names))
-	for _, p := range week {
-		seconds[(int(p.Ended.Weekday())+6)%7] += p.Seconds
-	}
-	for i := range out {
-		out[i] = view.DayMinutes{Day: names[i], Minutes: (seconds[i] + 59) / 60}
-	}
-	return out
-}
-
-func weekSentence(name string, week []store.Played) []view.Part {
-	on, alone, minutes, how := map[string]bool{}, 0, 0, "won alone"
-	for _, p := range week {
-		if p.Hold {
-			how = "won or held alone"
-		}
-		on[p.Ended.Format(time.DateOnly)] = true
-		minutes += p.Seconds
-		if p.Result == practice.Clean || p.Result == practice.OverPar {
-			alone++
-		}
-	}
-	if len(week) == 0 {
+func weekSentence(name string, week progress.Week) []view.Part {
+	if week.Games == 0 {
 		return view.Plain(name + " has not practised this week yet.")
 	}
+	how := "won alone"
+	if week.Holds {
+		how = "won or held alone"
+	}
 	return []view.Part{
-		{Text: name + " played "}, {Text: view.Count(len(week), "short game"), Bold: true}, {Text: " on "},
-		{Text: view.Count(len(on), "day"), Bold: true},
-		{Text: fmt.Sprintf(", %s in all; ", view.Count((minutes+59)/60, "minute"))},
-		{Text: fmt.Sprintf("%d %s", alone, how), Bold: true}, {Text: "."},
+		{Text: name + " played "}, {Text: view.Count(week.Games, "short game"), Bold: true}, {Text: " on "},
+		{Text: view.Count(week.On, "day"), Bold: true},
+		{Text: fmt.Sprintf(", %s in all; ", view.Count((week.Seconds+59)/60, "minute"))},
+		{Text: fmt.Sprintf("%d %s", week.Alone, how), Bold: true}, {Text: "."},
 	}
 }
 
-// nextSteps says what comes next and how to help, from the last games.
-func nextSteps(name string, played []store.Played) (next, help string) {
-	help = "You do not need to know chess. Ask " + name + " where the lone king can still walk, and why. Please don't show moves. Ten minutes, twice a week, is plenty."
-	if len(played) == 0 {
-		return name + " begins soon: the coach has set the first games.", help
+// howToHelp is for somebody who does not play.
+func howToHelp(name string) string {
+	return "You do not need to know chess. Ask " + name +
+		" where the lone king can still walk, and why. Please don't show moves. Ten minutes, twice a week, is plenty."
+}
+
+// nextSteps says what comes next, from how the last game went.
+func nextSteps(name string, told progress.Told) string {
+	if told.What == progress.NothingYet {
+		return name + " begins soon: the coach has set the first games."
 	}
-	last := played[len(played)-1]
-	lost := 0
-	for _, p := range played {
-		if p.Ending == last.Ending && !p.Result.Good() && p.Failed == last.Failed && last.Failed != "" {
-			lost++
-		}
+	last := told.Last
+	what := lower(playedWords(last))
+	switch told.What {
+	case progress.DrawHeld:
+		return fmt.Sprintf("In the last game, %s, the draw was held. The next one asks for the same from another start.", what)
+	case progress.GameWon:
+		return fmt.Sprintf("The last game, %s, was won. The next one asks for the same from another start.", what)
+	case progress.DrawNotHeld:
+		return fmt.Sprintf("In the last game, %s, the draw was not held. The same start comes again.", what)
+	case progress.Unfinished:
+		return fmt.Sprintf("The last game, %s, was not finished. It waits on the first page.", what)
+	case progress.Lost, progress.NothingYet:
 	}
-	what := playedWords(last)
-	switch {
-	case last.Result.Good() && last.Hold:
-		return fmt.Sprintf("In the last game, %s, the draw was held. The next one asks for the same from another start.", lower(what)), help
-	case last.Result.Good():
-		return fmt.Sprintf("The last game, %s, was won. The next one asks for the same from another start.", lower(what)), help
-	case last.Hold && last.End != practice.Abandoned && last.End != practice.Restarted && last.End != practice.Resigned:
-		return fmt.Sprintf("In the last game, %s, the draw was not held. The same start comes again.", lower(what)), help
-	case last.Failed == "":
-		return fmt.Sprintf("The last game, %s, was not finished. It waits on the first page.", lower(what)), help
-	case lost == 1:
-		return fmt.Sprintf("In the last game, %s, %s %s. That part comes again next.", lower(what), endedWords(last.End), lostWords(last.Failed)), help
+	say := fmt.Sprintf("In the last game, %s, %s %s.", what, endedWords(last.End), lostWords(last.Failed))
+	if told.Times > 1 {
+		say += fmt.Sprintf(" It has gone wrong there in %d games so far.", told.Times)
 	}
-	return fmt.Sprintf("In the last game, %s, %s %s. It has gone wrong there in %d games so far. That part comes again next.", lower(what), endedWords(last.End), lostWords(last.Failed), lost), help
+	return say + " That part comes again next."
 }
 
 // endedWords says for somebody who does not play how a game that was not won
@@ -182,7 +141,7 @@ func endedWords(end practice.End) string {
 }
 
 // playedWords names what a game was about for somebody who does not play.
-func playedWords(p store.Played) string {
+func playedWords(p progress.Played) string {
 	if p.Hold {
 		return taskName(p.Ending, true)
 	}
@@ -202,20 +161,11 @@ func mateWith(code string) string {
 	return "The ending " + code
 }
 
-// reportRows draws each ending that was begun, a month ago and now.
-func (s *Server) reportRows(r *http.Request, c club.Club, child club.Person, standings map[progress.Key]progress.Standing) ([]view.ReportRow, []string, error) {
-	cells, err := s.store.StagesOf(r.Context(), c.ID, child.ID, s.now())
-	if err != nil {
-		return nil, nil, err
-	}
-	month := local(c, s.now()).AddDate(0, -1, 0)
-	var old []store.StageCell
-	for _, c := range cells {
-		if c.Ended.Before(month) {
-			old = append(old, c)
-		}
-	}
-	was, is := cleanBy(old), cleanBy(cells)
+// reportRows draws each ending that was begun, a month ago and now, and lists the
+// stages in it.
+func reportRows(of progress.Record) ([]view.ReportRow, []string) {
+	month := of.Now.AddDate(0, -1, 0)
+	was, is, played := of.MarksAt(month), of.Marks(), of.Clean()
 	var rows []view.ReportRow
 	seen := map[ending.Stage]bool{}
 	for _, plan := range ending.Taught() {
@@ -223,10 +173,9 @@ func (s *Server) reportRows(r *http.Request, c club.Club, child club.Person, sta
 		begun := false
 		for _, step := range plan.Steps {
 			k := progress.Key{Ending: plan.Code, Stage: step.Stage}
-			begun = begun || len(is[k]) > 0
-			on := standings[k].Mastered
-			row.Before = append(row.Before, view.Mark{Stage: string(step.Stage), State: view.State(progress.MarkOf(was[k], on != 0 && on <= progress.DayOf(month)))})
-			row.Now = append(row.Now, view.Mark{Stage: string(step.Stage), State: view.State(progress.MarkOf(is[k], on != 0))})
+			begun = begun || len(played[k]) > 0
+			row.Before = append(row.Before, view.Mark{Stage: string(step.Stage), State: view.State(was.Of(k))})
+			row.Now = append(row.Now, view.Mark{Stage: string(step.Stage), State: view.State(is.Of(k))})
 		}
 		if !begun {
 			continue
@@ -243,7 +192,7 @@ func (s *Server) reportRows(r *http.Request, c club.Club, child club.Person, sta
 			stages = append(stages, id)
 		}
 	}
-	return rows, stages, nil
+	return rows, stages
 }
 
 // standing puts a row of marks into words; what is mastered is named before what is

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"hash/fnv"
 	"net/http"
-	"sort"
 
 	"drover/game"
 	"drover/game/ending"
@@ -38,27 +37,11 @@ func inDays(n progress.Day) string {
 	return "in " + lower(numberWord(int(n+15)/30)) + " months"
 }
 
-// byDate lists the stages of standings, those asked for first in front; what is
-// asked for on one day stands in the order of teaching, backwards: the mate is
-// the shortest.
-func byDate(standings map[progress.Key]progress.Standing) []progress.Key {
-	var keys []progress.Key
-	for _, plan := range ending.Plans() {
-		for i := plan.Last(); i >= 0; i-- {
-			if k := (progress.Key{Ending: plan.Code, Stage: plan.Steps[i].Stage}); standings[k].Due != 0 {
-				keys = append(keys, k)
-			}
-		}
-	}
-	sort.SliceStable(keys, func(i, j int) bool { return standings[keys[i]].Due < standings[keys[j]].Due })
-	return keys
-}
-
 // masteryNotice is what today's tests and checks have brought: one sentence, the
 // best there is.
 func masteryNotice(standings map[progress.Key]progress.Standing, today progress.Day) *view.Notice {
 	var tested, kept, missed *view.Notice
-	for _, k := range byDate(standings) {
+	for _, k := range progress.ByDate(standings) {
 		s := standings[k]
 		again := fmt.Sprintf("We'll ask once more %s.", inDays(s.Due-today))
 		switch {
@@ -123,43 +106,12 @@ func bellSentences(standings map[progress.Key]progress.Standing, today progress.
 	return out
 }
 
-// checkCards are the re-checks that are due, the longest due first: one an ending
-// a day, until it goes well, and those under way.
-func (s *Server) checkCards(ctx context.Context, a game.Actor, standings map[progress.Key]progress.Standing, turns turns) ([]view.DueCard, error) {
-	open, err := s.store.OpenChecks(ctx, a)
-	if err != nil {
-		return nil, err
-	}
-	var cards []view.DueCard
-	shown, rests := map[string]bool{}, map[string]bool{}
-	for k, now := range standings {
-		rests[k.Ending] = rests[k.Ending] || now.Last == turns.today && !now.Missed
-	}
-	for _, k := range byDate(standings) {
-		now := standings[k]
-		fen, goOn := open[k]
-		if !goOn && (now.Due > turns.today || shown[k.Ending] || rests[k.Ending] && !now.Missed) {
-			continue
-		}
-		shown[k.Ending] = true
-		if !goOn {
-			if fen, err = s.checkStart(ctx, a, k, now); err != nil {
-				return nil, err
-			}
-		}
-		card := checkCard(k, now, fen, goOn, turns.today)
-		if !goOn && progress.PlayedEnough(turns.seconds) {
-			card.Post, card.Line = "", "Enough for today. It is here again tomorrow."
-		}
-		cards = append(cards, card)
-	}
-	return cards, nil
-}
-
-func checkCard(k progress.Key, now progress.Standing, fen string, goOn bool, today progress.Day) view.DueCard {
+// checkCard is a re-check on a student's first page.
+func (s *Server) checkCard(ctx context.Context, a game.Actor, item progress.Item, today progress.Day) (view.DueCard, error) {
+	k, now := item.Key, item.Standing
 	card := view.DueCard{
 		Post: "/today/check", Hidden: []view.Hidden{{Name: "ending", Value: k.Ending}, {Name: "stage", Value: string(k.Stage)}},
-		Title: planName(k.Ending) + ": still yours?", Stage: string(k.Stage), State: view.Reached, FEN: fen, Action: "Play it",
+		Title: planName(k.Ending) + ": still yours?", Stage: string(k.Stage), State: view.Reached, FEN: item.Start, Action: "Play it",
 	}
 	if now.Mastered != 0 {
 		card.State = view.Mastered
@@ -171,10 +123,16 @@ func checkCard(k progress.Key, now progress.Standing, fen string, goOn bool, tod
 		card.Title = planName(k.Ending) + " needs a game"
 		card.Line = "A bit of it is forgotten. That is quite normal. One short game brings it back."
 	}
-	if goOn {
-		card.Action = "Go on"
+	if item.Rests {
+		card.Post, card.Line = "", "Enough for today. It is here again tomorrow."
 	}
-	return card
+	if item.GoesOn {
+		card.Action = "Go on"
+		return card, nil
+	}
+	var err error
+	card.FEN, err = s.checkStart(ctx, a, k, now)
+	return card, err
 }
 
 // checkStart picks the start of a re-check; it stays the same until it is
@@ -204,17 +162,13 @@ func (s *Server) startCheck(w http.ResponseWriter, r *http.Request, a game.Actor
 	if err := s.form(r, &f); err != nil {
 		return err
 	}
-	c, err := s.store.Club(r.Context(), a.Club)
-	if err != nil {
-		return err
-	}
-	standings, err := s.store.Standings(r.Context(), a.Club, a.Person)
+	of, err := s.store.RecordOf(r.Context(), a.Club, a.Person)
 	if err != nil {
 		return err
 	}
 	k := progress.Key{Ending: f.Ending, Stage: f.Stage}
-	now := standings[k]
-	if now.Due == 0 || now.Due > progress.DayOf(local(c, s.now())) {
+	now := of.Standings[k]
+	if now.Due == 0 || now.Due > of.Today() {
 		http.Redirect(w, r, "/today", http.StatusSeeOther) // another tab has played it
 		return nil
 	}

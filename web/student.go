@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"net/http"
-	"slices"
 	"strconv"
 	"time"
 
@@ -17,50 +16,40 @@ import (
 	"drover/web/view"
 )
 
-// most is how many things a child sees at once.
-const most = 3
-
 // today is a student's first page: re-checks that are due come first, then what
 // was assigned.
 func (s *Server) today(w http.ResponseWriter, r *http.Request, a game.Actor) error {
-	page, c, err := s.frame(r.Context(), a)
+	page, _, err := s.frame(r.Context(), a)
 	if err != nil {
 		return err
 	}
-	tasks, err := s.store.Tasks(r.Context(), a)
+	of, err := s.store.RecordOf(r.Context(), a.Club, a.Person)
 	if err != nil {
 		return err
 	}
-	cells, err := s.store.StagesOf(r.Context(), a.Club, a.Person, s.now())
-	if err != nil {
-		return err
+	page.Notice = masteryNotice(of.Standings, of.Today())
+	m := view.TodayPage{Page: page, Endings: endingMarks(of)}
+	for _, item := range of.Items() {
+		card, err := s.itemCard(r.Context(), a, of, item)
+		if err != nil {
+			return err
+		}
+		m.Due = append(m.Due, card)
 	}
-	standings, err := s.store.Standings(r.Context(), a.Club, a.Person)
-	if err != nil {
-		return err
-	}
-	turns, err := s.turns(r.Context(), c, a)
-	if err != nil {
-		return err
-	}
-	now := local(c, s.now())
-	page.Notice = masteryNotice(standings, turns.today)
-	m := view.TodayPage{Page: page, Endings: endingMarks(cells, standings)}
-	check, err := s.newcomerCard(r.Context(), a)
-	if err != nil {
-		return err
-	}
-	checks, err := s.checkCards(r.Context(), a, standings, turns)
-	if err != nil {
-		return err
-	}
-	m.Due = slices.Concat(check, checks)
-	for _, t := range tasks {
-		m.Due = append(m.Due, dueCard(t, turns, now))
-	}
-	m.Due = m.Due[:min(most, len(m.Due))]
-	m.Lead = lead(m.Due, turns.seconds)
+	m.Lead = lead(m.Due, of.Seconds)
 	return s.show(w, r, m.View())
+}
+
+// itemCard draws one thing to do.
+func (s *Server) itemCard(ctx context.Context, a game.Actor, of progress.Record, item progress.Item) (view.DueCard, error) {
+	switch item.Kind {
+	case progress.StartingCheck:
+		return newcomerCard(*of.Check, item), nil
+	case progress.Recheck:
+		return s.checkCard(ctx, a, item, of.Today())
+	case progress.SetTask:
+	}
+	return dueCard(item, of.Now), nil
 }
 
 // lead says how much there is to do, or that it is enough for today.
@@ -89,7 +78,8 @@ func lead(due []view.DueCard, seconds int) string {
 	}
 }
 
-func dueCard(t store.Task, turns turns, now time.Time) view.DueCard {
+func dueCard(item progress.Item, now time.Time) view.DueCard {
+	t := item.Task
 	left := len(t.Drill.Starts) - t.Done
 	line := startsWord(left)
 	if t.Done > 0 {
@@ -108,29 +98,29 @@ func dueCard(t store.Task, turns turns, now time.Time) view.DueCard {
 		card.StageSay = t.Drill.From.For(t.Wording)
 	}
 	card.StageSay += t.Drill.Onward()
-	switch turn := turns.of(t); {
-	case t.OpenGame != 0 || turns.parts[t.ID] != 0:
+	switch {
+	case item.GoesOn:
 		card.Action = "Go on"
-	case turn == progress.LastPart:
+	case item.Turn == progress.LastPart:
 		card.Line = plenty
-	case turn == progress.EnoughToday:
+	case item.Rests:
 		card.Post, card.Line = "", "Enough for today. It is here again tomorrow."
 	}
 	return card
 }
 
 // endingMarks draws how far a student is with each ending of the ladder.
-func endingMarks(cells []store.StageCell, standings map[progress.Key]progress.Standing) []view.EndingMarks {
-	by := cleanBy(cells)
+func endingMarks(of progress.Record) []view.EndingMarks {
+	marks := of.Marks()
 	var out []view.EndingMarks
 	for _, plan := range ending.Plans() {
 		row := view.EndingMarks{Ending: view.Ending{ID: plan.Code, Name: plan.Name}}
 		for _, step := range plan.Steps {
 			k := progress.Key{Ending: plan.Code, Stage: step.Stage}
-			row.Marks = append(row.Marks, view.Mark{Stage: string(step.Stage), State: view.State(progress.MarkOf(by[k], standings[k].Mastered != 0))})
+			row.Marks = append(row.Marks, view.Mark{Stage: string(step.Stage), State: view.State(marks.Of(k))})
 		}
 		row.Say = standing(row.Marks, "stages")
-		if missed(plan, standings) {
+		if missed(plan, of.Standings) {
 			row.Say += ", needs a game"
 		}
 		out = append(out, row)
@@ -146,18 +136,6 @@ func missed(plan ending.Plan, standings map[progress.Key]progress.Standing) bool
 		}
 	}
 	return false
-}
-
-// cleanBy sorts the stages of one student's games, oldest first.
-func cleanBy(cells []store.StageCell) map[progress.Key][]bool {
-	by := map[progress.Key][]bool{}
-	for _, c := range cells {
-		if c.Shown() {
-			k := progress.Key{Ending: c.Ending, Stage: c.Stage}
-			by[k] = append(by[k], c.Clean)
-		}
-	}
-	return by
 }
 
 type startForm struct {

@@ -30,7 +30,7 @@ var imports = map[string][]string{
 	"game/board":      {"game"},
 	"game/ending":     {"solver", "game/board", "game"},
 	"game/practice":   {"game/ending", "game/board", "game"},
-	"game/progress":   {"+game/practice"},
+	"game/progress":   {"+game/club"},
 	"game/club":       {"+game/practice"},
 	"game/live":       {"+game/club"},
 	"game/cohort":     {"+game/progress", "solver"},

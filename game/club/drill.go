@@ -34,6 +34,30 @@ type Rule struct {
 	Clean     bool          `json:"clean"`     // only a clean try counts; else any that is won or held
 }
 
+// The ways of passing a drill.
+const (
+	PassAll   = "all"   // each start won or held
+	PassClean = "clean" // each start clean
+	PassMost  = "most"  // three in four clean
+	PassHalf  = "half"  // half of them won or held
+)
+
+// Pass sets what passes a drill of n starts; a way that is not known is PassAll.
+func (r *Rule) Pass(way string, n int) {
+	switch way {
+	case PassClean:
+		r.Clean = true
+	case PassMost:
+		r.Clean, r.Need = true, (3*n+3)/4
+	case PassHalf:
+		r.Need = (n + 1) / 2
+	}
+}
+
+// MinutesOf guesses how many minutes a start of so many moves takes: a quarter of a
+// minute per move, and half as many moves again as par (common practice, no source).
+func MinutesOf(moves int) int { return max((moves*3/2+3)/4, 1) }
+
 // The most that a rule may ask for.
 const (
 	MaxAllowance = 20

@@ -224,3 +224,25 @@ func TestRules(t *testing.T) {
 		}
 	}
 }
+
+// TestPass: what passes a drill follows the way and the number of its starts.
+func TestPass(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		way   string
+		n     int
+		clean bool
+		need  int
+	}{
+		{club.PassAll, 5, false, 0}, {"", 5, false, 0}, {club.PassClean, 5, true, 0}, {club.PassMost, 4, true, 3}, {club.PassMost, 5, true, 4},
+		{club.PassMost, 1, true, 1}, {club.PassHalf, 5, false, 3}, {club.PassHalf, 4, false, 2},
+	} {
+		var r club.Rule
+		if r.Pass(c.way, c.n); r.Clean != c.clean || r.Need != c.need {
+			t.Errorf("%q of %d: clean %v, need %d", c.way, c.n, r.Clean, r.Need)
+		}
+	}
+	if club.MinutesOf(16) != 6 || club.MinutesOf(0) != 1 {
+		t.Errorf("minutes: %d for 16 moves, %d for none", club.MinutesOf(16), club.MinutesOf(0))
+	}
+}

@@ -118,7 +118,7 @@ func (j *Judge) queens(ctx context.Context, p board.Position, m board.Move) (int
 // eight, with numbers for about fourteen and for grown-ups.
 func (f HoldFacts) For(age int) []string {
 	if f.Grade == Held {
-		return f.held(age)
+		return f.held()
 	}
 	say := []string{f.why(age)}
 	switch {
@@ -132,7 +132,7 @@ func (f HoldFacts) For(age int) []string {
 	return append(say, fmt.Sprintf("%s would have held.", f.Best))
 }
 
-func (f HoldFacts) held(age int) []string {
+func (f HoldFacts) held() []string {
 	switch {
 	case f.Stale:
 		return []string{"No move and no check: stalemate, a draw."}

@@ -136,9 +136,9 @@ func TestToMate(t *testing.T) {
 	if err != nil || info.End != practice.Mated || info.Result != practice.Clean || info.Moves != 14 || info.Ended == nil {
 		t.Errorf("projection %+v, %v", info, err)
 	}
-	cells, err := s.StageView(ctx, f.Student.Club)
-	if err != nil || len(cells) != 3 {
-		t.Errorf("stages %+v, %v", cells, err)
+	of, err := s.RecordOf(ctx, f.Student.Club, f.Student.Person)
+	if err != nil || len(of.Stages) != 3 {
+		t.Errorf("stages %+v, %v", of.Stages, err)
 	}
 }
 

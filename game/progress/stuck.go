@@ -2,10 +2,15 @@ package progress
 
 import (
 	"context"
+	"fmt"
+	"hash/fnv"
+	"strconv"
 
 	"drover/game"
 	"drover/game/board"
+	"drover/game/club"
 	"drover/game/ending"
+	"drover/game/practice"
 )
 
 // Try is one ended try of an assignment; games that were left are none.
@@ -71,6 +76,37 @@ func Stuck(tries []Try) (lost int, ok bool) {
 		}
 	}
 	return lost, lost >= stuckAfter
+}
+
+// Part is a game that is begun in place of a next try.
+type Part struct {
+	club.Assignment // with the drill as this game has it
+	Start           string
+}
+
+// LastPartOf is the last part of the start that was tried last. In place of a test it
+// is practice. ok is false where there is none, as for a drill without stages.
+func LastPartOf(ctx context.Context, j *ending.Judge, t TaskTries) (part Part, ok bool, err error) {
+	last := t.Tries[len(t.Tries)-1].Start
+	if last < 0 || last >= len(t.Drill.Starts) {
+		return part, false, nil
+	}
+	start, err := board.ParseFEN(t.Drill.Starts[last])
+	if err != nil {
+		return part, false, fmt.Errorf("start %d of drill %d: %w", last, t.Drill.ID, err)
+	}
+	h := fnv.New64a()
+	_, _ = h.Write([]byte(start.FEN() + strconv.Itoa(len(t.Tries)))) // a hash takes anything
+	p, from, ok, err := PartOf(ctx, j, Key{t.Drill.Ending, t.Drill.From}, t.Drill.To, start, int64(h.Sum64()))
+	if err != nil || !ok {
+		return part, false, err
+	}
+	part = Part{t.Assignment, p.FEN()}
+	if part.Drill.From = from; part.Drill.Mode == practice.Test {
+		part.Drill.Mode, part.Drill.Rule = practice.Practice, club.RuleOf(practice.Practice)
+	}
+	part.Drill.Rule.Budget = 0
+	return part, true, nil
 }
 
 // PartOf picks the last part of a start: one stage later, where the drill has a

@@ -262,5 +262,5 @@ type Weakness struct {
 	Ending string // its id
 	Stage  string // stage id
 	Line   string // "bishop and knight: 17 of 46 moves went wrong"
-	Habit string // "wrong corner", empty if none shows
+	Habit  string // "wrong corner", empty if none shows
 }

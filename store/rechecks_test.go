@@ -29,22 +29,30 @@ func TestBells(t *testing.T) {
 		f.Played(t, s, plain, i, 1, r, monday.Add(time.Duration(i)*time.Hour/2), 30)
 	}
 	f.Played(t, s, plain, 5, 1, practice.Clean, monday.AddDate(0, 0, 8), 30)
-	now, err := s.Standings(ctx, f.Coach.Club, f.Student.Person)
+	of, err := s.RecordOf(ctx, f.Coach.Club, f.Student.Person)
+	now := of.Standings
 	if err != nil || now[rookMate].Tested != progress.DayOf(monday)+1 || now[rookMate].Mastered != 0 {
 		t.Fatalf("after the test: %+v, %v", now, err)
 	}
 	f.Played(t, s, task, 5, 1, practice.Clean, monday.AddDate(0, 0, 7), 30)
-	bells, err := s.Bells(ctx, f.Coach.Club)
-	if err != nil || bells[f.Student.Person][rookMate] != progress.DayOf(monday)+8 || len(bells[f.Student.Person]) != 1 {
-		t.Fatalf("bells %v, %v", bells, err)
-	}
-	if bells, err := s.Bells(ctx, other.Coach.Club); err != nil || len(bells) != 0 {
-		t.Errorf("bells of the other club: %v, %v", bells, err)
+	for _, c := range []storetest.Fixture{f, other} {
+		records, err := s.Records(ctx, c.Coach.Club)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, of := range records {
+			switch mine := of.Student.ID == f.Student.Person; {
+			case mine && (of.Bells[rookMate] != progress.DayOf(monday)+8 || len(of.Bells) != 1):
+				t.Fatalf("bells %v", of.Bells)
+			case !mine && len(of.Bells) != 0:
+				t.Errorf("bells of another: %v", of.Bells)
+			}
+		}
 	}
 	// Help that is noted afterwards changes the game and not the bell.
 	scan[int](t, url, "with u as (update games set result = 'helped' where club_id = $1 and mode = 'test') select 1", f.Coach.Club)
-	if now, err = s.Standings(ctx, f.Coach.Club, f.Student.Person); err != nil || now[rookMate].Mastered == 0 {
-		t.Errorf("after help was noted: %+v, %v", now, err)
+	if of, err = s.RecordOf(ctx, f.Coach.Club, f.Student.Person); err != nil || of.Standings[rookMate].Mastered == 0 {
+		t.Errorf("after help was noted: %+v, %v", of.Standings, err)
 	}
 }
 
@@ -69,9 +77,9 @@ func TestRecheck(t *testing.T) {
 	if err != nil || info.Kind != store.OfRecheck || info.Mode != practice.Test || info.From != "mate" || info.To != "mate" || info.Task != 0 {
 		t.Errorf("%+v, %v", info, err)
 	}
-	open, err := s.OpenChecks(ctx, f.Student)
-	if err != nil || open[rookMate] != storetest.FinishStart {
-		t.Errorf("%v, %v", open, err)
+	of, err := s.RecordOf(ctx, f.Coach.Club, f.Student.Person)
+	if err != nil || of.Rechecks[rookMate] != storetest.FinishStart {
+		t.Errorf("%v, %v", of.Rechecks, err)
 	}
 	if _, err := s.Recheck(ctx, f.Guardian, rookMate, storetest.FinishStart, "longest"); err == nil {
 		t.Error("a guardian began a game")

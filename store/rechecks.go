@@ -29,69 +29,14 @@ const (
 	OfNewcomer GameKind = "newcomer" // a task of the starting check; counts for nothing
 )
 
-// Standings reads how far a student is with each stage, and when it is asked
-// for again. Dates are not kept but worked out from the games each time, so they
-// follow whatever is noted of a game later; bells alone are kept.
-func (s *Store) Standings(ctx context.Context, c game.ClubID, student game.PersonID) (map[progress.Key]progress.Standing, error) {
-	var out map[progress.Key]progress.Standing
-	err := s.tx(ctx, func(tx pgx.Tx) (err error) {
-		out, _, err = standings(ctx, tx, c, student)
-		return err
-	})
-	return out, err
-}
-
-func standings(ctx context.Context, tx pgx.Tx, c game.ClubID, student game.PersonID) (map[progress.Key]progress.Standing, map[progress.Key]progress.Day, error) {
-	trials, err := trials(ctx, tx, c, student)
-	if err != nil {
-		return nil, nil, err
+// standings reads how far a student is with each stage, and the bells that are rung.
+func standings(ctx context.Context, tx pgx.Tx, c game.ClubID, student game.PersonID) (progress.Record, error) {
+	r := reading{ctx: ctx, tx: tx, club: c, only: []game.PersonID{student}}
+	all, err := r.fill(r.standings)
+	if err != nil || len(all) == 0 {
+		return progress.Record{}, err
 	}
-	const q = `select student_id, ending, stage, rung_on from bells where club_id = $1 and student_id = $2`
-	rows, err := tx.Query(ctx, q, c, student)
-	if err != nil {
-		return nil, nil, err
-	}
-	bells, err := bellDays(rows)
-	if err != nil {
-		return nil, nil, err
-	}
-	return progress.Standings(trials, bells[student]), bells[student], nil
-}
-
-// trials reads a student's ended games in test mode, the oldest first. Games
-// that were left say nothing.
-func trials(ctx context.Context, tx pgx.Tx, c game.ClubID, student game.PersonID) ([]progress.Trial, error) {
-	const q = `select c.zone, g.ended_at, g.ending, coalesce(g.stage_from, g.target), g.target, g.moves, g.result,
-			coalesce((select jsonb_object_agg(r.stage, r.clean) from stage_results r where r.club_id = g.club_id and r.game_id = g.id), '{}')
-		from games g join clubs c on c.id = g.club_id where g.club_id = $1 and g.student_id = $2
-			and g.mode = 'test' and g.counts and g.ended_at is not null and g.kind in ('drill', 'recheck') and g."end" <> 'left' order by g.ended_at, g.id`
-	rows, err := tx.Query(ctx, q, c, student)
-	if err != nil {
-		return nil, err
-	}
-	return pgx.CollectRows(rows, func(row pgx.CollectableRow) (progress.Trial, error) {
-		var t progress.Trial
-		var zone string
-		var at time.Time
-		err := row.Scan(&zone, &at, &t.Ending, &t.From, &t.To, &t.Moves, &t.Result, &t.Clean)
-		t.Day = progress.DayOf(club.Club{Zone: zone}.Local(at))
-		return t, err
-	})
-}
-
-func bellDays(rows pgx.Rows) (map[game.PersonID]map[progress.Key]progress.Day, error) {
-	out := map[game.PersonID]map[progress.Key]progress.Day{}
-	var student game.PersonID
-	var k progress.Key
-	var on time.Time
-	_, err := pgx.ForEachRow(rows, []any{&student, &k.Ending, &k.Stage, &on}, func() error {
-		if out[student] == nil {
-			out[student] = map[progress.Key]progress.Day{}
-		}
-		out[student][k] = progress.DayOf(on)
-		return nil
-	})
-	return out, err
+	return all[0], nil
 }
 
 // inOrder gives stages in one order on every node, so that of two that write their
@@ -102,26 +47,17 @@ func inOrder(all map[progress.Key]progress.Standing) []progress.Key {
 	})
 }
 
-// Bells reads the days on which the club's students mastered stages.
-func (s *Store) Bells(ctx context.Context, c game.ClubID) (map[game.PersonID]map[progress.Key]progress.Day, error) {
-	rows, err := s.pool.Query(ctx, `select student_id, ending, stage, rung_on from bells where club_id = $1`, c)
-	if err != nil {
-		return nil, translate(err)
-	}
-	out, err := bellDays(rows)
-	return out, translate(err)
-}
-
 // ring writes the bells that an ended game in test mode has brought. Rows are
 // only ever added, so two games that end at once cannot undo each other.
 func ring(ctx context.Context, tx pgx.Tx, e entry) error {
 	if e.setup.Mode != practice.Test {
 		return nil
 	}
-	now, rung, err := standings(ctx, tx, e.club, e.setup.Student)
+	of, err := standings(ctx, tx, e.club, e.setup.Student)
 	if err != nil {
 		return err
 	}
+	now, rung := of.Standings, of.Bells
 	const q = `insert into bells (club_id, student_id, ending, stage, rung_on) values ($1, $2, $3, $4, date '1970-01-01' + $5::int) on conflict do nothing`
 	for _, k := range inOrder(now) {
 		if now[k].Mastered == 0 || rung[k] != 0 {
@@ -187,18 +123,4 @@ func beginExtra(ctx context.Context, tx pgx.Tx, a game.Actor, x extra, now time.
 	err := tx.QueryRow(ctx, q, a.Club, a.Person, x.task, string(x.kind), x.ending, x.fen, x.mode, x.from, x.to, x.defender,
 		rand.Int64(), x.rule.Backs, x.rule.Allowance, x.rule.Budget, practice.StepsOf(x.rule.Help...), now, start).Scan(&id)
 	return id, err
-}
-
-// OpenChecks lists the re-checks that a student has under way.
-func (s *Store) OpenChecks(ctx context.Context, a game.Actor) (map[progress.Key]string, error) {
-	const q = `select ending, stage_from, start_fen from games where club_id = $1 and student_id = $2 and kind = 'recheck' and ended_at is null`
-	rows, err := s.pool.Query(ctx, q, a.Club, a.Person)
-	if err != nil {
-		return nil, translate(err)
-	}
-	out := map[progress.Key]string{}
-	var k progress.Key
-	var fen string
-	_, err = pgx.ForEachRow(rows, []any{&k.Ending, &k.Stage, &fen}, func() error { out[k] = fen; return nil })
-	return out, translate(err)
 }

@@ -1,0 +1,176 @@
+package progress
+
+import (
+	"sort"
+
+	"drover/game"
+	"drover/game/ending"
+	"drover/game/practice"
+)
+
+// StuckIn is an assignment in which a student is stuck: how many of the last tries in
+// a row went wrong, and the drill that helps, if there is one.
+type StuckIn struct {
+	TaskTries
+	Lost int
+	Help *Proposal
+}
+
+// Stuck lists the assignments in which the student is stuck.
+func (r Record) Stuck() []StuckIn {
+	var out []StuckIn
+	for _, t := range r.Tries {
+		lost, ok := Stuck(t.Tries)
+		if !ok {
+			continue
+		}
+		at := StuckIn{TaskTries: t, Lost: lost}
+		if p, ok := Propose(Known{Stuck: &Key{t.Drill.Ending, t.Drill.From}}); ok {
+			at.Help = &p
+		}
+		out = append(out, at)
+	}
+	return out
+}
+
+// Next names the drill that comes next; ok is false where everything is mastered or
+// waits for its check.
+func (r Record) Next() (Proposal, bool) {
+	found := r.Diagnosis()
+	known := Known{Habit: found.Habit, HabitIn: found.HabitIn, Marks: r.Marks(), Standings: r.Standings}
+	if found.Weak != nil {
+		known.Weakest = &found.Weak.Key
+	}
+	if r.Check != nil && r.Check.Ended != nil {
+		place := Place(r.Check.Passed())
+		known.Placed = &place
+	}
+	for _, t := range r.Stuck() {
+		known.Stuck = &Key{t.Drill.Ending, t.Drill.From}
+	}
+	return Propose(known)
+}
+
+// ShareDrill is the drill that fits several students whose weakness is the same. A
+// habit that all of them share is treated first.
+func ShareDrill(what Key, found []Diagnosis) Proposal {
+	known := Known{Weakest: &what, HabitIn: what.Ending}
+	for i, d := range found {
+		if i == 0 {
+			known.Habit = d.Habit
+		} else if d.Habit != known.Habit {
+			known.Habit = ""
+		}
+	}
+	p, _ := Propose(known) // a weakness always has its drill
+	return p
+}
+
+// ItemKind says what a thing to do is.
+type ItemKind int
+
+// The kinds of things to do, in the order in which a student sees them.
+const (
+	StartingCheck ItemKind = iota
+	Recheck                // asks for a stage again
+	SetTask                // was set by a coach
+)
+
+// mostItems is how many things a student sees at once.
+const mostItems = 3
+
+// Item is one thing to do today.
+type Item struct {
+	Kind ItemKind
+
+	Key      Key      // of a re-check: what is asked for again
+	Standing Standing // of a re-check
+	Start    string   // of a re-check that is under way; empty: none is
+
+	Task   Task // that was set
+	Turn   Turn // of a task: what comes when it is asked for
+	GoesOn bool // a game of it is under way
+	Rests  bool // it is enough for today
+}
+
+// Items are the things to do today, in order, as many as a student sees at once: the
+// starting check, re-checks that are due, what was set.
+func (r Record) Items() []Item {
+	var items []Item
+	if r.Check != nil && r.Check.Next() >= 0 {
+		items = append(items, Item{Kind: StartingCheck, GoesOn: r.Check.Next() > 0 || r.Check.Tasks[r.Check.Next()].Game != 0})
+	}
+	items = append(items, r.dueRechecks()...)
+	for _, t := range r.Tasks {
+		turn := r.turnOf(t)
+		goesOn := t.OpenGame != 0 || r.Parts[t.ID] != 0
+		items = append(items, Item{Kind: SetTask, Task: t, Turn: turn, GoesOn: goesOn, Rests: !goesOn && turn == EnoughToday})
+	}
+	return items[:min(mostItems, len(items))]
+}
+
+// turnOf says what comes when a task is asked for.
+func (r Record) turnOf(t Task) Turn {
+	tries := TaskTries{Assignment: t.Assignment}
+	for _, all := range r.Tries {
+		if all.ID == t.ID {
+			tries.Tries = all.Tries
+		}
+	}
+	return r.TurnAfter(tries)
+}
+
+// TurnAfter says what comes after the tries at an assignment.
+func (r Record) TurnAfter(t TaskTries) Turn {
+	return NextTurn(t.Tries, r.Today(), r.Seconds, t.Drill.Mode == practice.Test)
+}
+
+// UnderWay is the game of an assignment that is not ended: the last part, or a try;
+// 0 where there is none.
+func (r Record) UnderWay(task game.AssignmentID) game.GameID {
+	if g := r.Parts[task]; g != 0 {
+		return g
+	}
+	for _, t := range r.Tasks {
+		if t.ID == task {
+			return t.OpenGame
+		}
+	}
+	return 0
+}
+
+// dueRechecks are the re-checks that are due, the longest due first: one per ending
+// and day, until it goes well, and those under way.
+func (r Record) dueRechecks() []Item {
+	var items []Item
+	shown, rests := map[string]bool{}, map[string]bool{}
+	for k, s := range r.Standings {
+		rests[k.Ending] = rests[k.Ending] || s.Last == r.Today() && !s.Missed
+	}
+	for _, k := range ByDate(r.Standings) {
+		s := r.Standings[k]
+		start, goesOn := r.Rechecks[k]
+		if !goesOn && (s.Due > r.Today() || shown[k.Ending] || rests[k.Ending] && !s.Missed) {
+			continue
+		}
+		shown[k.Ending] = true
+		items = append(items, Item{Kind: Recheck, Key: k, Standing: s, Start: start, GoesOn: goesOn, Rests: !goesOn && PlayedEnough(r.Seconds)})
+	}
+	return items
+}
+
+// ByDate lists the stages that are asked for again, those due first in front; what is
+// asked for on one day stands in the order of teaching, backwards: the mate is the
+// shortest.
+func ByDate(standings map[Key]Standing) []Key {
+	var keys []Key
+	for _, plan := range ending.Plans() {
+		for i := plan.Last(); i >= 0; i-- {
+			if k := (Key{plan.Code, plan.Steps[i].Stage}); standings[k].Due != 0 {
+				keys = append(keys, k)
+			}
+		}
+	}
+	sort.SliceStable(keys, func(i, j int) bool { return standings[keys[i]].Due < standings[keys[j]].Due })
+	return keys
+}

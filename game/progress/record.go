@@ -1,0 +1,148 @@
+package progress
+
+import (
+	"time"
+
+	"drover/game"
+	"drover/game/club"
+	"drover/game/ending"
+	"drover/game/practice"
+)
+
+// Window is how far back the diagnosis, the stage view and the stuck rule look.
+const Window = 8 * 7 * 24 * time.Hour
+
+// Record is what is known of one student: what was played, set and mastered, and
+// what is under way. All that is decided about a student is decided in this package
+// from the record alone, so that a table of records is a test of it. The store fills
+// a record in one read, and pages put into words what was decided.
+type Record struct {
+	Student   club.Person
+	Now       time.Time // in the club's own time
+	Stages    []StagePlayed
+	Habits    Habits
+	Standings map[Key]Standing
+	Bells     map[Key]Day // the day on which each stage was mastered
+	Tries     []TaskTries // at what is set and not yet done, of the last weeks
+	Tasks     []Task      // what is set and not yet done, what is due first in front
+	Parts     map[game.AssignmentID]game.GameID
+	Rechecks  map[Key]string // under way, with the start of each
+	Seconds   int            // of play today
+	Played    []Played
+	Check     *Placement // the starting check, nil: none
+}
+
+// Today is the calendar day of the record, in the club's own time.
+func (r Record) Today() Day { return DayOf(r.Now) }
+
+// Habits are the chances that a habit had and how often it struck, by ending.
+type Habits map[string]map[practice.Habit]practice.Tally
+
+// StagePlayed is one stage of one ended game.
+type StagePlayed struct {
+	Student   game.PersonID
+	Ending    string
+	Stage     ending.Stage
+	Clean     bool
+	Completed bool
+	Ended     time.Time
+	Game      game.GameID
+	Moves     int   // the student's moves
+	Bad       int   // how many of them were bad
+	Par       int   // at the first entry
+	Made      []int // the student's moves by class, and what was offered: see practice.Weights; empty in old rows
+	Offered   []int
+}
+
+// Weights are the moves of the stage against what was possible.
+func (p StagePlayed) Weights() practice.Weights {
+	var w practice.Weights
+	copy(w.Made[:], p.Made)
+	copy(w.Offered[:], p.Offered)
+	return w
+}
+
+// Shown says whether a page draws the stage: where there was next to nothing to
+// do (par below 2) it does not, though the moves count for the diagnosis.
+func (p StagePlayed) Shown() bool { return p.Par >= 2 }
+
+// Played is one ended game in a report.
+type Played struct {
+	Ending  string
+	Hold    bool // a draw was defended
+	Ended   time.Time
+	Seconds int // of thought
+	Result  practice.Result
+	Failed  ending.Stage
+	End     practice.End
+}
+
+// HoldsPlayed is one student's hold drills of one ending over the last weeks.
+type HoldsPlayed struct {
+	Student game.PersonID
+	Ending  string
+	Alone   []bool // one per game, the oldest first: whether the draw was held alone
+	Held    int    // games in which it was held, with help or without
+}
+
+// Failure counts the games of an ending that were lost in a stage.
+type Failure struct {
+	Ending string
+	Stage  ending.Stage // empty: games of the ending in all
+	Games  int
+}
+
+// Task is an assignment as its student sees it.
+type Task struct {
+	club.Assignment
+	Coach string // who gave it
+	Done  int    // starts that were won
+	Next  int    // the start that comes next: of the game under way, else the first that is not won
+	Left  []int  // starts that are not won yet, in order
+
+	OpenGame game.GameID // the game under way, 0: none
+	Wording  int         // for which age it is worded: 8 or 14
+}
+
+// TaskTries are the tries of one student at one assignment, the oldest first.
+type TaskTries struct {
+	club.Assignment
+	Student club.Person
+	Tries   []Try
+}
+
+// Placement is a newcomer's starting check.
+type Placement struct {
+	ID    int64
+	Begun time.Time
+	Ended *time.Time
+	Tasks []PlacementTask
+}
+
+// PlacementTask is one of its tasks.
+type PlacementTask struct {
+	NewcomerTask
+	Game   game.GameID // that it is played in, 0: none yet, or none under way
+	Passed *bool       // nil: not answered yet
+	Took   int         // seconds
+}
+
+// Passed lists what came of the tasks.
+func (p Placement) Passed() []*bool {
+	out := make([]*bool, len(p.Tasks))
+	for i, t := range p.Tasks {
+		out[i] = t.Passed
+	}
+	return out
+}
+
+// Next is the index of the first task that is not answered; -1 where the check
+// is over.
+func (p Placement) Next() int {
+	for i, t := range p.Tasks {
+		if t.Passed == nil && p.Ended == nil {
+			return i
+		}
+	}
+	return -1
+}

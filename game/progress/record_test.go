@@ -1,0 +1,223 @@
+package progress_test
+
+import (
+	"testing"
+	"time"
+
+	"drover/game"
+	"drover/game/club"
+	"drover/game/ending"
+	"drover/game/practice"
+	"drover/game/progress"
+)
+
+// now is a Wednesday at noon.
+var now = time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC)
+
+var mateKey = progress.Key{Ending: "KRK", Stage: ending.Mate}
+
+// tried makes tries of a day: w is won, l not won, p the last part.
+func tried(day progress.Day, results string) []progress.Try {
+	var out []progress.Try
+	for i, r := range results {
+		out = append(out, progress.Try{Day: day, Start: i, Won: r == 'w', Part: r == 'p'})
+	}
+	return out
+}
+
+// set is a task of the rook's ending.
+func set(id game.AssignmentID, m practice.Mode) progress.Task {
+	d := club.Drill{Ending: "KRK", From: ending.Edge, To: ending.Mate, Mode: m, Starts: []string{"8/8/8/4k3/8/8/8/4K2R w - - 0 1"}}
+	return progress.Task{Assignment: club.Assignment{ID: id, Drill: d}}
+}
+
+// TestItems: what a student has to do, in order: the starting check, re-checks, what
+// was set; three things at the most, and enough for today where it is enough.
+func TestItems(t *testing.T) {
+	t.Parallel()
+	today := progress.DayOf(now)
+	check := &progress.Placement{Tasks: make([]progress.PlacementTask, 2)}
+	due := func(last progress.Day, missed bool) map[progress.Key]progress.Standing {
+		return map[progress.Key]progress.Standing{mateKey: {Due: today, Last: last, Missed: missed, Mastered: 1}}
+	}
+	tries := func(results string) []progress.TaskTries {
+		return []progress.TaskTries{{Assignment: set(1, practice.Practice).Assignment, Tries: tried(today, results)}}
+	}
+	for name, c := range map[string]struct {
+		of   progress.Record
+		want []progress.Item
+	}{
+		"nothing": {progress.Record{}, nil},
+		"a check comes first": {
+			progress.Record{Check: check, Standings: due(today-21, false), Tasks: []progress.Task{set(1, practice.Practice), set(2, practice.Practice)}},
+			[]progress.Item{{Kind: progress.StartingCheck}, {Kind: progress.Recheck}, {Kind: progress.SetTask}},
+		},
+		"a re-check tomorrow": {progress.Record{Standings: map[progress.Key]progress.Standing{mateKey: {Due: today + 1}}}, nil},
+		"checked today":       {progress.Record{Standings: due(today, false)}, nil},
+		"missed today":        {progress.Record{Standings: due(today, true)}, []progress.Item{{Kind: progress.Recheck}}},
+		"a re-check goes on": {
+			progress.Record{Rechecks: map[progress.Key]string{mateKey: "a start"}, Standings: due(today, false), Seconds: 3600},
+			[]progress.Item{{Kind: progress.Recheck, GoesOn: true}},
+		},
+		"twenty minutes": {
+			progress.Record{Standings: due(today-21, false), Tasks: []progress.Task{set(1, practice.Practice)}, Seconds: 1200},
+			[]progress.Item{{Kind: progress.Recheck, Rests: true}, {Kind: progress.SetTask, Turn: progress.EnoughToday, Rests: true}},
+		},
+		"three not won": {
+			progress.Record{Tasks: []progress.Task{set(1, practice.Practice)}, Tries: tries("lll")},
+			[]progress.Item{{Kind: progress.SetTask, Turn: progress.LastPart}},
+		},
+		"five tries": {
+			progress.Record{Tasks: []progress.Task{set(1, practice.Practice)}, Tries: tries("wlwlw")},
+			[]progress.Item{{Kind: progress.SetTask, Turn: progress.EnoughToday, Rests: true}},
+		},
+		"the last part goes on": {
+			progress.Record{Tasks: []progress.Task{set(1, practice.Practice)}, Tries: tries("lll"), Parts: map[game.AssignmentID]game.GameID{1: 7}},
+			[]progress.Item{{Kind: progress.SetTask, Turn: progress.LastPart, GoesOn: true}},
+		},
+	} {
+		c.of.Now = now
+		got := c.of.Items()
+		if len(got) != len(c.want) {
+			t.Errorf("%s: %d things, want %d", name, len(got), len(c.want))
+			continue
+		}
+		for i, item := range got {
+			if w := c.want[i]; item.Kind != w.Kind || item.Turn != w.Turn || item.GoesOn != w.GoesOn || item.Rests != w.Rests {
+				t.Errorf("%s, thing %d: %+v, want %+v", name, i+1, item, w)
+			}
+		}
+	}
+}
+
+// TestUnderWay: the last part of an assignment is gone on with before a try of it.
+func TestUnderWay(t *testing.T) {
+	t.Parallel()
+	open := set(1, practice.Practice)
+	open.OpenGame = 5
+	of := progress.Record{Tasks: []progress.Task{open, set(2, practice.Practice)}}
+	for task, want := range map[game.AssignmentID]game.GameID{1: 5, 2: 0, 3: 0} {
+		if got := of.UnderWay(task); got != want {
+			t.Errorf("assignment %d: game %d, want %d", task, got, want)
+		}
+	}
+	of.Parts = map[game.AssignmentID]game.GameID{1: 9}
+	if got := of.UnderWay(1); got != 9 {
+		t.Errorf("with a last part: game %d", got)
+	}
+}
+
+// TestStuckNamesItsDrill: three tries in a row that were not won are said, with the
+// drill that helps; a win in between is not stuck.
+func TestStuckNamesItsDrill(t *testing.T) {
+	t.Parallel()
+	of := progress.Record{Now: now, Tries: []progress.TaskTries{
+		{Assignment: set(1, practice.Practice).Assignment, Tries: tried(1, "lllp")},
+		{Assignment: set(2, practice.Practice).Assignment, Tries: tried(1, "llwl")},
+	}}
+	got := of.Stuck()
+	if len(got) != 1 || got[0].ID != 1 || got[0].Lost != 3 || got[0].Help == nil || got[0].Help.From != ending.Mate {
+		t.Errorf("%+v", got)
+	}
+	if p, ok := of.Next(); !ok || p.From != ending.Mate || p.Ending != "KRK" {
+		t.Errorf("next %+v, %v", p, ok)
+	}
+}
+
+// TestTold: what a guardian is told follows how the last game went.
+func TestTold(t *testing.T) {
+	t.Parallel()
+	lost := progress.Played{Ending: "KRK", Result: practice.NotWon, Failed: ending.Edge, End: practice.Stalemate}
+	for name, c := range map[string]struct {
+		played []progress.Played
+		what   progress.ToldWhat
+		times  int
+	}{
+		"no game":       {nil, progress.NothingYet, 0},
+		"won":           {[]progress.Played{lost, {Ending: "KRK", Result: practice.Clean}}, progress.GameWon, 0},
+		"won with help": {[]progress.Played{{Ending: "KRK", Result: practice.WonHelped}}, progress.GameWon, 0},
+		"held":          {[]progress.Played{{Ending: "KPK", Hold: true, Result: practice.Clean}}, progress.DrawHeld, 0},
+		"not held":      {[]progress.Played{{Ending: "KPK", Hold: true, Result: practice.NotWon, End: practice.LetGo}}, progress.DrawNotHeld, 0},
+		"hold left":     {[]progress.Played{{Ending: "KPK", Hold: true, Result: practice.NotWon, End: practice.Abandoned}}, progress.Unfinished, 0},
+		"left":          {[]progress.Played{{Ending: "KRK", Result: practice.NotWon, End: practice.Abandoned}}, progress.Unfinished, 0},
+		"lost once":     {[]progress.Played{lost}, progress.Lost, 1},
+		"lost again":    {[]progress.Played{lost, {Ending: "KQK", Result: practice.NotWon, Failed: ending.Edge}, lost}, progress.Lost, 2},
+	} {
+		if got := (progress.Record{Played: c.played}).Told(); got.What != c.what || c.what == progress.Lost && got.Times != c.times {
+			t.Errorf("%s: %+v", name, got)
+		}
+	}
+}
+
+// TestWeek adds up the games since Monday in the club's own time.
+func TestWeek(t *testing.T) {
+	t.Parallel()
+	zone := time.FixedZone("ten hours ahead", 10*60*60)
+	at := func(day, hour int) time.Time { return time.Date(2026, 11, day, hour, 0, 0, 0, zone).UTC() }
+	of := progress.Record{Now: now.In(zone), Played: []progress.Played{
+		{Ended: at(22, 23), Seconds: 600, Result: practice.Clean}, // Sunday
+		{Ended: at(23, 1), Seconds: 60, Result: practice.Clean},
+		{Ended: at(23, 20), Seconds: 30, Result: practice.WonHelped},
+		{Ended: at(25, 9), Seconds: 90, Result: practice.OverPar, Hold: true},
+	}}
+	want := progress.Week{Games: 3, Days: [7]int{90, 0, 90}, On: 2, Alone: 2, Seconds: 180, Holds: true}
+	if got := of.Week(); got != want {
+		t.Errorf("%+v, want %+v", got, want)
+	}
+}
+
+// TestMarksAt: what was mastered after a day was not mastered on it, and a stage
+// where there was next to nothing to do draws no mark.
+func TestMarksAt(t *testing.T) {
+	t.Parallel()
+	edge := progress.Key{Ending: "KRK", Stage: ending.Edge}
+	of := progress.Record{Now: now, Standings: map[progress.Key]progress.Standing{mateKey: {Mastered: progress.DayOf(now) - 3}}}
+	for i := range 5 {
+		ended := now.AddDate(0, 0, -10*i)
+		of.Stages = append(of.Stages, progress.StagePlayed{Ending: "KRK", Stage: ending.Edge, Ended: ended, Par: 6, Clean: i < 3},
+			progress.StagePlayed{Ending: "KRK", Stage: ending.Centralise, Ended: ended, Par: 1, Clean: true})
+	}
+	is, was := of.Marks(), of.MarksAt(now.AddDate(0, 0, -25))
+	if is.Of(mateKey) != progress.Mastered || was.Of(mateKey) != progress.NotBegun || is.Of(edge) != progress.Reached ||
+		was.Of(edge) != progress.InWork || is.Of(progress.Key{Ending: "KRK", Stage: ending.Centralise}) != progress.NotBegun {
+		t.Errorf("now %v, then %v", is, was)
+	}
+}
+
+// TestDiagnosisOfARecord: losses in one stage are named, with their counts; games from
+// before the window say nothing, and too few say how many are missing.
+func TestDiagnosisOfARecord(t *testing.T) {
+	t.Parallel()
+	record := func(games int, ended time.Time) progress.Record {
+		of := progress.Record{Now: now, Student: club.Person{ID: game.PersonID(games)}}
+		for g := range games {
+			for i, stage := range []ending.Stage{ending.Centralise, ending.Edge, ending.Mate} {
+				p := progress.StagePlayed{Ending: "KRK", Stage: stage, Ended: ended.Add(time.Duration(g) * time.Minute), Game: game.GameID(g), Moves: 10, Par: 5}
+				p.Made, p.Offered = []int{9, 1, 0, 0, 0, 0}, []int{2000, 2000, 2000, 2000, 1000, 1000}
+				if i == 1 {
+					p.Bad, p.Made = 7, []int{2, 1, 3, 2, 1, 1}
+				}
+				of.Stages = append(of.Stages, p)
+			}
+		}
+		return of
+	}
+	d := record(10, now.AddDate(0, 0, -2)).Diagnosis()
+	if d.Weak == nil || d.Weak.Stage != ending.Edge || d.Weak.Finding.K != 70 || d.Weak.Finding.N != 100 {
+		t.Fatalf("%+v", d)
+	}
+	if d := record(2, now.AddDate(0, 0, -2)).Diagnosis(); d.Weak != nil || d.Missing == 0 {
+		t.Errorf("two games: %+v", d)
+	}
+	if d := record(10, now.AddDate(0, 0, -80)).Diagnosis(); d.Weak != nil || d.Missing == 0 {
+		t.Errorf("games of long ago: %+v", d)
+	}
+	some := []progress.Record{record(2, now), record(10, now.AddDate(0, 0, -1)), record(11, now.AddDate(0, 0, -1))}
+	found := map[game.PersonID]progress.Diagnosis{}
+	for _, of := range some {
+		found[of.Student.ID] = of.Diagnosis()
+	}
+	if same, what := progress.Together(some, found); len(same) != 2 || same[0].Student.ID != 10 || what == nil || what.Stage != ending.Edge {
+		t.Errorf("together: %d, %v", len(same), what)
+	}
+}

@@ -1,0 +1,100 @@
+package progress
+
+import (
+	"time"
+
+	"drover/game/practice"
+)
+
+// Told is what a guardian is told of the last game, and so of what comes next.
+type Told struct {
+	What  ToldWhat
+	Last  Played
+	Times int // how often it has gone wrong in that part, of Lost
+}
+
+// ToldWhat says how the last game went, in the eyes of somebody who does not play.
+type ToldWhat int
+
+// How the last game went.
+const (
+	NothingYet ToldWhat = iota
+	DrawHeld
+	GameWon
+	DrawNotHeld
+	Unfinished
+	Lost // in a part of the game that is known
+)
+
+// Told decides what a guardian is told.
+func (r Record) Told() Told {
+	if len(r.Played) == 0 {
+		return Told{}
+	}
+	t := Told{Last: r.Played[len(r.Played)-1]}
+	for _, p := range r.Played {
+		if p.Ending == t.Last.Ending && !p.Result.Good() && p.Failed == t.Last.Failed && t.Last.Failed != "" {
+			t.Times++
+		}
+	}
+	left := t.Last.End == practice.Abandoned || t.Last.End == practice.Restarted || t.Last.End == practice.Resigned
+	switch good := t.Last.Result.Good(); {
+	case good && t.Last.Hold:
+		t.What = DrawHeld
+	case good:
+		t.What = GameWon
+	case t.Last.Hold && !left:
+		t.What = DrawNotHeld
+	case t.Last.Failed == "":
+		t.What = Unfinished
+	default:
+		t.What = Lost
+	}
+	return t
+}
+
+// Week is what was played since Monday.
+type Week struct {
+	Games   int
+	Days    [7]int // seconds of thought on each day, from Monday
+	On      int    // days with a game
+	Alone   int    // games that were won, or held, without help
+	Seconds int
+	Holds   bool // a draw was defended in one of them
+}
+
+// Week adds up the games since Monday, in the club's own time.
+func (r Record) Week() Week {
+	var w Week
+	var played [7]bool
+	monday := Monday(r.Now)
+	for _, p := range r.Played {
+		at := p.Ended.In(r.Now.Location())
+		if at.Before(monday) {
+			continue
+		}
+		day := weekday(at)
+		played[day] = true
+		w.Games++
+		w.Days[day] += p.Seconds
+		w.Seconds += p.Seconds
+		w.Holds = w.Holds || p.Hold
+		if p.Result == practice.Clean || p.Result == practice.OverPar {
+			w.Alone++
+		}
+	}
+	for _, on := range played {
+		if on {
+			w.On++
+		}
+	}
+	return w
+}
+
+// Monday is the beginning of the week of a time.
+func Monday(now time.Time) time.Time {
+	return time.Date(now.Year(), now.Month(), now.Day()-weekday(now), 0, 0, 0, 0, now.Location())
+}
+
+// weekday counts from Monday, 0.
+func weekday(t time.Time) int { return (int(t.Weekday()) + 6) % 7 }
