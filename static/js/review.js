@@ -21,7 +21,7 @@ function show(i) {
   byId('step-say').textContent = p.say;
   link('previous', at - 1);
   link('next', at + 1);
-  for (const row of document.querySelectorAll('tr[data-ply], .look')) row.classList.toggle('open', row.dataset.ply === p.ply);
+  for (const row of document.querySelectorAll('tr[data-ply], .review-look')) row.classList.toggle('open', row.dataset.ply === p.ply);
 }
 
 function link(id, i) {

@@ -224,15 +224,15 @@ function ended(end, game, helped) {
     const full = i < last || !failed(end);
     return el('li', null, mark(stage.id, full ? 'full' : 'half', name), el('b', null, name), el('span', null, sumOf(stage)));
   });
-  const looks = (end.look || []).map((look) => el('p', { class: 'look' }, chip(look.grade),
+  const looks = (end.look || []).map((look) => el('p', { class: 'end-look' }, chip(look.grade),
     el('span', null, el('b', null, `Move ${look.no}${look.away ? ', taken back' : ''}: `), look.say)));
   if (game.coach) return onlookers(end, game, [sums, looks]);
   return [
     head(end, game), el('p', null, end.say.join(' ')),
     end.article ? el('p', { class: 'article' }, end.article) : null,
     sums.length ? el('ul', { class: 'card sums' }, sums) : null, ...looks,
-    el('div', { class: 'acts' }, form(game, steps(end, game))),
-    el('p', { class: 'more' }, [game.review ? el('a', { href: game.review }, 'See the game') : null, wasHelped(end, helped)].filter(Boolean)),
+    el('div', { class: 'end-acts' }, form(game, steps(end, game))),
+    el('p', { class: 'end-more' }, [game.review ? el('a', { href: game.review }, 'See the game') : null, wasHelped(end, helped)].filter(Boolean)),
   ].filter(Boolean);
 }
 
@@ -258,7 +258,7 @@ function steps(end, game) {
 function onlookers(end, game, [sums, looks]) {
   return [el('h2', { tabindex: '-1' }, end.title), el('p', null, end.say.join(' ')), end.article ? el('p', { class: 'article' }, end.article) : null,
     sums.length ? el('ul', { class: 'card sums' }, sums) : null, ...looks,
-    el('div', { class: 'acts' }, el('a', { class: 'go', href: game.review }, 'See the game'))].filter(Boolean);
+    el('div', { class: 'end-acts' }, el('a', { class: 'go', href: game.review }, 'See the game'))].filter(Boolean);
 }
 
 // wasHelped is the button without blame; a game that counts as helped, or was
@@ -290,7 +290,7 @@ function gone({ gone: stop, backs }, game, used, takeBack) {
     el('div', { class: 'gone-head' }, chip(game.hold ? 'draw gone' : 'win gone'), el('h2', { tabindex: '-1' }, stop.title)),
     ...stop.say.map((say) => el('p', null, say)),
     stop.article ? el('p', { class: 'article' }, stop.article) : null,
-    game.coach ? el('p', { class: 'soft' }, 'The student decides: take the move back, or begin a new try.') : el('div', { class: 'acts' }, back ? [main, el('p', { class: 'under' }, [used ? '' : 'It then counts as helped.', backs > 1 ? `${backs} moves can be taken back in this try.` : ''].join(' ').trim())] : [], form(game, tries)),
+    game.coach ? el('p', { class: 'soft' }, 'The student decides: take the move back, or begin a new try.') : el('div', { class: 'end-acts' }, back ? [main, el('p', { class: 'under' }, [used ? '' : 'It then counts as helped.', backs > 1 ? `${backs} moves can be taken back in this try.` : ''].join(' ').trim())] : [], form(game, tries)),
   ].filter(Boolean);
 }
 

@@ -149,7 +149,7 @@ func TestReviewStepsAndCards(t *testing.T) {
 	if hrefs["previous"] != "?at=2#board-side" || hrefs["next"] != "?at=16#board-side" {
 		t.Errorf("previous %q, next %q", hrefs["previous"], hrefs["next"])
 	}
-	if n := len(withClass(doc, "look")); n != 2 {
+	if n := len(withClass(doc, "review-look")); n != 2 {
 		t.Errorf("%d cards", n)
 	}
 	open := one(t, one(t, doc, "track"), "open")
