@@ -183,7 +183,7 @@ func (b *tab) reviewOnPaper(base string) {
 	b.plainPaper("the review")
 	b.prints("the review", []string{title, "What went well", "to look at", "Moves to mate: right is nearer"},
 		"arrow keys", "PGN", "Previous")
-	rows := must[[]float64](b, `['.board', '.look', '.track tr[data-ply]']
+	rows := must[[]float64](b, `['.board', '.review-look', '.track tr[data-ply]']
 		.map((part) => [...document.querySelectorAll(part)].filter((p) => p.getClientRects().length).length)`)
 	if rows[0] != 1 || rows[1] < 1 || rows[2] < 20 {
 		b.Errorf("the review prints %v boards, cards and moves", rows)

@@ -56,14 +56,3 @@ export function chip(grade, small) {
 export function byId(id) {
   return document.getElementById(id);
 }
-
-// many writes a count with its word.
-export function many(n, word) {
-  return `${n} ${word}${n === 1 ? '' : 's'}`;
-}
-
-// newest is the last of a list that fits, or the very last.
-export function newest(list, fits = () => true) {
-  for (let i = list.length - 1; i >= 0; i -= 1) if (fits(list[i])) return list[i];
-  return undefined;
-}

@@ -1,7 +1,8 @@
 // The help ladder: four steps, one layer at a time. What a step shows comes from
 // the server with its act; looking at it again costs nothing.
 
-import { byId, el, icon, many, newest, shape } from './dom.js';
+import { byId, el, icon, shape } from './dom.js';
+import { many, newest } from './model.js';
 import { doorstep, letters, name, place, track, unit } from './paint.js';
 
 const covers = { pen: 'His pen', gaps: 'The gaps' };
