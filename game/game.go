@@ -1,5 +1,6 @@
-// Package game holds the few words that every other package shares: kinds of
-// error, identifiers, roles and the clock. It knows no chess.
+// Package game defines what every other package shares: kinds of error,
+// identifiers, roles, the clock, and a queue with few places. It knows no
+// chess.
 package game
 
 import (
@@ -67,7 +68,7 @@ func Saying(err error) string {
 	return "Something went wrong here. It was noted; please try again."
 }
 
-// Identifiers have a type of their own each, so that none is taken for another.
+// Each identifier has a type of its own, so that none is taken for another.
 //
 //nolint:revive // GameID beside PersonID reads better than ID
 type (

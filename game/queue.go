@@ -5,20 +5,21 @@ import (
 	"fmt"
 )
 
-// Queue lets a few do something costly at once; a few more wait for their turn.
+// Queue lets a few callers do something costly at the same time, while a few
+// more wait for their turn.
 type Queue struct {
 	run, wait chan struct{}
 	crowd     string // what those are told for whom there is no place
 }
 
-// NewQueue makes a queue in which so many run at once and so many more wait; crowd is
-// the sentence for everybody else.
+// NewQueue makes a queue in which run callers work at once and wait more may
+// wait; crowd is the sentence for everybody else.
 func NewQueue(run, wait int, crowd string) *Queue {
 	return &Queue{run: make(chan struct{}, run), wait: make(chan struct{}, wait), crowd: crowd}
 }
 
-// Enter waits for a turn, for as long as somebody waits for the answer; leave ends
-// it. Where too many wait already the answer is of kind Busy at once.
+// Enter waits for a turn, or until the context ends; leave gives the turn up.
+// If too many wait already, the error is of kind Busy at once.
 func (q *Queue) Enter(ctx context.Context) (leave func(), err error) {
 	leave = func() { <-q.run }
 	select {

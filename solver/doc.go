@@ -7,8 +7,8 @@
 // "Retrograde Analysis of Certain Endgames", ICCA Journal 9(3), 1986): start
 // from the mates and walk backwards, layer by layer. Here a layer is not a
 // list of positions but of words. For each placement of all men but the
-// defending king one 64-bit word has a bit for each square of that king, so
-// that one operation settles up to 64 positions; the word operations are the
+// defending king, one 64-bit word has a bit for each square of that king, so
+// that one operation settles up to 64 positions. The operations on words are the
 // fills of bitboard move generators. For a placement P let
 //
 //	cover(P)  the squares that the attacker's men attack, looking through the
@@ -33,14 +33,14 @@
 //
 // # A man of the defender
 //
-// It stands in the placement like the attacker's men. Where it gives check, may
-// holds only the squares between it and the king attacked. Its moves are further
-// ways out: from P the king's squares
+// A man of the defender stands in the placement like the attacker's men. Where
+// it gives check, may holds only the squares between it and the attacked king.
+// Its moves are further ways out: from P, the king's squares
 //
 //	open(Q) &^ between(from, to)
 //
-// for each placement Q that it can go to, the king not standing in its way. Its
-// capture of the attacker's last man is a way out for good. A changed open(Q)
+// for each placement Q that it can go to, as long as the king is not in its way.
+// If it captures the attacker's last man, that is a way out for good. A changed open(Q)
 // marks the placements from which the man can come to Q, and these alone are
 // looked at again; as most of them have no square left after the king's own
 // moves, the man's are seldom gone through to the end.
@@ -50,7 +50,7 @@
 //
 // # Captures and promotions
 //
-// They lead into other endings, whose tables are built first. An attacker's move
+// Captures and promotions lead into other endings, whose tables are built first. An attacker's move
 // to a position lost there at layer n wins here at layer n+1; a defender's
 // promotion loses here at the layer at which the last of the four men loses
 // there. Taking in passing matters only between two pawns. An attacker's double

@@ -14,8 +14,7 @@ import (
 	"github.com/jackc/pgx/v5"
 )
 
-// Setup reads what a game is played under. With a student given, another
-// person's game is missing.
+// Setup reads what a game of the club is played under.
 func (s *Store) Setup(ctx context.Context, c game.ClubID, id game.GameID) (practice.Setup, error) {
 	const q = `select g.student_id, g.ending, g.start_fen, g.side, g.mode, g.target, g.defender, g.seed, g.backs, g.allowance, g.budget, g.helps, g.hold, g.clock, g.kind = 'newcomer', p.wording
 		from games g join people p on p.club_id = g.club_id and p.id = g.student_id where g.club_id = $1 and g.id = $2`
@@ -58,8 +57,8 @@ type entry struct {
 	outcome *practice.Outcome
 }
 
-// Append writes an act and returns the time that the database gave it. Only
-// the primary key arbitrates: won is false if another act has that number
+// Append writes an act and returns the time that the database gave it. The
+// primary key alone decides: won is false if another act has that number
 // already, and then nothing was written. After an error of kind Away the
 // outcome is unknown; a repeat of the same command finds out.
 func (s *Store) Append(ctx context.Context, c game.ClubID, set practice.Setup, a practice.Act, o *practice.Outcome) (at time.Time, won bool, err error) {
@@ -70,8 +69,8 @@ func (s *Store) Append(ctx context.Context, c game.ClubID, set practice.Setup, a
 const group = 256
 
 // committer writes acts, all that wait in one transaction: one commit serves
-// many games. There is one a node and it uses no timer; a full queue pushes
-// back.
+// many games. Each node has one. It uses no timer, and refuses an act at once when
+// its queue is full.
 type committer struct {
 	store *Store
 	queue chan *waiting

@@ -31,8 +31,9 @@ var whose = map[Subject]string{
 		where g.club_id = $1 and g.guardian_id = $5 and $4::bigint >= 0 and p.archived_at is null order by p.id limit 1`,
 }
 
-// Read notes that a page with a child's data is about to be shown to an adult. No
-// page is shown without it: any failure is that our records cannot be reached.
+// Read notes that a page with a child's data is about to be shown to an adult.
+// No page is shown without that note, so any failure says that our records
+// cannot be reached.
 func (s *Store) Read(ctx context.Context, a game.Actor, what string, of Subject, id int64) error {
 	q := `insert into audit (club_id, actor_id, action, subject_id, detail)
 		select $1, $2, $3, t.subject, t.detail from (` + whose[of] + `) t(subject, detail)`
@@ -54,10 +55,10 @@ type Tried struct {
 	Token  club.Secret // of a card's pattern or a link
 }
 
-// TurnedAway notes a sign-in that failed or was refused, and by which way it came.
-// often says that such a row may stand for more than one: where the last rows of
-// the club have the same within a minute there is none, so that a flood of tries
-// does not fill the disk.
+// TurnedAway notes a sign-in that failed or was refused, and which way of
+// signing in it was. If often is set, one row may stand for several: nothing is
+// written where the club's last rows say the same within a minute, so that a
+// flood of tries does not fill the disk.
 func (s *Store) TurnedAway(ctx context.Context, action, way string, by Tried, often bool) error {
 	const q = `with p as (
 			select club_id, id from people where number = $3 and role = 'student' and archived_at is null

@@ -23,14 +23,15 @@ type querier interface {
 // database is the pool with a time limit on all that it is asked.
 type database struct{ *pgxpool.Pool }
 
-// Exec is the pool's within the limit.
+// Exec is the pool's Exec with the time limit.
 func (d database) Exec(ctx context.Context, sql string, args ...any) (pgconn.CommandTag, error) {
 	ctx, cancel := context.WithTimeout(ctx, queryLimit)
 	defer cancel()
 	return d.Pool.Exec(ctx, sql, args...)
 }
 
-// Query is the pool's within the limit, which ends when the rows are closed.
+// Query is the pool's Query with the time limit, which ends when the rows are
+// closed.
 func (d database) Query(ctx context.Context, sql string, args ...any) (pgx.Rows, error) {
 	ctx, cancel := context.WithTimeout(ctx, queryLimit)
 	rows, err := d.Pool.Query(ctx, sql, args...)
@@ -41,7 +42,8 @@ func (d database) Query(ctx context.Context, sql string, args ...any) (pgx.Rows,
 	return limitedRows{rows, cancel}, nil
 }
 
-// QueryRow is the pool's within the limit, which ends when the row is scanned.
+// QueryRow is the pool's QueryRow with the time limit, which ends when the row
+// is scanned.
 func (d database) QueryRow(ctx context.Context, sql string, args ...any) pgx.Row {
 	ctx, cancel := context.WithTimeout(ctx, queryLimit)
 	return limitedRow{d.Pool.QueryRow(ctx, sql, args...), cancel}

@@ -11,8 +11,9 @@ import (
 	"github.com/jackc/pgx/v5"
 )
 
-// Sent is how the form came that makes something. The zero value is no form at
-// all: it makes the thing each time, and shows its secret to no session.
+// Sent describes the form that asks for something to be made. The zero value
+// stands for no form: the thing is made each time, and no session is shown its
+// secret.
 type Sent struct {
 	Session club.Secret // that it came from, and that is shown what it made
 	Form    []byte      // a digest of all that it said, the id that its page gave it included; empty: it had none
@@ -21,9 +22,10 @@ type Sent struct {
 // formLife is how long a form that is sent again gets the answer of the first.
 const formLife = 24 * time.Hour
 
-// once makes a thing in a transaction of its own, and gives its number. A form
-// that was sent before makes nothing and gives the number of then. Of two that
-// come at once, on any node, the second waits at the row's key for the first.
+// once makes a thing in a transaction of its own and returns its number. If the
+// form was sent before, it makes nothing and returns the number that was made
+// then. If two arrive at once, on any node, the second waits at the row's key
+// for the first.
 func (s *Store) once(ctx context.Context, a game.Actor, sent []Sent, do func(tx pgx.Tx, in Sent) (int64, error)) (answer int64, err error) {
 	var in Sent
 	if len(sent) > 0 {

@@ -20,8 +20,9 @@ func (s *Store) StartGame(ctx context.Context, a game.Actor, id game.AssignmentI
 	return s.startAfter(ctx, a, id, -1)
 }
 
-// NextGame is StartGame for a student who comes from a start: the next one that
-// is not won yet, and only then those before it.
+// NextGame is StartGame for a student who comes from a start. It takes the next
+// start after it that is not won yet, and goes back to an earlier one only if
+// there is none.
 func (s *Store) NextGame(ctx context.Context, a game.Actor, from GameInfo) (game.GameID, error) {
 	return s.startAfter(ctx, a, from.Task, from.Start)
 }
@@ -169,8 +170,8 @@ type StaleGame struct {
 	Game game.GameID
 }
 
-// Stale lists up to 200 open games in which nothing has happened since a time, in
-// order, from the one after another.
+// Stale lists up to 200 open games in which nothing has happened since a time.
+// They are in order, and begin after the game given.
 func (s *Store) Stale(ctx context.Context, since time.Time, after StaleGame) ([]StaleGame, error) {
 	const q = `select g.club_id, g.id from games g where g.ended_at is null and g.started_at < $1 and (g.club_id, g.id) > ($2, $3)
 		and not exists (select from acts a where a.club_id = g.club_id and a.game_id = g.id and a.at >= $1) order by 1, 2 limit 200`

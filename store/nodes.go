@@ -10,8 +10,8 @@ import (
 	"github.com/jackc/pgx/v5"
 )
 
-// silentFor is after how many seconds without a word a node counts as gone; it says
-// a word every five.
+// silentFor is the number of seconds without a word after which a node counts
+// as gone. Each node gives a word every five seconds.
 const silentFor = 15
 
 // Orphan is a line of a coach who watched over a node that is gone.

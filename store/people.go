@@ -153,8 +153,8 @@ func (s *Store) Club(ctx context.Context, id game.ClubID) (club.Club, error) {
 	return c, translate(err)
 }
 
-// AddStudent adds a student with the guardian's consent and a first card. A form
-// that was sent before gives the student's number alone.
+// AddStudent adds a student with the guardian's consent and a first card. If
+// the form was sent before, only the student's number is returned.
 func (s *Store) AddStudent(ctx context.Context, a game.Actor, n club.NewStudent, sent ...Sent) (club.Card, error) {
 	if err := n.Check(s.now()); err != nil {
 		return club.Card{}, err
@@ -262,8 +262,8 @@ func pupil(ctx context.Context, tx pgx.Tx, c game.ClubID, id game.PersonID) (clu
 // LinkDays is how long a guardian's private link works.
 const LinkDays = 90
 
-// AddGuardian adds a guardian of a student and makes the private link. A form
-// that was sent before gives the guardian's number alone.
+// AddGuardian adds a guardian of a student and makes the private link. If the
+// form was sent before, only the guardian's number is returned.
 func (s *Store) AddGuardian(ctx context.Context, a game.Actor, student game.PersonID, name string, sent ...Sent) (club.Link, error) {
 	name, err := club.CheckName("name", name)
 	if err != nil {

@@ -70,8 +70,9 @@ func (s *Store) committed(err error) {
 	}
 }
 
-// Alive notes that this node lives, and measures how far the database's clock is
-// from ours. While there was no space, it tries whether there is some again.
+// Alive notes that this node lives, and measures how far the database's clock
+// is from ours. After a commit was refused for lack of space, it tries whether
+// there is space again.
 func (s *Store) Alive(ctx context.Context) error {
 	const q = `insert into nodes (id, seen_at) values ($1, now()) on conflict (id) do update set seen_at = now() returning clock_timestamp()`
 	asked := s.now()
@@ -98,8 +99,8 @@ func (s *Store) trySpace(ctx context.Context) error {
 	})
 }
 
-// Clock is the time as the database's clock has it, by the last measurement: what
-// is held against the times of acts, which the database gives.
+// Clock is the time by the database's clock, as last measured. It is what the
+// times of acts are compared with, which the database gives.
 func (s *Store) Clock() time.Time { return s.now().Add(time.Duration(s.ahead.Load())) }
 
 var _ game.Clock = (*Store)(nil).Clock

@@ -1,7 +1,7 @@
-// Package store keeps a club's data in Postgres, one file an aggregate.
-// Exported methods own their transaction; every query carries the club, which
+// Package store keeps a club's data in Postgres, with one file per aggregate.
+// Exported methods own their transaction. Every query carries the club, which
 // comes from the session and never from an address. Errors that reach a person
-// are of the kinds in package game; the cause is kept apart for the log.
+// are of the kinds in package game; their causes go to the log alone.
 package store
 
 import (

@@ -1,5 +1,6 @@
-// Package web serves the pages and the sockets: routes, sessions, forms and
-// the guard in front of them. It asks store and live, and draws with view.
+// Package web serves the pages and the sockets: routes, sessions, forms, and
+// the checks in front of them. Data comes from packages store and live, and
+// package view draws the pages.
 package web
 
 import (

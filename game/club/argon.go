@@ -24,8 +24,8 @@ const (
 )
 
 // The queues in which a computation of argon2 waits for its turn, since each takes
-// 19 MiB and tens of milliseconds of a core: of everybody, and of those whom we know
-// already (a signed-in person, or a browser in which the very person has signed in
+// 19 MiB and tens of milliseconds of a core. Known is for people whom we know
+// already (a signed-in person, or a browser in which this person has signed in
 // before), so that a crowd of strangers does not stand in their way.
 var (
 	Strangers = game.NewQueue(2, 8, crowd)

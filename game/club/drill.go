@@ -28,7 +28,7 @@ type Rule struct {
 	Allowance int           `json:"allowance"` // moves over the start's par that still count as clean
 	Backs     int           `json:"backs"`     // moves that may be taken back in a try
 	Budget    int           `json:"budget"`    // own moves; 0: none but the fifty-move rule; a hold drill: moves to be held, 0: ten
-	Clock     int           `json:"clock"`     // seconds of own thought a try; 0: no clock
+	Clock     int           `json:"clock"`     // seconds of own thought in each try; 0: no clock
 	Help      []ending.Help `json:"help"`      // steps that may be looked at, 1 to 4
 	Need      int           `json:"need"`      // starts that must count before the drill is passed; 0: all
 	Clean     bool          `json:"clean"`     // only a clean try counts; else any that is won or held
@@ -81,7 +81,7 @@ func RuleOf(m practice.Mode) Rule {
 // MaxStarts is the greatest number of starts of a drill.
 const MaxStarts = 24
 
-// Check holds a drill's fields against their rules, its starts aside.
+// Check checks a drill's fields against their rules, except its starts.
 func (d *Drill) Check() error {
 	p := Problems{}
 	if d.Hold {
@@ -164,8 +164,9 @@ func stageList(p *ending.Plan) string {
 	return strings.Join(names, " or ")
 }
 
-// Title names a drill by its ending and stages, as in "Rook: drive to the edge, then
-// mate": by what is done, since where the king stands is another thing.
+// Title names a drill by its ending and stages, as in "Rook: drive to the edge,
+// then mate". The words say what is done in each stage, not where the king
+// stands.
 func (d *Drill) Title() string {
 	if hold, ok := ending.HoldOf(d.Ending); ok && d.Hold {
 		return hold.Name
@@ -256,7 +257,8 @@ func starts(n int) string {
 	return fmt.Sprintf("%d starts", n)
 }
 
-// CheckDue holds the day on which a drill is due against the club's own today.
+// CheckDue checks the day on which a drill is due against today's date in the
+// club.
 func CheckDue(day, today time.Time) error {
 	first := time.Date(today.Year(), today.Month(), today.Day(), 0, 0, 0, 0, time.UTC)
 	switch {

@@ -146,7 +146,7 @@ func Twice(name string) error {
 		"Write something more that tells the two apart, or tick the box below."}.Err()
 }
 
-// CheckName holds a single name, such as a guardian's, against its rule.
+// CheckName checks a single name, such as a guardian's.
 func CheckName(field, name string) (string, error) {
 	name = Tidy(name)
 	p := Problems{}

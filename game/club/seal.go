@@ -14,8 +14,9 @@ import (
 const sealing = "drover: shown to this session, version 1"
 
 // Seal encrypts what only the holder of a session's token may read again: with
-// AES-256-GCM (NIST SP 800-38D) under a key that HKDF (RFC 5869) makes of the
-// token. What it is of is bound to it, so that no row can stand in for another.
+// AES-256-GCM (NIST SP 800-38D) under a key that HKDF (RFC 5869) derives from
+// the token. Kind and subject are bound to the result, so that no row can stand
+// in for another.
 func (s Secret) Seal(kind string, subject int64, plain []byte) ([]byte, error) {
 	aead, err := s.sealer()
 	if err != nil {

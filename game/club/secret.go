@@ -65,8 +65,9 @@ var firstTries = func() map[string]bool {
 // composition (OWASP ASVS 5.0, 6.2.1 and 6.2.5).
 const leastPassword = 15
 
-// WeakPassword says what is wrong with a new password, or nothing. own are the
-// names and addresses that others know, the site's aside.
+// WeakPassword says what is wrong with a new password, or nothing. own are
+// names and addresses that others know; the site's own name is always among
+// them.
 func WeakPassword(p string, own ...string) string {
 	n := len([]rune(p))
 	switch {

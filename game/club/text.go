@@ -23,8 +23,8 @@ func spaced(r rune) bool {
 	return unicode.IsSpace(r) && r != '\u0085' && r != '\u2028' && r != '\u2029'
 }
 
-// Tidy trims a text, folds runs of white space, and cuts joiners where they do
-// nothing: they stay between letters of a script that writes with them, and
+// Tidy trims a text, folds runs of white space, and removes joiners where they
+// do nothing. They stay between letters of a script that writes with them, and
 // inside an emoji.
 func Tidy(s string) string {
 	if !utf8.ValidString(s) {
@@ -128,9 +128,9 @@ func (p Problems) text(field, value, what string, most int) {
 	}
 }
 
-// SameName is the same for names that a reader may take for one another: case,
-// width and style of letters do not matter, and what is not seen does not either
-// (Unicode Standard, section 3.13, and annex 15, form KC).
+// SameName returns the same text for names that a reader may take for one
+// another. Case, width and style of letters do not matter, nor does what cannot
+// be seen (Unicode Standard, section 3.13, and annex 15, form KC).
 func SameName(name string) string {
 	folded := cases.Fold().String(norm.NFKC.String(name))
 	seen := strings.Map(func(r rune) rune {

@@ -42,7 +42,8 @@ type Total struct {
 	HealthyCalledWeak float64 `json:"healthy_called_weak"`
 }
 
-// Study says what is measured of whom.
+// Study says which students are measured: of which kind, in which ending, how
+// many, and from which seed.
 type Study struct {
 	Kind     Kind
 	Plan     *ending.Plan

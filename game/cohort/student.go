@@ -1,7 +1,7 @@
-// Package cohort plays simulated students through the real judge: for the
-// demo's weeks of games, and to see whether a planted weakness is found. A
-// student knows distances, with noise; a weakness is triggered by plain
-// geometry and never by the judge's own stages.
+// Package cohort plays simulated students through the real judge. They fill the
+// demo's weeks of games, and they show whether a planted weakness is found. A
+// student chooses by distance to mate, with noise; a weakness is triggered by
+// plain geometry and never by the judge's own stages.
 package cohort
 
 import (

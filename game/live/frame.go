@@ -37,7 +37,8 @@ type Frame struct {
 	Step int    `json:"step"` // of help
 }
 
-// Command reads a client's frame strictly.
+// Command is the frame as a command of package practice. It checks nothing: the
+// socket refuses unknown fields, and practice.Apply refuses the rest.
 func (f Frame) Command() practice.Command {
 	return practice.Command{Do: practice.Kind(f.Do), ID: f.ID, Ply: f.Ply, Move: f.Move, Took: f.Took, Step: f.Step}
 }

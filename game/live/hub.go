@@ -1,7 +1,7 @@
-// Package live runs games that people look at: it takes commands, writes acts
-// to the log and passes them on to whoever watches. It knows no HTTP and no
-// SQL. A game here is a cache of its log, kept behind a mutex of its own; the
-// log alone decides what happened.
+// Package live runs games that people watch. It takes commands, writes acts to
+// the log, and passes them on to everybody who watches. It knows no HTTP and no
+// SQL. A game here is a copy of its log behind a mutex of its own; the log
+// alone decides what happened.
 package live
 
 import (

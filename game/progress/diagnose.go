@@ -86,10 +86,10 @@ func decide(stages []Tally, none float64, weak []float64) Finding {
 // Enough is the number of games of an ending before the first look.
 const Enough = 5
 
-// Named applies the rule to the games of one ending, oldest first, one tally a
-// stage each: a stage is named only if the last two looks, one after each game
-// from the fifth on, agree. missing is how many games there must still be
-// before a stage can be named.
+// Named applies the rule to the games of one ending, oldest first, each with
+// one tally per stage. There is one look after each game from the fifth on, and
+// a stage is named only if the last two looks agree. missing is how many more
+// games are needed before a stage can be named.
 func Named(code string, games [][]Tally) (f Finding, missing int) {
 	if len(games) < Enough {
 		return Finding{Stage: -1}, Enough - len(games)

@@ -12,7 +12,7 @@ type Sample struct {
 // change.
 type Fitted struct {
 	Attraction []float64            `json:"attraction"` // by class of move
-	Offsets    map[string][]float64 `json:"offsets"`    // by ending, a number a stage, sum 0
+	Offsets    map[string][]float64 `json:"offsets"`    // by ending, one number per stage, sum 0
 }
 
 // fitRounds is how often each constant is fitted anew; both settle within half.

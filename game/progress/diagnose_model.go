@@ -22,7 +22,7 @@ import (
 //
 // All constants come from healthy simulated students, who choose by distance
 // with noise: attraction and offsets are what 'drover cohort --offsets' prints of
-// 60 students a kind, seed 1.
+// 60 students of each kind, seed 1.
 const (
 	strengthMean, strengthSpread = -1.2, 1.2
 	noise                        = 0.15 // of theta, from stage to stage

@@ -1,4 +1,6 @@
-// Package progress looks over many games of one student.
+// Package progress judges a student over many games: the weakest stage, the
+// habit that shows, which stages are mastered and when they are checked again,
+// and which drill comes next.
 package progress
 
 // Mark says how far a student is with a stage of an ending.

@@ -121,9 +121,9 @@ type Standing struct {
 	Missed   bool // the last check went wrong: the stage needs a game
 }
 
-// Standings walks through a student's trials, the oldest first. Bells are days
-// on which stages were mastered as it was noted then: what has been given stays,
-// whatever is learned of the games later.
+// Standings works out how far a student is with each stage from their trials,
+// oldest first. bells are the days on which stages were noted as mastered; a
+// bell stays, whatever is noted of the games later.
 func Standings(trials []Trial, bells map[Key]Day) map[Key]Standing {
 	walks := map[Key]*walk{}
 	at := func(k Key) *walk {

@@ -196,8 +196,9 @@ func demanding(ctx context.Context, j *ending.Judge, p board.Position) (bool, er
 	return false, err
 }
 
-// Over says whether a starting check has ended: all is answered, a second miss,
-// or the time is up. Passed has an entry a task, nil while it is not answered.
+// Over says whether a starting check has ended: everything is answered, two
+// tasks were missed, or the time is up. passed has one entry per task, nil
+// while the task is not answered.
 func Over(passed []*bool, seconds int) bool {
 	misses, answered := 0, 0
 	for _, p := range passed {

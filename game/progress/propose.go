@@ -45,8 +45,8 @@ var trainers = map[string][]string{
 	"KBNK": {"centre", "corner", "test"},
 }
 
-// Trainer is the defender against whom a stage is learned: he leads where the
-// stage is needed, and so runs to the corner where it is about corners.
+// Trainer is the defender against whom a stage is learned. He leads the game to
+// where the stage is needed, so in a stage about corners he runs to the corner.
 func Trainer(k Key) string {
 	row := trainers[k.Ending]
 	switch {

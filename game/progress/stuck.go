@@ -13,7 +13,7 @@ import (
 	"drover/game/practice"
 )
 
-// Try is one ended try of an assignment; games that were left are none.
+// Try is one ended try of an assignment; a game that was left is no try.
 type Try struct {
 	Day   Day // on which it ended, in the club's zone
 	Start int // of the drill, from 0
@@ -63,8 +63,9 @@ func NextTurn(tries []Try, today Day, seconds int, test bool) Turn {
 // PlayedEnough says whether a day's seconds of play are enough.
 func PlayedEnough(seconds int) bool { return seconds >= secondsADay }
 
-// Stuck says whether the last tries of an assignment were not won, three or more
-// in a row, and how many: what was played in place of a try changes nothing.
+// Stuck says how many of the last tries in a row were not won, and whether they
+// are three or more. A last part that was played in place of a try changes
+// nothing.
 func Stuck(tries []Try) (lost int, ok bool) {
 	for _, t := range tries {
 		switch {

@@ -1,6 +1,6 @@
-// Package private runs a Postgres of Drover's own over the programs that the
+// Package private runs a Postgres of Drover's own with the programs that the
 // system has installed: a data folder, a unix socket, no network, fsync on. It
-// never touches a Postgres that is already there.
+// never touches any other Postgres.
 package private
 
 import (

@@ -1,5 +1,6 @@
-// Package storetest gives each test a database of its own on a real Postgres:
-// one private server a test binary, one migrated template, a clone a test.
+// Package storetest gives each test a database of its own on a real Postgres.
+// Each test binary starts one private server and migrates one template, and
+// each test gets a clone of that template.
 package storetest
 
 import (
