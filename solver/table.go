@@ -68,8 +68,8 @@ func (t *table) bytes() (n int64) {
 	return n
 }
 
-// region computes H(F): the squares won with the attacker to move, a word a
-// placement. inner may hold a region known to lie within.
+// region computes H(F): the squares won with the attacker to move, one word
+// per placement. inner may hold a region known to lie within.
 func region(s *start, f set, inner []set) []set {
 	p := newPass(s, nil)
 	p.forbid(f)

@@ -5,8 +5,9 @@ import "strings"
 // Engine is a browser engine and the oldest version in which every page works.
 type Engine struct{ Name, From string }
 
-// Engines are those that the pages are made for. The tests of this package refuse in
-// scripts and styles what one of them does not know.
+// Engines lists the browser engines that the pages are made for. The tests of
+// this package refuse scripts and styles that use something that one of them
+// does not know.
 func Engines() []Engine {
 	return []Engine{{"Safari and iPadOS", "15.4"}, {"Chromium", "92"}, {"Firefox", "115"}}
 }

@@ -46,9 +46,9 @@ func hashed(tokens []club.Secret) (clubs []int64, hashes [][]byte) {
 	return clubs, hashes
 }
 
-// Remember notes that a person has signed in in a browser with these tokens, and
-// gives those that it has now, the oldest first: one for each person. Of too many
-// the oldest goes.
+// Remember notes that a person has signed in in a browser with these tokens,
+// and returns the tokens that the browser has now: one for each person, oldest
+// first. If there are too many, the oldest is dropped.
 func (s *Store) Remember(ctx context.Context, a game.Actor, tokens []club.Secret) (now []club.Secret, err error) {
 	err = s.tx(ctx, func(tx pgx.Tx) error {
 		good, own, err := s.known(ctx, tx, a, tokens)

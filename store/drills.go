@@ -12,8 +12,8 @@ import (
 	"github.com/jackc/pgx/v5"
 )
 
-// KeepDrill puts a drill on the club's shelf. A form that was sent before gives
-// the drill of then.
+// KeepDrill puts a drill on the club's shelf. If the form was sent before, it
+// returns the drill that was made then.
 func (s *Store) KeepDrill(ctx context.Context, a game.Actor, d club.Drill, sent ...Sent) (game.DrillID, error) {
 	if err := d.Check(); err != nil {
 		return 0, err
@@ -83,8 +83,8 @@ func (s *Store) Shelf(ctx context.Context, c game.ClubID) ([]ShelfRow, error) {
 	return out, translate(err)
 }
 
-// Assign gives a drill to students of the club. A form that was sent before gives
-// the assignment of then.
+// Assign gives a drill to students of the club. If the form was sent before, it
+// returns the assignment that was made then.
 func (s *Store) Assign(ctx context.Context, a game.Actor, d game.DrillID, students []game.PersonID, due *time.Time, sent ...Sent) (game.AssignmentID, error) {
 	if len(students) == 0 {
 		return 0, club.Problems{"student": "Choose at least one student."}.Err()

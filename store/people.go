@@ -121,8 +121,8 @@ func (s *Store) AddCoach(ctx context.Context, a game.Actor, n club.NewCoach) (ga
 }
 
 // NeedsSetup makes a fresh one-time set-up link if there is no club yet; the
-// secret is empty if there is one. Links made before, by other nodes, work on
-// until their hour is over.
+// secret is empty if there is one. Links that other nodes made before stay
+// valid until their hour is over.
 func (s *Store) NeedsSetup(ctx context.Context) (club.Secret, error) {
 	var token club.Secret
 	err := s.tx(ctx, func(tx pgx.Tx) error {
@@ -212,8 +212,8 @@ func askTwice(ctx context.Context, tx pgx.Tx, c game.ClubID, n club.NewStudent) 
 }
 
 // ReplaceCard makes a new card for a student. The old one and every session
-// opened with it end at once. A form that was sent before gives the student's
-// number alone.
+// opened with it end at once. If the form was sent before, only the student's
+// number is returned.
 func (s *Store) ReplaceCard(ctx context.Context, a game.Actor, id game.PersonID, sent ...Sent) (club.Card, error) {
 	var card club.Card
 	_, err := s.once(ctx, a, sent, func(tx pgx.Tx, in Sent) (int64, error) {
@@ -294,8 +294,8 @@ func (s *Store) AddGuardian(ctx context.Context, a game.Actor, student game.Pers
 }
 
 // ReplaceLink makes a new private link for a guardian of a student. The old one
-// and every session opened with it end at once. A form that was sent before
-// gives the guardian's number alone.
+// and every session opened with it end at once. If the form was sent before,
+// only the guardian's number is returned.
 func (s *Store) ReplaceLink(ctx context.Context, a game.Actor, student, guardian game.PersonID, sent ...Sent) (club.Link, error) {
 	var link club.Link
 	_, err := s.once(ctx, a, sent, func(tx pgx.Tx, in Sent) (int64, error) {

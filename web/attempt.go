@@ -22,14 +22,14 @@ const (
 	byCoach wayIn = "coach" // an e-mail address and a password
 )
 
-// tooOften is what each way of signing in is told that was tried too often.
+// tooOften is the sentence for each way of signing in that was tried too often.
 var tooOften = map[wayIn]string{
 	byCard:  "There have been many tries just now. Wait a little, look at your card again, then try once more.",
 	byCoach: "There have been many tries just now. Wait a little, look at the address and the password again, then try once more.",
 }
 
-// The throttles of a sign-in: strictly by what is signed in with from one network,
-// looser by either alone, since a club shares a network.
+// The throttles of a sign-in: strict for what is signed in with from one network, and
+// looser for either alone, since a club shares a network.
 var (
 	strict    = store.Throttle{Scale: 1, Forget: time.Minute}
 	ofWhat    = store.Throttle{Scale: 10, Forget: time.Minute}
@@ -42,9 +42,9 @@ type counted struct {
 	by  store.Throttle
 }
 
-// attempt runs a sign-in under the throttle. A browser in which the very person
-// has signed in before is counted by itself, as strictly as any: strangers can
-// neither use up what it has left, nor stand before it in the queue.
+// attempt runs a sign-in under the throttle. A browser in which this person has
+// signed in before has a count of its own, as strict as any other: strangers
+// can neither use up what it has left nor get ahead of it in the queue.
 func (s *Server) attempt(r *http.Request, by wayIn, what string, open func(context.Context, *game.Queue) (game.Actor, error)) (game.Actor, error) {
 	ctx, queue := r.Context(), club.Strangers
 	own, shared, err := s.counts(r, by, what)
@@ -95,8 +95,8 @@ func (s *Server) counts(r *http.Request, by wayIn, what string) (own counted, sh
 	}, nil
 }
 
-// network is where a request comes from; all that cannot be told apart share
-// one.
+// network is where a request comes from. Requests that cannot be told apart
+// share one network.
 func network(r *http.Request) string {
 	addr := middleware.GetClientIPAddr(r.Context())
 	if addr.Is6() { // one household or club has many addresses of one /64
@@ -126,7 +126,7 @@ func (s *Server) devices(r *http.Request) []club.Secret {
 	return tokens
 }
 
-// remember lets a browser keep that a person has signed in in it.
+// remember gives a browser a token that says that a person has signed in there.
 func (s *Server) remember(w http.ResponseWriter, r *http.Request, a game.Actor) error {
 	tokens, err := s.store.Remember(r.Context(), a, s.devices(r))
 	if err != nil {

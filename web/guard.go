@@ -21,8 +21,8 @@ import (
 	"github.com/go-chi/chi/v5"
 )
 
-// maxBody is the greatest form that is read, and maxPasted the greatest with pasted
-// text.
+// maxBody is the size of the largest form that is read, and maxPasted that of the
+// largest form with pasted text.
 const (
 	maxBody   = 64 << 10
 	maxPasted = 1 << 20
@@ -269,9 +269,9 @@ type onceForm struct {
 	Once string `schema:"once"`
 }
 
-// sent says how a form that was read came, so that it makes a thing once. What
-// was typed belongs to the id: a page that the browser gives back, with another
-// name typed, makes another thing.
+// sent says how the form that was read arrived, so that it makes a thing only
+// once. What was typed belongs to the id: if the browser brings an old page
+// back and another name is typed there, the form makes another thing.
 func (s *Server) sent(r *http.Request) store.Sent {
 	in := store.Sent{Session: s.token(r)}
 	if r.PostForm.Get("once") != "" {

@@ -17,9 +17,9 @@ const (
 	sweepEvery = 10 * time.Minute
 )
 
-// Work runs the jobs that go beside requests until the context ends, and returns
-// when they have ended: hints from other nodes, the word that this node lives, and
-// what has to be tidied from time to time.
+// Work runs the jobs beside requests until the context ends, and returns when
+// they have ended. They listen to hints from other nodes, report that this node
+// lives, and tidy up from time to time.
 func (s *Server) Work(ctx context.Context) {
 	s.hub.Complain(s.badGame)
 	var jobs sync.WaitGroup
@@ -36,13 +36,14 @@ func (s *Server) listener() store.Listener {
 	}
 }
 
-// badGame says once of a game that it cannot be read.
+// badGame reports once that a game cannot be read.
 func (s *Server) badGame(c game.ClubID, g game.GameID, err error) {
 	s.said.first("game", int64(c), int64(g), func() { s.log.Error("a game cannot be read", "club", c, "game", g, "err", err) })
 }
 
-// tried takes what came of a job at one game: a bad game is said, and the next one
-// has its turn. It is false where the database is away, and the rest would wait.
+// tried handles the result of a job on one game. A game that cannot be read is
+// reported, and the next one has its turn. The result is false if the database
+// is away, since the rest would have to wait too.
 func (s *Server) tried(c game.ClubID, g game.GameID, err error) bool {
 	switch _, refused := practice.Refusal(err); {
 	case err == nil || refused:
@@ -55,8 +56,8 @@ func (s *Server) tried(c game.ClubID, g game.GameID, err error) bool {
 	return true
 }
 
-// every does a job at once and then again and again. A panic in it is logged, and
-// the next time comes all the same.
+// every runs a job at once and then at intervals. A panic in it is logged, and
+// the job runs again the next time.
 func (s *Server) every(ctx context.Context, pause time.Duration, what string, do func(context.Context)) {
 	tick := time.NewTicker(pause)
 	defer tick.Stop()
@@ -80,8 +81,8 @@ func (s *Server) safely(what string, do func()) {
 	do()
 }
 
-// Round says that this node lives, and ends the looks of coaches over nodes that
-// have been silent for long.
+// Round reports that this node lives, and ends the looks of coaches on nodes
+// that have been silent for long.
 func (s *Server) Round(ctx context.Context) {
 	if err := s.store.Alive(ctx); err != nil {
 		s.seldom("say that this node lives", "err", err)

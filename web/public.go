@@ -148,9 +148,9 @@ type setupForm struct {
 	Zone     string `schema:"zone"`
 }
 
-// setupPost makes the club and its first coach; the link works once. Whoever sends
-// the same page twice has used it up, and is the coach who was just made: the
-// address and password that it has say so.
+// setupPost makes the club and its first coach; the link works once. Whoever
+// sends the same page twice is the coach who was just made, which the address
+// and the password on the page prove.
 func (s *Server) setupPost(w http.ResponseWriter, r *http.Request, _ game.Actor) error {
 	var f setupForm
 	if err := s.form(r, &f); err != nil {

@@ -20,8 +20,8 @@ import (
 // without the student's seeing it.
 var errRunning = errors.New("the game goes on")
 
-// reviewed reads a game that has ended: for a coach any of the club, for a student
-// the own ones.
+// reviewed reads a game that has ended: for a coach any game of the club, for a
+// student only their own.
 func (s *Server) reviewed(r *http.Request, a game.Actor) (store.GameInfo, practice.State, error) {
 	g, err := id[game.GameID](r, "id")
 	if err != nil {

@@ -38,7 +38,7 @@ func (s *said) again(k saidKey, pause time.Duration, now time.Time) bool {
 	return true
 }
 
-// first does something the first time alone that it is about this thing.
+// first does something only the first time that it is about this thing.
 func (s *said) first(what string, a, b int64, do func()) {
 	if s.again(saidKey{what, a, b}, 0, time.Now()) {
 		do()

@@ -89,8 +89,8 @@ func hsts(base *url.URL) string {
 	return year + "; includeSubDomains"
 }
 
-// Drain closes every socket with the code for a restart and waits until they
-// are gone or the context ends; pages come back by themselves.
+// Drain closes every socket with the code for a restart, and waits until they
+// are gone or the context ends. The pages reconnect on their own.
 func (s *Server) Drain(ctx context.Context) { s.sockets.drain(ctx) }
 
 // origin is the address as a browser names it in the Origin header.
@@ -99,8 +99,8 @@ func (s *Server) origin() string { return s.base.Scheme + "://" + s.base.Host }
 // link makes an address of this site for print, mail or a pattern.
 func (s *Server) link(path string) string { return s.origin() + path }
 
-// HTTPServer makes the server for a listener: limits on time and size that a
-// slow or hostile client meets.
+// HTTPServer makes the server for a listener, with the limits on time and size
+// that a slow or hostile client meets.
 func (s *Server) HTTPServer() *http.Server {
 	return &http.Server{
 		Handler: s.Handler(), ReadHeaderTimeout: 10 * time.Second, ReadTimeout: 30 * time.Second,

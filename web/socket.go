@@ -283,8 +283,8 @@ func (l *line) write(ctx context.Context, first []byte, w *live.Watcher) {
 	}
 }
 
-// holds says whether the session is still good; where the database does not say
-// so soon, it is asked again the next time.
+// holds says whether the session is still good. If the database does not answer
+// soon, it counts as good and is asked again the next time.
 func (l *line) holds(ctx context.Context) bool {
 	ctx, cancel := context.WithTimeout(ctx, time.Second)
 	defer cancel()
@@ -303,7 +303,7 @@ func (l *line) close(code int, reason string) {
 	_ = l.conn.WriteControl(websocket.CloseMessage, websocket.FormatCloseMessage(code, reason), time.Now().Add(writeLimit))
 }
 
-// rate is a token bucket: perMinute tokens a minute, as many at once.
+// rate is a token bucket: perMinute tokens per minute, and as many at once.
 type rate struct {
 	tokens float64
 	at     time.Time

@@ -25,8 +25,8 @@ type settings struct {
 	Proxies  []string // DROVER_PROXIES: networks of reverse proxies in front, such as 127.0.0.1/32
 }
 
-// known lists the settings; any other name that begins with DROVER_ is a
-// mistake that is better said than ignored.
+// known lists the settings. Any other name that begins with DROVER_ is reported
+// as a mistake and not ignored.
 var known = []string{"DROVER_MIGRATE_URL", "DROVER_DATA", "DROVER_LISTEN", "DROVER_URL", "DROVER_PROXIES", "DROVER_TABLES_MIB", "DROVER_INSECURE_HTTP"}
 
 // readSettings reads the environment, and each setting from a file where its

@@ -9,7 +9,8 @@ import (
 	"github.com/alecthomas/kong"
 )
 
-// misuse is what a person reads whose line asks for something that there is not.
+// misuse is the sentence for a person whose command line asks for something
+// that does not exist.
 type misuse string
 
 func (m misuse) Error() string { return string(m) }
@@ -27,8 +28,9 @@ func try(command string) string {
 	return "Try drover " + command + "--help."
 }
 
-// helpOf says whether a line asks for help, wherever it does, and gives the line
-// that prints it: of the command that it names, else of the whole.
+// helpOf says whether a line asks for help in any place, and returns the line
+// that prints it: the help of the command that the line names, or else of the
+// whole program.
 func helpOf(app *kong.Application, args []string) ([]string, bool) {
 	flags := args
 	if end := slices.Index(args, "--"); end >= 0 {

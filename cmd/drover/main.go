@@ -1,5 +1,5 @@
-// Command drover is the whole program: the server, the demo, and the tools
-// that answer from the same tables.
+// Command drover is the whole program: the server, the demo, and the tools that
+// answer from the same tables of exact values.
 package main
 
 import (

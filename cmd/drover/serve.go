@@ -73,8 +73,9 @@ func (a *app) serve(ctx context.Context, ready func(context.Context) error) erro
 	return shutdown(site, server)
 }
 
-// background starts what runs beside requests; end ends it when no request is left:
-// the looks of coaches first, for which the hints of other nodes are still heard.
+// background starts what runs beside requests. end stops it when no request is
+// left: first the looks of coaches, because the hints of other nodes must still
+// be heard for that.
 func (a *app) background(ctx context.Context, site *web.Server, hub *live.Hub) (end func()) {
 	work, stop := context.WithCancel(context.WithoutCancel(ctx))
 	ended := make(chan struct{})
@@ -110,8 +111,8 @@ func shutdown(site *web.Server, server *http.Server) error {
 }
 
 // open takes the port first, so that a second start fails before it touches
-// anything, and since root alone may take a low one; then it gives up root for
-// the data folder's user; then the database, and beside it the tables.
+// anything, and because only root may take a low one. Then it gives up root for
+// the data folder's user, and opens the database while the tables are built.
 func (a *app) open(ctx context.Context) error {
 	var err error
 	if a.listener == nil {

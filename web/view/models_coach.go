@@ -61,7 +61,8 @@ type GameRow struct {
 	Result string // "clean", "over par", "not won, lost at the corner"
 }
 
-// CardPage is a card fresh from the press. Its secrets are shown for ten minutes.
+// CardPage is a card that has just been made. Its secrets are shown for ten
+// minutes.
 type CardPage struct {
 	Page
 	StudentID    string
@@ -191,7 +192,7 @@ type HoldsTable struct {
 	Rows  []HoldRow
 }
 
-// HoldRow is one student's draws, a cell an ending.
+// HoldRow is one student's draws, one cell per ending.
 type HoldRow struct {
 	ID, Name string
 	Cells    []HoldCell
@@ -199,7 +200,7 @@ type HoldRow struct {
 
 // HoldCell is one student's draws of one ending.
 type HoldCell struct {
-	Bars []bool // a game each, the oldest first: whether it was held alone
+	Bars []bool // one per game, oldest first: whether it was held alone
 	Say  string // "3 of 5 held, 2 alone"
 }
 
@@ -249,7 +250,7 @@ type StageRow struct {
 
 // StageCell is what one student did in one stage.
 type StageCell struct {
-	Bars  []bool // one a game, oldest first, true is clean; at most the last ten
+	Bars  []bool // one per game, oldest first, true is clean; at most the last ten
 	Clean int
 	Of    int    // games in which the stage was entered; 0 draws '-'
 	Href  string // the games behind it

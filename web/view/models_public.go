@@ -18,7 +18,8 @@ type CoachSignInPage struct {
 // OpenPage is /open, where a card's pattern or a private link arrives. Expired
 // draws the sentence for a link or card that no longer works.
 //
-// In is who is signed in in this browser already: then it asks first.
+// In names the person who is signed in in this browser already; then the page
+// asks first.
 type OpenPage struct {
 	Page
 	In, Token string

@@ -140,8 +140,8 @@ func (m OverPage) View() templ.Component {
 	})
 }
 
-// Once is the id that a form has of its own: sent a second time, it makes nothing
-// a second time. The id is new each time the page is drawn.
+// Once is the form's own id, so that a form that is sent twice makes a thing only
+// once. The id is new each time the page is drawn.
 func Once() templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context

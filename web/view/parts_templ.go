@@ -333,7 +333,7 @@ func NoticeBox(n Notice) templ.Component {
 	})
 }
 
-// Wrong is the sentence over a form that was not taken.
+// Wrong is the sentence over a form that was not accepted.
 func Wrong(say string) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context

@@ -8,7 +8,7 @@ import (
 	"strings"
 )
 
-// Sketch is a position to draw, in units of 64 a square.
+// Sketch is a position to draw, with 64 units per square.
 type Sketch struct {
 	FEN     string
 	Last    string   // last move, as "g1e2", may be empty
