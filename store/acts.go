@@ -20,11 +20,13 @@ func (s *Store) Setup(ctx context.Context, c game.ClubID, id game.GameID) (pract
 		from games g join people p on p.club_id = g.club_id and p.id = g.student_id where g.club_id = $1 and g.id = $2`
 	set := practice.Setup{Game: id}
 	var side string
+	var hold bool
 	err := s.pool.QueryRow(ctx, q, c, id).Scan(&set.Student, &set.Ending, &set.Start, &side, &set.Mode, &set.Target,
-		&set.Defender, &set.Seed, &set.Backs, &set.Allowance, &set.Budget, &set.Helps, &set.Hold, &set.Clock, &set.Quiet, &set.Wording)
+		&set.Defender, &set.Seed, &set.Backs, &set.Allowance, &set.Budget, &set.Helps, &hold, &set.Clock, &set.Quiet, &set.Wording)
 	if side == "b" {
 		set.Side = board.Black
 	}
+	set.Task = practice.TaskOf(hold)
 	return set, translate(err)
 }
 

@@ -165,13 +165,7 @@ func (n numbers) read(field, text string) int {
 // the text is kept.
 func (s *Server) paste(ctx context.Context, d club.Drill, text string) (starts []board.Position, err error) {
 	var problems []string
-	hold, _ := ending.HoldOf(d.Ending)
-	plan, _ := ending.PlanOf(d.Ending)
-	if d.Hold {
-		starts, problems, err = s.judge.HoldPasted(ctx, hold, text)
-	} else {
-		starts, problems, err = s.judge.Pasted(ctx, plan, text)
-	}
+	starts, problems, err = d.Task().Paste(ctx, s.judge, d.Ending, text)
 	switch {
 	case err != nil:
 		return nil, err
@@ -184,6 +178,7 @@ func (s *Server) paste(ctx context.Context, d club.Drill, text string) (starts [
 	case d.Hold:
 		return starts, nil
 	}
+	plan, _ := ending.PlanOf(d.Ending)
 	for i, p := range starts {
 		par, err := s.judge.ParOf(ctx, p, plan.Index(d.To))
 		if err != nil {

@@ -92,8 +92,6 @@ func (s *Server) read(f drillForm) (d club.Drill, w ending.Wanted, err error) {
 
 // starts picks a drill's starts, or reads those that were pasted.
 func (s *Server) starts(ctx context.Context, d club.Drill, w ending.Wanted, f drillForm) (ending.Picked, error) {
-	hold, _ := ending.HoldOf(d.Ending) // Check has found it, or the plan
-	plan, _ := ending.PlanOf(d.Ending)
 	var picked ending.Picked
 	var err error
 	if f.Kind == pasted {
@@ -105,12 +103,7 @@ func (s *Server) starts(ctx context.Context, d club.Drill, w ending.Wanted, f dr
 		return picked, err
 	}
 	defer leave()
-	switch {
-	case d.Hold:
-		picked, err = s.judge.HoldStarts(ctx, hold, w)
-	default:
-		picked, err = s.judge.Pick(ctx, plan, w)
-	}
+	picked, err = d.Task().Pick(ctx, s.judge, d.Ending, w)
 	if game.KindOf(err) == game.Bad {
 		return picked, club.Problems{"count": game.Saying(err)}.Err()
 	}

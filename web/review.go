@@ -62,7 +62,8 @@ func (s *Server) review(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	}
 	m := view.ReviewPage{
 		Page: page, Game: strconv.FormatInt(int64(info.ID), 10), Up: above(info, a), Sub: gameTitle(info) + ", " + view.Day(local(c, info.Began)),
-		Title: reviewTitle(info, state), Corners: corners(state), Black: state.Side == board.Black, Hold: state.Hold,
+		Title: reviewTitle(info, state), Corners: state.Task.Brief(state).Corners,
+		Black: state.Side == board.Black, Hold: state.Task.Defends(),
 	}
 	m.End = state.Title()
 	if article := state.End.Article(); article != "" {
@@ -90,18 +91,12 @@ func above(info store.GameInfo, a game.Actor) view.Link {
 	return view.Link{Href: fmt.Sprintf("/students/%d", info.Student.ID), Label: info.Student.Name}
 }
 
-// helpNames names the steps of help, in a hold drill and else.
-var helpNames = map[bool][5]string{
-	false: {"", "his wish", "cover", "which man", "the move"},
-	true:  {"", "his wish", "his next step", "the moves that hold", "the move"},
-}
-
 // helpWords says what help there was in a game; its moves taken back are not on
 // the board any more.
 func helpWords(s practice.State) string {
 	var parts []string
 	for _, h := range s.Used.List() {
-		parts = append(parts, helpNames[s.Hold][h])
+		parts = append(parts, s.Task.HelpName(h))
 	}
 	if s.Backed > 0 {
 		parts = append(parts, view.Count(s.Backed, "move")+" taken back")
@@ -130,20 +125,12 @@ func at(r *http.Request, positions []view.Position) int {
 	return len(positions) - 1
 }
 
-// corners are those in which mate can be forced, where that matters.
-func corners(s practice.State) []string {
-	if s.Hold {
-		return nil
-	}
-	return ending.Corners(s.First, s.Side)
-}
-
 func reviewTitle(g store.GameInfo, s practice.State) string {
 	name, moves := g.Student.Name, len(s.Line)
 	switch {
-	case s.Hold && s.Success():
+	case s.Task.Defends() && s.Success():
 		return fmt.Sprintf("%s held the draw for %s", name, practice.Moves(moves))
-	case s.Hold && g.Result == practice.NotHeld && s.End != practice.Resigned && s.End != practice.Abandoned:
+	case g.Result == practice.NotHeld && s.End != practice.Resigned && s.End != practice.Abandoned:
 		return fmt.Sprintf("%s let the draw go at move %d", name, moves)
 	}
 	switch g.End {
@@ -189,7 +176,7 @@ func (s *Server) pgn(w http.ResponseWriter, r *http.Request, a game.Actor) error
 func (s *Server) movesOf(ctx context.Context, g *board.Game, state practice.State) error {
 	var at ending.Stage
 	for _, t := range state.Line {
-		if stage := t.Act.Stage; stage != at && stage != "" && !state.Hold {
+		if stage := t.Act.Stage; stage != at && stage != "" && state.Task.Staged() {
 			at = stage
 			g.Remark(stageBegins(t.Act))
 		}
@@ -231,7 +218,7 @@ func (s *Server) annotate(ctx context.Context, state practice.State, t practice.
 
 // defenderOf names the other side of a game.
 func defenderOf(s practice.State) string {
-	if s.Hold {
+	if s.Task.Defends() {
 		return "attacking"
 	}
 	return s.Defender
@@ -241,14 +228,14 @@ func defenderOf(s practice.State) string {
 func pgnResult(s practice.State) string {
 	switch s.End {
 	case practice.Mated:
-		if s.Hold && !s.Success() {
+		if !s.Success() {
 			return "0-1"
 		}
 		return "1-0"
 	case practice.Stalemate, practice.Dead, practice.Fifty, practice.Fivefold, practice.Threefold, practice.Drawn:
 		return "1/2-1/2"
 	case practice.Time:
-		if !s.Hold { // a lone king cannot mate: FIDE Laws 6.9
+		if !s.Task.Defends() { // a lone king cannot mate: FIDE Laws 6.9
 			return "1/2-1/2"
 		}
 		return "0-1"

@@ -37,7 +37,7 @@ func (d *drawing) all(ctx context.Context) error {
 		if i > 0 && story[i-1].Away {
 			d.back(story[i-1], t)
 		}
-		if d.state.Hold {
+		if d.state.Task.Defends() {
 			err = d.holdTurn(ctx, t)
 		} else {
 			err = d.turn(ctx, t)
@@ -217,7 +217,7 @@ func (d *drawing) sums() {
 	}
 	n := len(d.state.Line)
 	switch {
-	case d.state.Hold:
+	case d.state.Task.Defends():
 		d.page.Well = fmt.Sprintf("%d of %s held the draw.", d.well, practice.Moves(n))
 	case !d.state.Success():
 		d.page.Well = fmt.Sprintf("%d of %s %s on course.", d.well, practice.Moves(n), were(d.well))

@@ -99,9 +99,9 @@ func TestReportOfHoldDrills(t *testing.T) {
 		ended := at.Add(time.Duration(i) * time.Second)
 		err := s.store.Import(ctx, f.Coach, []store.Record{{
 			Task: task, Try: i + 1, Began: ended.Add(-time.Minute),
-			State: practice.State{Setup: practice.Setup{Student: f.Student.Person, Mode: practice.Practice, Hold: true}, End: c.end,
+			State: practice.State{Setup: practice.Setup{Student: f.Student.Person, Mode: practice.Practice, Task: practice.Hold{}}, End: c.end,
 				Acts: []practice.Act{{Seq: 1, Kind: practice.Resign, By: f.Student.Person, At: ended, Took: 120_000, End: c.end}}},
-			Outcome: practice.Outcome{Hold: true, End: c.end, Result: c.result, Moves: 4, Habits: map[practice.Habit]practice.Tally{}},
+			Outcome: practice.Outcome{Task: practice.Hold{}, End: c.end, Result: c.result, Moves: 4, Habits: map[practice.Habit]practice.Tally{}},
 		}})
 		if err != nil {
 			t.Fatal(err)

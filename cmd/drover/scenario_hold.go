@@ -65,7 +65,7 @@ func (s *scenario) holdDraws(ctx context.Context) (int, error) {
 func (s *scenario) holdOne(ctx context.Context, who game.Actor, task club.Assignment, start int, sees float64) (store.Record, error) {
 	began := s.daysAgo(6, start)
 	state, err := practice.Begin(practice.Setup{
-		Student: who.Person, Ending: task.Drill.Ending, Hold: true, Start: task.Drill.Starts[start], Mode: task.Drill.Mode, Target: ending.Holding, Seed: int64(start), Wording: 8,
+		Student: who.Person, Ending: task.Drill.Ending, Task: practice.Hold{}, Start: task.Drill.Starts[start], Mode: task.Drill.Mode, Target: ending.Holding, Seed: int64(start), Wording: 8,
 	})
 	for at := began; err == nil && state.End == ""; {
 		at = at.Add(7 * time.Second)

@@ -23,6 +23,9 @@ type Drill struct {
 	Rule     Rule
 }
 
+// Task is what the drill asks of a student.
+func (d *Drill) Task() practice.Task { return practice.TaskOf(d.Hold) }
+
 // Rule is what counts in a drill.
 type Rule struct {
 	Allowance int           `json:"allowance"` // moves over the start's par that still count as clean

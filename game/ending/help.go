@@ -38,6 +38,8 @@ type Hint struct {
 	Gaps  []Gap
 	Man   *board.Square
 	Move  *board.Move
+	Next  *board.Move  // in a hold drill: what he plays after the firmest move
+	Holds []board.Move // in a hold drill: the moves that hold
 }
 
 // Hint computes a step of help for a position in which the attacker is to

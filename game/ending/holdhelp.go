@@ -6,20 +6,11 @@ import (
 	"drover/game/board"
 )
 
-// HoldHint is what a step of help shows in a hold drill. A field that does not
-// belong to the step is empty.
-type HoldHint struct {
-	Step  Help
-	Wish  *board.Square // where the attacker would go if the turn passed
-	Next  *board.Move   // what he plays after the firmest move
-	Holds []board.Move  // the moves that hold
-	Move  *board.Move   // the firmest of them
-}
-
 // HoldHint computes a step of help for a position in which the defender is to
-// move: his wish, his next step, the moves that hold, the move.
-func (j *Judge) HoldHint(ctx context.Context, p board.Position, step Help, seed int64) (HoldHint, error) {
-	h := HoldHint{Step: step}
+// move: his wish, his next step after the firmest move, the moves that hold, the
+// firmest of them.
+func (j *Judge) HoldHint(ctx context.Context, p board.Position, step Help, seed int64) (Hint, error) {
+	h := Hint{Step: step}
 	var err error
 	switch step {
 	case HelpWish:

@@ -51,21 +51,13 @@ type lookFrame struct {
 
 func (h *Hub) goneFrame(ctx context.Context, s practice.State) (*goneFrame, error) {
 	last := s.Line[len(s.Line)-1]
-	g := &goneFrame{Title: practice.GoneTitle(s), Back: s.BacksLeft() > 0}
+	g := &goneFrame{Title: s.Task.Gone(), Back: s.BacksLeft() > 0}
 	var err error
 	if g.Say, err = s.Why(ctx, h.judge, last, s.Wording); err != nil {
 		return nil, err
 	}
-	var v ending.Verdict
-	if !s.Hold {
-		situation, err := s.Verdict(ctx, h.judge, last)
-		if err != nil {
-			return nil, err
-		}
-		v = situation.Verdict
-	}
-	g.Article = practice.GoneCause(s, v)
-	return g, nil
+	g.Article, err = s.Task.Cause(ctx, h.judge, s)
+	return g, err
 }
 
 func (h *Hub) endFrame(ctx context.Context, s practice.State) (*endFrame, error) {
@@ -90,7 +82,7 @@ func (h *Hub) endFrame(ctx context.Context, s practice.State) (*endFrame, error)
 // endStages are the stages of the line that stands, in the order of first entry.
 func endStages(s practice.State) []endStage {
 	stages := []endStage{}
-	if s.Hold {
+	if !s.Task.Staged() {
 		return stages
 	}
 	at := map[ending.Stage]int{}

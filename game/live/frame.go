@@ -232,27 +232,22 @@ func (h *Hub) past(ctx context.Context, s practice.State) ([]actFrame, error) {
 }
 
 func openingFrame(s practice.State, about About) *gameFrame {
+	brief := s.Task.Brief(s)
 	g := &gameFrame{
 		ID: strconv.FormatInt(int64(s.Game), 10), Title: about.Title, Sub: about.Sub, Mode: string(s.Mode), Pace: about.Pace,
-		FEN: s.Start, Side: sideLetter(s.Side), Backs: s.BacksLeft(), Budget: s.Budget, Next: about.Next, Again: about.Again, First: about.First, Review: "/games/" + strconv.FormatInt(int64(s.Game), 10),
-		Corners: ending.Corners(s.First, s.Side), Stages: []stageFrame{}, Help: s.Helps.List(),
-		Hold: s.Hold, Clock: s.Clock, Hand: s.Defender == practice.ByHand, Coach: about.Coach,
+		FEN: s.Start, Side: sideLetter(s.Side), Backs: s.BacksLeft(), Budget: s.Budget, Next: about.Next, Again: about.Again,
+		First: about.First, Review: "/games/" + strconv.FormatInt(int64(s.Game), 10),
+		Corners: brief.Corners, Stages: []stageFrame{}, Help: s.Helps.List(),
+		Hold: s.Task.Defends(), Clock: s.Clock, Hand: s.Defender == practice.ByHand, Coach: about.Coach,
 	}
 	if s.Quiet {
 		g.Quiet, g.Review = true, ""
 		g.Stages = append(g.Stages, stageFrame{string(ending.Mate), "Your task", about.Task})
 		return g
 	}
-	if hold, ok := ending.HoldOf(s.Ending); ok && s.Hold {
-		g.Wanted, g.Corners = s.Wanted(), []string{}
-		g.Stages = append(g.Stages, stageFrame{string(ending.Holding), hold.Name, hold.Aim})
-		return g
-	}
-	if plan, ok := ending.PlanOf(s.Ending); ok {
-		g.Pen = plan.Pen
-		for _, step := range plan.Steps {
-			g.Stages = append(g.Stages, stageFrame{string(step.Stage), step.Stage.For(s.Wording), step.Aim})
-		}
+	g.Pen, g.Wanted = brief.Pen, brief.Wanted
+	for _, aim := range brief.Stages {
+		g.Stages = append(g.Stages, stageFrame{string(aim.Stage), aim.Name, aim.Say})
 	}
 	return g
 }
@@ -307,14 +302,16 @@ func (h *Hub) actFrames(ctx context.Context, end practice.State, after int) ([]a
 const noStage = -1
 
 // veiled says whether a game is a test that goes on: nothing in it may tell how
-// it stands, not even the stage.
-func veiled(s practice.State) bool { return s.Mode == practice.Test && !s.Hold && s.End == "" }
+// it stands, not even the stage where there are several.
+func veiled(s practice.State) bool {
+	return s.Mode == practice.Test && s.Task.Staged() && s.End == ""
+}
 
 // stageIndex is the place of a stage in the list that the page has.
 func stageIndex(s practice.State, stage ending.Stage) int {
 	plan, ok := ending.PlanOf(s.Ending)
 	switch {
-	case s.Hold || s.Quiet:
+	case !s.Task.Staged() || s.Quiet:
 		return 0
 	case !ok:
 		return noStage
@@ -340,45 +337,20 @@ func (h *Hub) drawMove(ctx context.Context, f *actFrame, s practice.State, over 
 	if t.Reply != nil {
 		f.Reply = &moveFrame{t.Reply.UCI(), mid.SAN(*t.Reply)}
 	}
-	stuck := s.NoNearer()
-	if s.Quiet || !over && !s.Mode.Shows(t.Act.Grade, stuck) {
+	if s.Quiet || !over && !s.Mode.Shows(t.Act.Grade, s.NoNearer()) {
 		return nil
 	}
-	if s.Hold {
-		var err error
-		f.Grade = string(t.Act.Grade)
-		f.Why, err = s.Why(ctx, h.judge, t, s.Wording)
-		return err
-	}
-	situation, err := s.Verdict(ctx, h.judge, t)
-	if err != nil {
-		return fmt.Errorf("verdict: %w", err)
-	}
-	facts, err := h.judge.Facts(ctx, situation)
-	if err != nil {
-		return fmt.Errorf("reasons: %w", err)
-	}
-	f.Grade, f.Back, f.Why = string(t.Act.Grade), s.Lost(situation.Verdict), facts.For(s.Wording)
-	if !facts.Mate {
-		f.Grade = string(practice.ShownGrade(t.Act.Grade, stuck))
-	}
-	if practice.Stuck(stuck) && !facts.Mate {
-		f.Why = append([]string{ending.NoNearer(stuck)}, f.Why...)
-	}
-	if s.Times() == 3 && s.End == "" {
-		f.Why = append(f.Why, "The same position for the third time: a draw may be claimed.")
-	}
-	return nil
+	said, err := s.Task.Say(ctx, h.judge, s)
+	f.Grade, f.Back, f.Why = string(said.Grade), said.Back, said.Why
+	return err
 }
 
 // nowFrame says how the game stands.
 func (h *Hub) nowFrame(ctx context.Context, s practice.State) (*nowFrame, error) {
 	n := &nowFrame{
-		Seq: s.Seq(), Ply: s.Ply(), FEN: s.Pos.FEN(), Turn: "you", Legal: [][2]string{}, Move: len(s.Line) + 1, Left: left(s),
+		Seq: s.Seq(), Ply: s.Ply(), FEN: s.Pos.FEN(), Turn: "you", Legal: [][2]string{},
+		Move: len(s.Line) + 1, Left: max(s.Task.Left(s), 0), Held: heldSoFar(s),
 		Backs: s.BacksLeft(), Time: s.TimeLeft(), Seen: len(s.Lines) > 0, Who: s.Watching(), Stage: noStage,
-	}
-	if s.Hold {
-		n.Held = heldSoFar(s)
 	}
 	if s.Pos.InCheck() {
 		n.Check = s.Pos.King(s.Pos.Turn()).String()
@@ -412,13 +384,13 @@ func (h *Hub) goesOn(ctx context.Context, n *nowFrame, s practice.State) error {
 		n.Legal = append(n.Legal, [2]string{m.UCI(), s.Pos.SAN(m)})
 	}
 	switch {
-	case s.Hold || s.Quiet:
+	case !s.Task.Staged() || s.Quiet:
 		n.Stage = 0
 		return nil
 	case veiled(s):
 		return nil
 	}
-	at, err := practice.Now(ctx, h.judge, s)
+	at, err := s.Task.Stand(ctx, h.judge, s)
 	if err != nil {
 		return err
 	}
@@ -437,20 +409,7 @@ func coverOf(plan *ending.Plan) string {
 	return "gaps"
 }
 
-// left is the number of own moves before the fifty-move rule or the drill's
-// budget makes an end.
-func left(s practice.State) int {
-	n := (100 - s.Pos.HalfMoves()) / 2
-	switch {
-	case s.Hold:
-		n = s.Wanted() - len(s.Line)
-	case s.Budget > 0:
-		n = min(n, s.Budget-len(s.Line))
-	}
-	return max(n, 0)
-}
-
-// heldSoFar counts the moves of a hold drill that kept the draw.
+// heldSoFar counts the moves that kept a draw.
 func heldSoFar(s practice.State) int {
 	n := 0
 	for _, t := range s.Line {

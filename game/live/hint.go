@@ -10,14 +10,7 @@ import (
 
 // drawHint computes what a step of help shows in the position of its act.
 func (h *Hub) drawHint(ctx context.Context, s practice.State, a practice.Act) (*hintFrame, error) {
-	if s.Hold {
-		return h.drawHoldHint(ctx, s, a)
-	}
-	at, err := practice.Now(ctx, h.judge, s)
-	if err != nil {
-		return nil, err
-	}
-	hint, err := h.judge.Hint(ctx, s.Pos, a.Help, at.Inner, s.Defender, s.Seed)
+	hint, err := s.Task.Hint(ctx, h.judge, s, a.Help)
 	if err != nil {
 		return nil, fmt.Errorf("help: %w", err)
 	}
@@ -33,22 +26,6 @@ func (h *Hub) drawHint(ctx context.Context, s practice.State, a practice.Act) (*
 	}
 	if hint.Man != nil {
 		f.Man = hint.Man.String()
-	}
-	if hint.Move != nil {
-		f.Move = &moveFrame{hint.Move.UCI(), s.Pos.SAN(*hint.Move)}
-	}
-	return f, nil
-}
-
-// drawHoldHint computes what a step of help shows in a hold drill.
-func (h *Hub) drawHoldHint(ctx context.Context, s practice.State, a practice.Act) (*hintFrame, error) {
-	hint, err := h.judge.HoldHint(ctx, s.Pos, a.Help, s.PressSeed())
-	if err != nil {
-		return nil, fmt.Errorf("help: %w", err)
-	}
-	f := &hintFrame{Step: hint.Step}
-	if hint.Wish != nil {
-		f.Wish = hint.Wish.String()
 	}
 	if hint.Next != nil {
 		f.Next = &moveFrame{UCI: hint.Next.UCI()}

@@ -43,49 +43,43 @@ func Refusal(err error) (No, bool) {
 }
 
 // Apply answers a command: the act that follows, or a refusal that changes
-// nothing. It is pure: the same state and command give the same act.
+// nothing. It is pure: the same state and command give the same act. What the
+// command does becomes an act, the act is folded, and the state that follows
+// decides whether the game has ended.
 func Apply(ctx context.Context, j *ending.Judge, s State, c Command) (Act, error) {
 	if err := allowed(s, c); err != nil {
 		return Act{}, err
 	}
+	a, err := acted(ctx, j, s, c)
+	if err != nil {
+		return Act{}, err
+	}
+	next, err := s.Fold(a)
+	if err != nil {
+		return Act{}, err
+	}
+	a.End, err = ended(ctx, j, next)
+	return a, err
+}
+
+// acted is the act of a command; whether it ends the game is not its concern.
+func acted(ctx context.Context, j *ending.Judge, s State, c Command) (Act, error) {
 	a := Act{Seq: s.Seq() + 1, Kind: c.Do, By: c.By, Client: c.ID, At: c.At}
 	if coaching(c.Do) {
 		a.Who = c.Who
 	}
 	switch c.Do {
 	case Move:
-		if over := s.overTime(c); over > 0 {
-			return flag(a, over), nil
-		}
-		if s.Hold {
-			return holdMove(ctx, j, s, c, a)
-		}
-		return move(ctx, j, s, c, a)
+		return moved(ctx, j, s, c, a)
 	case Flag:
 		return s.flagged(c, a)
-	case Watch:
-		return a, nil
 	case Unseen, Hand:
 		return byHand(ctx, j, s, c, a)
 	case Help:
 		return help(ctx, j, s, c, a)
 	case Back:
 		return back(s, a)
-	case Helped:
-		return a, nil
-	case Resign:
-		return resign(ctx, j, s, a)
-	case Anew:
-		if s.Gone {
-			return resign(ctx, j, s, a)
-		}
-		a.End = Restarted
-		return a, nil
-	case Left:
-		if s.Gone {
-			return resign(ctx, j, s, a)
-		}
-		a.End = Abandoned
+	case Watch, Helped, Resign, Anew, Left:
 		return a, nil
 	}
 	return Act{}, Refuse(Bad, "This page asked for something unknown. Load it again.")
@@ -124,10 +118,7 @@ func allowed(s State, c Command) error {
 }
 
 func goneHere(s State) string {
-	if s.Hold {
-		return "The draw is gone here. Take the move back, or begin a new try."
-	}
-	return "The win is gone here. Take the move back, or begin a new try."
+	return s.task().Gone() + " here. Take the move back, or begin a new try."
 }
 
 // help notes a step of help in the stage that it is for; what it shows is
@@ -136,11 +127,7 @@ func help(ctx context.Context, j *ending.Judge, s State, c Command, a Act) (Act,
 	if a.Help = ending.Help(c.Step); !s.Helps.Has(a.Help) {
 		return a, Refuse(Denied, "This drill does not give that help. The aim is always there.")
 	}
-	if s.Hold {
-		a.Stage = ending.Holding
-		return a, nil
-	}
-	at, err := Now(ctx, j, s)
+	at, err := s.task().Stand(ctx, j, s)
 	a.Stage = at.Stage
 	return a, err
 }
@@ -165,73 +152,37 @@ func plain(id string) bool {
 	return len(id) <= 32
 }
 
-func resign(ctx context.Context, j *ending.Judge, s State, a Act) (Act, error) {
-	var err error
-	a.End, err = declined(ctx, j, s)
-	return a, err
-}
-
-// declined is the end of a game that the student gives up: where the win was
-// gone, what that made of it.
-func declined(ctx context.Context, j *ending.Judge, s State) (End, error) {
-	switch {
-	case !s.Gone:
-		return Resigned, nil
-	case s.Pos.Stalemate():
-		return Stalemate, nil
-	case s.Pos.Dead():
-		return Dead, nil
-	case s.Hold && s.Pos.Checkmate():
-		return Mated, nil
-	case s.Hold:
-		return LetGo, nil
+// moved is the act of a move with its judgement and, where the game goes on, the
+// reply; of a move that comes after the clock has run out, the flag.
+func moved(ctx context.Context, j *ending.Judge, s State, c Command, a Act) (Act, error) {
+	if over := s.overTime(c); over > 0 {
+		return flag(a, over), nil
 	}
-	fifty, err := byFifty(ctx, j, s)
-	if fifty {
-		return Fifty, err
-	}
-	return Drawn, err
-}
-
-// byFifty says whether only the fifty-move rule took the win of the last move.
-func byFifty(ctx context.Context, j *ending.Judge, s State) (bool, error) {
-	n := len(s.Line)
-	if n == 0 || s.Line[n-1].Act.Grade != ending.WinGone {
-		return false, nil
-	}
-	situation, err := s.Verdict(ctx, j, s.Line[n-1])
-	return situation.Verdict.Fifty, err
-}
-
-func move(ctx context.Context, j *ending.Judge, s State, c Command, a Act) (Act, error) {
 	m, err := s.Pos.Find(c.Move)
 	if err != nil {
 		return a, Refuse(Illegal, game.Saying(err))
 	}
-	at, err := Now(ctx, j, s)
-	if err != nil {
-		return a, err
-	}
-	v, err := j.Judge(ctx, s.Pos, m, at.Inner)
+	v, err := s.task().Judge(ctx, j, s, m)
 	if err != nil {
 		return a, fmt.Errorf("judge: %w", err)
 	}
-	a.Move, a.Grade, a.Cost, a.Plies = m.UCI(), v.Grade, v.Cost, v.Before.Plies
-	a.Stage, a.Par = at.Stage, at.Par
-	a.Took = counted(s, c)
+	a = v.onto(a)
+	a.Move, a.Took = m.UCI(), counted(s, c)
 	next, err := s.Fold(a)
 	if err != nil {
 		return a, err
 	}
-	if a.End = next.ending(); a.End == "" {
-		a, err = reply(ctx, j, s, next, a)
+	if end, err := ended(ctx, j, next); err != nil || end != "" {
+		return a, err
 	}
-	if err == nil && a.End == "" && a.Grade == ending.WinGone && s.Mode == Test {
-		if a.End = Drawn; v.Fifty {
-			a.End = Fifty
-		}
+	r, err := s.task().Answer(ctx, j, next)
+	if err != nil {
+		return a, fmt.Errorf("reply: %w", err)
 	}
-	return a, err
+	if r != nil {
+		a.Reply = r.UCI()
+	}
+	return a, nil
 }
 
 // counted is the time of thought that counts: what the client says, but never
@@ -247,81 +198,33 @@ func counted(s State, c Command) int {
 	return min(took, 3_600_000)
 }
 
-// reply adds the defender's answer and what it ends.
-func reply(ctx context.Context, j *ending.Judge, s, next State, a Act) (Act, error) {
-	if next.Pos.Stalemate() {
-		if s.Mode == Test {
-			a.End = Stalemate
-		}
-		return a, nil
+// stops are the ends of a game that goes on and is stopped by an act.
+var stops = map[Kind]End{Resign: Resigned, Anew: Restarted, Left: Abandoned}
+
+// ended is the end that the last act of a state makes; empty where it makes none. It
+// is the one place that decides it; what a move ends is the task's to say.
+func ended(ctx context.Context, j *ending.Judge, s State) (End, error) {
+	switch a := s.Acts[len(s.Acts)-1]; {
+	case a.Kind == Flag:
+		return Time, nil
+	case stops[a.Kind] != "" && s.Gone:
+		return declined(ctx, j, s)
+	case stops[a.Kind] != "":
+		return stops[a.Kind], nil
+	case a.Move != "" || a.Reply != "":
+		return s.task().End(ctx, j, s)
 	}
-	if s.Defender == ByHand && len(s.Lines) > 0 && a.Grade != ending.WinGone {
-		return a, nil // it comes in an act of its own
-	}
-	r, err := j.Reply(ctx, next.Pos, s.Defender, s.Seed)
-	if err != nil {
-		return a, fmt.Errorf("reply: %w", err)
-	}
-	a.Reply = r.UCI()
-	if next, err = s.Fold(a); err != nil {
-		return a, err
-	}
-	if a.Grade == ending.WinGone {
-		if a.End = next.ending(); a.End == "" && s.Mode == Test && next.Pos.Dead() {
-			a.End = Dead
-		}
-		return a, nil
-	}
-	return replied(ctx, j, next, a)
+	return "", nil
 }
 
-// replied adds to an act what its reply ends; next is the state after it.
-func replied(ctx context.Context, j *ending.Judge, next State, a Act) (Act, error) {
-	if a.End = next.ending(); a.End != "" {
-		return a, nil
-	}
-	return reached(ctx, j, next, a)
-}
-
-// ending is the end that the board alone makes. A position in which the win
-// is gone is not one but in Apply, since the student may take the move back.
-func (s State) ending() End {
-	gone := s.Gone
+// declined is the end of a stopped game that the student gives up: what the move
+// made of it.
+func declined(ctx context.Context, j *ending.Judge, s State) (End, error) {
 	switch {
-	case s.Pos.Checkmate():
-		return Mated
-	case s.Times() >= 5:
-		return Fivefold
-	case s.Times() >= 3 && s.Mode == Test && s.Pos.Turn() == s.Side:
-		return Threefold
-	case s.Pos.HalfMoves() >= 100 && !gone:
-		return Fifty
+	case s.Pos.Stalemate():
+		return Stalemate, nil
+	case s.Pos.Dead():
+		return Dead, nil
 	}
-	return ""
-}
-
-// reached ends a game at its drill's last stage, or at its number of moves.
-func reached(ctx context.Context, j *ending.Judge, s State, a Act) (Act, error) {
-	l, err := j.Look(ctx, s.Pos)
-	if err != nil {
-		return a, fmt.Errorf("look: %w", err)
-	}
-	if done(l, s.Setup) {
-		a.End = Reached
-	} else if s.Budget > 0 && len(s.Line) >= s.Budget {
-		a.End = OverMoves
-	}
-	return a, nil
-}
-
-// done says whether a stage that does not end with mate is complete.
-func done(l ending.Look, s Setup) bool {
-	if l.Plan == nil || !l.Won() || s.Target == ending.Mate {
-		return false
-	}
-	if own, ok := ending.PlanOf(s.Ending); ok && own.Pawn {
-		return l.Plan != own || l.Stage > own.Index(s.Target)
-	}
-	i := l.Plan.Index(s.Target)
-	return i >= 0 && l.Plan.Steps[i].Region > 0 && l.Held[l.Plan.Steps[i].Region-1]
+	return s.task().Declined(ctx, j, s)
 }

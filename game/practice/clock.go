@@ -33,7 +33,7 @@ func (s State) overTime(c Command) int {
 }
 
 func flag(a Act, took int) Act {
-	a.Kind, a.Took, a.End = Flag, took, Time
+	a.Kind, a.Took = Flag, took
 	return a
 }
 

@@ -10,11 +10,11 @@ import (
 // cause is what is said of a stopped game.
 func cause(t *testing.T, g *game) string {
 	t.Helper()
-	situation, err := g.Verdict(ctx, judge, g.Line[len(g.Line)-1])
+	say, err := g.Task.Cause(ctx, judge, g.State)
 	if err != nil {
 		t.Fatal(err)
 	}
-	return practice.GoneCause(g.State, situation.Verdict)
+	return say
 }
 
 // TestFiftyRunsOut: a game in which only the moves ran out says so, ends by

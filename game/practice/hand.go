@@ -84,9 +84,5 @@ func byHand(ctx context.Context, j *ending.Judge, s State, c Command, a Act) (Ac
 		return a, Refuse(Illegal, game.Saying(err))
 	}
 	a.Reply = m.UCI()
-	next, err := s.Fold(a)
-	if err != nil {
-		return a, err
-	}
-	return replied(ctx, j, next, a)
+	return a, nil
 }

@@ -4,9 +4,13 @@ import (
 	"context"
 	"fmt"
 
-	"drover/game"
+	"drover/game/board"
 	"drover/game/ending"
 )
+
+// Hold is the task to defend a draw. It has one stage; its games give no rows of
+// stages and no habits, which are of attacking games alone.
+type Hold struct{}
 
 // HeldMoves is how many moves a hold drill asks for where it does not say.
 const HeldMoves = 10
@@ -19,85 +23,95 @@ func (s Setup) Wanted() int {
 	return HeldMoves
 }
 
-// holdMove is the act of a move that defends a draw, with the attacker's answer.
-func holdMove(ctx context.Context, j *ending.Judge, s State, c Command, a Act) (Act, error) {
-	m, err := s.Pos.Find(c.Move)
-	if err != nil {
-		return a, Refuse(Illegal, game.Saying(err))
-	}
+// Judge says whether a move kept the draw.
+func (Hold) Judge(ctx context.Context, j *ending.Judge, s State, m board.Move) (Judged, error) {
 	v, err := j.JudgeHold(ctx, s.Pos, m)
-	if err != nil {
-		return a, fmt.Errorf("judge: %w", err)
-	}
-	a.Move, a.Grade, a.Stage, a.Took = m.UCI(), v.Grade, ending.Holding, counted(s, c)
-	next, err := s.Fold(a)
-	if err != nil {
-		return a, err
-	}
-	if a.End = next.holdEnding(); a.End == "" {
-		a, err = pressed(ctx, j, s, next, a)
-	}
-	if err == nil && a.End == "" && a.Grade == ending.DrawGone && s.Mode == Test {
-		if a.End = LetGo; len(next.Pos.Moves()) == 0 {
-			a.End = Mated
-		}
-	}
-	return a, err
+	return Judged{Grade: v.Grade, Stage: ending.Holding}, err
 }
 
-// PressSeed is the seed of the attacker's next answer: it changes with each move,
-// so that he does not try the same again where something else is as good.
-func (s State) PressSeed() int64 { return s.Seed + int64(len(s.Line)) }
+// pressSeed is the seed of the attacker's answer to the nth own move: it changes with
+// each, so that he does not try the same again where something else is as good.
+func (s State) pressSeed(n int) int64 { return s.Seed + int64(n) }
 
-// pressed adds the attacker's answer and what it ends.
-func pressed(ctx context.Context, j *ending.Judge, s, next State, a Act) (Act, error) {
-	r, err := j.Press(ctx, next.Pos, s.PressSeed())
-	if err != nil {
-		return a, fmt.Errorf("answer: %w", err)
-	}
-	a.Reply = r.UCI()
-	if next, err = s.Fold(a); err != nil {
-		return a, err
-	}
-	a.End = next.holdEnding()
-	return a, nil
+// Answer is the attacker's. He plays on where the draw is gone: that shows why.
+func (Hold) Answer(ctx context.Context, j *ending.Judge, s State) (*board.Move, error) {
+	m, err := j.Press(ctx, s.Pos, s.pressSeed(len(s.Line)-1))
+	return &m, err
 }
 
-// holdEnding is the end that the board makes in a hold drill. Where the draw is
-// gone there is none but in Apply, since the student may take the move back.
-func (s State) holdEnding() End {
-	n := len(s.Line)
+// End is the end that the board makes, or the number of moves. Where the draw is gone
+// there is none but in a test, since the student may take the move back.
+func (Hold) End(_ context.Context, _ *ending.Judge, s State) (End, error) {
+	replied := s.Pos.Turn() == s.Side
 	switch {
+	case s.Gone && s.Mode == Test && replied:
+		return LetGo, nil
 	case s.Gone:
-		return ""
+		return "", nil
 	case s.Pos.Checkmate():
-		return Mated
+		return Mated, nil
 	case s.Pos.Stalemate():
-		return Stalemate
+		return Stalemate, nil
 	case s.Pos.Dead():
-		return Dead
+		return Dead, nil
 	case s.Times() >= 5:
-		return Fivefold
+		return Fivefold, nil
 	case s.Pos.HalfMoves() >= 100:
-		return Fifty
-	case n >= s.Wanted() && s.Line[n-1].Reply != nil:
-		return HeldOut
+		return Fifty, nil
+	case len(s.Line) >= s.Wanted() && replied:
+		return HeldOut, nil
 	}
-	return ""
+	return "", nil
 }
 
-// holdSummary is the outcome of a hold drill: stages and habits are of attacking
-// games alone.
-func holdSummary(s State) Outcome {
-	o := Outcome{Hold: true, End: s.End, Moves: len(s.Line), Result: Clean, Habits: map[Habit]Tally{}}
+// Declined is mate where the attacker's answer was one already.
+func (Hold) Declined(_ context.Context, _ *ending.Judge, s State) (End, error) {
+	if s.Pos.Checkmate() {
+		return Mated, nil
+	}
+	return LetGo, nil
+}
+
+// Success is a game that was not lost.
+func (Hold) Success(s State) bool {
+	switch s.End {
+	case HeldOut, Stalemate, Dead, Fifty, Fivefold, Threefold:
+		return true
+	case Mated:
+		return s.Pos.Turn() != s.Side
+	}
+	return false
+}
+
+// Left counts the moves that are still to be held.
+func (Hold) Left(s State) int { return s.Wanted() - len(s.Line) }
+
+// Summary has neither par, stages nor habits.
+func (Hold) Summary(_ context.Context, _ *ending.Judge, s State) (Outcome, error) {
+	o := Outcome{Task: Hold{}, End: s.End, Moves: len(s.Line), Result: Clean, Habits: map[Habit]Tally{}}
 	switch {
 	case !s.Success():
 		o.Result = NotHeld
 	case s.Aided():
 		o.Result = WonHelped
 	}
-	return o
+	return o, nil
 }
+
+// Brief names the draw that is to be held, and for how long.
+func (Hold) Brief(s State) Brief {
+	b := Brief{Corners: []string{}, Wanted: s.Wanted()}
+	if hold, ok := ending.HoldOf(s.Ending); ok {
+		b.Stages = []Aim{{ending.Holding, hold.Name, hold.Aim}}
+	}
+	return b
+}
+
+// Staged is false: there is one stage.
+func (Hold) Staged() bool { return false }
+
+// Defends is true: a draw is what is asked for.
+func (Hold) Defends() bool { return true }
 
 // HoldVerdict judges a turn of a hold drill again: reasons are recomputed, never
 // stored.
@@ -106,20 +120,80 @@ func HoldVerdict(ctx context.Context, j *ending.Judge, t Turn) (ending.HoldSitua
 	return ending.HoldSituation{Before: t.Before, Move: t.Move, Verdict: v, Reply: t.Reply}, err
 }
 
-// Why puts the reasons for the verdict on a turn into words for an age.
-func (s State) Why(ctx context.Context, j *ending.Judge, t Turn, age int) ([]string, error) {
-	if s.Hold {
-		situation, err := HoldVerdict(ctx, j, t)
-		if err != nil {
-			return nil, err
-		}
-		facts, err := j.HoldFacts(ctx, situation)
-		return facts.For(age), err
-	}
-	situation, err := s.Verdict(ctx, j, t)
+// Why says how the draw was kept, or how the attacker wins now.
+func (Hold) Why(ctx context.Context, j *ending.Judge, _ State, t Turn, age int) ([]string, error) {
+	situation, err := HoldVerdict(ctx, j, t)
 	if err != nil {
-		return nil, err
+		return nil, fmt.Errorf("verdict: %w", err)
 	}
-	facts, err := j.Facts(ctx, situation)
+	facts, err := j.HoldFacts(ctx, situation)
 	return facts.For(age), err
+}
+
+// Say gives the reasons alone.
+func (h Hold) Say(ctx context.Context, j *ending.Judge, s State) (Said, error) {
+	t := s.Line[len(s.Line)-1]
+	why, err := h.Why(ctx, j, s, t, s.Wording)
+	return Said{Grade: t.Act.Grade, Why: why}, err
+}
+
+// heldBy says how a draw was held, for those ends that the rules make.
+var heldBy = map[End]string{
+	Stalemate: "stalemate",
+	Dead:      "too little left to mate with",
+	Fifty:     "the fifty-move rule",
+	Fivefold:  "the same position five times",
+	Threefold: "the same position three times",
+}
+
+// Title calls a draw that was held so, however it came.
+func (Hold) Title(s State) string {
+	switch {
+	case s.End == Mated && !s.Success():
+		return "Checkmate"
+	case heldBy[s.End] != "":
+		return "You held the draw: " + heldBy[s.End]
+	}
+	return ""
+}
+
+// Praise names no best: there is none.
+func (Hold) Praise(Outcome) string { return "You held it alone." }
+
+// Gone is the headline where the draw went.
+func (Hold) Gone() string { return "The draw is gone" }
+
+// Cause says whether the attacker has mated, or wins.
+func (Hold) Cause(_ context.Context, _ *ending.Judge, s State) (string, error) {
+	if s.Pos.Checkmate() {
+		return "Checkmate, FIDE Laws 5.1.1", nil
+	}
+	return "He wins from here", nil
+}
+
+// Stand knows the one stage.
+func (Hold) Stand(context.Context, *ending.Judge, State) (Standing, error) {
+	return Standing{Stage: ending.Holding}, nil
+}
+
+// Hint shows what the attacker wants, and what holds.
+func (Hold) Hint(ctx context.Context, j *ending.Judge, s State, step ending.Help) (ending.Hint, error) {
+	return j.HoldHint(ctx, s.Pos, step, s.pressSeed(len(s.Line)))
+}
+
+// HelpName names a step.
+func (Hold) HelpName(step ending.Help) string {
+	return [...]string{"", "his wish", "his next step", "the moves that hold", "the move"}[step]
+}
+
+// Pick picks positions that no side wins and in which not every move holds.
+func (Hold) Pick(ctx context.Context, j *ending.Judge, code string, w ending.Wanted) (ending.Picked, error) {
+	hold, _ := ending.HoldOf(code)
+	return j.HoldStarts(ctx, hold, w)
+}
+
+// Paste reads positions that are a draw with the defender to move.
+func (Hold) Paste(ctx context.Context, j *ending.Judge, code, text string) ([]board.Position, []string, error) {
+	hold, _ := ending.HoldOf(code)
+	return j.HoldPasted(ctx, hold, text)
 }

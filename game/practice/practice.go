@@ -30,7 +30,7 @@ type Setup struct {
 	Start     string // FEN
 	Side      board.Color
 	Mode      Mode
-	Hold      bool         // the student defends a draw
+	Task      Task         // what is asked; nil: to win
 	Target    ending.Stage // the stage whose completion ends the game; Mate plays to the mate
 	Defender  string
 	Seed      int64
@@ -90,7 +90,7 @@ const (
 // End is how a game ended; empty while it goes on.
 type End string
 
-// The ends. Each has its article in Articles.
+// The ends. Each has its article in articles.
 const (
 	Mated     End = "mate"
 	Reached   End = "stage"     // the drill's last stage is complete
@@ -109,26 +109,11 @@ const (
 	Restarted End = "restarted" // a new try took its place
 )
 
-// Articles names the article of the FIDE Laws of Chess (in force from 1
+// articles names the article of the FIDE Laws of Chess (in force from 1
 // January 2023) behind each end; an end of Drover's own has none.
-var Articles = map[End]string{
+var articles = map[End]string{
 	Mated: "5.1.1", Stalemate: "5.2.1", Dead: "5.2.2", Fifty: "9.3", Fivefold: "9.6.1",
 	Threefold: "9.2", Resigned: "5.1.2", Time: "6.9",
-}
-
-// Success says whether a game has ended as its drill wants it: won, or in a hold
-// drill not lost.
-func (s State) Success() bool {
-	if !s.Hold {
-		return s.End == Mated || s.End == Reached
-	}
-	switch s.End {
-	case HeldOut, Stalemate, Dead, Fifty, Fivefold, Threefold:
-		return true
-	case Mated:
-		return s.Pos.Turn() != s.Side
-	}
-	return false
 }
 
 // Command is what a client asks for.
@@ -191,8 +176,10 @@ type State struct {
 	End      End
 }
 
-// Begin is the state before the first act.
+// Begin is the state before the first act. The task is settled here for the whole
+// game.
 func Begin(s Setup) (State, error) {
+	s.Task = s.task()
 	p, err := board.ParseFEN(s.Start)
 	if err != nil {
 		return State{}, err

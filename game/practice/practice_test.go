@@ -132,7 +132,7 @@ func TestArticle511Checkmate(t *testing.T) {
 	t.Parallel()
 	g := begin(t, "KRK", "7k/8/6K1/8/8/8/8/R7 w - - 0 1")
 	a := g.do(practice.Move, "Ra8#")
-	if a.End != practice.Mated || a.Reply != "" || practice.Articles[a.End] != "5.1.1" {
+	if a.End != practice.Mated || a.Reply != "" || a.End.Article() != "FIDE Laws 5.1.1" {
 		t.Errorf("act %+v", a)
 	}
 	if _, err := g.try(practice.Command{Do: practice.Move, Move: "a8a7"}); refusal(err) != practice.Over {
@@ -168,7 +168,7 @@ func TestArticle521Stalemate(t *testing.T) {
 	if _, err := g.try(practice.Command{Do: practice.Back}); refusal(err) != practice.Denied {
 		t.Errorf("second take-back: %v", err)
 	}
-	if a := g.do(practice.Resign, ""); a.End != practice.Stalemate || practice.Articles[a.End] != "5.2.1" {
+	if a := g.do(practice.Resign, ""); a.End != practice.Stalemate || a.End.Article() != "FIDE Laws 5.2.1" {
 		t.Errorf("declined: %+v", a)
 	}
 	if o := g.outcome(); o.Result != practice.NotWon || o.Failed != ending.Mate {
@@ -190,7 +190,7 @@ func TestArticle522DeadPosition(t *testing.T) {
 	if a.Grade != ending.WinGone || a.Reply != "d4e3" || a.End != "" || !g.Gone {
 		t.Fatalf("act %+v", a)
 	}
-	if a := g.do(practice.Resign, ""); a.End != practice.Dead || practice.Articles[a.End] != "5.2.2" {
+	if a := g.do(practice.Resign, ""); a.End != practice.Dead || a.End.Article() != "FIDE Laws 5.2.2" {
 		t.Errorf("declined: %+v", a)
 	}
 	if a := begin(t, "KRK", fen, test).do(practice.Move, "Re3"); a.End != practice.Dead {
@@ -202,7 +202,7 @@ func TestArticle522DeadPosition(t *testing.T) {
 // practice the game goes on.
 func TestArticle92Threefold(t *testing.T) {
 	t.Parallel()
-	if n := repeat(begin(t, "KRK", "4k3/8/8/8/8/8/8/R3K3 w - - 0 1", test)); n != practice.Threefold || practice.Articles[n] != "9.2" {
+	if n := repeat(begin(t, "KRK", "4k3/8/8/8/8/8/8/R3K3 w - - 0 1", test)); n != practice.Threefold || n.Article() != "FIDE Laws 9.2" {
 		t.Errorf("in a test it ended by %q", n)
 	}
 }
@@ -211,7 +211,7 @@ func TestArticle92Threefold(t *testing.T) {
 // claim.
 func TestArticle961Fivefold(t *testing.T) {
 	t.Parallel()
-	if n := repeat(begin(t, "KRK", "4k3/8/8/8/8/8/8/R3K3 w - - 0 1")); n != practice.Fivefold || practice.Articles[n] != "9.6.1" {
+	if n := repeat(begin(t, "KRK", "4k3/8/8/8/8/8/8/R3K3 w - - 0 1")); n != practice.Fivefold || n.Article() != "FIDE Laws 9.6.1" {
 		t.Errorf("in practice it ended by %q", n)
 	}
 }
@@ -278,7 +278,7 @@ func TestShuffler(t *testing.T) {
 		g.do(practice.Resign, "")
 	}
 	o := g.outcome()
-	if o.Result != practice.NotWon || o.Failed == "" || practice.Articles[o.End] == "" && o.End != practice.Drawn {
+	if o.Result != practice.NotWon || o.Failed == "" || o.End.Article() == "" && o.End != practice.Drawn {
 		t.Errorf("outcome %+v", o)
 	}
 	for _, r := range o.Stages {

@@ -2,7 +2,6 @@ package practice
 
 import (
 	"context"
-	"fmt"
 	"math"
 
 	"drover/game/ending"
@@ -39,7 +38,7 @@ type StageResult struct {
 
 // Outcome is an ended game as the pages read it.
 type Outcome struct {
-	Hold   bool // of a hold drill: without par, stages and habits
+	Task   Task // whose outcome it is; nil: to win. A hold drill is without par, stages and habits
 	End    End
 	Result Result
 	Failed ending.Stage // the stage in which a game that was not won was lost; empty if none can be named
@@ -51,44 +50,6 @@ type Outcome struct {
 	With   string // the coach's name
 
 	Wording int // for which age its sentences are worded: 8 or 14
-}
-
-// Summary is the outcome of a game that has ended.
-func Summary(ctx context.Context, j *ending.Judge, s State) (Outcome, error) {
-	if s.Hold {
-		return holdSummary(s), nil
-	}
-	par, err := ParOfStart(ctx, j, s)
-	if err != nil {
-		return Outcome{}, fmt.Errorf("par of the start: %w", err)
-	}
-	if coach, ok := s.Partner(); ok {
-		return shared(s, par, coach), nil
-	}
-	c, err := count(ctx, j, s)
-	if err != nil {
-		return Outcome{}, fmt.Errorf("habits: %w", err)
-	}
-	o := Outcome{End: s.End, Moves: len(s.Line), Par: par, Stages: stages(s), Habits: c.habits(), Wording: s.Wording}
-	for i := range o.Stages {
-		o.Stages[i].Weights = c.weights[o.Stages[i].Stage]
-	}
-	switch {
-	case !s.Success():
-		o.Result = NotWon
-		fifty, err := byFifty(ctx, j, s)
-		if err != nil {
-			return o, err
-		}
-		o.Failed = failed(s, o.Stages, fifty || s.End == Fifty)
-	case s.Aided():
-		o.Result = WonHelped
-	case o.Moves > par+s.Allowance && !pawns(s):
-		o.Result = OverPar
-	default:
-		o.Result = Clean
-	}
-	return o, nil
 }
 
 // shared is the outcome of a game that a coach played along: it says how it

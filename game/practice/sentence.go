@@ -26,25 +26,15 @@ var titles = map[End]string{
 	Drawn:     "The win is gone",
 }
 
-// heldBy says how a draw was held, for those ends that the rules make.
-var heldBy = map[End]string{
-	Stalemate: "stalemate",
-	Dead:      "too little left to mate with",
-	Fifty:     "the fifty-move rule",
-	Fivefold:  "the same position five times",
-	Threefold: "the same position three times",
-}
-
 // Title is the headline of an ended game.
 func (s State) Title() string {
+	if own := s.task().Title(s); own != "" {
+		return own
+	}
 	t, ok := titles[s.End]
 	switch {
 	case !ok:
 		return "The game has ended"
-	case s.Hold && s.End == Mated && !s.Success():
-		return "Checkmate"
-	case s.Hold && heldBy[s.End] != "":
-		return "You held the draw: " + heldBy[s.End]
 	case strings.Contains(t, "%s"):
 		return fmt.Sprintf(t, Moves(len(s.Line)))
 	}
@@ -54,7 +44,7 @@ func (s State) Title() string {
 // Article says by which article of the FIDE Laws a game ended; empty for an
 // end of the drill's own.
 func (e End) Article() string {
-	if a := Articles[e]; a != "" {
+	if a := articles[e]; a != "" {
 		return "FIDE Laws " + a
 	}
 	return ""
@@ -91,12 +81,8 @@ func (o Outcome) Sentences() []string {
 	switch {
 	case o.Shared:
 		return []string{fmt.Sprintf("You played it with %s.", coachName(o.With)), "Now try the same start alone."}
-	case o.Hold && o.Result == Clean:
-		return []string{"You held it alone."}
-	case o.Result == Clean && o.Par == 0:
-		return []string{"You did it alone."}
 	case o.Result == Clean:
-		return []string{fmt.Sprintf("You did it alone. Best: %s.", Moves(o.Par))}
+		return []string{Setup{Task: o.Task}.task().Praise(o)}
 	case o.Result == OverPar:
 		return []string{fmt.Sprintf("You won alone, over par. Best: %s.", Moves(o.Par))}
 	case o.Result == WonHelped:
@@ -113,32 +99,6 @@ func coachName(name string) string {
 		return "your coach"
 	}
 	return name
-}
-
-// GoneTitle is the headline of a stopped game.
-func GoneTitle(s State) string {
-	if s.Hold {
-		return "The draw is gone"
-	}
-	return "The win is gone"
-}
-
-// GoneCause says what made a stopped game no longer won, or no longer a draw,
-// with its article.
-func GoneCause(s State, v ending.Verdict) string {
-	switch {
-	case s.Hold && s.Pos.Checkmate():
-		return "Checkmate, FIDE Laws 5.1.1"
-	case s.Hold:
-		return "He wins from here"
-	case s.Pos.Stalemate():
-		return "Stalemate, FIDE Laws 5.2.1"
-	case s.Pos.Dead():
-		return "Dead position, FIDE Laws 5.2.2"
-	case v.Fifty:
-		return "Fifty-move rule, FIDE Laws 9.3"
-	}
-	return "He can hold the draw from here"
 }
 
 // Shows says whether the verdict on a move is shown before the end.

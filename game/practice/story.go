@@ -33,11 +33,9 @@ func (s State) Story() ([]Told, error) {
 		case a.Kind == Move:
 			standing = append(standing, len(story))
 			told := Told{Turn: now.Line[n-1], No: n}
-			if !s.Hold {
-				told.Nearer = now.NoNearer()
-				told.Stuck = !said && ShownGrade(a.Grade, told.Nearer) == StuckGrade
-				said = said || told.Stuck
-			}
+			told.Nearer = now.NoNearer()
+			told.Stuck = !said && ShownGrade(a.Grade, told.Nearer) == StuckGrade
+			said = said || told.Stuck
 			story = append(story, told)
 		case a.Kind == Back:
 			story[standing[n]].Away = true
@@ -96,7 +94,7 @@ func (s State) Watching() string {
 // men on the board have none.
 func (s State) leastPen() int {
 	plan, ok := ending.PlanOf(s.Ending)
-	if !ok || s.Hold || !plan.Pen && (!plan.Pawn || pawnLeft(s.Pos)) {
+	if !ok || !s.task().Staged() || !plan.Pen && (!plan.Pawn || pawnLeft(s.Pos)) {
 		return 0
 	}
 	now := len(ending.Pen(s.Pos, 1-s.Side))

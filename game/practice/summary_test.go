@@ -416,7 +416,7 @@ func TestHeldDrawIsNoFailure(t *testing.T) {
 		practice.Threefold: "You held the draw: the same position three times",
 		practice.Fivefold:  "You held the draw: the same position five times",
 	} {
-		if got := (practice.State{Setup: practice.Setup{Hold: true}, End: end}).Title(); got != want {
+		if got := (practice.State{Setup: practice.Setup{Task: practice.Hold{}}, End: end}).Title(); got != want {
 			t.Errorf("%s is headed %q, want %q", end, got, want)
 		}
 	}
