@@ -65,7 +65,7 @@ func aside(std streams, strict []cohort.Share) {
 	for m, t := range cohort.Totals(strict) {
 		students, apart, named := 0, 0, 0
 		for _, s := range strict {
-			if s.Games == cohort.Marks[m] {
+			if s.Games == cohort.Marks()[m] {
 				students, apart, named = students+s.Students, apart+s.Apart, named+s.ApartNamed
 			}
 		}
@@ -101,12 +101,11 @@ func (c cohortCommand) each(std streams, do func(cohort.Study) error) error {
 	kinds := cohort.Kinds()
 	for i, k := range kinds {
 		fmt.Fprintf(std.err, "%d of %d: %s\n", i+1, len(kinds), k.Name)
-		for p := range ending.Plans() {
-			plan := &ending.Plans()[p]
+		for _, plan := range ending.Plans() {
 			if !k.PlayedIn(plan.Code) {
 				continue
 			}
-			if err := do(cohort.Study{Kind: k, Plan: plan, Students: c.Students, Seed: c.Seed}); err != nil {
+			if err := do(cohort.Study{Kind: k, Plan: &plan, Students: c.Students, Seed: c.Seed}); err != nil {
 				return err
 			}
 		}

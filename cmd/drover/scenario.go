@@ -106,7 +106,7 @@ func (s *scenario) makeDrills(ctx context.Context) error {
 		if plan.Index(ending.Mate) < 0 {
 			d.To = ending.Corner
 		}
-		if err := s.keep(ctx, &ending.Plans()[i], &d, 10, int64(i)); err != nil {
+		if err := s.keep(ctx, &plan, &d, 10, int64(i)); err != nil {
 			return err
 		}
 		s.drills[plan.Code] = d

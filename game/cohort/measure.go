@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"runtime"
+	"slices"
 	"sync"
 	"time"
 
@@ -13,8 +14,11 @@ import (
 	"drover/game/progress"
 )
 
-// Marks are the numbers of games after which students are looked at.
-var Marks = []int{5, 10, 20}
+// marks are the numbers of games after which students are looked at.
+var marks = [...]int{5, 10, 20}
+
+// Marks lists the numbers of games after which students are looked at; a copy.
+func Marks() []int { return slices.Clone(marks[:]) }
 
 // Share is how one kind fares in one ending after a number of games. Shares are
 // of the students that have a true stage; those apart have none.
@@ -65,7 +69,7 @@ func Measure(ctx context.Context, j *ending.Judge, s Study) (Measured, error) {
 	if err != nil {
 		return m, err
 	}
-	for _, games := range Marks {
+	for _, games := range marks {
 		m.Shares = append(m.Shares, s.share(all, games, false))
 		m.Strict = append(m.Strict, s.share(all, games, true))
 	}
@@ -133,7 +137,7 @@ func hash(name string, i int) uint64 {
 func (k Kind) season(ctx context.Context, j *ending.Judge, plan *ending.Plan, rng *rand.Rand) (season, error) {
 	s := k.student(rng)
 	out := season{planted: make([]int, len(plan.Steps))}
-	for n := range Marks[len(Marks)-1] {
+	for n := range marks[len(marks)-1] {
 		from := 0
 		if n >= progress.Enough {
 			from = progress.NextStage(progress.Sum(out.games))
@@ -253,8 +257,8 @@ func Totals(shares []Share) []Total {
 	for _, k := range kinds {
 		by[k.Name] = k
 	}
-	totals := make([]Total, len(Marks))
-	for m, games := range Marks {
+	totals := make([]Total, len(marks))
+	for m, games := range marks {
 		t := Total{Total: true, Games: games}
 		var counted, well, habits float64
 		for _, s := range shares {

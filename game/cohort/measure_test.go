@@ -58,7 +58,7 @@ func TestMeasure(t *testing.T) {
 		}
 	}
 	totals := cohort.Totals(append(weak, well...))
-	if len(totals) != len(cohort.Marks) || totals[2].Right != weak[2].Right || totals[2].HealthyCalledWeak != well[2].Wrong {
+	if len(totals) != len(cohort.Marks()) || totals[2].Right != weak[2].Right || totals[2].HealthyCalledWeak != well[2].Wrong {
 		t.Errorf("totals %+v of %+v and %+v", totals, weak, well)
 	}
 	few := study5

@@ -5,6 +5,7 @@ import (
 	"hash/fnv"
 	"math"
 	"math/rand/v2"
+	"slices"
 
 	"drover/game"
 	"drover/game/board"
@@ -93,8 +94,8 @@ func toFewest(ctx context.Context, j *Judge, p board.Position, o Option) (int, e
 	return -step*n + o.After.Plies, nil
 }
 
-// Defenders lists the defenders.
-func Defenders() []Defender { return defenders }
+// Defenders lists the defenders; a copy.
+func Defenders() []Defender { return slices.Clone(defenders) }
 
 // DefenderOf finds a defender by its code.
 func DefenderOf(code string) (Defender, bool) {

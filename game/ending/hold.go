@@ -3,6 +3,7 @@ package ending
 import (
 	"context"
 	"math"
+	"slices"
 
 	"drover/game"
 	"drover/game/board"
@@ -65,14 +66,14 @@ func theMan(p board.Position, kind board.Kind) board.Square {
 	return 0
 }
 
-// Holds lists the endings of hold drills, in teaching order.
-func Holds() []Hold { return holds }
+// Holds lists the endings of hold drills, in teaching order; a copy.
+func Holds() []Hold { return slices.Clone(holds) }
 
 // HoldOf finds the hold drill of an ending by its code.
 func HoldOf(code string) (*Hold, bool) {
-	for i := range holds {
-		if holds[i].Code == code {
-			return &holds[i], true
+	for _, h := range holds {
+		if h.Code == code {
+			return &h, true
 		}
 	}
 	return nil, false

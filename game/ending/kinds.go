@@ -3,6 +3,7 @@ package ending
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 
 	"drover/game"
@@ -41,8 +42,8 @@ var startKinds = []StartKind{
 	{"edge", "Along the edge", "He is on the edge, on the side of the wrong corner, and must be driven along.", "KBNK", alongEdge},
 }
 
-// StartKinds lists the kinds of start.
-func StartKinds() []StartKind { return startKinds }
+// StartKinds lists the kinds of start; a copy.
+func StartKinds() []StartKind { return slices.Clone(startKinds) }
 
 // kindOf finds a kind that an ending has.
 func kindOf(code, plan string) (fitting, bool) {

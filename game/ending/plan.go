@@ -107,14 +107,25 @@ var pawnPlan = Plan{Code: "KPK", Name: "King and pawn", Pass: 25, Pawn: true, St
 	{Mate, 0, "Mate with the queen."},
 }}
 
-// Plans lists the plans in teaching order of their code.
-func Plans() []Plan { return plans }
+// Plans lists the plans in teaching order of their code; a copy, steps and all.
+func Plans() []Plan {
+	list := slices.Clone(plans)
+	for i := range list {
+		list[i].Steps = slices.Clone(list[i].Steps)
+	}
+	return list
+}
 
 // Taught lists the plans that a drill can be set for: the basic mates, and king
-// and pawn.
-func Taught() []Plan { return append(slices.Clone(plans), pawnPlan) }
+// and pawn; a copy as well.
+func Taught() []Plan {
+	pawn := pawnPlan
+	pawn.Steps = slices.Clone(pawn.Steps)
+	return append(Plans(), pawn)
+}
 
-// PlanOf finds the plan of an ending by its code.
+// PlanOf finds the plan of an ending by its code. It is the table's own, so that a
+// look at a position copies nothing: read it, and change nothing in it.
 func PlanOf(code string) (*Plan, bool) {
 	for i := range plans {
 		if plans[i].Code == code {

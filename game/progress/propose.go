@@ -2,6 +2,7 @@ package progress
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"drover/game/ending"
@@ -31,8 +32,11 @@ type Known struct {
 	Placed    *Placing // what the starting check said
 }
 
-// Ladder is the order in which the endings are taught (common practice).
-var Ladder = []string{"KRRK", "KQK", "KRK", "KBBK", "KBNK"}
+// ladder is the order in which the endings are taught (common practice).
+var ladder = [...]string{"KRRK", "KQK", "KRK", "KBBK", "KBNK"}
+
+// Ladder lists the endings in the order in which they are taught; a copy.
+func Ladder() []string { return slices.Clone(ladder[:]) }
 
 // trainers are the defenders of each ending in the order of teaching (common
 // practice): the first for learning, the last for a test. They are data: an
@@ -159,7 +163,7 @@ func weakest(k Known) (Proposal, bool) {
 
 // test proposes a test of five for an ending whose stages are all done alone.
 func test(k Known) (Proposal, bool) {
-	for _, code := range Ladder {
+	for _, code := range ladder {
 		plan, ok := ending.PlanOf(code)
 		if !ok || k.count(plan, k.alone) < len(plan.Steps) || k.count(plan, k.tested) == len(plan.Steps) {
 			continue
@@ -174,7 +178,7 @@ func test(k Known) (Proposal, bool) {
 // work goes on with the first ending that was begun. Endings are taught
 // backwards: the last stage that is not done alone comes first.
 func work(k Known) (Proposal, bool) {
-	for _, code := range Ladder {
+	for _, code := range ladder {
 		plan, ok := ending.PlanOf(code)
 		if !ok || k.count(plan, k.begun) == 0 {
 			continue
@@ -203,15 +207,15 @@ func placed(k Known) (Proposal, bool) {
 // last stage.
 func next(k Known) (Proposal, bool) {
 	from := 0
-	for i, code := range Ladder {
+	for i, code := range ladder {
 		if plan, ok := ending.PlanOf(code); ok && k.count(plan, k.begun) > 0 {
 			from = i + 1
 		}
 	}
-	if from == len(Ladder) {
+	if from == len(ladder) {
 		return Proposal{}, false
 	}
-	plan, ok := ending.PlanOf(Ladder[from])
+	plan, ok := ending.PlanOf(ladder[from])
 	if !ok {
 		return Proposal{}, false
 	}

@@ -67,7 +67,7 @@ func TestPropose(t *testing.T) {
 		"mastered, the next ending":          {progress.Known{Marks: marks("KRRK bb", "KQK bb", "KRK bbb"), Standings: standing(tested, "KRRK", "KQK", "KRK")}, "KBBK corner corner guided random centre"},
 		"placed":                             {progress.Known{Placed: &progress.Placing{First: progress.Key{Ending: "KRK", Stage: ending.Mate}, Why: "So it is."}}, "KRK mate mate guided random centre"},
 		"placed, and begun":                  {progress.Known{Placed: &progress.Placing{First: progress.Key{Ending: "KRK", Stage: ending.Mate}, Why: "So it is."}, Marks: marks("KRK --f")}, "KRK edge mate guided random centre"},
-		"everything mastered":                {progress.Known{Marks: marks("KRRK bb", "KQK bb", "KRK bbb", "KBBK bbb", "KBNK bbbb"), Standings: standing(progress.Standing{Mastered: 1}, progress.Ladder...)}, ""},
+		"everything mastered":                {progress.Known{Marks: marks("KRRK bb", "KQK bb", "KRK bbb", "KBBK bbb", "KBNK bbbb"), Standings: standing(progress.Standing{Mastered: 1}, progress.Ladder()...)}, ""},
 		"a habit in an ending without plan":  {progress.Known{Habit: practice.KingHome, HabitIn: "KRPK"}, "KRRK mate mate guided random chase"},
 	} {
 		p, ok := progress.Propose(c.known)
@@ -109,10 +109,10 @@ func canBeSet(t *testing.T, name string, p progress.Proposal) {
 // there are.
 func TestLadder(t *testing.T) {
 	t.Parallel()
-	if len(progress.Ladder) != len(ending.Plans()) {
-		t.Errorf("%d rungs, %d plans", len(progress.Ladder), len(ending.Plans()))
+	if len(progress.Ladder()) != len(ending.Plans()) {
+		t.Errorf("%d rungs, %d plans", len(progress.Ladder()), len(ending.Plans()))
 	}
-	for _, code := range progress.Ladder {
+	for _, code := range progress.Ladder() {
 		plan, ok := ending.PlanOf(code)
 		if !ok {
 			t.Fatalf("no plan of %s", code)
