@@ -34,8 +34,9 @@ func (r Record) Diagnosis() Diagnosis {
 	var best *Weakness
 	missing, all := Enough, []map[practice.Habit]practice.Tally{}
 	recent := r.recent()
-	for i := range ending.Plans() {
-		plan := &ending.Plans()[i]
+	plans := ending.Plans()
+	for i := range plans {
+		plan := &plans[i]
 		all = append(all, r.Habits[plan.Code])
 		f, left := Named(plan.Code, tallies(plan, recent))
 		missing = min(missing, left)
