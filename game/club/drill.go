@@ -87,11 +87,7 @@ const MaxStarts = 24
 // Check checks a drill's fields against their rules, except its starts.
 func (d *Drill) Check() error {
 	p := Problems{}
-	if d.Hold {
-		d.checkHold(p)
-	} else {
-		d.checkStages(p)
-	}
+	d.checkTask(p)
 	if d.Mode != practice.Guided && d.Mode != practice.Practice && d.Mode != practice.Test {
 		p["mode"] = "Choose when the verdict shows."
 	}
@@ -103,19 +99,21 @@ func (d *Drill) Check() error {
 	return p.Err()
 }
 
-func (d *Drill) checkHold(p Problems) {
-	if _, ok := ending.HoldOf(d.Ending); !ok {
-		p["ending"] = "Choose one of the endings."
-	}
-	d.From, d.To, d.Defender = ending.Holding, ending.Holding, ""
-}
-
-func (d *Drill) checkStages(p Problems) {
-	plan, ok := ending.PlanOf(d.Ending)
+// checkTask holds ending, stages and defender against what the drill's task has. A
+// task without stages has one, and no defender to choose.
+func (d *Drill) checkTask(p Problems) {
+	_, ok := d.Task().Name(d.Ending)
 	if !ok {
 		p["ending"] = "Choose one of the endings."
-		return
 	}
+	if !d.Task().Staged() {
+		d.From, d.To, d.Defender = ending.Holding, ending.Holding, ""
+	} else if plan, found := ending.PlanOf(d.Ending); ok && found {
+		d.checkStages(plan, p)
+	}
+}
+
+func (d *Drill) checkStages(plan *ending.Plan, p Problems) {
 	from, to := plan.Index(d.From), plan.Index(d.To)
 	switch {
 	case from < 0:
@@ -154,7 +152,7 @@ func (d *Drill) checkRule(p Problems) {
 	if d.Mode == practice.Test && r.Backs > 0 {
 		p["backs"] = "In a test no move can be taken back."
 	}
-	if d.Hold {
+	if d.Task().Defends() { // there is no par to go over
 		r.Allowance = 0
 	}
 }
@@ -171,12 +169,12 @@ func stageList(p *ending.Plan) string {
 // then mate". The words say what is done in each stage, not where the king
 // stands.
 func (d *Drill) Title() string {
-	if hold, ok := ending.HoldOf(d.Ending); ok && d.Hold {
-		return hold.Name
-	}
-	name := d.Ending
-	if plan, ok := ending.PlanOf(d.Ending); ok {
-		name = plan.Name
+	name, ok := d.Task().Name(d.Ending)
+	switch {
+	case !ok:
+		name = d.Ending
+	case !d.Task().Staged():
+		return name
 	}
 	return name + ": " + doing(d.From) + d.Onward()
 }
@@ -186,7 +184,7 @@ func (d *Drill) Title() string {
 func (d *Drill) Onward() string {
 	plan, ok := ending.PlanOf(d.Ending)
 	switch {
-	case d.Hold || d.From == d.To:
+	case d.From == d.To:
 		return ""
 	case ok && plan.Index(d.To) == plan.Index(d.From)+1:
 		if d.From == ending.Edge && d.To == ending.Corner {
@@ -207,13 +205,7 @@ var goals = map[ending.Stage]string{
 
 // Line says the whole drill in one line.
 func (d *Drill) Line() string {
-	s := starts(len(d.Starts))
-	if d.Hold {
-		s = fmt.Sprintf("Hold the draw for %s, %s", practice.Moves(practice.Setup{Budget: d.Rule.Budget}.Wanted()), s)
-	} else {
-		who, _ := ending.DefenderOf(d.Defender) // Check has found him
-		s = fmt.Sprintf("Against a king that %s, %s", who.Does, s)
-	}
+	s := d.Task().Line(practice.Setup{Budget: d.Rule.Budget, Defender: d.Defender}) + ", " + starts(len(d.Starts))
 	switch d.Mode {
 	case practice.Guided:
 		s += ", a verdict after each move"

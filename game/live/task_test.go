@@ -14,7 +14,8 @@ type toQueen struct{ practice.Win }
 func (toQueen) Staged() bool { return false }
 func (toQueen) Gone() string { return "The pawn is stopped" }
 func (toQueen) Brief(practice.State) practice.Brief {
-	return practice.Brief{Stages: []practice.Aim{{Stage: "queen", Name: "Make a queen", Say: "Lead it to the last row."}}, Wanted: 3}
+	aim := practice.Aim{Stage: "queen", Name: "Make a queen", Say: "Lead it to the last row."}
+	return practice.Brief{Stages: []practice.Aim{aim}, Wanted: 3}
 }
 
 // TestFramesOfAThirdKind: the frames tell a game by its task, whatever kind that is.
@@ -27,7 +28,8 @@ func TestFramesOfAThirdKind(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	got := fmt.Sprint(part(t, first, "game", "stages"), part(t, first, "game", "wanted"), part(t, first, "game", "hold"), part(t, first, "now", "stage"))
+	begins := part(t, first, "game").(map[string]any)
+	got := fmt.Sprint(begins["stages"], begins["wanted"], begins["hold"], part(t, first, "now", "stage"))
 	if want := "[map[aim:Lead it to the last row. id:queen name:Make a queen]] 3 <nil> 0"; got != want {
 		t.Errorf("the game begins with %s, want %s", got, want)
 	}

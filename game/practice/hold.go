@@ -186,6 +186,17 @@ func (Hold) HelpName(step ending.Help) string {
 	return [...]string{"", "his wish", "his next step", "the moves that hold", "the move"}[step]
 }
 
+// Name is that of a draw to be held.
+func (Hold) Name(code string) (string, bool) {
+	if hold, ok := ending.HoldOf(code); ok {
+		return hold.Name, true
+	}
+	return "", false
+}
+
+// Line says for how long.
+func (Hold) Line(s Setup) string { return "Hold the draw for " + Moves(s.Wanted()) }
+
 // Pick picks positions that no side wins and in which not every move holds.
 func (Hold) Pick(ctx context.Context, j *ending.Judge, code string, w ending.Wanted) (ending.Picked, error) {
 	hold, _ := ending.HoldOf(code)

@@ -76,9 +76,14 @@ type Helper interface {
 	HelpName(step ending.Help) string
 }
 
-// Starter is where the starts of a kind of task come from. The ending is known to
-// be one of the task's.
+// Starter is what a drill of a kind of task is made of: its endings, its line and
+// its starts.
 type Starter interface {
+	// Name is the name of an ending as its drills are headed; ok is false where the
+	// task has no such ending. The other methods are given one that it has.
+	Name(code string) (name string, ok bool)
+	// Line says what a drill asks for, the beginning of a sentence.
+	Line(s Setup) string
 	// Pick picks starts of an ending.
 	Pick(ctx context.Context, j *ending.Judge, code string, w ending.Wanted) (ending.Picked, error)
 	// Paste reads starts of an ending, a FEN on each line; a line that does not fit

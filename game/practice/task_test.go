@@ -36,9 +36,8 @@ func TestTaskWords(t *testing.T) {
 	} {
 		g := begin(t, "KPK", "8/8/8/8/4k3/3p4/3K4/8 w - - 0 1", func(s *practice.Setup) { s.Task = task })
 		left := map[int]string{50: "his king, 50 left", 10: "ten, 10 left"}[task.Left(g.State)]
-		got := strings.Join([]string{
-			task.Gone(), task.HelpName(ending.HelpCover) + ", " + task.HelpName(ending.HelpMan), task.Praise(practice.Outcome{Par: 7}), left,
-		}, "; ")
+		help := task.HelpName(ending.HelpCover) + ", " + task.HelpName(ending.HelpMan)
+		got := strings.Join([]string{task.Gone(), help, task.Praise(practice.Outcome{Par: 7}), left}, "; ")
 		if got != want {
 			t.Errorf("%T says %q, want %q", task, got, want)
 		}
@@ -55,9 +54,12 @@ func TestSuccessByTask(t *testing.T) {
 	}{
 		{[]practice.End{practice.Mated}, true, true}, // White is the student
 		{[]practice.End{practice.Reached}, true, false},
-		{[]practice.End{practice.HeldOut, practice.Stalemate, practice.Dead, practice.Fifty, practice.Fivefold, practice.Threefold}, false, true},
 		{[]practice.End{
-			practice.Drawn, practice.LetGo, practice.OverMoves, practice.Time, practice.Resigned, practice.Abandoned, practice.Restarted, "",
+			practice.HeldOut, practice.Stalemate, practice.Dead, practice.Fifty, practice.Fivefold, practice.Threefold,
+		}, false, true},
+		{[]practice.End{
+			practice.Drawn, practice.LetGo, practice.OverMoves, practice.Time,
+			practice.Resigned, practice.Abandoned, practice.Restarted, "",
 		}, false, false},
 	} {
 		for _, e := range c.ends {
@@ -76,10 +78,11 @@ func TestSuccessByTask(t *testing.T) {
 
 // folded is a game after one own move with its reply, as the log keeps them, with no
 // end decided.
-func folded(t *testing.T, code, fen, move, reply string, grade ending.Grade, change ...func(*practice.Setup)) practice.State {
+func folded(t *testing.T, code, fen string, a practice.Act, change ...func(*practice.Setup)) practice.State {
 	t.Helper()
+	a.Seq, a.Kind, a.Stage = 1, practice.Move, ending.Mate
 	g := begin(t, code, fen, change...)
-	s, err := g.Fold(practice.Act{Seq: 1, Kind: practice.Move, Move: move, Reply: reply, Grade: grade, Stage: ending.Mate})
+	s, err := g.Fold(a)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -91,38 +94,44 @@ func folded(t *testing.T, code, fen, move, reply string, grade ending.Grade, cha
 func TestEndFromTheFoldedState(t *testing.T) {
 	t.Parallel()
 	const (
-		stale = "7k/8/6K1/8/8/8/5Q2/8 w - - 0 1"
-		held  = "8/3k4/3P4/4K3/8/8/8/8 b - - 0 1"
-		rook  = "8/8/8/4k3/8/8/8/R3K3 w - - 0 1"
+		stale  = "KQK 7k/8/6K1/8/8/8/5Q2/8 w - - 0 1"
+		rook   = "KRK 8/8/8/4k3/8/8/8/R3K3 w - - 0 1"
+		loose  = "KRK 8/8/8/8/3k4/8/8/4R2K w - - 0 1"
+		late   = "KRK 8/8/8/4k3/8/8/8/R3K3 w - - 76 90"
+		bishop = "KBNK 7N/8/8/4kB2/8/8/5K2/8 w - - 0 1"
+		pawn   = "KPK 8/3k4/3P4/4K3/8/8/8/8 b - - 0 1"
 	)
-	black := func(s *practice.Setup) { s.Side = board.Black }
 	one := func(s *practice.Setup) { s.Budget = 1 }
-	with := func(f ...func(*practice.Setup)) []func(*practice.Setup) { return f }
+	black := func(s *practice.Setup) { hold(s); s.Side = board.Black }
+	type changes []func(*practice.Setup)
 	for name, c := range map[string]struct {
-		code, fen, move, reply string
-		grade                  ending.Grade
-		change                 []func(*practice.Setup)
-		want                   practice.End
+		start, move, reply string
+		grade              ending.Grade
+		change             changes
+		want               practice.End
 	}{
-		"mate on the board":            {"KQK", "k7/2Q5/1K6/8/8/8/8/8 w - - 0 1", "c7b7", "", ending.OnCourse, nil, practice.Mated},
-		"stalemate is a stop":          {"KQK", stale, "f2f7", "", ending.WinGone, nil, ""},
-		"stalemate in a test":          {"KQK", stale, "f2f7", "", ending.WinGone, with(test), practice.Stalemate},
-		"a reply is due":               {"KRK", rook, "a1a4", "", ending.OnCourse, with(one), ""},
-		"the moves are used up":        {"KRK", rook, "a1a4", "e5d5", ending.OnCourse, with(one), practice.OverMoves},
-		"the game goes on":             {"KRK", rook, "a1a4", "e5d5", ending.OnCourse, nil, ""},
-		"the rook is taken":            {"KRK", "8/8/8/8/3k4/8/8/4R2K w - - 0 1", "e1e3", "d4e3", ending.WinGone, nil, ""},
-		"the rook is taken, test":      {"KRK", "8/8/8/8/3k4/8/8/4R2K w - - 0 1", "e1e3", "d4e3", ending.WinGone, with(test), practice.Dead},
-		"only fifty moves, test":       {"KRK", "8/8/8/4k3/8/8/8/R3K3 w - - 76 90", "e1d2", "e5d4", ending.WinGone, with(test), practice.Fifty},
-		"the bishop is lost, test":     {"KBNK", "7N/8/8/4kB2/8/8/5K2/8 w - - 0 1", "f5h3", "e5f6", ending.WinGone, with(test), practice.Drawn},
-		"held":                         {"KPK", held, "d7d8", "e5e6", ending.Held, with(hold, black, one), practice.HeldOut},
-		"held, the answer is due":      {"KPK", held, "d7d8", "", ending.Held, with(hold, black, one), ""},
-		"held, more is wanted":         {"KPK", held, "d7d8", "e5e6", ending.Held, with(hold, black), ""},
-		"the draw went":                {"KPK", held, "d7e8", "e5e6", ending.DrawGone, with(hold, black), ""},
-		"the draw went, test":          {"KPK", held, "d7e8", "e5e6", ending.DrawGone, with(hold, black, test), practice.LetGo},
-		"the draw went, test, pending": {"KPK", held, "d7e8", "", ending.DrawGone, with(hold, black, test), ""},
-		"the pawn is taken":            {"KPK", "8/8/8/8/7k/8/4p3/4K3 w - - 0 1", "e1e2", "", ending.Held, with(hold), practice.Dead},
+		"mate":                     {"KQK k7/2Q5/1K6/8/8/8/8/8 w - - 0 1", "c7b7", "", ending.OnCourse, nil, practice.Mated},
+		"stalemate is a stop":      {stale, "f2f7", "", ending.WinGone, nil, ""},
+		"stalemate in a test":      {stale, "f2f7", "", ending.WinGone, changes{test}, practice.Stalemate},
+		"a reply is due":           {rook, "a1a4", "", ending.OnCourse, changes{one}, ""},
+		"the moves are used up":    {rook, "a1a4", "e5d5", ending.OnCourse, changes{one}, practice.OverMoves},
+		"the game goes on":         {rook, "a1a4", "e5d5", ending.OnCourse, nil, ""},
+		"the rook is taken":        {loose, "e1e3", "d4e3", ending.WinGone, nil, ""},
+		"the rook is taken, test":  {loose, "e1e3", "d4e3", ending.WinGone, changes{test}, practice.Dead},
+		"only fifty moves, test":   {late, "e1d2", "e5d4", ending.WinGone, changes{test}, practice.Fifty},
+		"the bishop is lost, test": {bishop, "f5h3", "e5f6", ending.WinGone, changes{test}, practice.Drawn},
+		"held":                     {pawn, "d7d8", "e5e6", ending.Held, changes{black, one}, practice.HeldOut},
+		"held, the answer is due":  {pawn, "d7d8", "", ending.Held, changes{black, one}, ""},
+		"held, more is wanted":     {pawn, "d7d8", "e5e6", ending.Held, changes{black}, ""},
+		"the draw went":            {pawn, "d7e8", "e5e6", ending.DrawGone, changes{black}, ""},
+		"the draw went, test":      {pawn, "d7e8", "e5e6", ending.DrawGone, changes{black, test}, practice.LetGo},
+		"he has still to answer":   {pawn, "d7e8", "", ending.DrawGone, changes{black, test}, ""},
+		"the pawn is taken": {
+			"KPK 8/8/8/8/7k/8/4p3/4K3 w - - 0 1", "e1e2", "", ending.Held, changes{hold}, practice.Dead,
+		},
 	} {
-		s := folded(t, c.code, c.fen, c.move, c.reply, c.grade, c.change...)
+		code, fen, _ := strings.Cut(c.start, " ")
+		s := folded(t, code, fen, practice.Act{Move: c.move, Reply: c.reply, Grade: c.grade}, c.change...)
 		if got, err := s.Task.End(ctx, judge, s); err != nil || got != c.want {
 			t.Errorf("%s: ends %q, want %q (%v)", name, got, c.want, err)
 		}

@@ -267,6 +267,20 @@ func (Win) HelpName(step ending.Help) string {
 	return [...]string{"", "his wish", "cover", "which man", "the move"}[step]
 }
 
+// Name is that of a plan.
+func (Win) Name(code string) (string, bool) {
+	if plan, ok := ending.PlanOf(code); ok {
+		return plan.Name, true
+	}
+	return "", false
+}
+
+// Line says against whom.
+func (Win) Line(s Setup) string {
+	who, _ := ending.DefenderOf(s.Defender) // a drill was checked for it
+	return "Against a king that " + who.Does
+}
+
 // Pick picks positions of a stage.
 func (Win) Pick(ctx context.Context, j *ending.Judge, code string, w ending.Wanted) (ending.Picked, error) {
 	plan, _ := ending.PlanOf(code)
