@@ -14,7 +14,8 @@ import (
 // internal.
 func TestKindOf(t *testing.T) {
 	t.Parallel()
-	for _, kind := range []game.Kind{game.Internal, game.Bad, game.Denied, game.Missing, game.Conflict, game.Busy, game.Away, game.Gone} {
+	for _, kind := range []game.Kind{game.Internal, game.Bad, game.Denied, game.Missing, game.Conflict, game.Busy,
+		game.Away, game.Gone} {
 		err := fmt.Errorf("outer: %w", game.Wrap(kind, "Try again.", io.EOF))
 		if game.KindOf(err) != kind || !errors.Is(err, io.EOF) {
 			t.Errorf("kind %d came back as %d: %v", kind, game.KindOf(err), err)
@@ -41,7 +42,8 @@ func TestSaying(t *testing.T) {
 		t.Errorf("logged %q", got)
 	}
 	for _, err := range []error{cause, game.Wrap(game.Internal, "secret", cause), fmt.Errorf("x: %w", cause)} {
-		if got := game.Saying(err); strings.Contains(got, "secret") || strings.Contains(got, "hunter2") || !strings.HasSuffix(got, "try again.") {
+		if got := game.Saying(err); strings.Contains(got, "secret") || strings.Contains(got, "hunter2") ||
+			!strings.HasSuffix(got, "try again.") {
 			t.Errorf("said %q", got)
 		}
 	}

@@ -9,7 +9,8 @@ import (
 
 var testLayouts = []material{
 	{attack: [2]Kind{Queen}}, {attack: [2]Kind{Bishop, Knight}}, {attack: [2]Kind{Rook, Rook}}, {[2]Kind{Rook}, Rook},
-	{attack: [2]Kind{Rook, Pawn}}, {attack: [2]Kind{Pawn, Pawn}}, {[2]Kind{Pawn}, Pawn}, {[2]Kind{Queen}, Pawn}, {[2]Kind{Pawn}, Knight},
+	{attack: [2]Kind{Rook, Pawn}}, {attack: [2]Kind{Pawn, Pawn}}, {[2]Kind{Pawn}, Pawn}, {[2]Kind{Queen}, Pawn},
+	{[2]Kind{Pawn}, Knight},
 }
 
 // A placement's squares lead back to it, and no two placements are one.
@@ -113,7 +114,8 @@ func TestDilate(t *testing.T) {
 	t.Parallel()
 	for a := range Square(64) {
 		for b := range Square(64) {
-			want := a != b && max(a.file(), b.file())-min(a.file(), b.file()) <= 1 && max(a.rank(), b.rank())-min(a.rank(), b.rank()) <= 1
+			want := a != b && max(a.file(), b.file())-min(a.file(), b.file()) <= 1 &&
+				max(a.rank(), b.rank())-min(a.rank(), b.rank()) <= 1
 			if got := a.bit().dilate().has(b); got != want {
 				t.Errorf("%v to %v: %v", a, b, got)
 			}

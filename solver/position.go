@@ -79,7 +79,8 @@ func (p Position) Check() error {
 		return fmt.Errorf("the kings on %v and %v touch: move one away", p.king(White), p.king(Black))
 	}
 	if p.attacked(p.king(p.Turn.Other()), p.Turn) {
-		return fmt.Errorf("%v is in check with %v to move: give the move to %v or lift the check", p.Turn.Other(), p.Turn, p.Turn.Other())
+		return fmt.Errorf("%v is in check with %v to move: give the move to %v or lift the check", p.Turn.Other(), p.Turn,
+			p.Turn.Other())
 	}
 	return p.checkEnPassant()
 }

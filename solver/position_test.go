@@ -57,7 +57,8 @@ func TestCheckSays(t *testing.T) {
 func TestNameAndAttacker(t *testing.T) {
 	t.Parallel()
 	for men, want := range map[string]string{
-		"Ke1 Na1 Bb1 ke8": "KBNK White", "Ke1 nb5 bb6 ke8": "KBNK Black", "Ke1 ke8": "KK White", "Ke1 ra8 ra7 kh8": "KRRK Black",
+		"Ke1 Na1 Bb1 ke8": "KBNK White", "Ke1 nb5 bb6 ke8": "KBNK Black", "Ke1 ke8": "KK White",
+		"Ke1 ra8 ra7 kh8": "KRRK Black",
 		"Ke1 Rb1 qb2 ke8": "KQKR Black", "Ke1 Pb2 ph3 ke8": "KPKP White", "Ke1 Ph2 na3 ke8": "KNKP Black", "Ke1": " White",
 	} {
 		p := board(White, men)

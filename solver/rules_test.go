@@ -94,7 +94,8 @@ func sameMoves(t *testing.T, p Position) {
 		t.Fatalf("%s: moves %v, library %v", p.text(), got, want)
 	}
 	mate := len(got) == 0 && p.InCheck()
-	if status := theirs.Status(); mate != (status == chess.Checkmate) || len(got) == 0 && !mate && status != chess.Stalemate {
+	if status := theirs.Status(); mate != (status == chess.Checkmate) || len(got) == 0 && !mate &&
+		status != chess.Stalemate {
 		t.Fatalf("%s: in check %v with %d moves, library %v", p.text(), p.InCheck(), len(got), status)
 	}
 }

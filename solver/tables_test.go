@@ -63,7 +63,8 @@ func TestErrors(t *testing.T) {
 	if !errors.Is(err, ErrPosition) {
 		t.Errorf("an empty board: %v", err)
 	}
-	pawn := Position{Count: 3, EnPassant: NoSquare, Men: [MaxMen]Man{{King, White, 4}, {King, Black, 60}, {Pawn, White, 0}}}
+	pawn := Position{Count: 3, EnPassant: NoSquare, Men: [MaxMen]Man{{King, White, 4}, {King, Black, 60},
+		{Pawn, White, 0}}}
 	if _, err = shared().Probe(ctx, pawn); !errors.Is(err, ErrPosition) {
 		t.Errorf("a pawn on the first row: %v", err)
 	}
@@ -74,7 +75,8 @@ func TestErrors(t *testing.T) {
 	if _, _, err = shared().Par(ctx, fen(t, "8/8/4k3/8/8/8/4R3/4K3 b - - 0 1"), 4); err == nil {
 		t.Error("region 4 is answered")
 	}
-	bad := Position{Count: 3, EnPassant: NoSquare, Men: [MaxMen]Man{{King, White, 4}, {King, Black, 60}, {Rook, White, 77}}}
+	bad := Position{Count: 3, EnPassant: NoSquare, Men: [MaxMen]Man{{King, White, 4}, {King, Black, 60},
+		{Rook, White, 77}}}
 	if _, err = shared().Probe(ctx, bad); !errors.Is(err, ErrPosition) {
 		t.Errorf("a man off the board: %v", err)
 	}
@@ -83,7 +85,8 @@ func TestErrors(t *testing.T) {
 // Lone kings and a lone light man are drawn without a table.
 func TestDrawnWithoutTable(t *testing.T) {
 	t.Parallel()
-	for _, text := range []string{"8/8/4k3/8/8/8/8/4K3 w - - 0 1", "8/8/4k3/8/8/2b5/8/4K3 w - - 0 1", "8/8/4k3/8/8/2N5/8/4K3 b - - 0 1"} {
+	for _, text := range []string{"8/8/4k3/8/8/8/8/4K3 w - - 0 1", "8/8/4k3/8/8/2b5/8/4K3 w - - 0 1",
+		"8/8/4k3/8/8/2N5/8/4K3 b - - 0 1"} {
 		tables := NewTables()
 		if v, err := tables.Probe(context.Background(), fen(t, text)); err != nil || v != (Value{}) {
 			t.Errorf("%s: %+v, %v", text, v, err)
@@ -97,7 +100,8 @@ func TestNoAllocation(t *testing.T) {
 	ctx := context.Background()
 	buf := make([]Move, 0, 64)
 	for _, text := range []string{
-		"8/8/3k4/8/8/3K4/8/2B2N2 w - - 0 1", "8/8/8/8/2r5/8/2k5/K6Q w - - 0 1", "7K/k7/8/Pp6/8/8/8/8 w - b6 0 1", "8/5k2/2PK4/5r2/8/8/8/8 w - - 0 1",
+		"8/8/3k4/8/8/3K4/8/2B2N2 w - - 0 1", "8/8/8/8/2r5/8/2k5/K6Q w - - 0 1", "7K/k7/8/Pp6/8/8/8/8 w - b6 0 1",
+		"8/5k2/2PK4/5r2/8/8/8/8 w - - 0 1",
 	} {
 		p := fen(t, text)
 		staged := hasPlan(materialOf(p.Name()))

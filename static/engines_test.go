@@ -70,7 +70,8 @@ func TestServedEngines(t *testing.T) {
 func TestNewerIsFound(t *testing.T) {
 	t.Parallel()
 	for _, text := range []string{
-		"a:has(b) { }", "  height: 100dvh;", "@media (min-width: 1px) { a { height: 100dvh; } }", "color-mix(in srgb, red, blue)",
+		"a:has(b) { }", "  height: 100dvh;", "@media (min-width: 1px) { a { height: 100dvh; } }",
+		"color-mix(in srgb, red, blue)",
 		"@media (width < 400px) { }", "list.at(-1)", "list.findLast((x) => x)", "/(?<=a)b/", "a { translate: 1px; }",
 	} {
 		found := false

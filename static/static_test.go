@@ -44,7 +44,8 @@ func TestOtherSumGetsTheCurrentFileUncached(t *testing.T) {
 
 func TestWhatIsNotThere(t *testing.T) {
 	t.Parallel()
-	for _, path := range []string{"/static/", "/static/x", "/static/x/css", "/static/x/css/none.css", "/static/x/../static.go"} {
+	for _, path := range []string{"/static/", "/static/x", "/static/x/css", "/static/x/css/none.css",
+		"/static/x/../static.go"} {
 		if res := get(t, path); res.StatusCode != http.StatusNotFound {
 			t.Errorf("%s: status %d", path, res.StatusCode)
 		}

@@ -22,7 +22,8 @@ func (s *Store) Setup(ctx context.Context, c game.ClubID, id game.GameID) (pract
 	var side string
 	var hold bool
 	err := s.pool.QueryRow(ctx, q, c, id).Scan(&set.Student, &set.Ending, &set.Start, &side, &set.Mode, &set.Target,
-		&set.Defender, &set.Seed, &set.Backs, &set.Allowance, &set.Budget, &set.Helps, &hold, &set.Clock, &set.Quiet, &set.Wording)
+		&set.Defender, &set.Seed, &set.Backs, &set.Allowance, &set.Budget, &set.Helps, &hold, &set.Clock, &set.Quiet,
+		&set.Wording)
 	if side == "b" {
 		set.Side = board.Black
 	}
@@ -63,7 +64,8 @@ type entry struct {
 // primary key alone decides: won is false if another act has that number
 // already, and then nothing was written. After an error of kind Away the
 // outcome is unknown; a repeat of the same command finds out.
-func (s *Store) Append(ctx context.Context, c game.ClubID, set practice.Setup, a practice.Act, o *practice.Outcome) (at time.Time, won bool, err error) {
+func (s *Store) Append(ctx context.Context, c game.ClubID, set practice.Setup, a practice.Act,
+	o *practice.Outcome) (at time.Time, won bool, err error) {
 	return s.committer.append(ctx, entry{c, set, a, o})
 }
 
@@ -130,7 +132,8 @@ func (c *committer) append(ctx context.Context, e entry) (time.Time, bool, error
 	select {
 	case c.queue <- w:
 	default:
-		return time.Time{}, false, game.Fail(game.Busy, "Very many people are moving just now. Your move will be sent again in a moment.")
+		return time.Time{}, false, game.Fail(game.Busy,
+			"Very many people are moving just now. Your move will be sent again in a moment.")
 	}
 	select {
 	case r := <-w.reply:
@@ -310,7 +313,8 @@ func project(ctx context.Context, tx pgx.Tx, e entry, at time.Time) error {
 			helps = excluded.helps, seconds = excluded.seconds, completed = excluded.completed, clean = excluded.clean,
 			made = excluded.made, offered = excluded.offered`
 	for _, r := range o.Stages {
-		if _, err := tx.Exec(ctx, row, e.club, e.setup.Game, r.Stage, at, r.Moves, r.Bad, r.Par, r.Slips, r.Helps, r.Seconds, r.Completed, r.Clean,
+		if _, err := tx.Exec(ctx, row, e.club, e.setup.Game, r.Stage, at, r.Moves, r.Bad, r.Par, r.Slips, r.Helps, r.Seconds,
+			r.Completed, r.Clean,
 			r.Weights.Made[:], r.Weights.Offered[:]); err != nil {
 			return err
 		}

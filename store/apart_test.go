@@ -36,7 +36,8 @@ func TestNeighboursAreApart(t *testing.T) {
 		task game.AssignmentID
 		open game.GameID
 	}{{f.Student, f.Task, f.Game}, {f.Student2, f.Task2, f.Game2}} {
-		if tasks, err := s.Tasks(ctx, c.who); err != nil || len(tasks) != 1 || tasks[0].ID != c.task || tasks[0].OpenGame != c.open {
+		if tasks, err := s.Tasks(ctx, c.who); err != nil || len(tasks) != 1 || tasks[0].ID != c.task ||
+			tasks[0].OpenGame != c.open {
 			t.Errorf("tasks of %s: %+v, %v", c.who.Name, tasks, err)
 		}
 	}

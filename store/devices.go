@@ -74,7 +74,8 @@ func (s *Store) Remember(ctx context.Context, a game.Actor, tokens []club.Secret
 }
 
 // known keeps the tokens that are good, in order, and finds the person's own.
-func (s *Store) known(ctx context.Context, tx pgx.Tx, a game.Actor, tokens []club.Secret) (good []club.Secret, own club.Secret, err error) {
+func (s *Store) known(ctx context.Context, tx pgx.Tx, a game.Actor,
+	tokens []club.Secret) (good []club.Secret, own club.Secret, err error) {
 	for _, t := range tokens {
 		c, ok := t.Club()
 		if !ok || slices.Contains(good, t) {

@@ -85,7 +85,8 @@ func (s *Store) Shelf(ctx context.Context, c game.ClubID) ([]ShelfRow, error) {
 
 // Assign gives a drill to students of the club. If the form was sent before, it
 // returns the assignment that was made then.
-func (s *Store) Assign(ctx context.Context, a game.Actor, d game.DrillID, students []game.PersonID, due *time.Time, sent ...Sent) (game.AssignmentID, error) {
+func (s *Store) Assign(ctx context.Context, a game.Actor, d game.DrillID, students []game.PersonID, due *time.Time,
+	sent ...Sent) (game.AssignmentID, error) {
 	if len(students) == 0 {
 		return 0, club.Problems{"student": "Choose at least one student."}.Err()
 	}
@@ -129,7 +130,8 @@ func (s *Store) Tasks(ctx context.Context, a game.Actor) ([]progress.Task, error
 	return out, translate(err)
 }
 
-func tasks(ctx context.Context, from querier, c game.ClubID, student game.PersonID, now time.Time) ([]progress.Task, error) {
+func tasks(ctx context.Context, from querier, c game.ClubID, student game.PersonID,
+	now time.Time) ([]progress.Task, error) {
 	const q = `select a.id, a.due_on, c.name, ` + drillColumns + `,
 			(select count(distinct start_no) from games g where ` + ofTask + ` and g.result = any(` + counting + `)),
 			coalesce((select array_agg(n order by n) from generate_series(0, jsonb_array_length(d.starts) - 1) n where not exists

@@ -26,7 +26,8 @@ const formLife = 24 * time.Hour
 // form was sent before, it makes nothing and returns the number that was made
 // then. If two arrive at once, on any node, the second waits at the row's key
 // for the first.
-func (s *Store) once(ctx context.Context, a game.Actor, sent []Sent, do func(tx pgx.Tx, in Sent) (int64, error)) (answer int64, err error) {
+func (s *Store) once(ctx context.Context, a game.Actor, sent []Sent,
+	do func(tx pgx.Tx, in Sent) (int64, error)) (answer int64, err error) {
 	var in Sent
 	if len(sent) > 0 {
 		in = sent[0]

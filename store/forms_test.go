@@ -22,7 +22,8 @@ func makers(f storetest.Fixture) map[string]func(*store.Store, game.Actor, ...st
 	tasks := []progress.NewcomerTask{{FEN: storetest.FinishStart, Ending: "KRK", Target: ending.Mate, Budget: 8}}
 	return map[string]func(*store.Store, game.Actor, ...store.Sent) (string, error){
 		"student added": func(s *store.Store, a game.Actor, in ...store.Sent) (string, error) {
-			card, err := s.AddStudent(ctx, a, club.NewStudent{Name: "Wren", ConsentBy: "Ann", ConsentOn: time.Now().AddDate(0, 0, -1), Consent: true}, in...)
+			card, err := s.AddStudent(ctx, a, club.NewStudent{Name: "Wren", ConsentBy: "Ann",
+				ConsentOn: time.Now().AddDate(0, 0, -1), Consent: true}, in...)
 			return fmt.Sprint(card.Student.ID), err
 		},
 		"card made": func(s *store.Store, a game.Actor, in ...store.Sent) (string, error) {
@@ -102,7 +103,8 @@ func TestOtherFormsMakeMore(t *testing.T) {
 		who  game.Actor
 		sent []store.Sent
 	}{
-		{f.Coach, []store.Sent{{Form: []byte("one")}}}, {f.Coach, []store.Sent{{Form: []byte("two")}}}, {f.Coach2, []store.Sent{{Form: []byte("one")}}},
+		{f.Coach, []store.Sent{{Form: []byte("one")}}}, {f.Coach, []store.Sent{{Form: []byte("two")}}},
+		{f.Coach2, []store.Sent{{Form: []byte("one")}}},
 		{f.Coach, nil}, {f.Coach, []store.Sent{{}}}, {f.Coach, []store.Sent{{}}},
 	} {
 		if _, err := do(s, c.who, c.sent...); err != nil {
@@ -171,7 +173,8 @@ func TestTidy(t *testing.T) {
 	for _, c := range []struct {
 		pass time.Duration
 		want string
-	}{{store.ShownFor - time.Second, "1 1"}, {time.Second, "1 0"}, {store.FormLife - store.ShownFor, "1 0"}, {time.Second, "0 0"}} {
+	}{{store.ShownFor - time.Second, "1 1"}, {time.Second, "1 0"}, {store.FormLife - store.ShownFor, "1 0"},
+		{time.Second, "0 0"}} {
 		pass(c.pass)
 		if got := left(); got != c.want {
 			t.Errorf("after %v more: %s, want %s", c.pass, got, c.want)

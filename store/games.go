@@ -57,7 +57,8 @@ func (s *Store) Again(ctx context.Context, a game.Actor, id game.GameID) (game.G
 	var start int
 	const q = `select a.id, g.start_no, ` + drillColumns + ` from games g join assignments a on a.club_id = g.club_id and a.id = g.assignment_id
 		join drills d on d.club_id = a.club_id and d.id = a.drill_id where g.club_id = $1 and g.id = $2 and g.student_id = $3`
-	err := s.pool.QueryRow(ctx, q, a.Club, id, a.Person).Scan(append([]any{&task.ID, &start}, drillFields(&task.Drill)...)...)
+	err := s.pool.QueryRow(ctx, q, a.Club, id, a.Person).Scan(append([]any{&task.ID, &start},
+		drillFields(&task.Drill)...)...)
 	if err != nil {
 		return 0, translate(err)
 	}
@@ -85,7 +86,8 @@ func (s *Store) begin(ctx context.Context, a game.Actor, t club.Assignment, star
 	return id, err
 }
 
-func insertGame(ctx context.Context, tx pgx.Tx, a game.Actor, t club.Assignment, start, try int, now time.Time) (game.GameID, error) {
+func insertGame(ctx context.Context, tx pgx.Tx, a game.Actor, t club.Assignment, start, try int,
+	now time.Time) (game.GameID, error) {
 	d := t.Drill
 	if start < 0 || start >= len(d.Starts) {
 		return 0, missing()
@@ -94,7 +96,8 @@ func insertGame(ctx context.Context, tx pgx.Tx, a game.Actor, t club.Assignment,
 		values ($1, $2, $3, $4, $5, $6, split_part($8, ' ', 2), $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20) on conflict do nothing returning id`
 	var id game.GameID
 	err := tx.QueryRow(ctx, q, a.Club, a.Person, t.ID, d.ID, start, try, d.Ending, d.Starts[start], d.Mode, d.From, d.To, d.Defender,
-		rand.Int64(), d.Rule.Backs, d.Rule.Allowance, d.Rule.Budget, practice.StepsOf(d.Rule.Help...), d.Hold, d.Rule.Clock, now).Scan(&id)
+		rand.Int64(), d.Rule.Backs, d.Rule.Allowance, d.Rule.Budget, practice.StepsOf(d.Rule.Help...), d.Hold, d.Rule.Clock,
+		now).Scan(&id)
 	return id, err
 }
 
@@ -136,7 +139,8 @@ const gameTables = ` from games g join people p on p.club_id = g.club_id and p.i
 
 func scanGame(row pgx.CollectableRow) (GameInfo, error) {
 	var g GameInfo
-	err := row.Scan(&g.ID, &g.Student.ID, &g.Student.Name, &g.Student.Wording, &g.Ending, &g.Hold, &g.Mode, &g.Kind, &g.From, &g.To, &g.Drill, &g.DrillID, &g.Task, &g.Start, &g.Starts, &g.Try,
+	err := row.Scan(&g.ID, &g.Student.ID, &g.Student.Name, &g.Student.Wording, &g.Ending, &g.Hold, &g.Mode, &g.Kind,
+		&g.From, &g.To, &g.Drill, &g.DrillID, &g.Task, &g.Start, &g.Starts, &g.Try,
 		&g.Began, &g.Ended, &g.End, &g.Result, &g.Failed, &g.Moves, &g.Par, &g.Pace, &g.TaskOpen, &g.Counts)
 	return g, err
 }
@@ -153,7 +157,8 @@ func (s *Store) Game(ctx context.Context, c game.ClubID, id game.GameID) (GameIn
 
 // Games lists a student's games, the latest first; with an ending and stage
 // given only the ended games that entered it.
-func (s *Store) Games(ctx context.Context, c game.ClubID, student game.PersonID, code string, stage ending.Stage) ([]GameInfo, error) {
+func (s *Store) Games(ctx context.Context, c game.ClubID, student game.PersonID, code string,
+	stage ending.Stage) ([]GameInfo, error) {
 	const q = `select ` + gameColumns + gameTables + `g.student_id = $2 and ($3 = '' or g.ending = $3)
 		and ($4 = '' or exists (select from stage_results r where r.club_id = $1 and r.game_id = g.id and r.stage = $4)) order by g.started_at desc limit 60`
 	rows, err := s.pool.Query(ctx, q, c, student, code, string(stage))

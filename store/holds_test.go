@@ -19,7 +19,8 @@ func TestHoldsView(t *testing.T) {
 	t.Parallel()
 	s, _ := open(t)
 	f, other := storetest.Club(t, s, "holds"), storetest.Club(t, s, "elsewhere")
-	d := club.Drill{Ending: "KPK", Hold: true, Mode: practice.Practice, Starts: []string{"8/8/8/8/4k3/3p4/3K4/8 w - - 0 1"}, Rule: club.RuleOf(practice.Practice)}
+	d := club.Drill{Ending: "KPK", Hold: true, Mode: practice.Practice,
+		Starts: []string{"8/8/8/8/4k3/3p4/3K4/8 w - - 0 1"}, Rule: club.RuleOf(practice.Practice)}
 	if err := d.Check(); err != nil {
 		t.Fatal(err)
 	}
@@ -38,20 +39,23 @@ func TestHoldsView(t *testing.T) {
 	for i, c := range []struct {
 		end    practice.End
 		result practice.Result
-	}{{practice.LetGo, practice.NotHeld}, {practice.HeldOut, practice.WonHelped}, {practice.Abandoned, practice.NotHeld}, {practice.Dead, practice.Clean}} {
+	}{{practice.LetGo, practice.NotHeld}, {practice.HeldOut, practice.WonHelped}, {practice.Abandoned, practice.NotHeld},
+		{practice.Dead, practice.Clean}} {
 		ended := at.Add(time.Duration(i) * time.Hour)
 		err := s.Import(ctx, f.Coach, []store.Record{{
 			Task: task, Try: i + 1, Began: ended.Add(-time.Minute),
 			State: practice.State{Setup: practice.Setup{Student: f.Student.Person, Mode: d.Mode, Task: practice.Hold{}}, End: c.end,
 				Acts: []practice.Act{{Seq: 1, Kind: practice.Resign, By: f.Student.Person, At: ended, End: c.end}}},
-			Outcome: practice.Outcome{Task: practice.Hold{}, End: c.end, Result: c.result, Moves: 4, Habits: map[practice.Habit]practice.Tally{}},
+			Outcome: practice.Outcome{Task: practice.Hold{}, End: c.end, Result: c.result, Moves: 4,
+				Habits: map[practice.Habit]practice.Tally{}},
 		}})
 		if err != nil {
 			t.Fatal(err)
 		}
 	}
 	cells, err := s.HoldsView(ctx, f.Coach.Club)
-	if err != nil || len(cells) != 1 || cells[0].Ending != "KPK" || cells[0].Held != 2 || !slices.Equal(cells[0].Alone, []bool{false, false, true}) {
+	if err != nil || len(cells) != 1 || cells[0].Ending != "KPK" || cells[0].Held != 2 ||
+		!slices.Equal(cells[0].Alone, []bool{false, false, true}) {
 		t.Errorf("%+v, %v", cells, err)
 	}
 	if cells, err := s.HoldsView(ctx, other.Coach.Club); err != nil || len(cells) != 0 {

@@ -49,7 +49,8 @@ func (s *Store) Import(ctx context.Context, a game.Actor, records []Record) erro
 }
 
 func importActs(ctx context.Context, tx pgx.Tx, c game.ClubID, id game.GameID, acts []practice.Act) error {
-	names := []string{"club_id", "game_id", "seq", "kind", "by_id", "client_id", "at", "move", "reply", "grade", "cost", "plies", "stage", "par", "took", "end", "help"}
+	names := []string{"club_id", "game_id", "seq", "kind", "by_id", "client_id", "at", "move", "reply", "grade", "cost",
+		"plies", "stage", "par", "took", "end", "help"}
 	orNull := func(s string) any {
 		if s == "" {
 			return nil
@@ -58,7 +59,8 @@ func importActs(ctx context.Context, tx pgx.Tx, c game.ClubID, id game.GameID, a
 	}
 	_, err := tx.CopyFrom(ctx, pgx.Identifier{"acts"}, names, pgx.CopyFromSlice(len(acts), func(i int) ([]any, error) {
 		a := acts[i]
-		return []any{int64(c), int64(id), a.Seq, string(a.Kind), int64(a.By), a.Client, a.At, orNull(a.Move), orNull(a.Reply), orNull(string(a.Grade)),
+		return []any{int64(c), int64(id), a.Seq, string(a.Kind), int64(a.By), a.Client, a.At, orNull(a.Move), orNull(a.Reply),
+			orNull(string(a.Grade)),
 			a.Cost, a.Plies, orNull(string(a.Stage)), a.Par, a.Took, orNull(string(a.End)), int(a.Help)}, nil
 	}))
 	if err != nil {

@@ -120,7 +120,8 @@ func (s *Store) SignOut(ctx context.Context, token club.Secret) error {
 // gone is the one answer for a link or card that does not open anything: it
 // tells nobody what exists.
 func gone() error {
-	return game.Fail(game.Gone, "This link or card does not work any more. Ask your coach for a new one: it takes a minute.")
+	return game.Fail(game.Gone,
+		"This link or card does not work any more. Ask your coach for a new one: it takes a minute.")
 }
 
 // Open finds the person of a card's pattern or a guardian's private link.
@@ -142,7 +143,8 @@ func (s *Store) Open(ctx context.Context, token club.Secret) (game.Actor, error)
 // OpenPhrase finds the student of a card's number and words. It takes the same
 // time whether or not there is such a number.
 func (s *Store) OpenPhrase(ctx context.Context, q *game.Queue, number string, phrase [4]string) (game.Actor, error) {
-	wrong := game.Fail(game.Denied, "These words and this number do not belong together. Look at your card again, or ask your coach for a new one.")
+	wrong := game.Fail(game.Denied,
+		"These words and this number do not belong together. Look at your card again, or ask your coach for a new one.")
 	var a game.Actor
 	hash, err := club.PhraseHash(ctx, q, number, phrase)
 	if err != nil {

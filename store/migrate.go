@@ -33,7 +33,8 @@ func Migrate(ctx context.Context, address string) error {
 	case dirty:
 		return fmt.Errorf("step %d of the schema failed half way: restore the last backup, or mend the schema by hand and set schema_migrations.dirty to false", version)
 	case version > migrations.Latest:
-		return fmt.Errorf("the schema is at step %d, this program knows %d: start the newer program that made it", version, migrations.Latest)
+		return fmt.Errorf("the schema is at step %d, this program knows %d: start the newer program that made it", version,
+			migrations.Latest)
 	}
 	done := make(chan error, 1)
 	go func() { done <- m.Up() }()

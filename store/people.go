@@ -264,7 +264,8 @@ const LinkDays = 90
 
 // AddGuardian adds a guardian of a student and makes the private link. If the
 // form was sent before, only the guardian's number is returned.
-func (s *Store) AddGuardian(ctx context.Context, a game.Actor, student game.PersonID, name string, sent ...Sent) (club.Link, error) {
+func (s *Store) AddGuardian(ctx context.Context, a game.Actor, student game.PersonID, name string,
+	sent ...Sent) (club.Link, error) {
 	name, err := club.CheckName("name", name)
 	if err != nil {
 		return club.Link{}, err
@@ -296,7 +297,8 @@ func (s *Store) AddGuardian(ctx context.Context, a game.Actor, student game.Pers
 // ReplaceLink makes a new private link for a guardian of a student. The old one
 // and every session opened with it end at once. If the form was sent before,
 // only the guardian's number is returned.
-func (s *Store) ReplaceLink(ctx context.Context, a game.Actor, student, guardian game.PersonID, sent ...Sent) (club.Link, error) {
+func (s *Store) ReplaceLink(ctx context.Context, a game.Actor, student, guardian game.PersonID,
+	sent ...Sent) (club.Link, error) {
 	var link club.Link
 	_, err := s.once(ctx, a, sent, func(tx pgx.Tx, in Sent) (int64, error) {
 		if _, err := pupil(ctx, tx, a.Club, student); err != nil {
@@ -313,7 +315,8 @@ func (s *Store) ReplaceLink(ctx context.Context, a game.Actor, student, guardian
 	return link, err
 }
 
-func (s *Store) newLink(ctx context.Context, tx pgx.Tx, a game.Actor, guardian game.PersonID, in Sent) (club.Link, error) {
+func (s *Store) newLink(ctx context.Context, tx pgx.Tx, a game.Actor, guardian game.PersonID,
+	in Sent) (club.Link, error) {
 	link := club.Link{Guardian: guardian, Token: club.NewSecret(a.Club)}
 	if err := stopLink(ctx, tx, a.Club, guardian); err != nil {
 		return link, err

@@ -15,7 +15,8 @@ import (
 
 // BeginPlacement gives a student a starting check; one that is under way stays,
 // and a form that was sent before begins no other.
-func (s *Store) BeginPlacement(ctx context.Context, a game.Actor, student game.PersonID, tasks []progress.NewcomerTask, sent ...Sent) error {
+func (s *Store) BeginPlacement(ctx context.Context, a game.Actor, student game.PersonID, tasks []progress.NewcomerTask,
+	sent ...Sent) error {
 	_, err := s.once(ctx, a, sent, func(tx pgx.Tx, _ Sent) (id int64, err error) {
 		if _, err := pupil(ctx, tx, a.Club, student); err != nil {
 			return 0, err
@@ -40,7 +41,8 @@ func (s *Store) BeginPlacement(ctx context.Context, a game.Actor, student game.P
 }
 
 // LatestPlacement is a student's last starting check; nil where there is none.
-func (s *Store) LatestPlacement(ctx context.Context, c game.ClubID, student game.PersonID) (*progress.Placement, error) {
+func (s *Store) LatestPlacement(ctx context.Context, c game.ClubID,
+	student game.PersonID) (*progress.Placement, error) {
 	var p *progress.Placement
 	err := s.tx(ctx, func(tx pgx.Tx) (err error) {
 		p, err = placement(ctx, tx, c, student)
@@ -94,12 +96,14 @@ func (s *Store) PlayTask(ctx context.Context, a game.Actor) (game.GameID, error)
 			return nil
 		}
 		id, err = beginExtra(ctx, tx, a, extra{
-			kind: OfNewcomer, start: no - 1, ending: t.Ending, from: t.Target, to: t.Target, fen: t.FEN, mode: practice.Test, defender: "longest", rule: club.Rule{Budget: t.Budget},
+			kind: OfNewcomer, start: no - 1, ending: t.Ending, from: t.Target, to: t.Target, fen: t.FEN, mode: practice.Test,
+			defender: "longest", rule: club.Rule{Budget: t.Budget},
 		}, s.now())
 		if err != nil {
 			return err
 		}
-		_, err = tx.Exec(ctx, `update placement_tasks set game_id = $4 where club_id = $1 and placement_id = $2 and no = $3`, a.Club, p.ID, no, id)
+		_, err = tx.Exec(ctx, `update placement_tasks set game_id = $4 where club_id = $1 and placement_id = $2 and no = $3`,
+			a.Club, p.ID, no, id)
 		return err
 	})
 	return id, err

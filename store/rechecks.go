@@ -97,7 +97,8 @@ func (s *Store) Recheck(ctx context.Context, a game.Actor, k progress.Key, fen, 
 			return err
 		}
 		id, err = beginExtra(ctx, tx, a, extra{
-			kind: OfRecheck, ending: k.Ending, from: k.Stage, to: k.Stage, fen: fen, mode: practice.Test, defender: defender, rule: club.RuleOf(practice.Test),
+			kind: OfRecheck, ending: k.Ending, from: k.Stage, to: k.Stage, fen: fen, mode: practice.Test, defender: defender,
+			rule: club.RuleOf(practice.Test),
 		}, s.now())
 		return err
 	})

@@ -50,7 +50,8 @@ func TestBells(t *testing.T) {
 		}
 	}
 	// Help that is noted afterwards changes the game and not the bell.
-	scan[int](t, url, "with u as (update games set result = 'helped' where club_id = $1 and mode = 'test') select 1", f.Coach.Club)
+	scan[int](t, url, "with u as (update games set result = 'helped' where club_id = $1 and mode = 'test') select 1",
+		f.Coach.Club)
 	if of, err = s.RecordOf(ctx, f.Coach.Club, f.Student.Person); err != nil || of.Standings[rookMate].Mastered == 0 {
 		t.Errorf("after help was noted: %+v, %v", of.Standings, err)
 	}
@@ -74,7 +75,8 @@ func TestRecheck(t *testing.T) {
 		t.Errorf("two games: %v", ids)
 	}
 	info, err := s.Game(ctx, f.Coach.Club, scan[game.GameID](t, url, "select max(id) from games"))
-	if err != nil || info.Kind != store.OfRecheck || info.Mode != practice.Test || info.From != "mate" || info.To != "mate" || info.Task != 0 {
+	if err != nil || info.Kind != store.OfRecheck || info.Mode != practice.Test || info.From != "mate" ||
+		info.To != "mate" || info.Task != 0 {
 		t.Errorf("%+v, %v", info, err)
 	}
 	of, err := s.RecordOf(ctx, f.Coach.Club, f.Student.Person)

@@ -36,7 +36,8 @@ func TestRecordsTakeFixedQueries(t *testing.T) {
 	all, one := asked()
 	task := f.Finish(t, s, practice.Practice, 6)
 	for i := range 18 {
-		added := club.NewStudent{Name: fmt.Sprint("Pupil ", i), ConsentBy: "A guardian", ConsentOn: time.Date(2026, 1, 5, 0, 0, 0, 0, time.UTC), Consent: true, Wording: 8}
+		added := club.NewStudent{Name: fmt.Sprint("Pupil ", i), ConsentBy: "A guardian",
+			ConsentOn: time.Date(2026, 1, 5, 0, 0, 0, 0, time.UTC), Consent: true, Wording: 8}
 		if _, err := s.AddStudent(ctx, f.Coach, added); err != nil {
 			t.Fatal(err)
 		}
@@ -63,11 +64,13 @@ func TestRecordHoldsWhatIsKnown(t *testing.T) {
 		t.Fatal(err)
 	}
 	if len(of.Tasks) != 2 || len(of.Tries) != 1 || len(of.Tries[0].Tries) != 1 || !of.Tries[0].Tries[0].Won ||
-		len(of.Stages) != 1 || len(of.Played) != 1 || of.Played[0].Seconds != 90 || of.Rechecks[rookMate] == "" || of.Check != nil {
+		len(of.Stages) != 1 || len(of.Played) != 1 || of.Played[0].Seconds != 90 || of.Rechecks[rookMate] == "" ||
+		of.Check != nil {
 		t.Errorf("%+v", of)
 	}
 	other, err := s.RecordOf(ctx, f.Coach.Club, f.Student2.Person)
-	if err != nil || len(other.Tasks) != 1 || len(other.Tries)+len(other.Stages)+len(other.Played)+len(other.Rechecks) != 0 {
+	if err != nil || len(other.Tasks) != 1 ||
+		len(other.Tries)+len(other.Stages)+len(other.Played)+len(other.Rechecks) != 0 {
 		t.Errorf("the neighbour: %+v, %v", other, err)
 	}
 	if _, err := s.RecordOf(ctx, f.Coach.Club+1, f.Student.Person); game.KindOf(err) != game.Missing {

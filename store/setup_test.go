@@ -40,7 +40,8 @@ func TestSetupLink(t *testing.T) {
 
 // newClub is what a set-up form says.
 func newClub(name string) club.NewClub {
-	return club.NewClub{Club: name, Name: "N", Email: name + "@c.example", Password: "fifteen letters or more", Welfare: "W", Contact: "There"}
+	return club.NewClub{Club: name, Name: "N", Email: name + "@c.example", Password: "fifteen letters or more",
+		Welfare: "W", Contact: "There"}
 }
 
 // TestSetupLinksOfSeveralNodes: each link that was printed before there is a

@@ -31,7 +31,8 @@ const draftFor = 12 * time.Hour
 
 // show keeps what a session may be shown again for a while, sealed so that the
 // database alone gives it to nobody. Without a session nothing is kept.
-func (s *Store) show(ctx context.Context, tx pgx.Tx, session club.Secret, kind ShownKind, subject int64, what any) error {
+func (s *Store) show(ctx context.Context, tx pgx.Tx, session club.Secret, kind ShownKind, subject int64,
+	what any) error {
 	c, ok := session.Club()
 	if !ok {
 		return nil

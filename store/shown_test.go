@@ -52,7 +52,8 @@ func TestShownToItsSession(t *testing.T) {
 			t.Errorf("%+v, %v", got, ok)
 		}
 	}
-	for name, session := range map[string]club.Secret{"a later session": later, "another coach": hers, "nobody": "", "a made-up token": club.NewSecret(f.Coach.Club)} {
+	for name, session := range map[string]club.Secret{"a later session": later, "another coach": hers, "nobody": "",
+		"a made-up token": club.NewSecret(f.Coach.Club)} {
 		if _, ok := shownCard(t, s, session, f.Student); ok {
 			t.Errorf("%s sees the card", name)
 		}
@@ -152,9 +153,11 @@ func TestShownIsSealed(t *testing.T) {
 	if _, err := s.KeepDraft(ctx, mine, typed); err != nil {
 		t.Fatal(err)
 	}
-	dump := scan[string](t, url, `select string_agg(kind || encode(sealed, 'escape') || encode(session, 'escape'), '') from shown`)
+	dump := scan[string](t, url,
+		`select string_agg(kind || encode(sealed, 'escape') || encode(session, 'escape'), '') from shown`)
 	for what, secret := range map[string]string{
-		"card": string(card.Token), "words": card.Words[0], "link": string(link.Token), "draft": typed, "session": string(mine),
+		"card": string(card.Token), "words": card.Words[0], "link": string(link.Token), "draft": typed,
+		"session": string(mine),
 	} {
 		if strings.Contains(dump, secret) {
 			t.Errorf("the database shows the %s", what)

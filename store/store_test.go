@@ -82,7 +82,8 @@ func TestOneNumberOneAct(t *testing.T) {
 				defer wg.Done()
 				node := []*store.Store{s, other}[i%2]
 				var err error
-				_, won[i], err = node.Append(ctx, f.Coach.Club, set, practice.Act{Seq: seq, Kind: practice.Helped, Client: fmt.Sprint(seq, "-", i)}, nil)
+				_, won[i], err = node.Append(ctx, f.Coach.Club, set, practice.Act{Seq: seq, Kind: practice.Helped,
+					Client: fmt.Sprint(seq, "-", i)}, nil)
 				if err != nil {
 					t.Error(err)
 				}
@@ -150,7 +151,8 @@ func TestKilledBackends(t *testing.T) {
 			}
 		}
 		for {
-			_, won, err := s.Append(ctx, f.Coach.Club, set, practice.Act{Seq: seq, Kind: practice.Helped, Client: fmt.Sprint(seq)}, nil)
+			_, won, err := s.Append(ctx, f.Coach.Club, set, practice.Act{Seq: seq, Kind: practice.Helped,
+				Client: fmt.Sprint(seq)}, nil)
 			if err == nil && won {
 				acked++
 				break
@@ -163,7 +165,8 @@ func TestKilledBackends(t *testing.T) {
 			}
 		}
 	}
-	if n := scan[int](t, url, "select count(distinct client_id) from acts"); n != 120 || scan[int](t, url, "select max(seq) from acts") != 120 {
+	if n := scan[int](t, url, "select count(distinct client_id) from acts"); n != 120 ||
+		scan[int](t, url, "select max(seq) from acts") != 120 {
 		t.Errorf("%d acts of 120, %d acknowledged at once", n, acked)
 	}
 }
@@ -192,7 +195,8 @@ func TestClubsAreApart(t *testing.T) {
 			t.Errorf("%s with the other club's id: %v", name, err)
 		}
 	}
-	if rows, err := s.Roster(ctx, f.Coach.Club); err != nil || len(rows) != 2 || rows[0].ID != f.Student.Person || rows[1].ID != f.Student2.Person {
+	if rows, err := s.Roster(ctx, f.Coach.Club); err != nil || len(rows) != 2 || rows[0].ID != f.Student.Person ||
+		rows[1].ID != f.Student2.Person {
 		t.Errorf("roster %v, %v", rows, err)
 	}
 	if games, err := s.Games(ctx, f.Coach.Club, g.Student.Person, "", ""); err != nil || len(games) != 0 {
@@ -218,7 +222,8 @@ func TestSecretsAreHashedOnly(t *testing.T) {
 	dump := scan[string](t, url, `select string_agg(query_to_xml('select * from ' || quote_ident(table_name), true, false, '')::text, '')
 		from information_schema.tables where table_schema = 'public'`)
 	for what, secret := range map[string]string{
-		"session": string(session), "card": string(f.Card.Token), "link": string(f.Link), "password": f.Password, "words": strings.Join(f.Card.Words[:], " "),
+		"session": string(session), "card": string(f.Card.Token), "link": string(f.Link), "password": f.Password,
+		"words": strings.Join(f.Card.Words[:], " "),
 	} {
 		if strings.Contains(dump, secret) || strings.Contains(dump, secret[2:]) {
 			t.Errorf("the database holds the %s in clear", what)
@@ -251,7 +256,8 @@ func TestCards(t *testing.T) {
 		t.Fatal(err)
 	}
 	for what, err := range map[string]error{
-		"old pattern": second(s.Open(ctx, f.Card.Token)), "old words": second(s.OpenPhrase(ctx, club.Strangers, number, f.Card.Words)), "old session": s.Holds(ctx, session),
+		"old pattern": second(s.Open(ctx, f.Card.Token)),
+		"old words":   second(s.OpenPhrase(ctx, club.Strangers, number, f.Card.Words)), "old session": s.Holds(ctx, session),
 	} {
 		if err == nil {
 			t.Errorf("the %s still works", what)
@@ -322,7 +328,8 @@ func TestSessions(t *testing.T) {
 	if _, err := s.Session(ctx, idle); game.KindOf(err) != game.Missing {
 		t.Errorf("after an idle hour: %v", err)
 	}
-	for _, token := range []club.Secret{"", "x", "1.", "1.short", "99999999999999999999.aaaa", club.NewSecret(f.Coach.Club)} {
+	for _, token := range []club.Secret{"", "x", "1.", "1.short", "99999999999999999999.aaaa",
+		club.NewSecret(f.Coach.Club)} {
 		if _, err := s.Session(ctx, token); game.KindOf(err) != game.Missing {
 			t.Errorf("token %q: %v", token, err)
 		}
@@ -437,7 +444,8 @@ func TestAppRole(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer as.Close(ctx)
-	for _, q := range []string{"create table x (n int)", "drop table acts", "update acts set seq = 2", "delete from acts", "delete from audit", "update audit set action = ''", "update schema_migrations set version = 9"} {
+	for _, q := range []string{"create table x (n int)", "drop table acts", "update acts set seq = 2", "delete from acts",
+		"delete from audit", "update audit set action = ''", "update schema_migrations set version = 9"} {
 		if _, err := as.Exec(ctx, q); err == nil || !strings.Contains(err.Error(), "42501") {
 			t.Errorf("%s: %v", q, err)
 		}

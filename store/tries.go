@@ -25,7 +25,8 @@ func (s *Store) TriesAt(ctx context.Context, a game.Actor, task game.AssignmentI
 
 // tries lists the tries of the last weeks of some students, nil: of all, at one
 // assignment, or with 0 at those that are set and not yet done.
-func tries(ctx context.Context, from querier, c game.ClubID, only []game.PersonID, task game.AssignmentID, now time.Time) ([]progress.TaskTries, error) {
+func tries(ctx context.Context, from querier, c game.ClubID, only []game.PersonID, task game.AssignmentID,
+	now time.Time) ([]progress.TaskTries, error) {
 	const q = `select p.id, p.name, c.zone, g.ended_at, g.start_no, g.kind, g.result, a.id, a.due_on, ` + drillColumns + `
 		from assignees e join assignments a on a.club_id = e.club_id and a.id = e.assignment_id join drills d on d.club_id = a.club_id and d.id = a.drill_id
 			join people p on p.club_id = e.club_id and p.id = e.student_id and p.archived_at is null join clubs c on c.id = e.club_id
@@ -59,7 +60,8 @@ func tries(ctx context.Context, from querier, c game.ClubID, only []game.PersonI
 }
 
 // playedSince adds up a student's seconds of thought since a time.
-func playedSince(ctx context.Context, from querier, c game.ClubID, student game.PersonID, since time.Time) (int, error) {
+func playedSince(ctx context.Context, from querier, c game.ClubID, student game.PersonID,
+	since time.Time) (int, error) {
 	const q = `select coalesce(sum(c.took), 0) / 1000 from games g join acts c on c.club_id = g.club_id and c.game_id = g.id
 		where g.club_id = $1 and g.student_id = $2 and g.started_at > $3::timestamptz - interval '2 days' and c.at >= $3`
 	var seconds int
@@ -81,7 +83,8 @@ func (s *Store) Part(ctx context.Context, a game.Actor, t club.Assignment, fen s
 			return err
 		}
 		id, err = beginExtra(ctx, tx, a, extra{
-			kind: OfPart, task: t.ID, ending: t.Drill.Ending, from: t.Drill.From, to: t.Drill.To, fen: fen, mode: t.Drill.Mode, defender: t.Drill.Defender, rule: t.Drill.Rule,
+			kind: OfPart, task: t.ID, ending: t.Drill.Ending, from: t.Drill.From, to: t.Drill.To, fen: fen, mode: t.Drill.Mode,
+			defender: t.Drill.Defender, rule: t.Drill.Rule,
 		}, s.now())
 		return err
 	})

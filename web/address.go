@@ -77,7 +77,8 @@ func (s *Server) sameOrigin(next http.Handler) http.Handler {
 			s.log.Warn("a form was refused: "+why, "origin", origin, "DROVER_URL", s.origin())
 		})
 		s.draw(w, r, http.StatusForbidden, view.ProblemPage{
-			Status: http.StatusForbidden, RequestID: requestID(r), Say: "This form was sent from somewhere other than " + s.base.Host + ".",
+			Status: http.StatusForbidden, RequestID: requestID(r), Say: "This form was sent from somewhere other than " +
+				s.base.Host + ".",
 			Do: "Open Drover there, and send the form again.", Home: s.origin() + "/", HomeLabel: "Open " + s.base.Host,
 		}.View())
 	})
@@ -110,7 +111,8 @@ func (s *Server) lead(next http.Handler) http.Handler {
 			if !here {
 				query.Set(moved, "1")
 			}
-			to := url.URL{Scheme: s.base.Scheme, Host: s.base.Host, Path: r.URL.Path, RawPath: r.URL.RawPath, RawQuery: query.Encode()}
+			to := url.URL{Scheme: s.base.Scheme, Host: s.base.Host, Path: r.URL.Path, RawPath: r.URL.RawPath,
+				RawQuery: query.Encode()}
 			http.Redirect(w, r, to.String(), http.StatusTemporaryRedirect)
 			return
 		case !here:

@@ -116,7 +116,8 @@ func TestFormsAreJudgedByOriginAlone(t *testing.T) {
 				r.Header.Set("Sec-Fetch-Site", c.site)
 			}
 		})
-		refused := strings.Contains(got.body, "was sent from somewhere other than club.example") && strings.Contains(got.body, `href="https://club.example/"`)
+		refused := strings.Contains(got.body, "was sent from somewhere other than club.example") &&
+			strings.Contains(got.body, `href="https://club.example/"`)
 		if refused == c.in {
 			t.Errorf("%s: status %d\n%s", name, got.status, got.body)
 		}
@@ -171,7 +172,8 @@ func TestProxyWithoutSockets(t *testing.T) {
 // TestPolicyNamesTheSocket: older WebKit does not count a socket as 'self'.
 func TestPolicyNamesTheSocket(t *testing.T) {
 	t.Parallel()
-	for host, want := range map[string]string{"https://club.example": "wss://club.example", "http://127.0.0.1:8080": "ws://127.0.0.1:8080"} {
+	for host, want := range map[string]string{"https://club.example": "wss://club.example",
+		"http://127.0.0.1:8080": "ws://127.0.0.1:8080"} {
 		s := startWith(t, time.Now, web.Config{URL: host})
 		w := httptest.NewRecorder()
 		s.web.Handler().ServeHTTP(w, httptest.NewRequestWithContext(ctx, http.MethodGet, host+"/healthz", nil))
@@ -195,7 +197,8 @@ func TestHereSaysWho(t *testing.T) {
 	if got := p.get("/here"); got.body != mark {
 		t.Errorf("of a student: %q", got.body)
 	}
-	if page := p.get("/today"); !strings.Contains(page.body, `data-who="`+mark+`"`) || !strings.Contains(page.body, "js/here.js") {
+	if page := p.get("/today"); !strings.Contains(page.body, `data-who="`+mark+`"`) ||
+		!strings.Contains(page.body, "js/here.js") {
 		t.Error("today does not ask whose it is")
 	}
 }

@@ -29,8 +29,10 @@ func TestEndedGameIsItsPlayersOwn(t *testing.T) {
 			a      game.Actor
 			status int
 		}{
-			{"its student", f.Student, 200}, {"the coach", f.Coach, 200}, {"another coach", f.Coach2, 200}, {"another child", f.Student2, 404},
-			{"the guardian", f.Guardian, 404}, {"another guardian", f.Guardian2, 404}, {"a coach elsewhere", other.Coach, 404}, {"a child elsewhere", other.Student, 404},
+			{"its student", f.Student, 200}, {"the coach", f.Coach, 200}, {"another coach", f.Coach2, 200},
+			{"another child", f.Student2, 404},
+			{"the guardian", f.Guardian, 404}, {"another guardian", f.Guardian2, 404}, {"a coach elsewhere", other.Coach, 404},
+			{"a child elsewhere", other.Student, 404},
 		} {
 			if got := s.as(c.a).get(path); got.status != c.status {
 				t.Errorf("%s as %s: %d, want %d", path, c.who, got.status, c.status)
@@ -52,8 +54,10 @@ func TestPagesNameNoNeighbour(t *testing.T) {
 	}{
 		{"/report", f.Guardian, []string{f.Student.Name}, []string{f.Student2.Name}},
 		{"/report", f.Guardian2, []string{f.Student2.Name}, []string{f.Student.Name}},
-		{"/today", f.Student2, []string{fmt.Sprint(f.Task2)}, []string{f.Student.Name, fmt.Sprintf(`name="assignment" value="%d"`, f.Task)}},
-		{fmt.Sprintf("/students/%d", f.Student.Person), f.Coach2, []string{fmt.Sprintf(`/games/%d"`, f.Game)}, []string{f.Guardian2.Name, fmt.Sprintf(`/games/%d"`, f.Game2)}},
+		{"/today", f.Student2, []string{fmt.Sprint(f.Task2)}, []string{f.Student.Name,
+			fmt.Sprintf(`name="assignment" value="%d"`, f.Task)}},
+		{fmt.Sprintf("/students/%d", f.Student.Person), f.Coach2, []string{fmt.Sprintf(`/games/%d"`, f.Game)},
+			[]string{f.Guardian2.Name, fmt.Sprintf(`/games/%d"`, f.Game2)}},
 	} {
 		body := s.as(c.a).get(c.path).body
 		for _, own := range c.own {

@@ -45,7 +45,8 @@ type counted struct {
 // attempt runs a sign-in under the throttle. A browser in which this person has
 // signed in before has a count of its own, as strict as any other: strangers
 // can neither use up what it has left nor get ahead of it in the queue.
-func (s *Server) attempt(r *http.Request, by wayIn, what string, open func(context.Context, *game.Queue) (game.Actor, error)) (game.Actor, error) {
+func (s *Server) attempt(r *http.Request, by wayIn, what string,
+	open func(context.Context, *game.Queue) (game.Actor, error)) (game.Actor, error) {
 	ctx, queue := r.Context(), club.Strangers
 	own, shared, err := s.counts(r, by, what)
 	if err != nil {

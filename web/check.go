@@ -30,7 +30,8 @@ func (s *Server) check(w http.ResponseWriter, r *http.Request, a game.Actor) err
 	return s.checkPage(w, r, a, http.StatusOK, nil)
 }
 
-func (s *Server) checkPage(w http.ResponseWriter, r *http.Request, a game.Actor, status int, notice *view.Notice) error {
+func (s *Server) checkPage(w http.ResponseWriter, r *http.Request, a game.Actor, status int,
+	notice *view.Notice) error {
 	page, _, err := s.frame(r.Context(), a)
 	if err != nil {
 		return err
@@ -47,7 +48,8 @@ func (s *Server) checkPage(w http.ResponseWriter, r *http.Request, a game.Actor,
 		switch {
 		case t.Code == progress.Question:
 			m.Action = "That is my answer"
-			m.Answers = []view.Choice{{Value: progress.IsStalemate, Label: "Stalemate"}, {Value: progress.IsMate, Label: "Checkmate"}, {Value: progress.IsNeither, Label: "He can still move"}}
+			m.Answers = []view.Choice{{Value: progress.IsStalemate, Label: "Stalemate"},
+				{Value: progress.IsMate, Label: "Checkmate"}, {Value: progress.IsNeither, Label: "He can still move"}}
 		case t.Game != 0:
 			m.Action = "Go on"
 		}
@@ -92,7 +94,8 @@ func (s *Server) checkPost(w http.ResponseWriter, r *http.Request, a game.Actor)
 		}
 		return s.goPlay(w, r, g)
 	case f.Answer != progress.IsStalemate && f.Answer != progress.IsMate && f.Answer != progress.IsNeither:
-		return s.checkPage(w, r, a, http.StatusUnprocessableEntity, &view.Notice{Say: "Choose one of the three answers.", Error: true})
+		return s.checkPage(w, r, a, http.StatusUnprocessableEntity, &view.Notice{Say: "Choose one of the three answers.",
+			Error: true})
 	}
 	position, err := board.ParseFEN(p.Tasks[next].FEN)
 	if err != nil {

@@ -34,7 +34,8 @@ func TestNewcomer(t *testing.T) {
 			t.Fatalf("begin: %d", got.status)
 		}
 	}
-	if body := p.get("/today").body; !strings.Contains(body, "Starting check") || !strings.Contains(body, `href="/check"`) {
+	if body := p.get("/today").body; !strings.Contains(body, "Starting check") ||
+		!strings.Contains(body, `href="/check"`) {
 		t.Error("today does not offer it")
 	}
 	for no := 1; no <= 6; no++ {
@@ -84,7 +85,8 @@ func (s *site) task(f storetest.Fixture, no int) progress.NewcomerTask {
 // answer gives no answer, an answer to another task, and the right one.
 func (s *site) answer(p *person, no int, task progress.NewcomerTask) {
 	s.Helper()
-	if got := p.post("/check", url.Values{"no": {fmt.Sprint(no)}}); got.status != http.StatusUnprocessableEntity || !strings.Contains(got.body, "Choose one of the three answers.") {
+	if got := p.post("/check", url.Values{"no": {fmt.Sprint(no)}}); got.status != http.StatusUnprocessableEntity ||
+		!strings.Contains(got.body, "Choose one of the three answers.") {
 		s.Errorf("no answer: %d", got.status)
 	}
 	position, err := board.ParseFEN(task.FEN)
@@ -160,7 +162,8 @@ func (s *site) silent(frame map[string]any) {
 	if err != nil {
 		s.Fatal(err)
 	}
-	for _, word := range []string{`"grade"`, `"why"`, `"par":1`, `"par":2`, `"par":3`, "clean", "won", "Checkmate", `"article":"F`, "/games/"} {
+	for _, word := range []string{`"grade"`, `"why"`, `"par":1`, `"par":2`, `"par":3`, "clean", "won", "Checkmate",
+		`"article":"F`, "/games/"} {
 		if strings.Contains(string(text), word) {
 			s.Errorf("a frame says %s: %s", word, text)
 		}
@@ -190,13 +193,15 @@ func TestSecondMiss(t *testing.T) {
 		t.Error("it goes on after the second miss")
 	}
 	body := c.get(file).body
-	if strings.Count(body, "<b>not reached</b>") != 4 || !strings.Contains(body, "the finish with two rooks comes first.") {
+	if strings.Count(body, "<b>not reached</b>") != 4 || !strings.Contains(body,
+		"the finish with two rooks comes first.") {
 		t.Error("the coach's page does not say where it ended")
 	}
 	if got := c.post(file+"/check", url.Values{}); got.status != http.StatusSeeOther {
 		t.Errorf("once more: %d", got.status)
 	}
-	if placement, err := s.store.LatestPlacement(ctx, f.Coach.Club, f.Student.Person); err != nil || placement.Next() != 0 {
+	if placement, err := s.store.LatestPlacement(ctx, f.Coach.Club, f.Student.Person); err != nil ||
+		placement.Next() != 0 {
 		t.Errorf("the second check: %+v, %v", placement, err)
 	}
 }

@@ -63,7 +63,8 @@ func (s *Server) drillNew(w http.ResponseWriter, r *http.Request, a game.Actor) 
 // newDrill is the form that nobody has touched yet.
 func (s *Server) newDrill() drillForm {
 	return drillForm{
-		Ending: "KBNK", From: "centralise", To: "mate", Defender: "longest", Mode: "guided", Count: "4", Seed: s.seed(), Kind: ending.AtRandom,
+		Ending: "KBNK", From: "centralise", To: "mate", Defender: "longest", Mode: "guided", Count: "4", Seed: s.seed(),
+		Kind: ending.AtRandom,
 		Help: club.RuleOf(practice.Guided).Help, Allowance: "3", Backs: "1", Budget: "0", Clock: "0", Pass: club.PassAll,
 	}
 }
@@ -224,7 +225,8 @@ func (s *Server) drillPage(w http.ResponseWriter, r *http.Request, a game.Actor,
 		return err
 	}
 	m := view.DrillNewPage{
-		Page: page, Title: "A new drill", Count: f.Count, Least: f.Least, Most: f.Most, Name: f.Name, Seed: f.Seed, For: f.For, FENs: f.FENs,
+		Page: page, Title: "A new drill", Count: f.Count, Least: f.Least, Most: f.Most, Name: f.Name, Seed: f.Seed,
+		For: f.For, FENs: f.FENs,
 		Budget: f.Budget, Clock: f.Clock, Errors: marked,
 	}
 	chooseDrill(&m, f)
@@ -250,7 +252,8 @@ func (s *Server) drillPage(w http.ResponseWriter, r *http.Request, a game.Actor,
 			return err
 		}
 	}
-	for _, field := range []string{"name", "pass", "clock", "budget", "backs", "allowance", "to", "from", "par", "count", "fens", "help", "mode", "defender", "ending"} { // also above the page, where it is seen first
+	for _, field := range []string{"name", "pass", "clock", "budget", "backs", "allowance", "to", "from", "par", "count",
+		"fens", "help", "mode", "defender", "ending"} { // also above the page, where it is seen first
 		if say := m.Errors[field]; say != "" {
 			m.Notice = &view.Notice{Say: strings.SplitN(say, "\n", 2)[0], Error: true}
 		}
@@ -263,7 +266,8 @@ func (s *Server) drillPage(w http.ResponseWriter, r *http.Request, a game.Actor,
 func (s *Server) drillFacts(ctx context.Context, d club.Drill, looked int) ([]view.Fact, error) {
 	var facts []view.Fact
 	if looked > 0 {
-		facts = append(facts, view.Fact{Name: "Fits", Say: fmt.Sprintf("%s of the %d looked at, with none repeated or mirrored", startsWord(len(d.Starts)), looked)})
+		facts = append(facts, view.Fact{Name: "Fits",
+			Say: fmt.Sprintf("%s of the %d looked at, with none repeated or mirrored", startsWord(len(d.Starts)), looked)})
 	}
 	asked, err := s.asked(ctx, d)
 	if err != nil {
@@ -313,14 +317,16 @@ func fromTo(least, most int) string {
 // chooseDrill fills the choices of the builder.
 func chooseDrill(m *view.DrillNewPage, f drillForm) {
 	for _, plan := range ending.Taught() {
-		e := view.EndingChoice{Ending: view.Ending{ID: plan.Code, Name: plan.Name}, Value: plan.Code, Chosen: plan.Code == f.Ending}
+		e := view.EndingChoice{Ending: view.Ending{ID: plan.Code, Name: plan.Name}, Value: plan.Code,
+			Chosen: plan.Code == f.Ending}
 		for _, step := range plan.Steps {
 			e.Stages = append(e.Stages, string(step.Stage))
 		}
 		m.Endings = append(m.Endings, e)
 	}
 	for _, h := range ending.Holds() {
-		m.Holds = append(m.Holds, view.EndingChoice{Ending: view.Ending{ID: h.Code, Name: h.Name}, Value: holdMark + h.Code, Chosen: holdMark+h.Code == f.Ending})
+		m.Holds = append(m.Holds, view.EndingChoice{Ending: view.Ending{ID: h.Code, Name: h.Name}, Value: holdMark + h.Code,
+			Chosen: holdMark+h.Code == f.Ending})
 	}
 	for _, stage := range ending.Stages() {
 		id := string(stage)
@@ -328,20 +334,25 @@ func chooseDrill(m *view.DrillNewPage, f drillForm) {
 		m.To = append(m.To, view.Choice{Value: id, Label: view.StageName(id), Chosen: id == f.To})
 	}
 	for _, d := range ending.Defenders() {
-		m.Defenders = append(m.Defenders, view.Choice{Value: d.Code, Label: d.Name, Chosen: d.Code == f.Defender, Say: d.Trains})
+		m.Defenders = append(m.Defenders, view.Choice{Value: d.Code, Label: d.Name, Chosen: d.Code == f.Defender,
+			Say: d.Trains})
 	}
 	for step, label := range []string{"1 His wish", "2 His pen or the gaps", "3 Which man", "4 The move"} {
 		h := ending.Help(step + 1)
-		m.Helps = append(m.Helps, view.Choice{Value: strconv.Itoa(step + 1), Label: label, Chosen: slices.Contains(f.Help, h)})
+		m.Helps = append(m.Helps, view.Choice{Value: strconv.Itoa(step + 1), Label: label,
+			Chosen: slices.Contains(f.Help, h)})
 	}
 	for _, k := range ending.StartKinds() {
 		m.Kinds = append(m.Kinds, view.Choice{Value: k.Code, Label: k.Name, Chosen: k.Code == f.Kind, Only: k.Only, Say: k.Say})
 	}
-	m.Kinds = append(m.Kinds, view.Choice{Value: pasted, Label: "Pasted", Chosen: f.Kind == pasted, Say: "Positions of your own, each checked."})
-	m.Modes = choices(f.Mode, "guided", "Guided: after each move", "practice", "Practice: when something goes wrong", "test", "Test: at the end")
+	m.Kinds = append(m.Kinds, view.Choice{Value: pasted, Label: "Pasted", Chosen: f.Kind == pasted,
+		Say: "Positions of your own, each checked."})
+	m.Modes = choices(f.Mode, "guided", "Guided: after each move", "practice", "Practice: when something goes wrong",
+		"test", "Test: at the end")
 	m.Passes = choices(f.Pass, club.PassAll, "each start won or held", club.PassClean, "each start clean",
 		club.PassMost, "three in four clean", club.PassHalf, "half of them won or held")
-	m.Allowances = choices(f.Allowance, "0", "none", "1", "1 move", "2", "2 moves", "3", "3 moves", "5", "5 moves", "8", "8 moves", "12", "12 moves")
+	m.Allowances = choices(f.Allowance, "0", "none", "1", "1 move", "2", "2 moves", "3", "3 moves", "5", "5 moves", "8",
+		"8 moves", "12", "12 moves")
 	m.Takes = choices(f.Backs, "0", "none", "1", "1 in a try", "2", "2 in a try", "3", "3 in a try")
 }
 

@@ -31,7 +31,8 @@ func (s *Server) drills(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	m := view.DrillsPage{Page: page}
 	for _, row := range rows {
 		m.Rows = append(m.Rows, view.DrillRow{
-			ID: strconv.FormatInt(int64(row.ID), 10), Ending: endingOf(row.Ending), Name: row.Name, Line: row.Line(), Who: row.Who, Has: row.Has, Through: row.Through,
+			ID: strconv.FormatInt(int64(row.ID), 10), Ending: endingOf(row.Ending), Name: row.Name, Line: row.Line(),
+			Who: row.Who, Has: row.Has, Through: row.Through,
 		})
 	}
 	return s.show(w, r, m.View())
@@ -103,7 +104,8 @@ type assignForm struct {
 }
 
 // assignPage draws a drill with the students to give it to.
-func (s *Server) assignPage(w http.ResponseWriter, r *http.Request, a game.Actor, status int, f assignForm, marked view.Errors) error {
+func (s *Server) assignPage(w http.ResponseWriter, r *http.Request, a game.Actor, status int, f assignForm,
+	marked view.Errors) error {
 	drillID, err := id[game.DrillID](r, "id")
 	if err != nil {
 		return err
@@ -120,7 +122,8 @@ func (s *Server) assignPage(w http.ResponseWriter, r *http.Request, a game.Actor
 	if err != nil {
 		return err
 	}
-	m := view.AssignPage{Page: page, ID: strconv.FormatInt(int64(d.ID), 10), Name: d.Name, Line: d.Line(), Due: f.Due, Errors: marked}
+	m := view.AssignPage{Page: page, ID: strconv.FormatInt(int64(d.ID), 10), Name: d.Name, Line: d.Line(), Due: f.Due,
+		Errors: marked}
 	if m.Starts, err = s.startCards(r.Context(), d, 4); err != nil {
 		return err
 	}

@@ -47,7 +47,8 @@ func holdCell(c progress.HoldsPlayed) view.HoldCell {
 	if len(c.Alone) == 0 {
 		return view.HoldCell{Say: "-"}
 	}
-	cell := view.HoldCell{Bars: c.Alone[max(0, len(c.Alone)-bars):], Say: fmt.Sprintf("%d of %d held", c.Held, len(c.Alone))}
+	cell := view.HoldCell{Bars: c.Alone[max(0, len(c.Alone)-bars):], Say: fmt.Sprintf("%d of %d held", c.Held,
+		len(c.Alone))}
 	alone := 0
 	for _, ok := range c.Alone {
 		if ok {

@@ -50,7 +50,8 @@ func nextDrill(p progress.Proposal, student game.PersonID) *view.NextDrill {
 	if who, ok := ending.DefenderOf(p.Defender); ok {
 		line += ", against a king that " + who.Does
 	}
-	return &view.NextDrill{Stage: string(p.From), Title: d.Title(), Line: line + ".", Why: p.Why, Set: view.Link{Href: builder(p, student), Label: "Set this drill"}}
+	return &view.NextDrill{Stage: string(p.From), Title: d.Title(), Line: line + ".", Why: p.Why,
+		Set: view.Link{Href: builder(p, student), Label: "Set this drill"}}
 }
 
 // stuckRows say in which drills students are stuck, with the drill that is proposed.
@@ -65,13 +66,16 @@ func stuckRows(records ...progress.Record) []view.StuckRow {
 }
 
 func stuckRow(t progress.StuckIn) view.StuckRow {
-	say := fmt.Sprintf("%s: stuck in the %s drill. %s tries in a row were not won.", t.Student.Name, lower(planName(t.Drill.Ending)), numberWord(t.Lost))
+	say := fmt.Sprintf("%s: stuck in the %s drill. %s tries in a row were not won.", t.Student.Name,
+		lower(planName(t.Drill.Ending)), numberWord(t.Lost))
 	if t.Drill.Hold {
-		say = fmt.Sprintf("%s: stuck in holding %s. %s tries in a row were not held.", t.Student.Name, lower(taskName(t.Drill.Ending, true)), numberWord(t.Lost))
+		say = fmt.Sprintf("%s: stuck in holding %s. %s tries in a row were not held.", t.Student.Name,
+			lower(taskName(t.Drill.Ending, true)), numberWord(t.Lost))
 	}
 	row := view.StuckRow{Say: say, Href: fmt.Sprintf("/students/%d", t.Student.ID)}
 	if t.Help != nil {
-		row.Why, row.Set = t.Help.Why, view.Link{Href: builder(*t.Help, t.Student.ID), Label: "Set a drill for " + t.Student.Name}
+		row.Why, row.Set = t.Help.Why, view.Link{Href: builder(*t.Help, t.Student.ID), Label: "Set a drill for " +
+			t.Student.Name}
 	}
 	return row
 }

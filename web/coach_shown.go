@@ -53,7 +53,8 @@ func (s *Server) card(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 		made = *file.Card
 	}
 	return s.show(w, r, view.CardPage{
-		Page: page, StudentID: strconv.FormatInt(int64(p.ID), 10), Name: p.Name, Number: strconv.Itoa(p.Number), Man: string("KQRBNPkqrbnp"[p.Number%12]),
+		Page: page, StudentID: strconv.FormatInt(int64(p.ID), 10), Name: p.Name, Number: strconv.Itoa(p.Number),
+		Man:   string("KQRBNPkqrbnp"[p.Number%12]),
 		Words: card.Words[:], QR: code, Address: s.base.Host + "/in", Made: local(c, made).Format("2 January 2006"),
 	}.View())
 }
@@ -63,11 +64,13 @@ func cardOver(page view.Page, file store.StudentFile) view.OverPage {
 	m := view.OverPage{
 		Page: page, Title: "Card for " + file.Name, StudentID: strconv.FormatInt(int64(file.ID), 10), Student: file.Name,
 		Say: "A card is shown only once, for ten minutes, to the coach who has just made it: so nobody can copy it later.",
-		Ask: "Was it not printed in time?", Button: "Make a new card", Hint: "It replaces the old one, which will stop working, and the child will be signed out everywhere.",
+		Ask: "Was it not printed in time?", Button: "Make a new card",
+		Hint: "It replaces the old one, which will stop working, and the child will be signed out everywhere.",
 	}
 	m.Post = "/students/" + m.StudentID + "/card"
 	if file.Card == nil {
-		m.Say, m.Ask, m.Button, m.Hint = file.Name+" has no card yet.", "The first card", "Make the card", "It is shown for ten minutes, so have the printer ready."
+		m.Say, m.Ask, m.Button, m.Hint = file.Name+" has no card yet.", "The first card", "Make the card",
+			"It is shown for ten minutes, so have the printer ready."
 	}
 	return m
 }
@@ -176,9 +179,10 @@ func (s *Server) guardianLink(w http.ResponseWriter, r *http.Request, a game.Act
 // linkOver is the page where a link is not shown.
 func linkOver(page view.Page, file store.StudentFile, who store.GuardianRow) view.OverPage {
 	m := view.OverPage{
-		Page: page, Title: "Private link for " + who.Name, StudentID: strconv.FormatInt(int64(file.ID), 10), Student: file.Name,
-		Say: "A link is shown only once, for ten minutes, to the coach who has just made it: so nobody can copy it later.",
-		Ask: "Was it not passed on?", Button: "Make a new link", Hint: "It replaces the old one, which will stop working.",
+		Page: page, Title: "Private link for " + who.Name, StudentID: strconv.FormatInt(int64(file.ID), 10),
+		Student: file.Name,
+		Say:     "A link is shown only once, for ten minutes, to the coach who has just made it: so nobody can copy it later.",
+		Ask:     "Was it not passed on?", Button: "Make a new link", Hint: "It replaces the old one, which will stop working.",
 	}
 	m.Post = fmt.Sprintf("/students/%s/guardian/%d/link", m.StudentID, who.ID)
 	return m

@@ -18,7 +18,8 @@ func (s *Server) students(w http.ResponseWriter, r *http.Request, a game.Actor) 
 }
 
 // roster draws the roster with its form, at first and with a refused form.
-func (s *Server) roster(w http.ResponseWriter, r *http.Request, a game.Actor, status int, f view.StudentForm, notice *view.Notice) error {
+func (s *Server) roster(w http.ResponseWriter, r *http.Request, a game.Actor, status int, f view.StudentForm,
+	notice *view.Notice) error {
 	page, c, err := s.frame(r.Context(), a)
 	if err != nil {
 		return err
@@ -38,7 +39,8 @@ func (s *Server) roster(w http.ResponseWriter, r *http.Request, a game.Actor, st
 }
 
 func rosterRow(c club.Club, row store.RosterRow, now time.Time) view.StudentRow {
-	out := view.StudentRow{ID: strconv.FormatInt(int64(row.ID), 10), Name: row.Name, Number: strconv.Itoa(row.Number), Last: "not yet", Games: row.Games, Card: "none yet"}
+	out := view.StudentRow{ID: strconv.FormatInt(int64(row.ID), 10), Name: row.Name, Number: strconv.Itoa(row.Number),
+		Last: "not yet", Games: row.Games, Card: "none yet"}
 	if row.Last != nil {
 		out.Last = ago(local(c, *row.Last), now)
 	}
@@ -90,7 +92,8 @@ func (s *Server) student(w http.ResponseWriter, r *http.Request, a game.Actor) e
 
 // fileFrame is frame for a page of the student whom the address names, with the
 // student's file.
-func (s *Server) fileFrame(r *http.Request, a game.Actor) (page view.Page, c club.Club, f store.StudentFile, err error) {
+func (s *Server) fileFrame(r *http.Request,
+	a game.Actor) (page view.Page, c club.Club, f store.StudentFile, err error) {
 	student, err := id[game.PersonID](r, "id")
 	if err != nil {
 		return page, c, f, err
@@ -103,7 +106,8 @@ func (s *Server) fileFrame(r *http.Request, a game.Actor) (page view.Page, c clu
 }
 
 // studentFile draws one student's page, at first and with a refused form.
-func (s *Server) studentFile(w http.ResponseWriter, r *http.Request, a game.Actor, status int, typed string, marked view.Errors) error {
+func (s *Server) studentFile(w http.ResponseWriter, r *http.Request, a game.Actor, status int, typed string,
+	marked view.Errors) error {
 	page, c, f, err := s.fileFrame(r, a)
 	if err != nil {
 		return err
@@ -127,9 +131,11 @@ func (s *Server) studentFile(w http.ResponseWriter, r *http.Request, a game.Acto
 	}
 	now := local(c, s.now())
 	m := view.StudentPage{
-		Page: page, ID: strconv.FormatInt(int64(f.ID), 10), Name: f.Name, Number: strconv.Itoa(f.Number), Card: "No card yet", GuardianName: typed, Errors: marked,
+		Page: page, ID: strconv.FormatInt(int64(f.ID), 10), Name: f.Name, Number: strconv.Itoa(f.Number), Card: "No card yet",
+		GuardianName: typed, Errors: marked,
 		Consent: fmt.Sprintf("%s agreed on %s.", f.ConsentBy, shortDay(f.ConsentOn, now)),
-		Stuck:   stuck, Endings: endingMarks(of), Finding: foundLine(of.Diagnosis()), Check: s.checkResult(c, of.Check, ended(games)),
+		Stuck:   stuck, Endings: endingMarks(of), Finding: foundLine(of.Diagnosis()),
+		Check: s.checkResult(c, of.Check, ended(games)),
 	}
 	if p, ok := of.Next(); ok {
 		m.Next = nextDrill(p, student)

@@ -56,7 +56,8 @@ func weakness(d progress.Diagnosis) *view.Weakness {
 
 // thread is the finding that names children, with the drill that fits them and
 // its reason.
-func thread(same []progress.Record, what progress.Key, found map[game.PersonID]progress.Diagnosis) ([]view.Part, *view.Link, string) {
+func thread(same []progress.Record, what progress.Key,
+	found map[game.PersonID]progress.Diagnosis) ([]view.Part, *view.Link, string) {
 	names, ids := make([]string, len(same)), make([]game.PersonID, len(same))
 	all := make([]progress.Diagnosis, len(same))
 	for i, r := range same {
@@ -73,7 +74,8 @@ func thread(same []progress.Record, what progress.Key, found map[game.PersonID]p
 	at, where := lostOn(what.Stage)
 	next := progress.ShareDrill(what, all)
 	return []view.Part{
-		{Text: nameList(names) + lose + at}, {Text: where + " (" + lower(planName(what.Ending)) + ")", Stage: string(what.Stage)},
+		{Text: nameList(names) + lose + at}, {Text: where + " (" + lower(planName(what.Ending)) + ")",
+			Stage: string(what.Stage)},
 	}, &view.Link{Href: builder(next, ids...), Label: label}, next.Why
 }
 

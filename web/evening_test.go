@@ -25,7 +25,8 @@ func TestOpenAsksFirst(t *testing.T) {
 	f := storetest.Club(t, s.store, "asks")
 	p := s.as(f.Student)
 	page := p.get("/open").body
-	if !strings.Contains(page, f.Student.Name+" is signed in here") || !strings.Contains(page, "Do you want to sign out and go on?") || strings.Contains(page, f.Student2.Name) {
+	if !strings.Contains(page, f.Student.Name+" is signed in here") || !strings.Contains(page,
+		"Do you want to sign out and go on?") || strings.Contains(page, f.Student2.Name) {
 		t.Error("the page does not ask")
 	}
 	card, err := s.store.ReplaceCard(ctx, f.Coach, f.Student2.Person)
@@ -33,7 +34,8 @@ func TestOpenAsksFirst(t *testing.T) {
 		t.Fatal(err)
 	}
 	got := p.post("/open", url.Values{"token": {string(card.Token)}})
-	if got.status != http.StatusConflict || strings.Contains(got.body, f.Student2.Name) || !strings.Contains(got.body, string(card.Token)) {
+	if got.status != http.StatusConflict || strings.Contains(got.body, f.Student2.Name) ||
+		!strings.Contains(got.body, string(card.Token)) {
 		t.Errorf("%d", got.status)
 	}
 	if got := p.get("/today"); !strings.Contains(got.body, "Hello "+f.Student.Name) {
@@ -57,7 +59,8 @@ func TestSignOutOnEveryPage(t *testing.T) {
 	for path, p := range map[string]*person{
 		"/today": student, fmt.Sprintf("/play/%d", f.Game): student, "/tell": student, "/report": s.as(f.Guardian),
 		"/students": coach, "/stages": coach, "/drills": coach, "/drills/new": coach,
-		fmt.Sprintf("/watch/%d", f.Game): coach, fmt.Sprintf("/students/%d", f.Student.Person): coach, fmt.Sprintf("/drills/%d", f.Drill.ID): coach,
+		fmt.Sprintf("/watch/%d", f.Game): coach, fmt.Sprintf("/students/%d", f.Student.Person): coach,
+		fmt.Sprintf("/drills/%d", f.Drill.ID): coach,
 	} {
 		if body := p.get(path).body; !strings.Contains(body, `action="/out"`) {
 			t.Errorf("%s has no way out", path)
@@ -75,9 +78,11 @@ func TestTooMuchTextComesBack(t *testing.T) {
 	s := start(t)
 	f := storetest.Club(t, s.store, "much")
 	text := strings.Repeat(storetest.RookStart+"\n", 5000)
-	form := url.Values{"ending": {"KRK"}, "from": {"centralise"}, "to": {"mate"}, "defender": {"longest"}, "mode": {"test"}, "count": {"4"}, "kind": {"pasted"}, "fens": {text}, "seed": {"5"}, "do": {"assign"}}
+	form := url.Values{"ending": {"KRK"}, "from": {"centralise"}, "to": {"mate"}, "defender": {"longest"},
+		"mode": {"test"}, "count": {"4"}, "kind": {"pasted"}, "fens": {text}, "seed": {"5"}, "do": {"assign"}}
 	got := s.as(f.Coach).post("/drills", form)
-	if got.status != http.StatusUnprocessableEntity || !strings.Contains(got.body, "Take some lines out: nothing is lost.") || strings.Count(got.body, storetest.RookStart) < 5000 {
+	if got.status != http.StatusUnprocessableEntity || !strings.Contains(got.body,
+		"Take some lines out: nothing is lost.") || strings.Count(got.body, storetest.RookStart) < 5000 {
 		t.Errorf("%d, %d lines come back", got.status, strings.Count(got.body, storetest.RookStart))
 	}
 }
@@ -94,7 +99,8 @@ func TestHSTS(t *testing.T) {
 		"https://drover.club.co.uk":       "max-age=31536000; includeSubDomains",
 		"http://127.0.0.1:8080":           "",
 	} {
-		site, err := web.New(web.Config{URL: address}, st, live.New(st, judge, time.Now), judge, slog.New(slog.DiscardHandler), time.Now)
+		site, err := web.New(web.Config{URL: address}, st, live.New(st, judge, time.Now), judge,
+			slog.New(slog.DiscardHandler), time.Now)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -117,7 +123,8 @@ func TestManyAtOnceAreToldToWait(t *testing.T) { // alone: all share the queue
 	}
 	defer club.Strangers.Fill()()
 	got := s.as(f.Student2).post("/in/coach", url.Values{"email": {"no@body.example"}, "password": {"wrong"}})
-	if got.status != http.StatusTooManyRequests || got.header.Get("Retry-After") == "" || !strings.Contains(got.body, "Very many are signing in") {
+	if got.status != http.StatusTooManyRequests || got.header.Get("Retry-After") == "" ||
+		!strings.Contains(got.body, "Very many are signing in") {
 		t.Errorf("a stranger in a crowd: %d, Retry-After %q", got.status, got.header.Get("Retry-After"))
 	}
 	if got := known.post("/in/coach", url.Values{"email": {f.Email}, "password": {f.Password}}); got.status != http.StatusSeeOther {

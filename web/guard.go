@@ -187,7 +187,8 @@ func firstPage(role game.Role) string {
 // statuses maps kinds of failure to statuses.
 var statuses = map[game.Kind]int{
 	game.Bad: http.StatusUnprocessableEntity, game.Denied: http.StatusForbidden, game.Missing: http.StatusNotFound,
-	game.Conflict: http.StatusConflict, game.Busy: http.StatusTooManyRequests, game.Away: http.StatusServiceUnavailable, game.Gone: http.StatusGone,
+	game.Conflict: http.StatusConflict, game.Busy: http.StatusTooManyRequests, game.Away: http.StatusServiceUnavailable,
+	game.Gone: http.StatusGone,
 }
 
 // problem is the one place that answers a failure: its kind becomes a status,
@@ -203,7 +204,8 @@ func (s *Server) problem(w http.ResponseWriter, r *http.Request, err error) {
 		status = http.StatusRequestEntityTooLarge
 	}
 	if (kind == game.Internal || kind == game.Away) && r.Context().Err() == nil { // else nobody waits for it any more
-		s.log.Error("request failed", "request", requestID(r), "method", r.Method, "route", chi.RouteContext(r.Context()).RoutePattern(), "err", err)
+		s.log.Error("request failed", "request", requestID(r), "method", r.Method, "route",
+			chi.RouteContext(r.Context()).RoutePattern(), "err", err)
 	}
 	page := view.ProblemPage{Status: status, Say: game.Saying(err), RequestID: requestID(r)}
 	switch {
@@ -253,12 +255,14 @@ func (s *Server) form(r *http.Request, into any) error {
 	for _, values := range r.PostForm {
 		for _, v := range values {
 			if !utf8.ValidString(v) || strings.ContainsRune(v, 0) {
-				return game.Fail(game.Bad, "This form has characters in it that cannot be kept. Load the page again and type it in once more.")
+				return game.Fail(game.Bad,
+					"This form has characters in it that cannot be kept. Load the page again and type it in once more.")
 			}
 		}
 	}
 	if err := s.decoder.Decode(into, r.PostForm); err != nil {
-		return game.Wrap(game.Bad, "This form has something in it that does not belong there. Load the page again and fill it in once more.", err)
+		return game.Wrap(game.Bad,
+			"This form has something in it that does not belong there. Load the page again and fill it in once more.", err)
 	}
 	return nil
 }

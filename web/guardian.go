@@ -50,7 +50,8 @@ func (s *Server) report(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	m.Set = setNow(of)
 	for _, g := range file.Guardians {
 		if g.ID == a.Person && g.Until != nil {
-			m.Until = fmt.Sprintf("This link works until %s. Ask the coach for a new one at any time.", shortDay(local(c, *g.Until), now))
+			m.Until = fmt.Sprintf("This link works until %s. Ask the coach for a new one at any time.",
+				shortDay(local(c, *g.Until), now))
 		}
 	}
 	return s.show(w, r, m.View())
@@ -153,7 +154,8 @@ func lower(s string) string { return strings.ToLower(s[:1]) + s[1:] }
 // mateWith names an ending for somebody who does not play.
 func mateWith(code string) string {
 	names := map[string]string{
-		"KQK": "king and queen", "KRK": "king and rook", "KRRK": "two rooks", "KBBK": "two bishops", "KBNK": "bishop and knight", "KPK": "king and pawn",
+		"KQK": "king and queen", "KRK": "king and rook", "KRRK": "two rooks", "KBBK": "two bishops",
+		"KBNK": "bishop and knight", "KPK": "king and pawn",
 	}
 	if n := names[code]; n != "" {
 		return "Mate with " + n

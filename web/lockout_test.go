@@ -126,7 +126,8 @@ func TestKnownBrowserIsThrottledToo(t *testing.T) {
 	}
 	for i := range 6 {
 		got := only.post("/in/card", way.wrong)
-		if want := map[bool]int{false: 403, true: 429}[i == 5]; got.status != want || (got.header.Get("Retry-After") != "") != (want == 429) {
+		if want := map[bool]int{false: 403, true: 429}[i == 5]; got.status != want ||
+			(got.header.Get("Retry-After") != "") != (want == 429) {
 			t.Errorf("wrong try %d: %d, Retry-After %q", i+1, got.status, got.header.Get("Retry-After"))
 		}
 	}
@@ -151,7 +152,8 @@ func TestBrowserRemembersEight(t *testing.T) {
 	f := storetest.Club(t, s.store, "tablet")
 	var tokens, first []club.Secret
 	for i := range store.MostDevices + 1 {
-		card, err := s.store.AddStudent(ctx, f.Coach, club.NewStudent{Name: fmt.Sprint("Child ", i), ConsentBy: "Guardian", ConsentOn: time.Now().AddDate(0, 0, -1), Consent: true, Wording: 8})
+		card, err := s.store.AddStudent(ctx, f.Coach, club.NewStudent{Name: fmt.Sprint("Child ", i), ConsentBy: "Guardian",
+			ConsentOn: time.Now().AddDate(0, 0, -1), Consent: true, Wording: 8})
 		if err != nil {
 			t.Fatal(err)
 		}

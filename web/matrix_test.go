@@ -48,11 +48,12 @@ func matrix(f storetest.Fixture) map[string]row {
 		"GET /open":      open(200, nil),
 		"POST /open":     open(410, v("token", "1.none")),
 		"GET /setup":     open(200, nil),
-		"POST /setup":    open(410, v("token", "0.x", "club", "C", "name", "N", "email", "n@c.example", "password", "fifteen letters or more", "welfare", "W", "contact", "There")),
-		"GET /here":      open(200, nil),
-		"GET /healthz":   open(200, nil),
-		"GET /readyz":    open(200, nil),
-		"POST /out":      open(303, v()),
+		"POST /setup": open(410, v("token", "0.x", "club", "C", "name", "N", "email", "n@c.example", "password",
+			"fifteen letters or more", "welfare", "W", "contact", "There")),
+		"GET /here":    open(200, nil),
+		"GET /healthz": open(200, nil),
+		"GET /readyz":  open(200, nil),
+		"POST /out":    open(303, v()),
 
 		"GET /today":           {303, 404, 200, 404, 200, 404, 404, 200, nil},
 		"POST /today/start":    {403, 404, 303, 404, 404, 404, 404, 404, v("assignment", fmt.Sprint(f.Task))},
@@ -109,8 +110,10 @@ func TestRouteMatrix(t *testing.T) {
 			a    game.Actor
 			want int
 		}{
-			{"nobody", game.Actor{}, r.nobody}, {"guardian", f.Guardian, r.guardian}, {"coach elsewhere", other.Coach, r.otherCoach},
-			{"student elsewhere", other.Student, r.otherStudent}, {"another guardian", f.Guardian2, r.guardian2}, {"another child", f.Student2, r.child2},
+			{"nobody", game.Actor{}, r.nobody}, {"guardian", f.Guardian, r.guardian},
+			{"coach elsewhere", other.Coach, r.otherCoach},
+			{"student elsewhere", other.Student, r.otherStudent}, {"another guardian", f.Guardian2, r.guardian2},
+			{"another child", f.Student2, r.child2},
 			{"student", f.Student, r.student}, {"coach", f.Coach, r.coach}, {"another coach", f.Coach2, r.coach},
 		} {
 			if i > 0 && (strings.HasPrefix(path, "/in/") || path == "/open" || path == "/setup") {

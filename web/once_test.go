@@ -31,7 +31,8 @@ func fields(pairs ...string) url.Values {
 
 // aDrill is a good form of the builder.
 func aDrill(pairs ...string) url.Values {
-	f := fields("ending", "KRK", "from", "edge", "to", "mate", "defender", "longest", "mode", "practice", "count", "3", "kind", "random", "seed", "5",
+	f := fields("ending", "KRK", "from", "edge", "to", "mate", "defender", "longest", "mode", "practice", "count", "3",
+		"kind", "random", "seed", "5",
 		"name", "My own", "budget", "0", "clock", "0", "allowance", "3", "backs", "1", "pass", "all", "do", "assign")
 	for i := 0; i < len(pairs); i += 2 {
 		f.Set(pairs[i], pairs[i+1])
@@ -91,7 +92,8 @@ func TestPostsRedirect(t *testing.T) {
 	forms := good(f)
 	for name, c := range forms {
 		path, _, _ := strings.Cut(name, " ")
-		if got := s.as(c.who).post(address(path, f), c.form); got.status != http.StatusSeeOther || got.header.Get("Location") == "" {
+		if got := s.as(c.who).post(address(path, f), c.form); got.status != http.StatusSeeOther ||
+			got.header.Get("Location") == "" {
 			t.Errorf("POST %s: %d %.300s", name, got.status, got.body)
 		}
 	}
@@ -211,8 +213,10 @@ func TestDoubleClick(t *testing.T) {
 		}
 		wg.Wait()
 		to := got[0].header.Get("Location")
-		if got[0].status != 303 || got[1].status != 303 || to == "" || to != got[1].header.Get("Location") || c.count() != before+1 {
-			t.Errorf("%s: %d to %q and %d to %q, %d made", c.path, got[0].status, to, got[1].status, got[1].header.Get("Location"), c.count()-before)
+		if got[0].status != 303 || got[1].status != 303 || to == "" || to != got[1].header.Get("Location") ||
+			c.count() != before+1 {
+			t.Errorf("%s: %d to %q and %d to %q, %d made", c.path, got[0].status, to, got[1].status,
+				got[1].header.Get("Location"), c.count()-before)
 		}
 		if page := p.get(to); page.status != 200 {
 			t.Errorf("%s leads to %d", c.path, page.status)
@@ -242,7 +246,8 @@ func TestCardIsShownAgain(t *testing.T) {
 	over := func(who *person, say string) {
 		t.Helper()
 		got := who.get(path)
-		if got.status != 200 || !strings.Contains(got.body, "A card is shown only once, for ten minutes") || words(got.body) != "" ||
+		if got.status != 200 || !strings.Contains(got.body, "A card is shown only once, for ten minutes") ||
+			words(got.body) != "" ||
 			!strings.Contains(got.body, "Make a new card") || !strings.Contains(got.body, "It replaces the old one") {
 			t.Errorf("%s: %d", say, got.status)
 		}
@@ -292,11 +297,13 @@ func TestLinkIsShownAgain(t *testing.T) {
 		t.Fatalf("%d to %s: %v", got.status, path, first)
 	}
 	over := s.as(f.Coach2).get(path)
-	if over.status != 200 || link.MatchString(over.body) || !strings.Contains(over.body, "A link is shown only once, for ten minutes") ||
+	if over.status != 200 || link.MatchString(over.body) || !strings.Contains(over.body,
+		"A link is shown only once, for ten minutes") ||
 		!strings.Contains(over.body, "It replaces the old one") || !strings.Contains(over.body, "Private link for Per") {
 		t.Errorf("another coach: %d", over.status)
 	}
-	if got := s.as(f.Coach2).post(path, pageFields(t, over.body, path)); got.status != 303 || got.header.Get("Location") != path {
+	if got := s.as(f.Coach2).post(path, pageFields(t, over.body, path)); got.status != 303 ||
+		got.header.Get("Location") != path {
 		t.Errorf("a new link: %d", got.status)
 	}
 	if _, err := s.store.Open(ctx, club.Secret(first[1])); game.KindOf(err) != game.Gone {
@@ -319,7 +326,8 @@ func TestDraftKeepsWhatIsTyped(t *testing.T) {
 	s := start(t)
 	f := storetest.Club(t, s.store, "draft")
 	p := s.as(f.Coach)
-	form := aDrill("do", "pick", "name", "Half <done>", "fens", "kept", "for", fmt.Sprint(f.Student.Person), "budget", "40", "once", "x")
+	form := aDrill("do", "pick", "name", "Half <done>", "fens", "kept", "for", fmt.Sprint(f.Student.Person), "budget",
+		"40", "once", "x")
 	form["help"] = []string{"2", "3"}
 	got := p.post("/drills", form)
 	to := got.header.Get("Location")
@@ -334,11 +342,13 @@ func TestDraftKeepsWhatIsTyped(t *testing.T) {
 		}
 	}
 	seed := regexp.MustCompile(`name="seed" value="(\d+)"`)
-	if again := p.get(to).body; seed.FindString(page) == `name="seed" value="5"` || seed.FindString(again) != seed.FindString(page) {
+	if again := p.get(to).body; seed.FindString(page) == `name="seed" value="5"` ||
+		seed.FindString(again) != seed.FindString(page) {
 		t.Errorf("picked by %s, then %s", seed.FindString(page), seed.FindString(again))
 	}
 	for name, c := range map[string]*person{"another coach": s.as(f.Coach2), "another session": s.as(f.Coach)} {
-		if got := c.get(to); got.status != 200 || !strings.Contains(got.body, "is no longer kept") || strings.Contains(got.body, "Half") {
+		if got := c.get(to); got.status != 200 || !strings.Contains(got.body, "is no longer kept") ||
+			strings.Contains(got.body, "Half") {
 			t.Errorf("%s: %d", name, got.status)
 		}
 	}
@@ -348,7 +358,8 @@ func TestDraftKeepsWhatIsTyped(t *testing.T) {
 		}
 	}
 	form.Set("count", "99")
-	if got := p.post("/drills", form); got.status != 422 || !strings.Contains(got.body, "from 1 to 24") || !strings.Contains(got.body, "Half &lt;done&gt;") {
+	if got := p.post("/drills", form); got.status != 422 || !strings.Contains(got.body, "from 1 to 24") ||
+		!strings.Contains(got.body, "Half &lt;done&gt;") {
 		t.Errorf("what does not fit: %d", got.status)
 	}
 }
@@ -362,7 +373,8 @@ func TestSetupTwice(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	form := fields("token", string(token), "club", "Ferry Lane", "name", "N", "email", " n@c.example", "password", "fifteen letters or more", "welfare", "W", "contact", "There", "zone", "UTC")
+	form := fields("token", string(token), "club", "Ferry Lane", "name", "N", "email", " n@c.example", "password",
+		"fifteen letters or more", "welfare", "W", "contact", "There", "zone", "UTC")
 	var wg sync.WaitGroup
 	people := [2]*person{s.as(game.Actor{}), s.as(game.Actor{})}
 	for _, p := range people {
@@ -386,7 +398,8 @@ func TestSetupTwice(t *testing.T) {
 		if i > 4 { // the fifth that failed
 			want = http.StatusTooManyRequests
 		}
-		if got := s.as(game.Actor{}).post("/setup", form); got.status != want || !strings.Contains(got.body, "has been used") {
+		if got := s.as(game.Actor{}).post("/setup", form); got.status != want ||
+			!strings.Contains(got.body, "has been used") {
 			t.Errorf("with another password, try %d: %d", i+1, got.status)
 		}
 	}

@@ -19,7 +19,8 @@ func TestHeaders(t *testing.T) {
 	for _, path := range []string{"/in", "/nothing-here", "/healthz"} {
 		h := s.as(game.Actor{}).get(path).header
 		for name, want := range map[string]string{
-			"Content-Security-Policy": "default-src 'none'", "X-Content-Type-Options": "nosniff", "Referrer-Policy": "same-origin", "Cache-Control": "no-store",
+			"Content-Security-Policy": "default-src 'none'", "X-Content-Type-Options": "nosniff",
+			"Referrer-Policy": "same-origin", "Cache-Control": "no-store",
 		} {
 			if !strings.HasPrefix(h.Get(name), want) {
 				t.Errorf("%s: %s is %q", path, name, h.Get(name))
@@ -84,7 +85,8 @@ func TestSignIns(t *testing.T) {
 		p := s.as(game.Actor{})
 		got := p.post(c.post, c.form)
 		cookie := strings.Join(got.header.Values("Set-Cookie"), "; ")
-		if got.status != 303 || got.header.Get("Location") != path || !strings.Contains(cookie, "HttpOnly") || !strings.Contains(cookie, "SameSite=Lax") {
+		if got.status != 303 || got.header.Get("Location") != path || !strings.Contains(cookie, "HttpOnly") ||
+			!strings.Contains(cookie, "SameSite=Lax") {
 			t.Errorf("%s: %d to %s, %s", c.post, got.status, got.header.Get("Location"), cookie)
 		}
 		if got := p.get(path); got.status != 200 {
@@ -135,7 +137,8 @@ func TestAddStudent(t *testing.T) {
 	s := start(t)
 	f := storetest.Club(t, s.store, "add")
 	p := s.as(f.Coach)
-	form := url.Values{"name": {"<b>Wick</b> & co"}, "consent_by": {"Ann"}, "consent_on": {"2026-01-02"}, "wording": {"14"}}
+	form := url.Values{"name": {"<b>Wick</b> & co"}, "consent_by": {"Ann"}, "consent_on": {"2026-01-02"},
+		"wording": {"14"}}
 	if got := p.post("/students", form); got.status != 422 || !strings.Contains(got.body, "only after a guardian has agreed") || !strings.Contains(got.body, "&lt;b&gt;Wick") {
 		t.Fatalf("without consent: %d", got.status)
 	}
@@ -144,7 +147,8 @@ func TestAddStudent(t *testing.T) {
 	if got.status != 303 {
 		t.Fatalf("with consent: %d", got.status)
 	}
-	if got = p.get(got.header.Get("Location")); got.status != 200 || strings.Contains(got.body, "<b>Wick") || !strings.Contains(got.body, "<path") {
+	if got = p.get(got.header.Get("Location")); got.status != 200 || strings.Contains(got.body, "<b>Wick") ||
+		!strings.Contains(got.body, "<path") {
 		t.Fatalf("the card: %d", got.status)
 	}
 	if got := p.post("/students", form); got.status != 422 || !strings.Contains(got.body, "in the club already") {
@@ -162,7 +166,8 @@ func TestDrillForm(t *testing.T) {
 	f := storetest.Club(t, s.store, "drill")
 	p := s.as(f.Coach)
 	good := func() url.Values {
-		return url.Values{"ending": {"KBNK"}, "from": {"centralise"}, "to": {"mate"}, "defender": {"longest"}, "mode": {"guided"}, "count": {"4"}, "kind": {"random"}, "name": {"My own"}, "seed": {"5"}, "do": {"assign"}}
+		return url.Values{"ending": {"KBNK"}, "from": {"centralise"}, "to": {"mate"}, "defender": {"longest"},
+			"mode": {"guided"}, "count": {"4"}, "kind": {"random"}, "name": {"My own"}, "seed": {"5"}, "do": {"assign"}}
 	}
 	for field, c := range map[string][2]string{
 		"ending": {"KXK", "Choose one of the endings"}, "from": {"nowhere", "no such stage"}, "to": {"here", "no such stage"},
@@ -182,7 +187,8 @@ func TestDrillForm(t *testing.T) {
 	if page.status != 200 || !strings.Contains(page.body, "My own") || !strings.Contains(page.body, f.Student.Name) {
 		t.Errorf("the assign page: %d", page.status)
 	}
-	if got := p.post(got.header.Get("Location")+"/assign", url.Values{}); got.status != 422 || !strings.Contains(got.body, "at least one student") {
+	if got := p.post(got.header.Get("Location")+"/assign", url.Values{}); got.status != 422 ||
+		!strings.Contains(got.body, "at least one student") {
 		t.Errorf("assigned to nobody: %d", got.status)
 	}
 }
@@ -210,7 +216,8 @@ func TestProxies(t *testing.T) {
 		p := s.as(game.Actor{})
 		status := 0
 		for i := range 8 { // one number from other addresses each time
-			got := p.do(http.MethodPost, "/in/card", url.Values{"number": {"7"}, "w1": {"a"}, "w2": {"b"}, "w3": {"c"}, "w4": {"d"}}, func(r *http.Request) {
+			got := p.do(http.MethodPost, "/in/card", url.Values{"number": {"7"}, "w1": {"a"}, "w2": {"b"}, "w3": {"c"},
+				"w4": {"d"}}, func(r *http.Request) {
 				r.Header.Set("X-Forwarded-For", fmt.Sprintf("192.0.2.%d", i))
 			})
 			status = got.status
@@ -246,10 +253,12 @@ func TestPastedDrill(t *testing.T) {
 	s := start(t)
 	f := storetest.Club(t, s.store, "pasted")
 	p := s.as(f.Coach)
-	form := url.Values{"ending": {"KRK"}, "from": {"centralise"}, "to": {"mate"}, "defender": {"longest"}, "mode": {"test"}, "count": {""}, "kind": {"pasted"},
+	form := url.Values{"ending": {"KRK"}, "from": {"centralise"}, "to": {"mate"}, "defender": {"longest"},
+		"mode": {"test"}, "count": {""}, "kind": {"pasted"},
 		"fens": {storetest.RookStart + "\n8/8/8/4k4/8/8/8/4K2R w - - 0 1"}, "name": {"Own list"}, "seed": {"5"}, "do": {"assign"}}
 	got := p.post("/drills", form)
-	if got.status != 422 || !strings.Contains(got.body, "Line 2: row 5 has nine squares") || !strings.Contains(got.body, storetest.RookStart) {
+	if got.status != 422 || !strings.Contains(got.body, "Line 2: row 5 has nine squares") ||
+		!strings.Contains(got.body, storetest.RookStart) {
 		t.Fatalf("with a bad line: %d", got.status)
 	}
 	form.Set("fens", storetest.RookStart+"\n\n4k2r/8/8/8/4K3/8/8/8 b - - 0 1")
@@ -257,7 +266,8 @@ func TestPastedDrill(t *testing.T) {
 		t.Fatalf("a good list: %d %s", got.status, got.body)
 	}
 	rows, err := s.store.Shelf(ctx, f.Coach.Club)
-	if err != nil || rows[0].Name != "Own list" || len(rows[0].Starts) != 2 || rows[0].Starts[0] != storetest.RookStart || len(rows[0].Rule.Help) != 0 {
+	if err != nil || rows[0].Name != "Own list" || len(rows[0].Starts) != 2 || rows[0].Starts[0] != storetest.RookStart ||
+		len(rows[0].Rule.Help) != 0 {
 		t.Errorf("%+v, %v", rows[0], err)
 	}
 }
@@ -269,7 +279,8 @@ func TestHoldDrill(t *testing.T) {
 	s := start(t)
 	f := storetest.Club(t, s.store, "hold")
 	p := s.as(f.Coach)
-	form := url.Values{"ending": {"hold-KPK"}, "mode": {"practice"}, "count": {"5"}, "kind": {"only"}, "seed": {"5"}, "help": {"1", "3"},
+	form := url.Values{"ending": {"hold-KPK"}, "mode": {"practice"}, "count": {"5"}, "kind": {"only"}, "seed": {"5"},
+		"help":   {"1", "3"},
 		"budget": {"8"}, "clock": {"5"}, "backs": {"2"}, "pass": {"most"}, "do": {"shelf"}}
 	if got := p.post("/drills", form); got.status != 303 {
 		t.Fatalf("%d %s", got.status, got.body)
@@ -279,7 +290,8 @@ func TestHoldDrill(t *testing.T) {
 		t.Fatal(err)
 	}
 	d := rows[0].Drill
-	if !d.Hold || d.Ending != "KPK" || len(d.Starts) != 5 || d.Rule.Clock != 300 || d.Rule.Budget != 8 || d.Rule.Backs != 2 || d.Rule.Need != 4 || !d.Rule.Clean {
+	if !d.Hold || d.Ending != "KPK" || len(d.Starts) != 5 || d.Rule.Clock != 300 || d.Rule.Budget != 8 ||
+		d.Rule.Backs != 2 || d.Rule.Need != 4 || !d.Rule.Clean {
 		t.Errorf("%+v", d)
 	}
 	if want := "Hold the draw for 8 moves, 5 starts, a verdict when something goes wrong. 5 minutes to think in each try. Passed with 4 of 5 clean."; d.Line() != want {
@@ -311,8 +323,10 @@ func TestParOfStarts(t *testing.T) {
 	s := start(t)
 	f := storetest.Club(t, s.store, "par")
 	p := s.as(f.Coach)
-	form := url.Values{"ending": {"KRK"}, "from": {"edge"}, "to": {"mate"}, "defender": {"longest"}, "mode": {"practice"}, "count": {"6"}, "kind": {"random"}, "seed": {"5"}, "least": {"9"}, "most": {"11"}, "do": {"pick"}}
-	if got := p.post("/drills", form); got.status != 303 || !regexp.MustCompile(`<dd>(9|10|11)( to (10|11))? moves</dd>`).MatchString(p.get(got.header.Get("Location")).body) {
+	form := url.Values{"ending": {"KRK"}, "from": {"edge"}, "to": {"mate"}, "defender": {"longest"}, "mode": {"practice"},
+		"count": {"6"}, "kind": {"random"}, "seed": {"5"}, "least": {"9"}, "most": {"11"}, "do": {"pick"}}
+	if got := p.post("/drills", form); got.status != 303 ||
+		!regexp.MustCompile(`<dd>(9|10|11)( to (10|11))? moves</dd>`).MatchString(p.get(got.header.Get("Location")).body) {
 		t.Errorf("%d", got.status)
 	}
 	form.Set("most", "3")

@@ -157,9 +157,11 @@ func (s *Server) setupPost(w http.ResponseWriter, r *http.Request, _ game.Actor)
 		return err
 	}
 	a, err := s.store.CreateClub(r.Context(), club.Secret(f.Token), club.NewClub{
-		Club: f.Club, Name: f.Name, Email: f.Email, Password: f.Password, Welfare: f.Welfare, Contact: f.Contact, Zone: f.Zone,
+		Club: f.Club, Name: f.Name, Email: f.Email, Password: f.Password, Welfare: f.Welfare, Contact: f.Contact,
+		Zone: f.Zone,
 	})
-	page := view.SetupPage{Token: f.Token, Club: f.Club, Name: f.Name, Email: f.Email, Welfare: f.Welfare, Contact: f.Contact}
+	page := view.SetupPage{Token: f.Token, Club: f.Club, Name: f.Name, Email: f.Email, Welfare: f.Welfare,
+		Contact: f.Contact}
 	if game.KindOf(err) == game.Gone {
 		a, err = s.coachIn(r, strings.TrimSpace(f.Email), f.Password)
 		err = s.turnedAway(r, byCoach, f.Email, err)
@@ -186,7 +188,8 @@ func (s *Server) signOut(w http.ResponseWriter, r *http.Request, _ game.Actor) e
 		return err
 	}
 	w.Header().Set("Clear-Site-Data", `"cache"`) // no page of theirs stays in the browser's store
-	http.SetCookie(w, &http.Cookie{Name: s.cookie(), Path: "/", MaxAge: -1, Secure: s.secure, HttpOnly: true, SameSite: http.SameSiteLaxMode})
+	http.SetCookie(w, &http.Cookie{Name: s.cookie(), Path: "/", MaxAge: -1, Secure: s.secure, HttpOnly: true,
+		SameSite: http.SameSiteLaxMode})
 	http.Redirect(w, r, "/in", http.StatusSeeOther)
 	return nil
 }

@@ -107,11 +107,14 @@ func bellSentences(standings map[progress.Key]progress.Standing, today progress.
 }
 
 // checkCard is a re-check on a student's first page.
-func (s *Server) checkCard(ctx context.Context, a game.Actor, item progress.Item, today progress.Day) (view.DueCard, error) {
+func (s *Server) checkCard(ctx context.Context, a game.Actor, item progress.Item,
+	today progress.Day) (view.DueCard, error) {
 	k, now := item.Key, item.Standing
 	card := view.DueCard{
-		Post: "/today/check", Hidden: []view.Hidden{{Name: "ending", Value: k.Ending}, {Name: "stage", Value: string(k.Stage)}},
-		Title: planName(k.Ending) + ": still yours?", Stage: string(k.Stage), State: view.Reached, FEN: item.Start, Action: "Play it",
+		Post: "/today/check", Hidden: []view.Hidden{{Name: "ending", Value: k.Ending},
+			{Name: "stage", Value: string(k.Stage)}},
+		Title: planName(k.Ending) + ": still yours?", Stage: string(k.Stage), State: view.Reached, FEN: item.Start,
+		Action: "Play it",
 	}
 	if now.Mastered != 0 {
 		card.State = view.Mastered

@@ -61,7 +61,8 @@ func (s *Server) review(w http.ResponseWriter, r *http.Request, a game.Actor) er
 		return err
 	}
 	m := view.ReviewPage{
-		Page: page, Game: strconv.FormatInt(int64(info.ID), 10), Up: above(info, a), Sub: gameTitle(info) + ", " + view.Day(local(c, info.Began)),
+		Page: page, Game: strconv.FormatInt(int64(info.ID), 10), Up: above(info, a), Sub: gameTitle(info) + ", " +
+			view.Day(local(c, info.Began)),
 		Title: reviewTitle(info, state), Corners: state.Task.Brief(state).Corners,
 		Black: state.Side == board.Black, Hold: state.Task.Defends(),
 	}
@@ -155,7 +156,8 @@ func (s *Server) pgn(w http.ResponseWriter, r *http.Request, a game.Actor) error
 	if err != nil {
 		return err
 	}
-	g := board.Game{Event: planName(info.Ending), Site: c.Name, Date: local(c, info.Began), White: info.Student.Name, Black: "Drover, " + defenderOf(state), Start: state.First, Result: pgnResult(state)}
+	g := board.Game{Event: planName(info.Ending), Site: c.Name, Date: local(c, info.Began), White: info.Student.Name,
+		Black: "Drover, " + defenderOf(state), Start: state.First, Result: pgnResult(state)}
 	if state.Side == board.Black {
 		g.White, g.Black = g.Black, g.White
 		g.Result = map[string]string{"1-0": "0-1", "0-1": "1-0"}[g.Result]

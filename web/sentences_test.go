@@ -38,17 +38,21 @@ func TestDrillThatCannotBeDone(t *testing.T) {
 		{"a clock without end", "Choose a number of minutes from 0 to 60.", pastedRook("clock", "61")},
 		{"a number without end", "Choose a number of minutes from 0 to 60.", pastedRook("clock", "153722867280912931")},
 		{"a minute for twelve moves to hold", "", hold("budget", "12", "clock", "1")},
-		{"a minute for fifty", "50 moves are to be held. At five seconds for each, write at least 5,", hold("budget", "50", "clock", "1")},
-		{"half-moves gone before", "leaves 5 moves, and 10 are needed. Write 81 or less", hold("fens", "8/3k4/3P4/4K3/8/8/8/8 b - - 90 60")},
+		{"a minute for fifty", "50 moves are to be held. At five seconds for each, write at least 5,",
+			hold("budget", "50", "clock", "1")},
+		{"half-moves gone before", "leaves 5 moves, and 10 are needed. Write 81 or less",
+			hold("fens", "8/3k4/3P4/4K3/8/8/8/8 b - - 90 60")},
 		{"one line of one", "No line fits yet.", pastedRook("fens", "8/8/8/4k3/8/8/8/4K2Q w - - 0 1")},
-		{"its name and not its code", "this is the ending Queen, but the drill is for Rook", pastedRook("fens", "8/8/8/4k3/8/8/8/4K2Q w - - 0 1")},
+		{"its name and not its code", "this is the ending Queen, but the drill is for Rook",
+			pastedRook("fens", "8/8/8/4k3/8/8/8/4K2Q w - - 0 1")},
 		{"one of two", "The other line fits.", pastedRook("fens", "x\n"+storetest.RookStart)},
 		{"one of three", "The other 2 lines fit.", pastedRook("fens", "x\n"+storetest.RookStart+"\n"+storetest.RookStart)},
 		{"thirteen", "One more line does not fit.", pastedRook("fens", strings.Repeat("x\n", 13))},
 		{"fourteen", "2 more lines do not fit.", pastedRook("fens", strings.Repeat("x\n", 14))},
 	} {
 		got := p.post("/drills", aDrill(c.form...))
-		if c.say == "" && got.status != http.StatusSeeOther || c.say != "" && (got.status != 422 || !strings.Contains(got.body, c.say)) {
+		if c.say == "" && got.status != http.StatusSeeOther || c.say != "" &&
+			(got.status != 422 || !strings.Contains(got.body, c.say)) {
 			t.Errorf("%s: %d, says nothing of %q", c.name, got.status, c.say)
 		}
 		if fits := strings.Contains(c.say, "With best play"); fits && !strings.Contains(got.body, "mate in 14") {
@@ -65,17 +69,20 @@ func TestDays(t *testing.T) {
 	began := time.Now()
 	s := startAt(t, func() time.Time { return began.Add(time.Duration(ahead.Load())) })
 	coach, err := s.store.NewClub(ctx, club.NewClub{ // where it is tomorrow for most of the day
-		Club: "east", Name: "Bo", Email: "bo@east.example", Password: "a field of heather", Welfare: "W", Contact: "There", Zone: "Pacific/Kiritimati",
+		Club: "east", Name: "Bo", Email: "bo@east.example", Password: "a field of heather", Welfare: "W", Contact: "There",
+		Zone: "Pacific/Kiritimati",
 	})
 	if err != nil {
 		t.Fatal(err)
 	}
-	card, err := s.store.AddStudent(ctx, coach, club.NewStudent{Name: "Wren", ConsentBy: "Ann", ConsentOn: began, Consent: true})
+	card, err := s.store.AddStudent(ctx, coach, club.NewStudent{Name: "Wren", ConsentBy: "Ann", ConsentOn: began,
+		Consent: true})
 	if err != nil {
 		t.Fatal(err)
 	}
 	drill, err := s.store.KeepDrill(ctx, coach, club.Drill{
-		Ending: "KRK", Mode: "test", From: ending.Mate, To: ending.Mate, Defender: "longest", Starts: []string{storetest.FinishStart},
+		Ending: "KRK", Mode: "test", From: ending.Mate, To: ending.Mate, Defender: "longest",
+		Starts: []string{storetest.FinishStart},
 	})
 	if err != nil {
 		t.Fatal(err)
@@ -83,7 +90,8 @@ func TestDays(t *testing.T) {
 	p := s.as(coach)
 	today := func() time.Time { return s.local(t, coach) }
 	assign := func(day time.Time) answer {
-		return p.post(fmt.Sprintf("/drills/%d/assign", drill), fields("student", fmt.Sprint(card.Student.ID), "due", day.Format(time.DateOnly)))
+		return p.post(fmt.Sprintf("/drills/%d/assign", drill), fields("student", fmt.Sprint(card.Student.ID), "due",
+			day.Format(time.DateOnly)))
 	}
 	for _, hours := range []int{0, 6, 12, 18} {
 		ahead.Store(int64(time.Duration(hours) * time.Hour))
@@ -96,7 +104,8 @@ func TestDays(t *testing.T) {
 			{"a year", "", today().AddDate(1, 0, 0)}, {"more", "more than a year away", today().AddDate(1, 0, 1)},
 		} {
 			got := assign(c.day)
-			if c.say == "" && got.status != http.StatusSeeOther || c.say != "" && (got.status != 422 || !strings.Contains(got.body, c.say)) {
+			if c.say == "" && got.status != http.StatusSeeOther || c.say != "" &&
+				(got.status != 422 || !strings.Contains(got.body, c.say)) {
 				t.Errorf("%d hours on, %s: %d", hours, c.name, got.status)
 			}
 		}
@@ -132,19 +141,23 @@ func TestGivenNotice(t *testing.T) {
 		"Assigned to Abe, Child of given and Neighbour of given.", "Assigned to 4 students.",
 	} {
 		if i >= 2 {
-			card, err := s.store.AddStudent(ctx, f.Coach, club.NewStudent{Name: []string{"Abe", "Bea"}[i-2], ConsentBy: "Ann", ConsentOn: time.Now(), Consent: true})
+			card, err := s.store.AddStudent(ctx, f.Coach, club.NewStudent{Name: []string{"Abe", "Bea"}[i-2], ConsentBy: "Ann",
+				ConsentOn: time.Now(), Consent: true})
 			if err != nil {
 				t.Fatal(err)
 			}
 			students = append(students, fmt.Sprint(card.Student.ID))
 		}
 		got := p.post(path, map[string][]string{"student": students[:i+1]})
-		if to := got.header.Get("Location"); got.status != 303 || !strings.HasPrefix(to, "/drills?given=") || !strings.Contains(p.get(to).body, want) {
+		if to := got.header.Get("Location"); got.status != 303 || !strings.HasPrefix(to, "/drills?given=") ||
+			!strings.Contains(p.get(to).body, want) {
 			t.Errorf("%d to %s: not %q", got.status, to, want)
 		}
 	}
-	for _, odd := range []string{"assigned=99999999", "given=99999999", "given=-1", "given=x", "given=", fmt.Sprintf("given=%d", other.Task)} {
-		if got := p.get("/drills?" + odd); got.status != 200 || strings.Contains(got.body, "Assigned to") || strings.Contains(got.body, "9999") {
+	for _, odd := range []string{"assigned=99999999", "given=99999999", "given=-1", "given=x", "given=",
+		fmt.Sprintf("given=%d", other.Task)} {
+		if got := p.get("/drills?" + odd); got.status != 200 || strings.Contains(got.body, "Assigned to") ||
+			strings.Contains(got.body, "9999") {
 			t.Errorf("%s: %d", odd, got.status)
 		}
 	}
@@ -165,7 +178,8 @@ func TestWaysInHaveTheirSentence(t *testing.T) {
 	if card.status != 429 || !strings.Contains(card.body, "look at your card again") {
 		t.Errorf("by card: %d", card.status)
 	}
-	if coach.status != 429 || !strings.Contains(coach.body, "look at the address and the password again") || strings.Contains(coach.body, "card again") {
+	if coach.status != 429 || !strings.Contains(coach.body, "look at the address and the password again") ||
+		strings.Contains(coach.body, "card again") {
 		t.Errorf("by password: %d", coach.status)
 	}
 }
@@ -190,7 +204,8 @@ func TestStagesInTeachingOrder(t *testing.T) {
 func TestSetupPromisesNothing(t *testing.T) {
 	t.Parallel()
 	s := start(t)
-	if body := s.as(game.Actor{}).get("/setup").body; strings.Contains(body, "change it later") || !strings.Contains(body, "then the person who listens") {
+	if body := s.as(game.Actor{}).get("/setup").body; strings.Contains(body, "change it later") ||
+		!strings.Contains(body, "then the person who listens") {
 		t.Error("the set-up page promises what is not there")
 	}
 }

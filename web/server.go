@@ -53,7 +53,8 @@ type Server struct {
 
 // New makes a server. The address alone decides the cookie's name, the origins
 // that may post and open sockets, and every link that is printed.
-func New(cfg Config, st *store.Store, hub *live.Hub, judge *ending.Judge, log *slog.Logger, now game.Clock) (*Server, error) {
+func New(cfg Config, st *store.Store, hub *live.Hub, judge *ending.Judge, log *slog.Logger,
+	now game.Clock) (*Server, error) {
 	base, err := Address(cfg.URL)
 	if err != nil {
 		return nil, err
@@ -83,7 +84,8 @@ func hsts(base *url.URL) string {
 		return ""
 	}
 	const year = "max-age=31536000"
-	if domain, err := publicsuffix.EffectiveTLDPlusOne(base.Hostname()); err == nil && domain == strings.ToLower(base.Hostname()) {
+	if domain, err := publicsuffix.EffectiveTLDPlusOne(base.Hostname()); err == nil &&
+		domain == strings.ToLower(base.Hostname()) {
 		return year
 	}
 	return year + "; includeSubDomains"

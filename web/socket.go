@@ -50,8 +50,9 @@ func (s *Server) socket(w http.ResponseWriter, r *http.Request, a game.Actor) er
 		return missing()
 	}
 	up := websocket.Upgrader{
-		ReadBufferSize: 1 << 10, WriteBufferPool: &upgradeBuffers, Subprotocols: []string{live.Protocol}, HandshakeTimeout: 10 * time.Second,
-		CheckOrigin: func(r *http.Request) bool { return r.Header.Get("Origin") == s.origin() },
+		ReadBufferSize: 1 << 10, WriteBufferPool: &upgradeBuffers, Subprotocols: []string{live.Protocol},
+		HandshakeTimeout: 10 * time.Second,
+		CheckOrigin:      func(r *http.Request) bool { return r.Header.Get("Origin") == s.origin() },
 		Error: func(w http.ResponseWriter, _ *http.Request, status int, _ error) {
 			http.Error(w, "This page cannot open a board here. Load it again.", status)
 		},
@@ -78,7 +79,8 @@ func (s *Server) socket(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	if err != nil {
 		return nil // the upgrader has answered
 	}
-	line := &line{server: s, conn: conn, actor: a, token: s.token(r), game: gameID, own: make(chan []byte, 16), done: make(chan struct{})}
+	line := &line{server: s, conn: conn, actor: a, token: s.token(r), game: gameID, own: make(chan []byte, 16),
+		done: make(chan struct{})}
 	about := s.about(info)
 	about.Coach = a.Role == game.Coach
 	line.run(r, about)
@@ -330,7 +332,8 @@ type sockets struct {
 }
 
 func newSockets() *sockets {
-	return &sockets{open: map[*line]struct{}{}, count: map[game.Actor]int{}, rates: map[game.Actor]*rate{}, empty: make(chan struct{})}
+	return &sockets{open: map[*line]struct{}{}, count: map[game.Actor]int{}, rates: map[game.Actor]*rate{},
+		empty: make(chan struct{})}
 }
 
 func (s *sockets) admit(a game.Actor) bool {

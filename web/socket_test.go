@@ -80,7 +80,8 @@ func (s socket) frame() map[string]any {
 // goodbye closes a socket as a page does that is left.
 func (s socket) goodbye() {
 	s.Helper()
-	_ = s.WriteControl(websocket.CloseMessage, websocket.FormatCloseMessage(websocket.CloseGoingAway, ""), time.Now().Add(time.Second))
+	_ = s.WriteControl(websocket.CloseMessage, websocket.FormatCloseMessage(websocket.CloseGoingAway, ""),
+		time.Now().Add(time.Second))
 	_ = s.Conn.Close()
 }
 
@@ -149,7 +150,8 @@ func TestWatch(t *testing.T) {
 	if now, _ := first["now"].(map[string]any); now["seen"] != true {
 		t.Errorf("the coach's first frame comes before the student is told: %v", first)
 	}
-	for _, frame := range []string{`{"do":"move","id":"a","ply":0,"move":"e1d2"}`, `{"do":"resign","id":"b"}`, `{"do":"unseen","id":"c"}`, `{"do":"hand","id":"d","ply":0,"move":"e5e4"}`} {
+	for _, frame := range []string{`{"do":"move","id":"a","ply":0,"move":"e1d2"}`, `{"do":"resign","id":"b"}`,
+		`{"do":"unseen","id":"c"}`, `{"do":"hand","id":"d","ply":0,"move":"e5e4"}`} {
 		coach.say(frame)
 		if got := coach.next(); got["no"] == nil {
 			t.Errorf("%s by a coach: %v", frame, got)
@@ -226,7 +228,8 @@ func TestMalformedFrames(t *testing.T) {
 		t.Fatalf("first frame %v", first)
 	}
 	for frame, no := range map[string]string{
-		`{`: "bad", `[]`: "bad", `"x"`: "bad", ``: "bad", `{"do":"move","id":7}`: "bad", `{"do":"move","role":"coach"}`: "bad",
+		`{`: "bad", `[]`: "bad", `"x"`: "bad", ``: "bad", `{"do":"move","id":7}`: "bad",
+		`{"do":"move","role":"coach"}`:                         "bad",
 		`{"do":"fly","id":"a"}`:                                "bad",
 		`{"do":"left","id":"b"}`:                               "bad",
 		`{"do":"move","id":"c","ply":0,"move":"e1e8"}`:         "illegal",
@@ -347,7 +350,8 @@ func TestDrain(t *testing.T) {
 	if err == nil || res.StatusCode != http.StatusServiceUnavailable {
 		t.Fatalf("a new board while draining: %v, %v", res, err)
 	}
-	if text, err := io.ReadAll(res.Body); err != nil || !strings.Contains(string(text), "about to restart") || strings.Contains(string(text), "many places") {
+	if text, err := io.ReadAll(res.Body); err != nil || !strings.Contains(string(text), "about to restart") ||
+		strings.Contains(string(text), "many places") {
 		t.Errorf("a new board is told %s, %v", text, err)
 	}
 	if got := p.get("/readyz"); got.status != http.StatusServiceUnavailable {

@@ -41,7 +41,8 @@ func (s *Server) today(w http.ResponseWriter, r *http.Request, a game.Actor) err
 }
 
 // itemCard draws one thing to do.
-func (s *Server) itemCard(ctx context.Context, a game.Actor, of progress.Record, item progress.Item) (view.DueCard, error) {
+func (s *Server) itemCard(ctx context.Context, a game.Actor, of progress.Record,
+	item progress.Item) (view.DueCard, error) {
 	switch item.Kind {
 	case progress.StartingCheck:
 		return newcomerCard(*of.Check, item), nil
@@ -222,14 +223,16 @@ func (s *Server) watch(w http.ResponseWriter, r *http.Request, a game.Actor) err
 	}
 	about := s.about(info)
 	return s.show(w, r, view.PlayPage{
-		Page: page, Game: strconv.FormatInt(int64(g), 10), Person: strconv.FormatInt(int64(a.Person), 10), Title: about.Title, Sub: about.Sub,
+		Page: page, Game: strconv.FormatInt(int64(g), 10), Person: strconv.FormatInt(int64(a.Person), 10), Title: about.Title,
+		Sub:   about.Sub,
 		Coach: true, Student: strconv.FormatInt(int64(info.Student.ID), 10), Name: info.Student.Name,
 	}.View())
 }
 
 // about is what the board page is told of a game.
 func (s *Server) about(g store.GameInfo) live.About {
-	a := live.About{Title: taskName(g.Ending, g.Hold), Sub: testWord(g.Mode) + fmt.Sprintf("start %d of %d", g.Start+1, g.Starts), Next: "/today", Again: g.Kind == store.OfDrill && g.Task != 0, Pace: g.Pace}
+	a := live.About{Title: taskName(g.Ending, g.Hold), Sub: testWord(g.Mode) + fmt.Sprintf("start %d of %d", g.Start+1,
+		g.Starts), Next: "/today", Again: g.Kind == store.OfDrill && g.Task != 0, Pace: g.Pace}
 	switch g.Kind {
 	case store.OfRecheck:
 		a.Sub, a.First = "still yours? One start", "One short game, all alone. Your first move."

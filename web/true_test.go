@@ -83,7 +83,8 @@ func TestReportOfHoldDrills(t *testing.T) {
 	s := start(t)
 	f := storetest.Club(t, s.store, "draws")
 	task := s.given(f, club.Drill{
-		Ending: "KRKB", Hold: true, Mode: practice.Practice, Starts: []string{"8/8/8/8/4k3/3r4/3B4/3K4 w - - 0 1"}, Rule: club.RuleOf(practice.Practice),
+		Ending: "KRKB", Hold: true, Mode: practice.Practice, Starts: []string{"8/8/8/8/4k3/3r4/3B4/3K4 w - - 0 1"},
+		Rule: club.RuleOf(practice.Practice),
 	})
 	guardian := s.as(f.Guardian)
 	at := time.Now().Add(-time.Minute)
@@ -92,16 +93,19 @@ func TestReportOfHoldDrills(t *testing.T) {
 		result practice.Result
 		say    string
 	}{
-		{practice.LetGo, practice.NotHeld, "In the last game, bishop against rook, the draw was not held. The same start comes again."},
+		{practice.LetGo, practice.NotHeld,
+			"In the last game, bishop against rook, the draw was not held. The same start comes again."},
 		{practice.Abandoned, practice.NotHeld, "The last game, bishop against rook, was not finished."},
 		{practice.HeldOut, practice.Clean, "In the last game, bishop against rook, the draw was held."},
 	} {
 		ended := at.Add(time.Duration(i) * time.Second)
 		err := s.store.Import(ctx, f.Coach, []store.Record{{
 			Task: task, Try: i + 1, Began: ended.Add(-time.Minute),
-			State: practice.State{Setup: practice.Setup{Student: f.Student.Person, Mode: practice.Practice, Task: practice.Hold{}}, End: c.end,
+			State: practice.State{Setup: practice.Setup{Student: f.Student.Person, Mode: practice.Practice,
+				Task: practice.Hold{}}, End: c.end,
 				Acts: []practice.Act{{Seq: 1, Kind: practice.Resign, By: f.Student.Person, At: ended, Took: 120_000, End: c.end}}},
-			Outcome: practice.Outcome{Task: practice.Hold{}, End: c.end, Result: c.result, Moves: 4, Habits: map[practice.Habit]practice.Tally{}},
+			Outcome: practice.Outcome{Task: practice.Hold{}, End: c.end, Result: c.result, Moves: 4,
+				Habits: map[practice.Habit]practice.Tally{}},
 		}})
 		if err != nil {
 			t.Fatal(err)
@@ -126,7 +130,8 @@ func TestByHandLeavesStartOpen(t *testing.T) {
 	t.Parallel()
 	s := start(t)
 	f := storetest.Club(t, s.store, "together")
-	d := club.Drill{Ending: "KRK", Mode: practice.Guided, From: ending.Mate, To: ending.Mate, Defender: practice.ByHand, Starts: []string{storetest.FinishStart}, Rule: club.RuleOf(practice.Guided)}
+	d := club.Drill{Ending: "KRK", Mode: practice.Guided, From: ending.Mate, To: ending.Mate, Defender: practice.ByHand,
+		Starts: []string{storetest.FinishStart}, Rule: club.RuleOf(practice.Guided)}
 	task := s.given(f, d)
 	g, err := s.store.StartGame(ctx, f.Student, task.ID)
 	if err != nil {
@@ -183,7 +188,8 @@ func TestNewTryIsNoLostTry(t *testing.T) {
 		if _, err := fmt.Sscanf(got.header.Get("Location"), "/play/%d", &next); err != nil || next == g {
 			t.Fatalf("%d to %q", got.status, got.header.Get("Location"))
 		}
-		if info, err := s.store.Game(ctx, f.Student.Club, g); err != nil || info.End != practice.Restarted || info.Failed != "" {
+		if info, err := s.store.Game(ctx, f.Student.Club, g); err != nil || info.End != practice.Restarted ||
+			info.Failed != "" {
 			t.Errorf("%+v, %v", info, err)
 		}
 		g = next
@@ -211,7 +217,8 @@ func TestReviewTellsWhatWasTakenBack(t *testing.T) {
 	t.Parallel()
 	s := start(t)
 	f := storetest.Club(t, s.store, "story")
-	d := club.Drill{Ending: "KQK", Mode: practice.Guided, From: ending.Mate, To: ending.Mate, Defender: "longest", Starts: []string{"7k/8/6K1/8/8/8/5Q2/8 w - - 0 1"}, Rule: club.RuleOf(practice.Guided)}
+	d := club.Drill{Ending: "KQK", Mode: practice.Guided, From: ending.Mate, To: ending.Mate, Defender: "longest",
+		Starts: []string{"7k/8/6K1/8/8/8/5Q2/8 w - - 0 1"}, Rule: club.RuleOf(practice.Guided)}
 	g, err := s.store.StartGame(ctx, f.Student, s.given(f, d).ID)
 	if err != nil {
 		t.Fatal(err)
@@ -220,7 +227,8 @@ func TestReviewTellsWhatWasTakenBack(t *testing.T) {
 	s.does(f.Student, g, practice.Back, "")
 	s.toEnd(f.Student, g)
 	page := s.as(f.Student).get(fmt.Sprintf("/games/%d", g)).body
-	for _, want := range []string{"One move to look at", "<s>Qf7</s>", "taken back", "stalemate, a draw. Leave him one square", "no stage was lost, except by a move that was taken back"} {
+	for _, want := range []string{"One move to look at", "<s>Qf7</s>", "taken back",
+		"stalemate, a draw. Leave him one square", "no stage was lost, except by a move that was taken back"} {
 		if !strings.Contains(page, want) {
 			t.Errorf("the review does not say %q", want)
 		}
@@ -245,7 +253,8 @@ func TestReviewOfAShuffler(t *testing.T) {
 	}
 	s.does(f.Student, f.Game, practice.Resign, "")
 	page := s.as(f.Coach).get(fmt.Sprintf("/games/%d", f.Game)).body
-	for _, want := range []string{"4 moves and no nearer.", "Habit: no nearer, in 3 of 6 moves.", "3 of 6 moves were on course.", "One move to look at"} {
+	for _, want := range []string{"4 moves and no nearer.", "Habit: no nearer, in 3 of 6 moves.",
+		"3 of 6 moves were on course.", "One move to look at"} {
 		if !strings.Contains(page, want) {
 			t.Errorf("the review does not say %q", want)
 		}
@@ -277,7 +286,8 @@ func TestPawnStagesHaveNames(t *testing.T) {
 	t.Parallel()
 	s := start(t)
 	f := storetest.Club(t, s.store, "pawn")
-	d := club.Drill{Ending: "KPK", Mode: practice.Test, From: ending.Front, To: ending.Mate, Defender: "longest", Starts: []string{"4k3/8/8/8/8/8/4P3/4K3 w - - 0 1"}, Rule: club.RuleOf(practice.Test)}
+	d := club.Drill{Ending: "KPK", Mode: practice.Test, From: ending.Front, To: ending.Mate, Defender: "longest",
+		Starts: []string{"4k3/8/8/8/8/8/4P3/4K3 w - - 0 1"}, Rule: club.RuleOf(practice.Test)}
 	g, err := s.store.StartGame(ctx, f.Student, s.given(f, d).ID)
 	if err != nil {
 		t.Fatal(err)
@@ -285,7 +295,8 @@ func TestPawnStagesHaveNames(t *testing.T) {
 	if state := s.does(f.Student, g, practice.Move, "e4"); state.End == "" {
 		t.Fatal("the pawn runs ahead, and the win is not gone")
 	}
-	for path, who := range map[string]game.Actor{fmt.Sprintf("/games/%d", g): f.Coach, fmt.Sprintf("/students/%d", f.Student.Person): f.Coach, "/report": f.Guardian} {
+	for path, who := range map[string]game.Actor{fmt.Sprintf("/games/%d", g): f.Coach,
+		fmt.Sprintf("/students/%d", f.Student.Person): f.Coach, "/report": f.Guardian} {
 		body := s.as(who).get(path).body
 		if !strings.Contains(body, "while getting in front of the pawn") || strings.Contains(body, "at the game") {
 			t.Errorf("%s does not name the stage", path)

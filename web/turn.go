@@ -13,7 +13,8 @@ const plenty = "Three tries is plenty. Let's do just the last part."
 // nextGame begins what comes next in an assignment: what is under way, a try by
 // begin, or the last part after three tries that were not won. It is 0 where it
 // is enough for today.
-func (s *Server) nextGame(ctx context.Context, a game.Actor, task game.AssignmentID, begin func() (game.GameID, error)) (game.GameID, error) {
+func (s *Server) nextGame(ctx context.Context, a game.Actor, task game.AssignmentID,
+	begin func() (game.GameID, error)) (game.GameID, error) {
 	if task == 0 {
 		return 0, nil
 	}

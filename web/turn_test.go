@@ -37,7 +37,8 @@ func TestStuckRule(t *testing.T) {
 	for try := 1; try <= 3; try++ {
 		f.Played(t, s.store, task, 0, try, practice.NotWon, noon.Add(time.Duration(try-5)*time.Minute), 30)
 		said := strings.Contains(p.get("/today").body, "Three tries is plenty.")
-		told := strings.Contains(c.get("/stages").body, f.Student.Name+": stuck in the rook drill. Three tries in a row were not won.")
+		told := strings.Contains(c.get("/stages").body,
+			f.Student.Name+": stuck in the rook drill. Three tries in a row were not won.")
 		if said != (try == 3) || told != (try == 3) {
 			t.Errorf("after %d not won: said %v, told %v", try, said, told)
 		}
@@ -102,7 +103,8 @@ func TestEnoughForToday(t *testing.T) {
 		for i := range c.games - 1 {
 			f.Played(t, s.store, task, i, 1, practice.Clean, noon.Add(-time.Hour), c.seconds)
 		}
-		s.as(f.Student).post(fmt.Sprintf("/play/%d/end", f.Game), url.Values{"then": {"again"}}) // the fixture's own game is under way
+		s.as(f.Student).post(fmt.Sprintf("/play/%d/end", f.Game),
+			url.Values{"then": {"again"}}) // the fixture's own game is under way
 		if body := p.get("/today").body; strings.Contains(body, "Enough for today.") {
 			t.Errorf("%s: too early", name)
 		}
@@ -135,7 +137,8 @@ func TestMasteryPages(t *testing.T) {
 	}
 	check := url.Values{"ending": {"KRK"}, "stage": {"mate"}}
 	body := p.get("/today").body
-	if !strings.Contains(body, "Rook: the test is passed.") || !strings.Contains(body, "once more in a week.") || strings.Contains(body, "still yours?") {
+	if !strings.Contains(body, "Rook: the test is passed.") || !strings.Contains(body, "once more in a week.") ||
+		strings.Contains(body, "still yours?") {
 		t.Error("after the test")
 	}
 	if got := p.post("/today/check", check); got.header.Get("Location") != "/today" {
@@ -143,7 +146,8 @@ func TestMasteryPages(t *testing.T) {
 	}
 	move(7 * 24 * time.Hour)
 	p = s.as(f.Student)
-	if body = p.get("/today").body; !strings.Contains(body, "Rook: still yours?") || !strings.Contains(body, "1 start, last time 7 days ago") {
+	if body = p.get("/today").body; !strings.Contains(body, "Rook: still yours?") ||
+		!strings.Contains(body, "1 start, last time 7 days ago") {
 		t.Error("a week later no check is due")
 	}
 	got := p.post("/today/check", check)
@@ -173,7 +177,8 @@ func TestMasteryPages(t *testing.T) {
 	move(21 * 24 * time.Hour)
 	f.Played(t, s.store, task, 5, 2, practice.NotWon, now(), 30)
 	body = s.as(f.Student).get("/today").body
-	for _, want := range []string{"Rook needs a game", "A bit of it is forgotten. That is quite normal.", "One short game brings it back.", "Mate, mastered"} {
+	for _, want := range []string{"Rook needs a game", "A bit of it is forgotten. That is quite normal.",
+		"One short game brings it back.", "Mate, mastered"} {
 		if !strings.Contains(body, want) {
 			t.Errorf("after a miss today says nothing of %q", want)
 		}

@@ -20,7 +20,8 @@ import (
 func refuse(t *testing.T, address, when string) {
 	t.Helper()
 	storetest.Exec(t, address, `create function refuse() returns trigger language plpgsql as $$ begin raise exception 'no' using errcode = '57014'; end $$`)
-	storetest.Exec(t, address, `create trigger refuse before insert on acts for each row when (`+when+`) execute function refuse()`)
+	storetest.Exec(t, address,
+		`create trigger refuse before insert on acts for each row when (`+when+`) execute function refuse()`)
 }
 
 // node is a site on a database that others may run on too.
@@ -138,7 +139,8 @@ func TestKilledNodeStopsWatching(t *testing.T) {
 	if kinds := fmt.Sprint(alive.kinds(f)); kinds != "[watch]" {
 		t.Errorf("while both live: %s", kinds)
 	}
-	storetest.Exec(t, address, `update nodes set seen_at = now() - interval '16 seconds' where id in (select node from acts where kind = 'watch')`)
+	storetest.Exec(t, address,
+		`update nodes set seen_at = now() - interval '16 seconds' where id in (select node from acts where kind = 'watch')`)
 	storetest.Exec(t, address, `update acts set at = at - interval '16 seconds'`)
 	alive.web.Round(ctx)
 	got := student.next()
@@ -212,7 +214,9 @@ func TestBadGameCostsNobody(t *testing.T) {
 	}
 	var complaints []game.GameID
 	hub.Complain(func(_ game.ClubID, id game.GameID, _ error) { complaints = append(complaints, id) })
-	storetest.Exec(t, address, `insert into acts (club_id, game_id, seq, kind, by_id, client_id, move) values ($1, $2, 1, 'move', $3, 'x', 'a1a1')`, f.Student.Club, f.Game, f.Student.Person)
+	storetest.Exec(t, address,
+		`insert into acts (club_id, game_id, seq, kind, by_id, client_id, move) values ($1, $2, 1, 'move', $3, 'x', 'a1a1')`,
+		f.Student.Club, f.Game, f.Student.Person)
 	s.does(f.Student2, f.Game2, practice.Helped, "")
 	if err := hub.Refresh(ctx); err != nil {
 		t.Fatal(err)

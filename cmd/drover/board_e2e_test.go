@@ -216,7 +216,8 @@ func reasonsAreReadOnce(b *tab) {
 	b.sees("The win is gone")
 	b.wait(`document.querySelector('#live').textContent.includes('stalemate')`)
 	said := must[string](b, `document.querySelector('#live').textContent`)
-	if strings.Count(said, "stalemate") != 1 || strings.Count(said, "The win is gone.") != 1 || strings.Contains(said, "Win gone") || !strings.HasSuffix(said, ".") {
+	if strings.Count(said, "stalemate") != 1 || strings.Count(said, "The win is gone.") != 1 ||
+		strings.Contains(said, "Win gone") || !strings.HasSuffix(said, ".") {
 		b.Errorf("heard: %q", said)
 	}
 	b.click(`#after [value="again"], #after .go`)

@@ -179,7 +179,8 @@ func (b *tab) fill(fields map[string]string) {
 // position reads the board as a screen reader would: the names of its squares.
 func (b *tab) position(side byte, clock int) board.Position {
 	b.Helper()
-	names := must[string](b, `JSON.stringify([...document.querySelectorAll('[data-square]')].map(c => c.getAttribute('aria-label')))`)
+	names := must[string](b,
+		`JSON.stringify([...document.querySelectorAll('[data-square]')].map(c => c.getAttribute('aria-label')))`)
 	var list []string
 	if err := json.Unmarshal([]byte(names), &list); err != nil || len(list) != 64 {
 		b.Fatalf("the board's names: %s, %v", names, err)

@@ -27,7 +27,8 @@ type settings struct {
 
 // known lists the settings. Any other name that begins with DROVER_ is reported
 // as a mistake and not ignored.
-var known = []string{"DROVER_MIGRATE_URL", "DROVER_DATA", "DROVER_LISTEN", "DROVER_URL", "DROVER_PROXIES", "DROVER_TABLES_MIB", "DROVER_INSECURE_HTTP"}
+var known = []string{"DROVER_MIGRATE_URL", "DROVER_DATA", "DROVER_LISTEN", "DROVER_URL", "DROVER_PROXIES",
+	"DROVER_TABLES_MIB", "DROVER_INSECURE_HTTP"}
 
 // readSettings reads the environment, and each setting from a file where its
 // name with _FILE names one.
@@ -38,8 +39,10 @@ func readSettings(environ []string) (settings, error) {
 		env[name] = value
 	}
 	for name := range env {
-		if base := strings.TrimSuffix(name, "_FILE"); strings.HasPrefix(name, "DROVER_") && !isKnown(base) && !strings.HasPrefix(name, "DROVER_TEST_") {
-			return settings{}, fmt.Errorf("the setting %s is not known. Known are DATABASE_URL, %s, each also with _FILE", name, strings.Join(known, ", "))
+		if base := strings.TrimSuffix(name, "_FILE"); strings.HasPrefix(name, "DROVER_") && !isKnown(base) &&
+			!strings.HasPrefix(name, "DROVER_TEST_") {
+			return settings{}, fmt.Errorf("the setting %s is not known. Known are DATABASE_URL, %s, each also with _FILE", name,
+				strings.Join(known, ", "))
 		}
 	}
 	var failed error

@@ -23,11 +23,15 @@ func TestSettings(t *testing.T) {
 		env  []string
 		want settings
 	}{
-		{"nothing", []string{"HOME=/home/ilse"}, settings{Data: home, Listen: "127.0.0.1:8080", URL: "http://127.0.0.1:8080"}},
-		{"another port", []string{"HOME=/home/ilse", "DROVER_LISTEN=localhost:9000"}, settings{Data: home, Listen: "localhost:9000", URL: "http://localhost:9000"}},
+		{"nothing", []string{"HOME=/home/ilse"}, settings{Data: home, Listen: "127.0.0.1:8080",
+			URL: "http://127.0.0.1:8080"}},
+		{"another port", []string{"HOME=/home/ilse", "DROVER_LISTEN=localhost:9000"},
+			settings{Data: home, Listen: "localhost:9000", URL: "http://localhost:9000"}},
 		{"everything", []string{
-			"DATABASE_URL=postgres://a/b", "DROVER_MIGRATE_URL=postgres://c/d", "DROVER_DATA=/srv/drover", "DROVER_LISTEN=:80", "DROVER_URL=https://drover.club.example/",
-		}, settings{Database: "postgres://a/b", Migrate: "postgres://c/d", Data: "/srv/drover", Listen: ":80", URL: "https://drover.club.example"}},
+			"DATABASE_URL=postgres://a/b", "DROVER_MIGRATE_URL=postgres://c/d", "DROVER_DATA=/srv/drover", "DROVER_LISTEN=:80",
+			"DROVER_URL=https://drover.club.example/",
+		}, settings{Database: "postgres://a/b", Migrate: "postgres://c/d", Data: "/srv/drover", Listen: ":80",
+			URL: "https://drover.club.example"}},
 		{"a file", []string{"HOME=/home/ilse", "DATABASE_URL_FILE=" + secret},
 			settings{Database: "postgres://app@db/drover", Data: home, Listen: "127.0.0.1:8080", URL: "http://127.0.0.1:8080"}},
 		{"a file before a value", []string{"HOME=/home/ilse", "DATABASE_URL=other", "DATABASE_URL_FILE=" + secret},
@@ -35,10 +39,14 @@ func TestSettings(t *testing.T) {
 		{"a closed network", []string{"HOME=/home/ilse", "DROVER_URL=http://club.lan:8080", "DROVER_INSECURE_HTTP=yes"},
 			settings{Data: home, Listen: "127.0.0.1:8080", URL: "http://club.lan:8080"}},
 		{"proxies", []string{"HOME=/home/ilse", "DROVER_PROXIES=127.0.0.1/32, 10.0.0.0/8"},
-			settings{Data: home, Listen: "127.0.0.1:8080", URL: "http://127.0.0.1:8080", Proxies: []string{"127.0.0.1/32", "10.0.0.0/8"}}},
-		{"this machine", []string{"HOME=/home/ilse", "DROVER_URL=http://[::1]:8080"}, settings{Data: home, Listen: "127.0.0.1:8080", URL: "http://[::1]:8080"}},
-		{"settings of others", []string{"HOME=/home/ilse", "PATH=/bin", "DROVERS=7", "broken"}, settings{Data: home, Listen: "127.0.0.1:8080", URL: "http://127.0.0.1:8080"}},
-		{"tables", []string{"HOME=/home/ilse", "DROVER_TABLES_MIB=100"}, settings{Data: home, Listen: "127.0.0.1:8080", URL: "http://127.0.0.1:8080", Tables: 100 << 20}},
+			settings{Data: home, Listen: "127.0.0.1:8080", URL: "http://127.0.0.1:8080",
+				Proxies: []string{"127.0.0.1/32", "10.0.0.0/8"}}},
+		{"this machine", []string{"HOME=/home/ilse", "DROVER_URL=http://[::1]:8080"},
+			settings{Data: home, Listen: "127.0.0.1:8080", URL: "http://[::1]:8080"}},
+		{"settings of others", []string{"HOME=/home/ilse", "PATH=/bin", "DROVERS=7", "broken"},
+			settings{Data: home, Listen: "127.0.0.1:8080", URL: "http://127.0.0.1:8080"}},
+		{"tables", []string{"HOME=/home/ilse", "DROVER_TABLES_MIB=100"}, settings{Data: home, Listen: "127.0.0.1:8080",
+			URL: "http://127.0.0.1:8080", Tables: 100 << 20}},
 	} {
 		if c.want.Tables == 0 {
 			c.want.Tables = solver.DefaultLimit

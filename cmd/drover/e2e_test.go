@@ -87,7 +87,8 @@ func newServer(t *testing.T) *server {
 func (s *server) run() {
 	s.Helper()
 	s.cmd = exec.Command(os.Args[0], "serve")
-	s.cmd.Env = append(os.Environ(), "DROVER_TEST_RUN=1", "DROVER_DATA="+filepath.Join(s.dir, "pg"), "DROVER_LISTEN="+s.listen)
+	s.cmd.Env = append(os.Environ(), "DROVER_TEST_RUN=1", "DROVER_DATA="+filepath.Join(s.dir, "pg"),
+		"DROVER_LISTEN="+s.listen)
 	s.cmd.Env = append(s.cmd.Env, s.settings...)
 	s.cmd.Stderr = os.Stderr
 	out, err := s.cmd.StdoutPipe()
@@ -210,12 +211,14 @@ func makeClub1(b *tab, s *server) {
 	b.Helper()
 	b.open(s.setup)
 	b.wait(`document.querySelector('[name="token"]').value.length > 20`)
-	b.fill(map[string]string{"club": "Test club", "name": "Coach Test", "email": "coach@test.example", "password": "several plain words here", "welfare": "Officer", "contact": "In the club room"})
+	b.fill(map[string]string{"club": "Test club", "name": "Coach Test", "email": "coach@test.example",
+		"password": "several plain words here", "welfare": "Officer", "contact": "In the club room"})
 	b.click("form .go")
 	b.at("/stages")
 	b.open(s.setup)
 	b.wait(`document.querySelector('[name="token"]')`)
-	b.fill(map[string]string{"club": "Again", "name": "N", "email": "n@test.example", "password": "several plain words here", "welfare": "W", "contact": "C"})
+	b.fill(map[string]string{"club": "Again", "name": "N", "email": "n@test.example",
+		"password": "several plain words here", "welfare": "W", "contact": "C"})
 	b.click("form .go")
 	b.sees("used") // the link works once
 }

@@ -124,7 +124,8 @@ func (e *evening) boardFits() {
 				Math.max(...men), stones.length, men.length];
 		})()`)
 		for i, what := range []string{
-			"higher than wide", "wider than its frame", "higher than its frame", "off its square (stones)", "off its square (men)",
+			"higher than wide", "wider than its frame", "higher than its frame", "off its square (stones)",
+			"off its square (men)",
 		} {
 			if off[i] > 1 || off[i] < -1 {
 				e.Errorf("at %s the board is %.1f px %s", name, off[i], what)

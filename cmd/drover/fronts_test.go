@@ -67,7 +67,8 @@ func newFront(t *testing.T, behind string) front {
 		t.Fatal(err)
 	}
 	f := front{dir, filepath.Join(dir, "cert.pem"), filepath.Join(dir, "key.pem"), freeAddress(t), freeAddress(t), behind}
-	for file, block := range map[string]*pem.Block{f.cert: {Type: "CERTIFICATE", Bytes: cert.Certificate[0]}, f.key: {Type: "PRIVATE KEY", Bytes: der}} {
+	for file, block := range map[string]*pem.Block{f.cert: {Type: "CERTIFICATE", Bytes: cert.Certificate[0]},
+		f.key: {Type: "PRIVATE KEY", Bytes: der}} {
 		if err := os.WriteFile(file, pem.EncodeToMemory(block), 0o600); err != nil {
 			t.Fatal(err)
 		}

@@ -84,7 +84,8 @@ func sources(t *testing.T) []source {
 		if err != nil {
 			t.Fatal(err)
 		}
-		out = append(out, source{filepath.ToSlash(filepath.Dir(path)), path, file, text, strings.HasSuffix(path, "_test.go"), ast.IsGenerated(file)})
+		out = append(out, source{filepath.ToSlash(filepath.Dir(path)), path, file, text, strings.HasSuffix(path, "_test.go"),
+			ast.IsGenerated(file)})
 	})
 	if len(out) < 50 {
 		t.Fatalf("only %d Go files found: is this the whole tree?", len(out))
@@ -160,7 +161,8 @@ func TestBarred(t *testing.T) {
 			switch {
 			case s.pkg == "solver" && outside:
 				t.Errorf("%s imports %s; the solver takes the standard library alone", s.path, path)
-			case strings.HasPrefix(s.pkg, "game") && (path == "net/http" || path == "database/sql" || strings.Contains(path, "/pgx")):
+			case strings.HasPrefix(s.pkg, "game") && (path == "net/http" || path == "database/sql" ||
+				strings.Contains(path, "/pgx")):
 				t.Errorf("%s imports %s; the game knows no HTTP and no SQL", s.path, path)
 			}
 		}
@@ -272,7 +274,8 @@ func TestLengths(t *testing.T) {
 // TestTopLevel: the top folder holds what DEVELOPERS.md names and nothing else.
 func TestTopLevel(t *testing.T) {
 	t.Parallel()
-	want := []string{"DEVELOPERS.md", "LICENSE", "README.md", "cmd", "deploy", "game", "go.mod", "go.sum", "migrations", "solver", "static", "store", "web"}
+	want := []string{"DEVELOPERS.md", "LICENSE", "README.md", "cmd", "deploy", "game", "go.mod", "go.sum", "migrations",
+		"solver", "static", "store", "web"}
 	entries, err := os.ReadDir(root)
 	if err != nil {
 		t.Fatal(err)
@@ -293,7 +296,8 @@ func TestTopLevel(t *testing.T) {
 // generator of deploy/tools.mod, which changes nothing when it only checks.
 func TestGenerated(t *testing.T) {
 	t.Parallel()
-	cmd := exec.CommandContext(t.Context(), "go", "tool", "-modfile=deploy/tools.mod", "templ", "generate", "-check", "-path", "web/view")
+	cmd := exec.CommandContext(t.Context(), "go", "tool", "-modfile=deploy/tools.mod", "templ", "generate", "-check",
+		"-path", "web/view")
 	cmd.Dir = root
 	if out, err := cmd.CombinedOutput(); err != nil {
 		t.Errorf("%v: the generated templ code is stale; run: go tool -modfile=deploy/tools.mod templ generate -path web/view\n%s", err, out)
@@ -345,7 +349,8 @@ func TestNoMarkupFromScript(t *testing.T) {
 		}
 		seen++
 		text := read(t, path)
-		for _, bad := range []string{"innerHTML", "outerHTML", "insertAdjacentHTML", "document.write", "eval(", "new Function", "http://", "https://"} {
+		for _, bad := range []string{"innerHTML", "outerHTML", "insertAdjacentHTML", "document.write", "eval(",
+			"new Function", "http://", "https://"} {
 			if bad == "http://" && strings.Count(text, bad) == strings.Count(text, "http://www.w3.org/2000/svg") {
 				continue // the name of a namespace, which nobody fetches
 			}
@@ -371,7 +376,8 @@ func TestCommands(t *testing.T) {
 	if text := read(t, "deploy/golangci.yml"); !strings.Contains(text, "forbidigo") || !strings.Contains(text, "funlen") {
 		t.Error("deploy/golangci.yml must keep the rules against sleeping and long functions")
 	}
-	for _, want := range []string{"./deploy/demo", "./deploy/test", "deploy/board.png", "DEVELOPERS.md", static.EngineWords()} {
+	for _, want := range []string{"./deploy/demo", "./deploy/test", "deploy/board.png", "DEVELOPERS.md",
+		static.EngineWords()} {
 		if !strings.Contains(read(t, "README.md"), want) {
 			t.Errorf("README.md does not name %s", want)
 		}

@@ -85,7 +85,8 @@ func (b *tab) plainPaper(name string) {
 	if shown != "" {
 		b.Errorf("%s prints %s", name, shown)
 	}
-	colours := must[string](b, `['backgroundColor', 'color'].map((name) => getComputedStyle(document.body)[name]).join(' ')`)
+	colours := must[string](b,
+		`['backgroundColor', 'color'].map((name) => getComputedStyle(document.body)[name]).join(' ')`)
 	if colours != "rgb(255, 255, 255) rgb(42, 32, 56)" {
 		b.Errorf("%s is printed in %s", name, colours)
 	}

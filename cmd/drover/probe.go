@@ -139,7 +139,8 @@ func (p *prober) probe(ctx context.Context, fen string) (probed, error) {
 	if err != nil {
 		return probed{}, err
 	}
-	line := probed{FEN: fen, Ending: look.Name, Outcome: outcomes[look.Outcome], UnderRule: outcomes[look.UnderFifty()], Moves: make([]probedMove, len(answers)), Fifty: "approximate"}
+	line := probed{FEN: fen, Ending: look.Name, Outcome: outcomes[look.Outcome], UnderRule: outcomes[look.UnderFifty()],
+		Moves: make([]probedMove, len(answers)), Fifty: "approximate"}
 	if look.FiftyExact() {
 		line.Fifty = "exact"
 	}

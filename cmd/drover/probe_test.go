@@ -133,7 +133,8 @@ func TestProbeRefuses(t *testing.T) {
 	if status != 1 {
 		t.Errorf("status %d, want 1", status)
 	}
-	want := []string{"", "row 5 has nine squares", "kings stand side by side", "FEN has six fields", "", "there are 5 men", "FEN has six fields", "castling", ""}
+	want := []string{"", "row 5 has nine squares", "kings stand side by side", "FEN has six fields", "", "there are 5 men",
+		"FEN has six fields", "castling", ""}
 	if len(lines) != len(want) {
 		t.Fatalf("%d lines, want %d", len(lines), len(want))
 	}

@@ -103,13 +103,15 @@ func TestServeRefusesAPlantedLog(t *testing.T) {
 		t.Fatal(err)
 	}
 	who := int(info.Sys().(*syscall.Stat_t).Uid)
-	for _, err := range []error{os.WriteFile(victim, nil, 0o600), os.Remove(log), os.Symlink(victim, log), os.Lchown(log, who, who)} {
+	for _, err := range []error{os.WriteFile(victim, nil, 0o600), os.Remove(log), os.Symlink(victim, log),
+		os.Lchown(log, who, who)} {
 		if err != nil {
 			t.Fatal(err)
 		}
 	}
 	cmd := exec.Command(os.Args[0], "serve")
-	cmd.Env = append(os.Environ(), "DROVER_TEST_RUN=1", "DROVER_DATA="+filepath.Join(s.dir, "pg"), "DROVER_LISTEN="+s.listen)
+	cmd.Env = append(os.Environ(), "DROVER_TEST_RUN=1", "DROVER_DATA="+filepath.Join(s.dir, "pg"),
+		"DROVER_LISTEN="+s.listen)
 	out, err := cmd.CombinedOutput()
 	if err == nil || !strings.Contains(string(out), "postgres.log is a link") {
 		t.Errorf("%v: %s", err, out)

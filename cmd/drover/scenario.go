@@ -19,7 +19,8 @@ import (
 
 var theClub = club.NewClub{
 	Club: "Ferry Lane chess club", Name: "Coach Ilse", Email: "ilse@ferrylane.example", Zone: "UTC",
-	Welfare: "Marten, the club's welfare officer", Contact: "in the club room on Tuesdays, or by the number on the notice board",
+	Welfare: "Marten, the club's welfare officer",
+	Contact: "in the club room on Tuesdays, or by the number on the notice board",
 }
 
 // weaknesses of the scenario, by geometry alone.
@@ -38,8 +39,10 @@ type child struct {
 }
 
 var children = []child{
-	{cohort.Student{Name: "Juniper", Skill: 0.9, Weak: inCorner}, "Hanne", 14, map[string]int{"KQK": 5, "KRK": 7, "KBNK": 10}},
-	{cohort.Student{Name: "Otis", Skill: 0.86, Weak: inCorner}, "Roald", 8, map[string]int{"KQK": 5, "KRK": 6, "KBNK": 10}},
+	{cohort.Student{Name: "Juniper", Skill: 0.9, Weak: inCorner}, "Hanne", 14,
+		map[string]int{"KQK": 5, "KRK": 7, "KBNK": 10}},
+	{cohort.Student{Name: "Otis", Skill: 0.86, Weak: inCorner}, "Roald", 8,
+		map[string]int{"KQK": 5, "KRK": 6, "KBNK": 10}},
 	{cohort.Student{Name: "Bea", Skill: 0.8, Weak: nil}, "Signe", 8, map[string]int{"KQK": 6, "KRK": 7, "KBBK": 6}},
 	{cohort.Student{Name: "Miro", Skill: 0.6, Weak: atMate}, "Dov", 8, map[string]int{"KQK": 7, "KRK": 8}},
 	{cohort.Student{Name: "Runa", Skill: 0.82, Weak: atEdge}, "Tove", 14, map[string]int{"KQK": 5, "KRK": 8, "KBBK": 5}},
@@ -102,7 +105,8 @@ func makeClub(ctx context.Context, a *app, progress func(done, all int)) ([]link
 
 func (s *scenario) makeDrills(ctx context.Context) error {
 	for i, plan := range ending.Plans() {
-		d := club.Drill{Ending: plan.Code, Mode: practice.Practice, From: plan.Steps[0].Stage, To: ending.Mate, Defender: "longest", Rule: club.RuleOf(practice.Practice)}
+		d := club.Drill{Ending: plan.Code, Mode: practice.Practice, From: plan.Steps[0].Stage, To: ending.Mate,
+			Defender: "longest", Rule: club.RuleOf(practice.Practice)}
 		if plan.Index(ending.Mate) < 0 {
 			d.To = ending.Corner
 		}
@@ -133,7 +137,8 @@ func (s *scenario) keep(ctx context.Context, plan *ending.Plan, d *club.Drill, n
 func (s *scenario) addChildren(ctx context.Context) error {
 	agreed := s.now().AddDate(0, 0, -7*weeks-2)
 	for _, c := range children {
-		card, err := s.store.AddStudent(ctx, s.coach, club.NewStudent{Name: c.Name, ConsentBy: c.guardian, ConsentOn: agreed, Consent: true, Wording: c.wording})
+		card, err := s.store.AddStudent(ctx, s.coach, club.NewStudent{Name: c.Name, ConsentBy: c.guardian, ConsentOn: agreed,
+			Consent: true, Wording: c.wording})
 		if err != nil {
 			return err
 		}
@@ -174,7 +179,8 @@ func (s *scenario) playWeeks(ctx context.Context, progress func(done, all int)) 
 	return done, nil
 }
 
-func (s *scenario) playEnding(ctx context.Context, c child, who game.Actor, d club.Drill, n int) ([]store.Record, error) {
+func (s *scenario) playEnding(ctx context.Context, c child, who game.Actor, d club.Drill,
+	n int) ([]store.Record, error) {
 	task := club.Assignment{Drill: d}
 	var err error
 	if task.ID, err = s.store.Assign(ctx, s.coach, d.ID, []game.PersonID{who.Person}, nil); err != nil {
@@ -196,7 +202,8 @@ func (s *scenario) playEnding(ctx context.Context, c child, who game.Actor, d cl
 		if err != nil {
 			return nil, err
 		}
-		records = append(records, store.Record{Task: task, Start: start, Try: 1, Began: began, State: state, Outcome: outcome})
+		records = append(records, store.Record{Task: task, Start: start, Try: 1, Began: began, State: state,
+			Outcome: outcome})
 	}
 	return records, nil
 }
@@ -217,7 +224,8 @@ func (s *scenario) setNext(ctx context.Context) error {
 		defender string
 	}{{"KRK", ending.Edge, "centre"}, {"KBNK", ending.Centralise, "longest"}} {
 		plan, _ := ending.PlanOf(next.code) // both have one
-		d := club.Drill{Ending: next.code, Mode: practice.Guided, From: next.from, To: ending.Mate, Defender: next.defender, Rule: club.RuleOf(practice.Guided)}
+		d := club.Drill{Ending: next.code, Mode: practice.Guided, From: next.from, To: ending.Mate, Defender: next.defender,
+			Rule: club.RuleOf(practice.Guided)}
 		if err := s.keep(ctx, plan, &d, 4, 99); err != nil {
 			return err
 		}
@@ -240,7 +248,8 @@ func (s *scenario) links(ctx context.Context) ([]link, error) {
 	if err != nil {
 		return nil, err
 	}
-	guardian := game.Actor{Club: s.coach.Club, Person: file.Guardians[0].ID, Role: game.Guardian, Name: file.Guardians[0].Name}
+	guardian := game.Actor{Club: s.coach.Club, Person: file.Guardians[0].ID, Role: game.Guardian,
+		Name: file.Guardians[0].Name}
 	var out []link
 	for _, p := range []struct {
 		who string

@@ -62,14 +62,17 @@ func (s *scenario) holdDraws(ctx context.Context) (int, error) {
 }
 
 // holdOne plays one start of a hold drill.
-func (s *scenario) holdOne(ctx context.Context, who game.Actor, task club.Assignment, start int, sees float64) (store.Record, error) {
+func (s *scenario) holdOne(ctx context.Context, who game.Actor, task club.Assignment, start int,
+	sees float64) (store.Record, error) {
 	began := s.daysAgo(6, start)
 	state, err := practice.Begin(practice.Setup{
-		Student: who.Person, Ending: task.Drill.Ending, Task: practice.Hold{}, Start: task.Drill.Starts[start], Mode: task.Drill.Mode, Target: ending.Holding, Seed: int64(start), Wording: 8,
+		Student: who.Person, Ending: task.Drill.Ending, Task: practice.Hold{}, Start: task.Drill.Starts[start],
+		Mode: task.Drill.Mode, Target: ending.Holding, Seed: int64(start), Wording: 8,
 	})
 	for at := began; err == nil && state.End == ""; {
 		at = at.Add(7 * time.Second)
-		c := practice.Command{Do: practice.Resign, ID: fmt.Sprintf("hold%d", state.Seq()), Ply: state.Ply(), Took: 7000, By: who.Person, At: at}
+		c := practice.Command{Do: practice.Resign, ID: fmt.Sprintf("hold%d", state.Seq()), Ply: state.Ply(), Took: 7000,
+			By: who.Person, At: at}
 		if !state.Gone {
 			c.Do = practice.Move
 			if c.Move, err = s.holdMove(ctx, state.Pos, sees); err != nil {

@@ -55,7 +55,8 @@ func (s *scenario) master(ctx context.Context) (int, error) {
 	if !ok {
 		return 0, errors.New("no plan of the queen")
 	}
-	d := club.Drill{Ending: plan.Code, Mode: practice.Test, From: plan.Steps[0].Stage, To: ending.Mate, Defender: progress.Tester(plan.Code), Rule: club.RuleOf(practice.Test)}
+	d := club.Drill{Ending: plan.Code, Mode: practice.Test, From: plan.Steps[0].Stage, To: ending.Mate,
+		Defender: progress.Tester(plan.Code), Rule: club.RuleOf(practice.Test)}
 	if err := s.keep(ctx, plan, &d, 6, 31); err != nil {
 		return 0, err
 	}
@@ -70,7 +71,8 @@ func (s *scenario) master(ctx context.Context) (int, error) {
 			for _, r := range o.Stages {
 				clean[r.Stage] = r.Clean
 			}
-			return progress.Trial{Ending: plan.Code, From: d.From, To: d.To, Moves: o.Moves, Result: o.Result, Clean: clean}.Passed()
+			return progress.Trial{Ending: plan.Code, From: d.From, To: d.To, Moves: o.Moves, Result: o.Result,
+				Clean: clean}.Passed()
 		}
 		if err := s.playUntil(ctx, masters, task, i, 1, 0.97, s.daysAgo(days, i), passes); err != nil {
 			return games, err
@@ -86,7 +88,8 @@ func (s *scenario) getStuck(ctx context.Context) (int, error) {
 	if !ok {
 		return 0, errors.New("no plan of the rook")
 	}
-	d := club.Drill{Ending: plan.Code, Mode: practice.Guided, From: ending.Edge, To: ending.Mate, Defender: progress.Trainer(progress.Key{Ending: plan.Code, Stage: ending.Edge}), Rule: club.RuleOf(practice.Guided)}
+	d := club.Drill{Ending: plan.Code, Mode: practice.Guided, From: ending.Edge, To: ending.Mate,
+		Defender: progress.Trainer(progress.Key{Ending: plan.Code, Stage: ending.Edge}), Rule: club.RuleOf(practice.Guided)}
 	if err := s.keep(ctx, plan, &d, 4, 32); err != nil {
 		return 0, err
 	}
@@ -120,11 +123,13 @@ func (s *scenario) daysAgo(days, i int) time.Time {
 
 // playUntil plays a start by a student of some skill until a game turns out as
 // the story has it, and keeps that one.
-func (s *scenario) playUntil(ctx context.Context, name string, task club.Assignment, start, try int, skill float64, began time.Time, fits func(practice.Outcome) bool) error {
+func (s *scenario) playUntil(ctx context.Context, name string, task club.Assignment, start, try int, skill float64,
+	began time.Time, fits func(practice.Outcome) bool) error {
 	d := task.Drill
 	for range 50 {
 		set := practice.Setup{
-			Student: s.person(name).Person, Ending: d.Ending, Start: d.Starts[start], Side: board.White, Mode: d.Mode, Target: d.To,
+			Student: s.person(name).Person, Ending: d.Ending, Start: d.Starts[start], Side: board.White, Mode: d.Mode,
+			Target:   d.To,
 			Defender: d.Defender, Seed: s.rng.Int64(), Backs: d.Rule.Backs, Allowance: d.Rule.Allowance,
 		}
 		state, err := cohort.Play(ctx, s.judge, set, cohort.Student{Name: name, Skill: skill}, s.rng, began)
@@ -136,7 +141,8 @@ func (s *scenario) playUntil(ctx context.Context, name string, task club.Assignm
 			return err
 		}
 		if fits(outcome) {
-			return s.store.Import(ctx, s.coach, []store.Record{{Task: task, Start: start, Try: try, Began: began, State: state, Outcome: outcome}})
+			return s.store.Import(ctx, s.coach, []store.Record{{Task: task, Start: start, Try: try, Began: began, State: state,
+				Outcome: outcome}})
 		}
 	}
 	return fmt.Errorf("no game of %s at start %d turns out as wanted", name, start+1)
@@ -186,7 +192,8 @@ func (s *scenario) playTask(ctx context.Context, hub *live.Hub, who game.Actor, 
 		if err != nil || state.End != "" {
 			return err
 		}
-		c := practice.Command{Do: practice.Move, ID: fmt.Sprintf("sim%d", state.Seq()), Ply: state.Ply(), Took: 6000 + s.rng.IntN(9000)}
+		c := practice.Command{Do: practice.Move, ID: fmt.Sprintf("sim%d", state.Seq()), Ply: state.Ply(),
+			Took: 6000 + s.rng.IntN(9000)}
 		best, ok, err := s.judge.Best(ctx, state.Pos)
 		if err != nil {
 			return err

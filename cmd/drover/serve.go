@@ -189,6 +189,7 @@ func (a *app) greet(ctx context.Context, std streams) error {
 	if err != nil || token == "" {
 		return err
 	}
-	fmt.Fprintf(std.out, "\nThere is no club yet. Make it within an hour with this link, which works once:\n%s/setup#%s\n", a.settings.URL, token)
+	fmt.Fprintf(std.out, "\nThere is no club yet. Make it within an hour with this link, which works once:\n%s/setup#%s\n",
+		a.settings.URL, token)
 	return nil
 }

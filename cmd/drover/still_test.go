@@ -9,7 +9,8 @@ import (
 // mates are starts with mate in one, one for each size of page.
 func mates(n int) string {
 	var fens []string
-	for _, queen := range []string{"Q7/8", "8/2Q5", "8/3Q4", "8/4Q3", "8/1Q6", "2Q5/8", "3Q4/8", "4Q3/8", "8/5Q2", "5Q2/8"}[:n] {
+	for _, queen := range []string{"Q7/8", "8/2Q5", "8/3Q4", "8/4Q3", "8/1Q6", "2Q5/8", "3Q4/8", "4Q3/8", "8/5Q2",
+		"5Q2/8"}[:n] {
 		fens = append(fens, "7k/8/6K1/8/8/8/"+queen+" w - - 0 1")
 	}
 	return strings.Join(fens, "\n")

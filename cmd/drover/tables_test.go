@@ -51,7 +51,8 @@ func TestTablesBench(t *testing.T) {
 		if err := json.Unmarshal([]byte(lines[i]), &got); err != nil {
 			t.Fatal(err)
 		}
-		if got.Ending != want.Ending || got.LongestIn != want.LongestIn || got.Positions < 400_000 || got.Seconds <= 0 && got.LongestIn > 0 {
+		if got.Ending != want.Ending || got.LongestIn != want.LongestIn || got.Positions < 400_000 || got.Seconds <= 0 &&
+			got.LongestIn > 0 {
 			t.Errorf("%s: want %+v", lines[i], want)
 		}
 	}

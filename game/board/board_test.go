@@ -127,7 +127,8 @@ func FuzzParseFEN(f *testing.F) {
 func TestMoves(t *testing.T) {
 	t.Parallel()
 	p := parse(t, "8/5P1k/8/8/8/8/8/K5N1 w - - 12 40")
-	for text, uci := range map[string]string{"Ne2": "g1e2", "g1e2": "g1e2", "f8=Q": "f7f8q", "f7f8n": "f7f8n", "f8=N+": "f7f8n", "Kb2\n": "a1b2"} {
+	for text, uci := range map[string]string{"Ne2": "g1e2", "g1e2": "g1e2", "f8=Q": "f7f8q", "f7f8n": "f7f8n",
+		"f8=N+": "f7f8n", "Kb2\n": "a1b2"} {
 		if m, err := p.Find(text); err != nil || m.UCI() != uci {
 			t.Errorf("%s: got %s, %v", text, m.UCI(), err)
 		}
@@ -172,8 +173,10 @@ func TestArticle522Dead(t *testing.T) {
 	t.Parallel()
 	for fen, dead := range map[string]bool{
 		"8/8/4k3/8/8/8/8/4K3 w - - 0 1": true, "8/8/4k3/8/8/8/8/4K2N w - - 0 1": true, "8/8/4k3/8/8/8/8/4K2B w - - 0 1": true,
-		"8/8/4k3/8/8/8/8/B3K2b w - - 0 1": false, "8/8/4k3/8/8/8/b7/B3K3 w - - 0 1": false, "8/8/4k3/8/8/b7/8/B3K3 w - - 0 1": true,
-		"8/8/4k3/8/8/8/8/N3K2n w - - 0 1": false, "8/8/4k3/8/8/8/8/N3K2B w - - 0 1": false, "8/8/4k3/8/8/8/P7/4K3 w - - 0 1": false,
+		"8/8/4k3/8/8/8/8/B3K2b w - - 0 1": false, "8/8/4k3/8/8/8/b7/B3K3 w - - 0 1": false,
+		"8/8/4k3/8/8/b7/8/B3K3 w - - 0 1": true,
+		"8/8/4k3/8/8/8/8/N3K2n w - - 0 1": false, "8/8/4k3/8/8/8/8/N3K2B w - - 0 1": false,
+		"8/8/4k3/8/8/8/P7/4K3 w - - 0 1": false,
 	} {
 		if got := parse(t, fen).Dead(); got != dead {
 			t.Errorf("%s: dead is %v", fen, got)

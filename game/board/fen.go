@@ -141,7 +141,8 @@ func checkMen(men placement, turn Color) error {
 		return badFEN("placement: the two kings stand side by side, on %s and %s", kings[0][0], kings[1][0])
 	}
 	if by, ok := men.attacker(kings[1-turn][0], turn); ok {
-		return badFEN("side to move: %s is to move, but the other king on %s already stands in check from %s", turn, kings[1-turn][0], by)
+		return badFEN("side to move: %s is to move, but the other king on %s already stands in check from %s", turn,
+			kings[1-turn][0], by)
 	}
 	return nil
 }

@@ -79,8 +79,10 @@ func TestCastling(t *testing.T) {
 		}
 	}
 	for fen, say := range map[string]string{
-		"r3k2r/8/8/8/8/8/8/R3K2R w QKkq - 0 1": "letters of KQkq in that order", "r3k2r/8/8/8/8/8/8/R3K2R w KK - 0 1": "letters of KQkq in that order",
-		"4k3/8/8/8/8/8/8/R3K2R w KQk - 0 1": `"k" needs king and rook at home`, "r3k2r/8/8/8/8/8/4K3/R6R w Q - 0 1": `"Q" needs king and rook at home`,
+		"r3k2r/8/8/8/8/8/8/R3K2R w QKkq - 0 1": "letters of KQkq in that order",
+		"r3k2r/8/8/8/8/8/8/R3K2R w KK - 0 1":   "letters of KQkq in that order",
+		"4k3/8/8/8/8/8/8/R3K2R w KQk - 0 1":    `"k" needs king and rook at home`,
+		"r3k2r/8/8/8/8/8/4K3/R6R w Q - 0 1":    `"Q" needs king and rook at home`,
 	} {
 		if _, err := board.ParseFEN(fen); game.KindOf(err) != game.Bad || !strings.Contains(game.Saying(err), say) {
 			t.Errorf("%s: %v, want %s", fen, err, say)
@@ -102,7 +104,8 @@ func TestPromotion(t *testing.T) {
 			continue
 		}
 		next := p.Play(m)
-		if at := next.At(m.To); at.Kind != kind || at.Color != board.White || next.HalfMoves() != 0 || next.Count() != p.Count() {
+		if at := next.At(m.To); at.Kind != kind || at.Color != board.White || next.HalfMoves() != 0 ||
+			next.Count() != p.Count() {
 			t.Errorf("%s leads to %s", text, next.FEN())
 		}
 	}

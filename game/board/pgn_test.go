@@ -126,7 +126,8 @@ func TestPGNEscapes(t *testing.T) {
 	if got := back.GetTagPair("White"); got != g.White {
 		t.Errorf("White is %q", got)
 	}
-	if text := g.PGN(); !strings.Contains(text, `[Event "A \"club\" \\ night"]`) || strings.Count(text, "{") != 1 || strings.Count(text, "}") != 1 {
+	if text := g.PGN(); !strings.Contains(text, `[Event "A \"club\" \\ night"]`) || strings.Count(text, "{") != 1 ||
+		strings.Count(text, "}") != 1 {
 		t.Errorf("not escaped:\n%s", text)
 	}
 	g.Moves[0].Comment = " \n "

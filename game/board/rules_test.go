@@ -18,7 +18,8 @@ func wander(t *testing.T, games int, seed uint64, visit func(p board.Position)) 
 	rng := rand.New(rand.NewPCG(seed, 17))
 	starts := []board.Position{
 		board.Start(), parse(t, "8/8/8/4k3/8/8/8/4K2R w - - 0 1"), parse(t, "7k/8/5K2/6Q1/8/8/8/8 w - - 0 1"),
-		parse(t, "r3k2r/8/8/8/8/8/8/R3K2R w KQkq - 0 1"), parse(t, "4k3/2p5/8/3P4/8/8/1P6/4K3 b - - 0 1"), parse(t, "8/5P1k/8/8/8/8/p7/K7 w - - 0 1"),
+		parse(t, "r3k2r/8/8/8/8/8/8/R3K2R w KQkq - 0 1"), parse(t, "4k3/2p5/8/3P4/8/8/1P6/4K3 b - - 0 1"),
+		parse(t, "8/5P1k/8/8/8/8/p7/K7 w - - 0 1"),
 	}
 	for i := range games {
 		p := starts[i%len(starts)]
@@ -38,7 +39,8 @@ func TestFENRoundTrip(t *testing.T) {
 	t.Parallel()
 	wander(t, 24, 1, func(p board.Position) {
 		again := parse(t, p.FEN())
-		if again.FEN() != p.FEN() || again.Key() != p.Key() || again.Turn() != p.Turn() || again.HalfMoves() != p.HalfMoves() || len(again.Moves()) != len(p.Moves()) {
+		if again.FEN() != p.FEN() || again.Key() != p.Key() || again.Turn() != p.Turn() ||
+			again.HalfMoves() != p.HalfMoves() || len(again.Moves()) != len(p.Moves()) {
 			t.Errorf("%s is read as %s", p.FEN(), again.FEN())
 		}
 		for i, m := range p.Moves() {
@@ -267,7 +269,8 @@ func TestNames(t *testing.T) {
 		kinds += k.String() + " "
 		letters += string(k.Letter())
 	}
-	if kinds != "king queen rook bishop knight pawn " || letters != "KQRBNP" || board.White.String()+board.Black.String() != "WhiteBlack" {
+	if kinds != "king queen rook bishop knight pawn " || letters != "KQRBNP" ||
+		board.White.String()+board.Black.String() != "WhiteBlack" {
 		t.Error(kinds, letters)
 	}
 }

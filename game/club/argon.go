@@ -53,7 +53,8 @@ func HashPassword(ctx context.Context, q *game.Queue, password string) (string, 
 
 func encoded(salt, key []byte) string {
 	enc := base64.RawStdEncoding
-	return fmt.Sprintf("$argon2id$v=%d$m=%d,t=%d,p=%d$%s$%s", argon2.Version, memory, passes, lanes, enc.EncodeToString(salt), enc.EncodeToString(key))
+	return fmt.Sprintf("$argon2id$v=%d$m=%d,t=%d,p=%d$%s$%s", argon2.Version, memory, passes, lanes,
+		enc.EncodeToString(salt), enc.EncodeToString(key))
 }
 
 // nobody is a stored form that no password matches; checking it takes as long

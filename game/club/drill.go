@@ -73,7 +73,8 @@ const (
 func RuleOf(m practice.Mode) Rule {
 	switch m {
 	case practice.Guided:
-		return Rule{Allowance: 3, Backs: 1, Help: []ending.Help{ending.HelpWish, ending.HelpCover, ending.HelpMan, ending.HelpMove}}
+		return Rule{Allowance: 3, Backs: 1, Help: []ending.Help{ending.HelpWish, ending.HelpCover, ending.HelpMan,
+			ending.HelpMove}}
 	case practice.Practice:
 		return Rule{Allowance: 3, Backs: 1, Help: []ending.Help{ending.HelpWish, ending.HelpCover}}
 	case practice.Test:

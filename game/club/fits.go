@@ -28,7 +28,8 @@ func (d *Drill) Fits(starts []Asked) error {
 	longest := 0
 	for i, s := range starts {
 		longest = max(longest, s.Moves)
-		if room := max(101-s.Clock, 0) / 2; s.Moves > room && !pawn && p["fens"] == "" { // a pawn's move starts the count anew
+		if room := max(101-s.Clock, 0) / 2; s.Moves > room && !pawn &&
+			p["fens"] == "" { // a pawn's move starts the count anew
 			p["fens"] = fmt.Sprintf("Position %d: the fifty-move rule (FIDE Laws 9.3) leaves %s, and %d are needed. Write %d or less as the half-move clock.",
 				i+1, practice.Moves(room), s.Moves, 101-2*s.Moves)
 		}
@@ -47,7 +48,8 @@ func (d *Drill) Fits(starts []Asked) error {
 		take = fmt.Sprintf("%s are to be held.", practice.Moves(longest))
 	}
 	if d.Rule.Clock > 0 && d.Rule.Clock < perMove*longest {
-		p["clock"] = fmt.Sprintf("%s At five seconds for each, write at least %d, or 0 for no clock.", take, (perMove*longest+59)/60)
+		p["clock"] = fmt.Sprintf("%s At five seconds for each, write at least %d, or 0 for no clock.", take,
+			(perMove*longest+59)/60)
 	}
 	return p.Err()
 }

@@ -16,7 +16,8 @@ import (
 func marked(t *testing.T, err error) club.Problems {
 	t.Helper()
 	var p club.Problems
-	if err != nil && (!errors.As(err, &p) || game.KindOf(err) != game.Bad || game.Saying(err) != "Please look at the marked fields.") {
+	if err != nil && (!errors.As(err, &p) || game.KindOf(err) != game.Bad ||
+		game.Saying(err) != "Please look at the marked fields.") {
 		t.Fatalf("%v is no error of a form", err)
 	}
 	return p
@@ -36,7 +37,8 @@ func only(t *testing.T, name string, err error, field, say string) {
 }
 
 func aClub() club.NewClub {
-	return club.NewClub{Club: "Ferry Lane", Name: "Ilse", Email: "ilse@ferrylane.example", Password: "a field of heather", Welfare: "Marten", Contact: "in the club room"}
+	return club.NewClub{Club: "Ferry Lane", Name: "Ilse", Email: "ilse@ferrylane.example", Password: "a field of heather",
+		Welfare: "Marten", Contact: "in the club room"}
 }
 
 // TestNewClub has a row for each rule.
@@ -144,7 +146,8 @@ func TestCheckName(t *testing.T) {
 }
 
 func aDrill() club.Drill {
-	return club.Drill{Ending: "KBNK", Mode: practice.Guided, From: ending.Centralise, To: ending.Mate, Defender: "longest", Rule: club.RuleOf(practice.Guided)}
+	return club.Drill{Ending: "KBNK", Mode: practice.Guided, From: ending.Centralise, To: ending.Mate, Defender: "longest",
+		Rule: club.RuleOf(practice.Guided)}
 }
 
 // TestDrill has a row for each rule.
@@ -234,7 +237,8 @@ func TestPass(t *testing.T) {
 		clean bool
 		need  int
 	}{
-		{club.PassAll, 5, false, 0}, {"", 5, false, 0}, {club.PassClean, 5, true, 0}, {club.PassMost, 4, true, 3}, {club.PassMost, 5, true, 4},
+		{club.PassAll, 5, false, 0}, {"", 5, false, 0}, {club.PassClean, 5, true, 0}, {club.PassMost, 4, true, 3},
+		{club.PassMost, 5, true, 4},
 		{club.PassMost, 1, true, 1}, {club.PassHalf, 5, false, 3}, {club.PassHalf, 4, false, 2},
 	} {
 		var r club.Rule

@@ -107,7 +107,8 @@ func TestSecret(t *testing.T) {
 		seen[s] = true
 	}
 	tail := strings.Repeat("x", 43)
-	for _, bad := range []string{"", ".", "42", "42.", "42.short", "x." + tail, "-1." + tail, "." + tail, "42." + tail + "y", "99999999999999999999999." + tail, "42 ." + tail} {
+	for _, bad := range []string{"", ".", "42", "42.", "42.short", "x." + tail, "-1." + tail, "." + tail, "42." +
+		tail + "y", "99999999999999999999999." + tail, "42 ." + tail} {
 		if _, ok := club.Secret(bad).Club(); ok {
 			t.Errorf("%q passes for a token", bad)
 		}
@@ -132,7 +133,8 @@ func TestPassword(t *testing.T) {
 	t.Parallel()
 	const secret = "a field of heather at dusk"
 	stored, again := hash(t, secret), hash(t, secret)
-	if !strings.HasPrefix(stored, "$argon2id$v=19$m=19456,t=2,p=1$") || stored == again || strings.Contains(stored, secret) {
+	if !strings.HasPrefix(stored, "$argon2id$v=19$m=19456,t=2,p=1$") || stored == again ||
+		strings.Contains(stored, secret) {
 		t.Errorf("stored %q and %q", stored, again)
 	}
 	if !check(t, stored, secret) || !check(t, again, secret) {
@@ -143,7 +145,8 @@ func TestPassword(t *testing.T) {
 			t.Errorf("%q opens it", other)
 		}
 	}
-	for _, broken := range []string{"", "x", "$argon2id$", "$argon2id$v=19$m=1,t=1,p=1$!!$AAAA", "$argon2id$v=19$m=1,t=1,p=1$AAAA$!!", stored[:len(stored)-4]} {
+	for _, broken := range []string{"", "x", "$argon2id$", "$argon2id$v=19$m=1,t=1,p=1$!!$AAAA",
+		"$argon2id$v=19$m=1,t=1,p=1$AAAA$!!", stored[:len(stored)-4]} {
 		if check(t, broken, secret) {
 			t.Errorf("stored form %q lets in", broken)
 		}
@@ -156,7 +159,8 @@ func TestWeakPassword(t *testing.T) {
 	t.Parallel()
 	for password, say := range map[string]string{
 		"": "at least 15", "fourteen chars": "at least 15", "fifteen charact": "", "five words all in lower": "",
-		"ÄÖÜäöüßÄÖÜäöüß": "at least 15", "ÄÖÜäöüßÄÖÜäöüßx": "", "passwordpassword": "first passwords", "PasswordPassword": "first passwords",
+		"ÄÖÜäöüßÄÖÜäöüß": "at least 15", "ÄÖÜäöüßÄÖÜäöüßx": "", "passwordpassword": "first passwords",
+		"PasswordPassword": "first passwords",
 		"qwertyuiop123456": "first passwords", "Correct Horse Battery Staple 1": "first passwords",
 		"zzzzzzzzzzzzzzzzzz": "more than one letter",
 		"sixty-four characters or more are taken as they are, up to two hundred of them, blanks too": "",

@@ -164,7 +164,8 @@ func (k Kind) season(ctx context.Context, j *ending.Judge, plan *ending.Plan, rn
 
 // one plays one game from a stage to mate against the defender that holds out
 // longest.
-func one(ctx context.Context, j *ending.Judge, plan *ending.Plan, from int, s Student, rng *rand.Rand) (practice.Outcome, map[ending.Stage]int, error) {
+func one(ctx context.Context, j *ending.Judge, plan *ending.Plan, from int, s Student,
+	rng *rand.Rand) (practice.Outcome, map[ending.Stage]int, error) {
 	starts, err := j.Starts(ctx, plan, plan.Steps[from].Stage, 1, rng.Int64())
 	if err != nil {
 		return practice.Outcome{}, nil, err

@@ -49,7 +49,8 @@ func TestMeasure(t *testing.T) {
 	t.Parallel()
 	study5 := study(t, "never finishes", "KQK", 5)
 	weak, well := measure(t, study5), measure(t, study(t, "healthy, fair", "KQK", 5))
-	if last := weak[len(weak)-1]; last.Games != 20 || last.Apart != 0 || last.Right < .8 || last.Wrong > 0 || last.HabitRight != nil {
+	if last := weak[len(weak)-1]; last.Games != 20 || last.Apart != 0 || last.Right < .8 || last.Wrong > 0 ||
+		last.HabitRight != nil {
 		t.Errorf("a planted weakness: %+v", last)
 	}
 	for _, s := range well {
@@ -58,7 +59,8 @@ func TestMeasure(t *testing.T) {
 		}
 	}
 	totals := cohort.Totals(append(weak, well...))
-	if len(totals) != len(cohort.Marks()) || totals[2].Right != weak[2].Right || totals[2].HealthyCalledWeak != well[2].Wrong {
+	if len(totals) != len(cohort.Marks()) || totals[2].Right != weak[2].Right ||
+		totals[2].HealthyCalledWeak != well[2].Wrong {
 		t.Errorf("totals %+v of %+v and %+v", totals, weak, well)
 	}
 	few := study5
@@ -93,7 +95,8 @@ func TestTotalsLeaveOut(t *testing.T) {
 		{Kind: "loses men", Games: 10, Students: 10, Apart: 10, HabitRight: &half},
 	})
 	want := cohort.Total{Total: true, Games: 10, Right: .6, Wrong: .3, HabitRight: .5, HealthyCalledWeak: .2}
-	if got := totals[1]; math.Abs(got.Right-want.Right) > 1e-9 || math.Abs(got.Wrong-want.Wrong) > 1e-9 || got.HabitRight != .5 || math.Abs(got.HealthyCalledWeak-.2) > 1e-9 {
+	if got := totals[1]; math.Abs(got.Right-want.Right) > 1e-9 || math.Abs(got.Wrong-want.Wrong) > 1e-9 ||
+		got.HabitRight != .5 || math.Abs(got.HealthyCalledWeak-.2) > 1e-9 {
 		t.Errorf("%+v, want %+v", got, want)
 	}
 }

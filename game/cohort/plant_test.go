@@ -126,7 +126,8 @@ func TestKindsAreDescribed(t *testing.T) {
 				t.Errorf("%s is played in %s", k.Name, code)
 			}
 		}
-		if k.PlayedIn("KBNK") && k.Endings != nil && !slices.Contains(k.Endings, "KBNK") || k.PlayedIn("KPK") != (k.Endings == nil) {
+		if k.PlayedIn("KBNK") && k.Endings != nil && !slices.Contains(k.Endings, "KBNK") ||
+			k.PlayedIn("KPK") != (k.Endings == nil) {
 			t.Errorf("%s is played in an ending that it does not name", k.Name)
 		}
 		if s := k.student(rng); s.Skill < .2 || s.Skill > 1 || s.Name != k.Name {

@@ -105,7 +105,8 @@ func steps(a, b board.Square) int {
 }
 
 // choose is the student's move in p; planted says whether a weakness chose it.
-func (s Student) choose(ctx context.Context, j *ending.Judge, p board.Position, rng *rand.Rand) (m board.Move, planted bool, err error) {
+func (s Student) choose(ctx context.Context, j *ending.Judge, p board.Position,
+	rng *rand.Rand) (m board.Move, planted bool, err error) {
 	options, err := j.Options(ctx, p)
 	if err != nil {
 		return m, false, err
@@ -156,14 +157,16 @@ func weight(o ending.Option, best int, exact bool) float64 {
 
 // Play plays one game by a student from its start to its end, with times of
 // thought that go with it. The same rng state plays the same game.
-func Play(ctx context.Context, j *ending.Judge, set practice.Setup, s Student, rng *rand.Rand, began time.Time) (practice.State, error) {
+func Play(ctx context.Context, j *ending.Judge, set practice.Setup, s Student, rng *rand.Rand,
+	began time.Time) (practice.State, error) {
 	state, _, err := play(ctx, j, set, s, rng, began)
 	return state, err
 }
 
 // play is Play, and counts the planted moves by the judged stage in which they
 // fell.
-func play(ctx context.Context, j *ending.Judge, set practice.Setup, s Student, rng *rand.Rand, began time.Time) (practice.State, map[ending.Stage]int, error) {
+func play(ctx context.Context, j *ending.Judge, set practice.Setup, s Student, rng *rand.Rand,
+	began time.Time) (practice.State, map[ending.Stage]int, error) {
 	fell := map[ending.Stage]int{}
 	state, err := practice.Begin(set)
 	if err != nil {
@@ -173,7 +176,8 @@ func play(ctx context.Context, j *ending.Judge, set practice.Setup, s Student, r
 	for state.End == "" {
 		took := 3000 + rng.IntN(9000)
 		at = at.Add(time.Duration(took) * time.Millisecond)
-		c := practice.Command{Do: practice.Move, ID: fmt.Sprintf("sim%d", state.Seq()), Ply: state.Ply(), Took: took, By: set.Student, At: at}
+		c := practice.Command{Do: practice.Move, ID: fmt.Sprintf("sim%d", state.Seq()), Ply: state.Ply(), Took: took,
+			By: set.Student, At: at}
 		planted := false
 		if state.Gone {
 			c.Do = afterGone(state, rng)

@@ -159,7 +159,8 @@ func TestTimes(t *testing.T) {
 	for _, g := range play(t, "KQK", fair, 4, nil) {
 		last := began
 		for i, a := range g.Acts {
-			if !a.At.After(last) || a.Kind == practice.Move && (a.Took <= 0 || i > 0 && a.Took > int(a.At.Sub(last).Milliseconds())) {
+			if !a.At.After(last) || a.Kind == practice.Move && (a.Took <= 0 || i > 0 &&
+				a.Took > int(a.At.Sub(last).Milliseconds())) {
 				t.Errorf("act %d at %s took %d, the one before was at %s", i, a.At, a.Took, last)
 			}
 			last = a.At
@@ -190,7 +191,8 @@ func TestLook(t *testing.T) {
 // TestPlayRefuses: a start that is no position is an error and no game.
 func TestPlayRefuses(t *testing.T) {
 	t.Parallel()
-	_, err := cohort.Play(context.Background(), judge, practice.Setup{Start: "nonsense"}, fair, rand.New(rand.NewPCG(1, 1)), began)
+	_, err := cohort.Play(context.Background(), judge, practice.Setup{Start: "nonsense"}, fair,
+		rand.New(rand.NewPCG(1, 1)), began)
 	if err == nil {
 		t.Error("a game was played from nonsense")
 	}

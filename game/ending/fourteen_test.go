@@ -15,7 +15,8 @@ func TestForFourteen(t *testing.T) {
 		{"mate", "7k/8/6K1/8/8/8/8/R7 w - - 0 1", "Ra8#", "Checkmate.", "Checkmate."},
 		{"stalemate", "7k/8/6K1/8/8/8/5Q2/8 w - - 0 1", "Qf7", "stalemate, a draw", "stalemate, a draw"},
 		{"detour", "8/8/8/8/3k4/8/7R/K7 w - - 0 1", "Rh3", "Kb2 was 2 moves quicker", "2 moves longer than Kb2: mate in"},
-		{"slip", "8/8/2k5/8/8/2K1R3/8/8 w - - 0 1", "Re8", "He gets out: d5", "He gets out by d5, so the centre is open again, and"},
+		{"slip", "8/8/2k5/8/8/2K1R3/8/8 w - - 0 1", "Re8", "He gets out: d5",
+			"He gets out by d5, so the centre is open again, and"},
 		{"pen", "8/8/2k5/8/8/1K2R3/8/8 w - - 0 1", "Kc4", "His pen shrinks from", "squares before,"},
 	} {
 		p := parse(t, c.fen)

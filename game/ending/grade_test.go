@@ -229,14 +229,17 @@ func TestColoursExchanged(t *testing.T) {
 		m := find(t, p, mirrored(s.Move))
 		v := judgeMove(t, p, m, 0)
 		w := s.Verdict
-		if v.Before.Attacker != board.Black || v.Before.Name != w.Before.Name || v.Before.Held != w.Before.Held || v.After.Held != w.After.Held {
+		if v.Before.Attacker != board.Black || v.Before.Name != w.Before.Name || v.Before.Held != w.Before.Held ||
+			v.After.Held != w.After.Held {
 			t.Errorf("%s: %+v, exchanged %+v", s.Before.FEN(), w.Before, v.Before)
 		}
-		if v.Grade != w.Grade || v.Cost != w.Cost || v.Stage != w.Stage || v.Next != w.Next || v.Par != w.Par || v.Before.Plies != w.Before.Plies {
+		if v.Grade != w.Grade || v.Cost != w.Cost || v.Stage != w.Stage || v.Next != w.Next || v.Par != w.Par ||
+			v.Before.Plies != w.Before.Plies {
 			t.Errorf("%s %s: %s, cost %d, exchanged %s, %d", s.Before.FEN(), s.Before.SAN(s.Move), w.Grade, w.Cost, v.Grade, v.Cost)
 		}
 		g := facts(t, ending.Situation{Before: p, Move: m, Verdict: v})
-		if g.Closed != f.Closed || g.Waited != f.Waited || g.PenIs != f.PenIs || g.Steps != f.Steps || g.Stale != f.Stale || g.Forked != f.Forked {
+		if g.Closed != f.Closed || g.Waited != f.Waited || g.PenIs != f.PenIs || g.Steps != f.Steps || g.Stale != f.Stale ||
+			g.Forked != f.Forked {
 			t.Errorf("%s %s: %+v, exchanged %+v", s.Before.FEN(), s.Before.SAN(s.Move), f, g)
 		}
 	})
@@ -286,7 +289,8 @@ func TestSurveyAgreesWithJudge(t *testing.T) {
 // under the rule (FIDE Laws 9.3).
 func TestUnderFifty(t *testing.T) {
 	t.Parallel()
-	for clock, want := range map[string]solver.Outcome{"0": solver.Win, "93": solver.Win, "94": solver.Draw, "99": solver.Draw} {
+	for clock, want := range map[string]solver.Outcome{"0": solver.Win, "93": solver.Win, "94": solver.Draw,
+		"99": solver.Draw} {
 		l := look(t, parse(t, "k7/8/1K6/3N4/8/8/8/5B2 w - - "+clock+" 80"))
 		if l.Outcome != solver.Win || l.Plies != 7 || l.UnderFifty() != want {
 			t.Errorf("clock %s: %+v, under the rule %d", clock, l, l.UnderFifty())

@@ -44,7 +44,8 @@ type Hint struct {
 
 // Hint computes a step of help for a position in which the attacker is to
 // move, in the sticking stage given, against a defender.
-func (j *Judge) Hint(ctx context.Context, p board.Position, step Help, stage int, defender string, seed int64) (Hint, error) {
+func (j *Judge) Hint(ctx context.Context, p board.Position, step Help, stage int, defender string,
+	seed int64) (Hint, error) {
 	h := Hint{Step: step}
 	switch step {
 	case HelpWish:

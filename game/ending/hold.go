@@ -31,11 +31,14 @@ type Hold struct {
 // practice, without a source.
 var holds = []Hold{
 	{"KPK", "King against king and pawn", "Stay in front of the pawn: it must not get past you.", always},
-	{"KBPK", "King against bishop and wrong rook pawn", "Get into the corner before the pawn, and stay there.", wrongRookPawn},
-	{"KRKB", "Bishop against rook", "Keep the bishop near your king. At the edge, go to a corner that your bishop cannot reach.", always},
+	{"KBPK", "King against bishop and wrong rook pawn", "Get into the corner before the pawn, and stay there.",
+		wrongRookPawn},
+	{"KRKB", "Bishop against rook",
+		"Keep the bishop near your king. At the edge, go to a corner that your bishop cannot reach.", always},
 	{"KRKN", "Knight against rook", "Keep the knight beside your king, and away from the corner.", always},
 	{"KRKP", "Pawn against rook", "Keep your king beside the pawn, and move the pawn on.", always},
-	{"KQKP", "Pawn on the seventh against queen", "Keep your king by the pawn. If she checks, step in front of it or away.", onSeventh},
+	{"KQKP", "Pawn on the seventh against queen",
+		"Keep your king by the pawn. If she checks, step in front of it or away.", onSeventh},
 }
 
 func always(board.Position) bool { return true }
@@ -208,7 +211,8 @@ func (j *Judge) room(ctx context.Context, p board.Position, seed int64) (int, er
 // man. Of the kinds there are 'random' and 'only', where one move alone holds.
 func (j *Judge) HoldStarts(ctx context.Context, h *Hold, w Wanted) (Picked, error) {
 	if w.Kind != AtRandom && w.Kind != onlyKind {
-		return Picked{}, game.Fail(game.Bad, "A hold drill starts at random, or where only one move holds. Choose one of these.")
+		return Picked{}, game.Fail(game.Bad,
+			"A hold drill starts at random, or where only one move holds. Choose one of these.")
 	}
 	look := func(s *seeking, sp solver.Position) (p board.Position, fits bool, err error) {
 		v, err := j.value(s.ctx, sp)
@@ -237,7 +241,8 @@ func (j *Judge) holdFits(ctx context.Context, p board.Position, kind string) (bo
 }
 
 // HoldPasted reads FENs, one on each line, as starts of a hold drill; see Pasted.
-func (j *Judge) HoldPasted(ctx context.Context, h *Hold, text string) (starts []board.Position, problems []string, err error) {
+func (j *Judge) HoldPasted(ctx context.Context, h *Hold,
+	text string) (starts []board.Position, problems []string, err error) {
 	return eachLine(text, func(line string) (board.Position, error) { return j.holdPasted(ctx, h, line) })
 }
 

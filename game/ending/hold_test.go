@@ -55,9 +55,12 @@ func TestHandbookHolds(t *testing.T) {
 func TestHoldSentences(t *testing.T) {
 	t.Parallel()
 	for _, c := range []struct{ name, fen, move, eight, fourteen string }{
-		{"only move", "3k4/8/3P4/4K3/8/8/8/8 b - - 0 1", "Kd7", "Still a draw. Only this move held. Well seen.", "Still a draw. Only this move held. Well seen."},
+		{"only move", "3k4/8/3P4/4K3/8/8/8/8 b - - 0 1", "Kd7", "Still a draw. Only this move held. Well seen.",
+			"Still a draw. Only this move held. Well seen."},
 		{"several", "8/8/8/4k3/8/8/4K3/8 b - - 0 1", "", "", ""},
-		{"pawn through", "3k4/8/3PK3/8/8/8/8/8 b - - 0 1", "Kc8", "Ke7, and the pawn gets through in 3 moves. Only Ke8 held the draw.", "Ke7 wins: the pawn queens in 3, mate in 9. Only Ke8 held the draw."},
+		{"pawn through", "3k4/8/3PK3/8/8/8/8/8 b - - 0 1", "Kc8",
+			"Ke7, and the pawn gets through in 3 moves. Only Ke8 held the draw.",
+			"Ke7 wins: the pawn queens in 3, mate in 9. Only Ke8 held the draw."},
 		{"stalemate", "4k3/3P4/4K3/8/8/8/8/8 b - - 0 1", "Kd8", "", ""},
 		{"bishop falls", "7k/5r2/8/8/8/1b6/8/K6R w - - 0 1", "", "", ""},
 	} {

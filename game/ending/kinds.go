@@ -146,12 +146,14 @@ func alongEdge(_ context.Context, _ *Judge, p board.Position) (bool, error) {
 
 // Pasted reads FENs, one on each line, as starts of a plan. Lines that do not fit are
 // left out, each with a sentence; the others are kept.
-func (j *Judge) Pasted(ctx context.Context, plan *Plan, text string) (starts []board.Position, problems []string, err error) {
+func (j *Judge) Pasted(ctx context.Context, plan *Plan,
+	text string) (starts []board.Position, problems []string, err error) {
 	return eachLine(text, func(line string) (board.Position, error) { return j.pasted(ctx, plan, line) })
 }
 
 // eachLine reads a start from each line that is not empty.
-func eachLine(text string, read func(line string) (board.Position, error)) (starts []board.Position, problems []string, err error) {
+func eachLine(text string,
+	read func(line string) (board.Position, error)) (starts []board.Position, problems []string, err error) {
 	for i, line := range strings.Split(text, "\n") {
 		if line = strings.TrimSpace(line); line == "" {
 			continue

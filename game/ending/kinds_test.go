@@ -44,7 +44,8 @@ func TestStartKinds(t *testing.T) {
 			king := p.King(board.Black)
 			wrong := wrongBy(t, p)
 			rim := min(king.File(), 7-king.File(), king.Rank(), 7-king.Rank())
-			ok := map[string]bool{"random": true, "trap": thrown > 0 && 3*thrown >= natural, "only": course == 1, "corner": wrong <= 1, "edge": rim == 0}
+			ok := map[string]bool{"random": true, "trap": thrown > 0 && 3*thrown >= natural, "only": course == 1,
+				"corner": wrong <= 1, "edge": rim == 0}
 			if !ok[k.Code] {
 				t.Errorf("%s is no start of kind %s: %d on course, %d lose, %d from the wrong corner", p.FEN(), k.Code, course, lost, wrong)
 			}
@@ -89,10 +90,14 @@ func TestPasted(t *testing.T) {
 		say        []string
 	}{
 		{"KRK", "8/8/8/4k4/8/8/8/4K2R w - - 0 1\n\n8/8/8/3kK3/8/8/8/7R w - - 0 1\n  8/8/8/4k3/8/8/8/4K2R w - - 0 1\r\n8/8/8/4k3/8/8/8/4K2Q w - - 0 1", 1,
-			[]string{"Line 1: row 5 has nine squares, it needs eight.", "Line 3: the two kings stand side by side, on e5 and d5.", "Line 5: this is the ending Queen, but the drill is for Rook."}},
+			[]string{"Line 1: row 5 has nine squares, it needs eight.",
+				"Line 3: the two kings stand side by side, on e5 and d5.",
+				"Line 5: this is the ending Queen, but the drill is for Rook."}},
 		{"KQK", "7k/5Q2/6K1/8/8/8/8/8 b - - 0 1\n7k/6Q1/6K1/8/8/8/8/8 b - - 0 1\n7k/8/6K1/8/8/8/8/1Q6 b - - 0 1", 0,
-			[]string{"Line 1: it is stalemate already.", "Line 2: it is mate already.", "Line 3: the lone king is to move; a start has the other side to move."}},
-		{"KBNK", "7N/1B4k1/8/8/3K4/8/8/8 w - - 0 1", 0, []string{"Line 1: it is a draw already, the knight on h8 cannot be saved."}},
+			[]string{"Line 1: it is stalemate already.", "Line 2: it is mate already.",
+				"Line 3: the lone king is to move; a start has the other side to move."}},
+		{"KBNK", "7N/1B4k1/8/8/3K4/8/8/8 w - - 0 1", 0,
+			[]string{"Line 1: it is a draw already, the knight on h8 cannot be saved."}},
 		{"KBNK", "8/8/8/8/8/8/8/8\n" + strings.Repeat("x", 9000), 0, []string{"Line 1: ", "Line 2: "}},
 	} {
 		plan, _ := ending.PlanOf(c.code)

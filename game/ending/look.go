@@ -156,7 +156,8 @@ func (j *Judge) ParOf(ctx context.Context, p board.Position, stage int) (int, er
 func (j *Judge) value(ctx context.Context, sp solver.Position) (solver.Value, error) {
 	v, err := j.tables.Probe(ctx, sp)
 	if errors.Is(err, solver.ErrNoTable) {
-		return v, game.Wrap(game.Bad, fmt.Sprintf("The ending %s is not one that Drover can judge. It judges %s.", sp.Name(), known()), err)
+		return v, game.Wrap(game.Bad, fmt.Sprintf("The ending %s is not one that Drover can judge. It judges %s.", sp.Name(),
+			known()), err)
 	}
 	if err != nil {
 		return v, fmt.Errorf("probe %s: %w", sp.Name(), err)
@@ -177,7 +178,8 @@ func known() string {
 func toSolver(p board.Position) (solver.Position, error) {
 	sp := solver.Position{Turn: solver.Color(p.Turn()), EnPassant: solver.NoSquare}
 	if n := p.Count(); n > solver.MaxMen {
-		return sp, game.Fail(game.Bad, fmt.Sprintf("placement: there are %d men; Drover judges endings of up to %d, kings included", n, solver.MaxMen))
+		return sp, game.Fail(game.Bad,
+			fmt.Sprintf("placement: there are %d men; Drover judges endings of up to %d, kings included", n, solver.MaxMen))
 	}
 	if p.Castling() {
 		return sp, game.Fail(game.Bad, "castling: endings are judged without castling; write - in this field")
@@ -195,7 +197,8 @@ func toSolver(p board.Position) (solver.Position, error) {
 }
 
 func toSolverMove(m board.Move) solver.Move {
-	return solver.Move{From: solver.Square(m.From), To: solver.Square(m.To), Promotion: solver.Kind(m.Promotion), Capture: m.Capture}
+	return solver.Move{From: solver.Square(m.From), To: solver.Square(m.To), Promotion: solver.Kind(m.Promotion),
+		Capture: m.Capture}
 }
 
 // Dead says whether no series of legal moves leads to mate (FIDE Laws 5.2.2).

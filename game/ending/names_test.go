@@ -33,7 +33,8 @@ func TestStagesAreInTeachingOrder(t *testing.T) {
 // TestNameOf: an ending that is won, one that is held, and one that has no name.
 func TestNameOf(t *testing.T) {
 	t.Parallel()
-	for code, want := range map[string]string{"KQK": "Queen", "KPK": "King and pawn", "KRKB": "Bishop against rook", "KNNK": "KNNK"} {
+	for code, want := range map[string]string{"KQK": "Queen", "KPK": "King and pawn", "KRKB": "Bishop against rook",
+		"KNNK": "KNNK"} {
 		if got := ending.NameOf(code); got != want {
 			t.Errorf("%s is %q, want %q", code, got, want)
 		}
@@ -56,7 +57,8 @@ func TestTooFewStarts(t *testing.T) {
 			"Par is 4 to 10 in the starts of this stage that were looked at. Write numbers within that.", ending.Edge, 11, 1},
 	} {
 		plan, _ := ending.PlanOf(c.code)
-		_, err := judge.Pick(context.Background(), plan, ending.Wanted{Stage: c.stage, Kind: ending.AtRandom, Least: c.par, N: 24, Seed: c.seed})
+		_, err := judge.Pick(context.Background(), plan, ending.Wanted{Stage: c.stage, Kind: ending.AtRandom, Least: c.par,
+			N: 24, Seed: c.seed})
 		if got := game.Saying(err); game.KindOf(err) != game.Bad || got != c.say {
 			t.Errorf("%s in %d moves: %q, want %q", c.code, c.par, got, c.say)
 		}

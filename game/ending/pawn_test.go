@@ -16,7 +16,8 @@ func TestPawnStages(t *testing.T) {
 	for fen, want := range map[string]ending.Stage{
 		"8/8/4k3/8/4K3/8/4P3/8 w - - 0 1": ending.Escort, // on a key square, whoever moves
 		"8/8/4k3/8/4K3/8/4P3/8 b - - 0 1": ending.Escort, // on a key square, whoever moves
-		"8/8/8/4k3/8/4K3/4P3/8 b - - 0 1": ending.Front,  // the opposition wins now, and would not with the other side to move
+		"8/8/8/4k3/8/4K3/4P3/8 b - - 0 1": ending.Front,
+		// the opposition wins now, and would not with the other side to move
 		"8/8/8/4k3/8/4K3/4P3/8 w - - 0 1": "",
 		"4k3/8/8/8/8/8/4P3/4K3 w - - 0 1": ending.Front,
 		"k7/8/8/8/3K4/8/4P3/8 w - - 0 1":  ending.Escort,
@@ -88,7 +89,8 @@ func TestFiftyTruth(t *testing.T) {
 func TestDead(t *testing.T) {
 	t.Parallel()
 	for fen, want := range map[string]bool{
-		"8/8/8/4k3/8/8/8/4K3 w - - 0 1": true, "8/8/8/4k3/8/8/8/4K2N w - - 0 1": true, "8/8/8/8/4k3/8/3KP3/8 w - - 0 1": false, "8/8/3b4/4k3/8/8/8/4K2R w - - 0 1": false,
+		"8/8/8/4k3/8/8/8/4K3 w - - 0 1": true, "8/8/8/4k3/8/8/8/4K2N w - - 0 1": true,
+		"8/8/8/8/4k3/8/3KP3/8 w - - 0 1": false, "8/8/3b4/4k3/8/8/8/4K2R w - - 0 1": false,
 	} {
 		if got, err := judge.Dead(parse(t, fen)); err != nil || got != want {
 			t.Errorf("%s: dead is %v, %v", fen, got, err)

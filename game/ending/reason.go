@@ -54,7 +54,8 @@ const OpenPen = 24
 // Facts computes the reasons for a verdict.
 func (j *Judge) Facts(ctx context.Context, s Situation) (Facts, error) {
 	after := s.Before.Play(s.Move)
-	f := Facts{Grade: s.Verdict.Grade, Cost: s.Verdict.Cost, Mate: after.Checkmate(), Steps: len(after.Moves()), Moves: s.Verdict.After.MateIn()}
+	f := Facts{Grade: s.Verdict.Grade, Cost: s.Verdict.Cost, Mate: after.Checkmate(), Steps: len(after.Moves()),
+		Moves: s.Verdict.After.MateIn()}
 	if f.Mate {
 		return f, nil
 	}

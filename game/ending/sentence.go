@@ -23,7 +23,8 @@ func (f Facts) Sentences() []string {
 	case f.Grade == Slip:
 		return append([]string{f.out()}, f.kept()...)
 	case f.Grade == Detour:
-		return append([]string{fmt.Sprintf("Still winning, the long way: %s was %d moves quicker.", f.Best, f.Cost)}, f.took("It would have taken %s from him.")...)
+		return append([]string{fmt.Sprintf("Still winning, the long way: %s was %d moves quicker.", f.Best, f.Cost)},
+			f.took("It would have taken %s from him.")...)
 	}
 	return f.good()
 }

@@ -40,7 +40,8 @@ func (j *Judge) Starts(ctx context.Context, plan *Plan, stage Stage, n int, seed
 }
 
 // StartsOf is Starts for one kind of start.
-func (j *Judge) StartsOf(ctx context.Context, plan *Plan, stage Stage, kind string, n int, seed int64) ([]board.Position, error) {
+func (j *Judge) StartsOf(ctx context.Context, plan *Plan, stage Stage, kind string, n int,
+	seed int64) ([]board.Position, error) {
 	picked, err := j.Pick(ctx, plan, Wanted{Stage: stage, Kind: kind, N: n, Seed: seed})
 	return picked.Starts, err
 }

@@ -143,7 +143,8 @@ func TestPlans(t *testing.T) {
 		t.Errorf("the first stage is named %s to a child of eight", got)
 	}
 	for stage, name := range map[ending.Stage]string{
-		ending.Centralise: "Centralise", ending.Edge: "Drive to the edge", ending.Corner: "Drive to the corner", ending.Mate: "Mate",
+		ending.Centralise: "Centralise", ending.Edge: "Drive to the edge", ending.Corner: "Drive to the corner",
+		ending.Mate: "Mate",
 	} {
 		if stage.Name() != name {
 			t.Errorf("%s is named %s", stage, stage.Name())
@@ -179,12 +180,13 @@ func TestCorners(t *testing.T) {
 func TestPen(t *testing.T) {
 	t.Parallel()
 	for fen, want := range map[string]int{
-		"k7/2Q5/8/8/8/8/8/7K w - - 0 1":  1,                   // the queen covers a7, b7 and b8
-		"k7/8/8/8/8/8/1R6/1K6 w - - 0 1": 6,                   // a3 to a8: the guarded rook covers a2 and the b-file
-		"4k3/8/R7/1K6/8/8/8/8 w - - 0 1": 14,                  // rows 7 and 8 without the rook's file
-		"7k/8/8/8/8/8/8/K7 w - - 0 1":    64 - 4,              // all but what the other king stands on and covers
-		"8/8/8/8/8/8/1R6/k1K5 w - - 0 1": 1,                   // nowhere: a2 and b1 are covered, b2 is guarded
-		"k7/8/8/8/8/8/1R5K/8 w - - 0 1":  6 + 1 + 1 + 6*7 - 4, // with no guard he takes it and walks on: a1, and six files but row 2 and four squares by the king
+		"k7/2Q5/8/8/8/8/8/7K w - - 0 1":  1,      // the queen covers a7, b7 and b8
+		"k7/8/8/8/8/8/1R6/1K6 w - - 0 1": 6,      // a3 to a8: the guarded rook covers a2 and the b-file
+		"4k3/8/R7/1K6/8/8/8/8 w - - 0 1": 14,     // rows 7 and 8 without the rook's file
+		"7k/8/8/8/8/8/8/K7 w - - 0 1":    64 - 4, // all but what the other king stands on and covers
+		"8/8/8/8/8/8/1R6/k1K5 w - - 0 1": 1,      // nowhere: a2 and b1 are covered, b2 is guarded
+		"k7/8/8/8/8/8/1R5K/8 w - - 0 1":  6 + 1 + 1 + 6*7 - 4,
+		// with no guard he takes it and walks on: a1, and six files but row 2 and four squares by the king
 	} {
 		p := parse(t, fen)
 		pen := ending.Pen(p, board.Black)

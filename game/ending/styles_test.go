@@ -27,7 +27,8 @@ func losing(t *testing.T, p board.Position) []ending.Option {
 
 // defended walks through games against a defender, best moves against his
 // replies, and calls check at each reply that he could not save himself with.
-func defended(t *testing.T, code, defender string, check func(p board.Position, options []ending.Option, chosen board.Move)) {
+func defended(t *testing.T, code, defender string,
+	check func(p board.Position, options []ending.Option, chosen board.Move)) {
 	t.Helper()
 	ctx := context.Background()
 	plan, _ := ending.PlanOf(code)

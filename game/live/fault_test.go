@@ -48,7 +48,8 @@ func (m *memory) Load(_ context.Context, _ game.ClubID, _ game.GameID, after int
 	return slices.Clone(m.acts[min(after, len(m.acts)):]), nil
 }
 
-func (m *memory) Append(_ context.Context, _ game.ClubID, _ practice.Setup, a practice.Act, o *practice.Outcome) (time.Time, bool, error) {
+func (m *memory) Append(_ context.Context, _ game.ClubID, _ practice.Setup, a practice.Act,
+	o *practice.Outcome) (time.Time, bool, error) {
 	m.mu.Lock()
 	steal := m.steal
 	m.n++
@@ -97,7 +98,8 @@ var pupil = game.Actor{Club: 3, Person: 7, Role: game.Student, Name: "Juniper"}
 // rook is a log with a rook's game that nobody has moved in yet.
 func rook() *memory {
 	return &memory{setup: practice.Setup{
-		Game: 1, Student: pupil.Person, Ending: "KRK", Start: "8/8/8/4k3/8/8/8/R3K3 w - - 0 1", Mode: practice.Guided, Target: ending.Mate,
+		Game: 1, Student: pupil.Person, Ending: "KRK", Start: "8/8/8/4k3/8/8/8/R3K3 w - - 0 1", Mode: practice.Guided,
+		Target:   ending.Mate,
 		Defender: "longest", Seed: 3, Backs: 1, Allowance: 3,
 	}}
 }
@@ -120,7 +122,8 @@ func next(t *testing.T, h *live.Hub) practice.Command {
 
 func watch(t *testing.T, h *live.Hub, after int) (*live.Watcher, heard) {
 	t.Helper()
-	w, first, err := h.Join(ctx, pupil, 1, live.About{Title: "Rook", Sub: "Start 1 of 4", Next: "/today", Again: true, Pace: 800}, after)
+	w, first, err := h.Join(ctx, pupil, 1, live.About{Title: "Rook", Sub: "Start 1 of 4", Next: "/today", Again: true,
+		Pace: 800}, after)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -162,7 +165,8 @@ func TestAway(t *testing.T) {
 	m.cut(true)
 	for range 3 {
 		_, err := h.Do(ctx, pupil, 1, c)
-		if frame := string(live.Refusal(c.ID, err)); game.KindOf(err) != game.Away || !strings.HasPrefix(frame, `{"no":"away","id":"n0","say":"`) || strings.Contains(frame, "cut off") {
+		if frame := string(live.Refusal(c.ID, err)); game.KindOf(err) != game.Away ||
+			!strings.HasPrefix(frame, `{"no":"away","id":"n0","say":"`) || strings.Contains(frame, "cut off") {
 			t.Errorf("%v, %s", err, frame)
 		}
 	}
@@ -255,7 +259,8 @@ type losing struct {
 	n int
 }
 
-func (l *losing) Append(context.Context, game.ClubID, practice.Setup, practice.Act, *practice.Outcome) (time.Time, bool, error) {
+func (l *losing) Append(context.Context, game.ClubID, practice.Setup, practice.Act,
+	*practice.Outcome) (time.Time, bool, error) {
 	l.n++
 	return time.Time{}, false, nil
 }
@@ -277,7 +282,8 @@ func TestManyAtOnce(t *testing.T) {
 				if err != nil || s.End != "" {
 					return
 				}
-				c := practice.Command{Do: practice.Move, ID: fmt.Sprintf("t%d.%d", tab, round), Ply: s.Ply(), Move: s.Pos.Moves()[0].UCI()}
+				c := practice.Command{Do: practice.Move, ID: fmt.Sprintf("t%d.%d", tab, round), Ply: s.Ply(),
+					Move: s.Pos.Moves()[0].UCI()}
 				if s.Gone {
 					c = practice.Command{Do: practice.Back, ID: c.ID, Ply: s.Ply()}
 				}

@@ -155,7 +155,8 @@ func Beat(n int) []byte { return fmt.Appendf(nil, `{"beat":%d}`, n) }
 func Refusal(id string, err error) []byte {
 	word, ok := practice.Refusal(err)
 	if !ok {
-		word = map[game.Kind]practice.No{game.Busy: "busy", game.Denied: practice.Denied, game.Missing: practice.Denied, game.Bad: practice.Bad}[game.KindOf(err)]
+		word = map[game.Kind]practice.No{game.Busy: "busy", game.Denied: practice.Denied, game.Missing: practice.Denied,
+			game.Bad: practice.Bad}[game.KindOf(err)]
 	}
 	if word == "" {
 		word = "away"

@@ -60,7 +60,8 @@ func TestRefusalWords(t *testing.T) {
 		"bad":     game.Wrap(game.Bad, "This cannot be read.", cause),
 		"illegal": practice.Refuse(practice.Illegal, "Choose another."),
 	} {
-		if got := string(live.Refusal("i", err)); !strings.HasPrefix(got, `{"no":"`+want+`","id":"i","say":"`) || strings.Contains(got, "secret") {
+		if got := string(live.Refusal("i", err)); !strings.HasPrefix(got, `{"no":"`+want+`","id":"i","say":"`) ||
+			strings.Contains(got, "secret") {
 			t.Errorf("%v: %s", err, got)
 		}
 	}

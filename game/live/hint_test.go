@@ -79,7 +79,8 @@ func TestHintFrames(t *testing.T) {
 			if got := keys(hint); got != want && got != strings.Replace(want, "cover", "cover gaps", 1) {
 				t.Errorf("%s, step %d shows %s, want %s", c.code, step, got, want)
 			}
-			if part(t, frame, "act", "kind") != "help" || part(t, frame, "act", "move") != nil || part(t, frame, "now", "ply") != 0.0 {
+			if part(t, frame, "act", "kind") != "help" || part(t, frame, "act", "move") != nil ||
+				part(t, frame, "now", "ply") != 0.0 {
 				t.Errorf("%s, step %d: %s", c.code, step, frame)
 			}
 		}
@@ -98,7 +99,8 @@ func TestGoneFrame(t *testing.T) {
 	defer h.Leave(w)
 	stalemate := practice.Command{Do: practice.Move, ID: "a", Move: "f2f7"}
 	frame := send(t, h, w, stalemate)
-	if part(t, frame, "now", "turn") != "gone" || part(t, frame, "now", "gone", "back") != true || part(t, frame, "now", "gone", "article") != "Stalemate, FIDE Laws 5.2.1" ||
+	if part(t, frame, "now", "turn") != "gone" || part(t, frame, "now", "gone", "back") != true ||
+		part(t, frame, "now", "gone", "article") != "Stalemate, FIDE Laws 5.2.1" ||
 		part(t, frame, "now", "end") != nil || part(t, frame, "act", "grade") != "win gone" {
 		t.Fatalf("%s", frame)
 	}
@@ -106,7 +108,8 @@ func TestGoneFrame(t *testing.T) {
 		t.Errorf("says %s", said)
 	}
 	frame = send(t, h, w, practice.Command{Do: practice.Back, ID: "b", Ply: 1})
-	if part(t, frame, "now", "turn") != "you" || part(t, frame, "now", "backs") != 0.0 || part(t, frame, "act", "kind") != "back" {
+	if part(t, frame, "now", "turn") != "you" || part(t, frame, "now", "backs") != 0.0 ||
+		part(t, frame, "act", "kind") != "back" {
 		t.Fatalf("%s", frame)
 	}
 	stalemate.ID = "c"
@@ -143,7 +146,8 @@ func TestThirdTimeIsSaid(t *testing.T) {
 		}
 		to := map[int]string{0: "a1b1", 1: "b1a1"}[n%2]
 		frame := send(t, h, w, practice.Command{Do: practice.Move, ID: fmt.Sprint(n), Move: to, Ply: s.Ply()})
-		if strings.Contains(fmt.Sprint(part(t, frame, "act", "why")), "The same position for the third time: a draw may be claimed.") {
+		if strings.Contains(fmt.Sprint(part(t, frame, "act", "why")),
+			"The same position for the third time: a draw may be claimed.") {
 			return
 		}
 	}
@@ -163,7 +167,8 @@ func TestCheckAndLeft(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer h.Leave(w)
-	if part(t, first, "now", "left") != 7.0 || part(t, first, "now", "check") != "" || part(t, first, "now", "move") != 1.0 {
+	if part(t, first, "now", "left") != 7.0 || part(t, first, "now", "check") != "" ||
+		part(t, first, "now", "move") != 1.0 {
 		t.Errorf("%s", part(t, first, "now"))
 	}
 	m.setup.Budget = 0
@@ -173,7 +178,8 @@ func TestCheckAndLeft(t *testing.T) {
 		t.Errorf("%v, %s", err, part(t, first, "now"))
 	}
 	frame := send(t, h, w, next(t, h))
-	if part(t, frame, "now", "left") != 6.0 || part(t, frame, "now", "move") != 2.0 || part(t, frame, "now", "ply") != 2.0 {
+	if part(t, frame, "now", "left") != 6.0 || part(t, frame, "now", "move") != 2.0 ||
+		part(t, frame, "now", "ply") != 2.0 {
 		t.Errorf("%s", part(t, frame, "now"))
 	}
 }
@@ -202,7 +208,8 @@ func TestNoTables(t *testing.T) {
 	c := next(t, hubOn(m))
 	cold := live.New(m, ending.NewJudge(solver.NewTables()), now)
 	_, err := cold.Do(gone, pupil, 1, c)
-	if frame := string(live.Refusal(c.ID, err)); !errors.Is(err, context.Canceled) || !strings.HasPrefix(frame, `{"no":"away"`) {
+	if frame := string(live.Refusal(c.ID, err)); !errors.Is(err, context.Canceled) ||
+		!strings.HasPrefix(frame, `{"no":"away"`) {
 		t.Errorf("%v, %s", err, frame)
 	}
 	if _, _, err := cold.Join(gone, pupil, 1, live.About{}, 0); !errors.Is(err, context.Canceled) {

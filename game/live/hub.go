@@ -25,7 +25,8 @@ type Log interface {
 	Load(ctx context.Context, c game.ClubID, id game.GameID, after int) ([]practice.Act, error)
 	// Append writes an act and what it ended. won is false if another act has
 	// that number; after an error of kind Away the outcome is unknown.
-	Append(ctx context.Context, c game.ClubID, s practice.Setup, a practice.Act, o *practice.Outcome) (at time.Time, won bool, err error)
+	Append(ctx context.Context, c game.ClubID, s practice.Setup, a practice.Act, o *practice.Outcome) (at time.Time,
+		won bool, err error)
 }
 
 // Hub holds the games of this node.
@@ -59,7 +60,8 @@ type table struct {
 
 // New makes a hub over a log.
 func New(log Log, judge *ending.Judge, now game.Clock) *Hub {
-	return &Hub{log: log, judge: judge, now: now, games: map[key]*table{}, onlookers: newLooks(), complain: func(game.ClubID, game.GameID, error) {}}
+	return &Hub{log: log, judge: judge, now: now, games: map[key]*table{}, onlookers: newLooks(),
+		complain: func(game.ClubID, game.GameID, error) {}}
 }
 
 // Complain sets who is told of a game that cannot be read; call it before the hub
@@ -169,7 +171,8 @@ func (h *Hub) do(ctx context.Context, k key, c practice.Command) ([]byte, error)
 		if old, ok := t.state.Find(c.ID); ok {
 			return h.repeat(ctx, t, old, c.ID)
 		}
-		if old, ok := t.state.HelpShown(ending.Help(c.Step)); ok && c.Do == practice.Help && c.Ply == t.state.Ply() && c.By == t.state.Student {
+		if old, ok := t.state.HelpShown(ending.Help(c.Step)); ok && c.Do == practice.Help && c.Ply == t.state.Ply() &&
+			c.By == t.state.Student {
 			return h.repeat(ctx, t, old, c.ID) // shown already: looking again adds nothing
 		}
 		won, err := h.attempt(ctx, t, c)
@@ -274,7 +277,8 @@ func (w *Watcher) drop() {
 
 // Join adds a watcher and returns the first frame: the game, or the acts after
 // a number that the page has already.
-func (h *Hub) Join(ctx context.Context, a game.Actor, id game.GameID, about About, after int) (*Watcher, []byte, error) {
+func (h *Hub) Join(ctx context.Context, a game.Actor, id game.GameID, about About,
+	after int) (*Watcher, []byte, error) {
 	t := h.table(key{a.Club, id})
 	defer h.release(t)
 	if err := h.load(ctx, t); err != nil {

@@ -112,7 +112,8 @@ func TestToMate(t *testing.T) {
 	two, _ := join(t, h, f, 0)
 	defer h.Leave(one)
 	defer h.Leave(two)
-	if first.Game == nil || first.Game.FEN != storetest.RookStart || first.Now.Turn != "you" || len(first.Now.Legal) == 0 || first.Now.Left != 50 {
+	if first.Game == nil || first.Game.FEN != storetest.RookStart || first.Now.Turn != "you" ||
+		len(first.Now.Legal) == 0 || first.Now.Left != 50 {
 		t.Fatalf("first frame %+v", first)
 	}
 	var last heard
@@ -125,11 +126,13 @@ func TestToMate(t *testing.T) {
 		if string(a) != string(b) {
 			t.Fatalf("two watchers heard\n%s\n%s", a, b)
 		}
-		if last = read(t, a); last.Act.ID != c.ID || last.Act.Seq != moves || last.Act.Grade != "on course" || len(last.Act.Why) == 0 {
+		if last = read(t, a); last.Act.ID != c.ID || last.Act.Seq != moves || last.Act.Grade != "on course" ||
+			len(last.Act.Why) == 0 {
 			t.Fatalf("act %+v", last.Act)
 		}
 	}
-	if e := last.Now.End; e.Kind != "mate" || e.Article != "FIDE Laws 5.1.1" || e.Result != "clean" || e.Title != "Checkmate in 14 moves" {
+	if e := last.Now.End; e.Kind != "mate" || e.Article != "FIDE Laws 5.1.1" || e.Result != "clean" ||
+		e.Title != "Checkmate in 14 moves" {
 		t.Errorf("end %+v", e)
 	}
 	info, err := s.Game(ctx, f.Student.Club, f.Game)

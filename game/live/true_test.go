@@ -44,7 +44,8 @@ func TestStageStaysWhileHandWaits(t *testing.T) {
 		t.Errorf("nobody says who watches: %s", frame)
 	}
 	frame = did(t, h, w, pupil, practice.Command{Do: practice.Move, Move: "b6c6"})
-	if part(t, frame, "now", "turn") != "hand" || part(t, frame, "now", "stage") != 2.0 || part(t, frame, "now", "move") != 1.0 {
+	if part(t, frame, "now", "turn") != "hand" || part(t, frame, "now", "stage") != 2.0 ||
+		part(t, frame, "now", "move") != 1.0 {
 		t.Errorf("while the hand waits: %s", frame)
 	}
 }
@@ -139,7 +140,8 @@ func TestTestGivesNothingAway(t *testing.T) {
 		frame := send(t, h, w, next(t, h))
 		over := read(t, frame).Now.End != nil
 		told := part(t, frame, "now", "stage") != -1.0 || part(t, frame, "now", "par") != 0.0 ||
-			part(t, frame, "act", "stage") != -1.0 || part(t, frame, "act", "par") != nil || part(t, frame, "act", "back") != nil || part(t, frame, "act", "grade") != nil
+			part(t, frame, "act", "stage") != -1.0 || part(t, frame, "act", "par") != nil ||
+			part(t, frame, "act", "back") != nil || part(t, frame, "act", "grade") != nil
 		if told != over {
 			t.Errorf("over is %v: %s", over, frame)
 		}

@@ -12,7 +12,8 @@ import (
 func roomy(t *testing.T, n int) []string {
 	t.Helper()
 	plan, _ := ending.PlanOf("KBNK")
-	picked, err := judge.Pick(ctx, plan, ending.Wanted{Stage: ending.Corner, To: ending.Corner, Kind: ending.AtRandom, Least: 12, N: n, Seed: 8})
+	picked, err := judge.Pick(ctx, plan, ending.Wanted{Stage: ending.Corner, To: ending.Corner, Kind: ending.AtRandom,
+		Least: 12, N: n, Seed: 8})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -79,7 +79,8 @@ func TestBlackAttacks(t *testing.T) {
 	for w.End == "" {
 		w.best()
 	}
-	if o := g.outcome(); g.End != practice.Mated || o.Result != practice.Clean || o.Moves != w.outcome().Moves || o.Par != w.outcome().Par {
+	if o := g.outcome(); g.End != practice.Mated || o.Result != practice.Clean || o.Moves != w.outcome().Moves ||
+		o.Par != w.outcome().Par {
 		t.Errorf("Black: %+v, White %+v", o, w.outcome())
 	}
 }
@@ -88,7 +89,8 @@ func TestBlackAttacks(t *testing.T) {
 func TestSteps(t *testing.T) {
 	t.Parallel()
 	s := practice.StepsOf(ending.HelpMove, ending.HelpWish)
-	for h, want := range map[ending.Help]bool{ending.HelpAim: false, ending.HelpWish: true, ending.HelpCover: false, ending.HelpMan: false, ending.HelpMove: true, -1: false, 70: false} {
+	for h, want := range map[ending.Help]bool{ending.HelpAim: false, ending.HelpWish: true, ending.HelpCover: false,
+		ending.HelpMan: false, ending.HelpMove: true, -1: false, 70: false} {
 		if s.Has(h) != want {
 			t.Errorf("step %d is %v", h, !want)
 		}

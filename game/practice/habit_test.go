@@ -87,7 +87,8 @@ func rose(s practice.State, i int) bool {
 	return s.End == practice.Mated || s.End == practice.Reached
 }
 
-func countMove(t *testing.T, s practice.State, a practice.Act, stuck int, rose bool, add func(practice.Habit, bool, bool)) {
+func countMove(t *testing.T, s practice.State, a practice.Act, stuck int, rose bool,
+	add func(practice.Habit, bool, bool)) {
 	t.Helper()
 	_, answers, err := judge.Survey(ctx, s.Pos)
 	if err != nil {
@@ -123,7 +124,8 @@ func TestHabitsAgainstRecount(t *testing.T) {
 	sum := map[practice.Habit]practice.Tally{}
 	simulated(t, func(s practice.State, o practice.Outcome) {
 		want := recount(t, s)
-		for _, h := range []practice.Habit{practice.Stalemates, practice.Hanging, practice.Checks, practice.KingHome, practice.Shuffling, practice.Costly} {
+		for _, h := range []practice.Habit{practice.Stalemates, practice.Hanging, practice.Checks, practice.KingHome,
+			practice.Shuffling, practice.Costly} {
 			if o.Habits[h] != want[h] {
 				t.Errorf("%s: %q is %+v, counted anew %+v", s.Start, h, o.Habits[h], want[h])
 			}
@@ -165,7 +167,8 @@ func TestCorners(t *testing.T) {
 // nobody's habit; one after the wish or the cover is.
 func TestHelpedMovesAreNoHabit(t *testing.T) {
 	t.Parallel()
-	for step, want := range map[ending.Help]int{ending.HelpWish: 1, ending.HelpCover: 1, ending.HelpMan: 0, ending.HelpMove: 0} {
+	for step, want := range map[ending.Help]int{ending.HelpWish: 1, ending.HelpCover: 1, ending.HelpMan: 0,
+		ending.HelpMove: 0} {
 		g := begin(t, "KRK", "8/8/8/4k3/8/8/8/R3K3 w - - 0 1", func(s *practice.Setup) { s.Helps = practice.StepsOf(step) })
 		if _, err := g.try(practice.Command{Do: practice.Help, Step: int(step)}); err != nil {
 			t.Fatal(err)

@@ -105,7 +105,8 @@ func TestHoldEnds(t *testing.T) {
 		t.Errorf("the pawn is taken: %+v", a)
 	}
 	g = begin(t, "KPK", "8/8/8/8/8/4k3/5p2/5K2 w - - 0 1", hold)
-	next, err := g.Fold(practice.Act{Seq: 1, Kind: practice.Move, Move: "f1g2", Reply: "e3e2", Grade: ending.Held, End: practice.Stalemate})
+	next, err := g.Fold(practice.Act{Seq: 1, Kind: practice.Move, Move: "f1g2", Reply: "e3e2", Grade: ending.Held,
+		End: practice.Stalemate})
 	if err != nil || !next.Success() {
 		t.Errorf("stalemate is no success: %v", err)
 	}
@@ -129,7 +130,8 @@ func TestClock(t *testing.T) {
 	if err != nil || a.Kind != practice.Move || a.Took != 10_000 {
 		t.Fatalf("a move 10 s later that claims a minute: %+v (%v)", a, err)
 	}
-	c := practice.Command{Do: practice.Move, Ply: g.Ply(), Move: g.Pos.Moves()[0].UCI(), Took: 11_000, By: me, ID: "late", At: g.Acts[len(g.Acts)-1].At.Add(11 * time.Second)}
+	c := practice.Command{Do: practice.Move, Ply: g.Ply(), Move: g.Pos.Moves()[0].UCI(), Took: 11_000, By: me, ID: "late",
+		At: g.Acts[len(g.Acts)-1].At.Add(11 * time.Second)}
 	late, err := practice.Apply(ctx, judge, g.State, c)
 	if err != nil || late.Kind != practice.Flag || late.End != practice.Time || late.Move != "" {
 		t.Fatalf("a move after the time: %+v (%v)", late, err)
@@ -150,7 +152,9 @@ func TestByHand(t *testing.T) {
 		t.Fatal("nobody watches, and no reply came")
 	}
 	coach := func(do practice.Kind, move string, wait time.Duration) (practice.Act, error) {
-		c := practice.Command{Do: do, Move: move, Ply: g.Ply(), By: 99, Coach: true, ID: map[practice.Kind]string{practice.Watch: "w1", practice.Unseen: "u1"}[do], At: g.Acts[len(g.Acts)-1].At.Add(wait)}
+		c := practice.Command{Do: do, Move: move, Ply: g.Ply(), By: 99, Coach: true,
+			ID: map[practice.Kind]string{practice.Watch: "w1", practice.Unseen: "u1"}[do],
+			At: g.Acts[len(g.Acts)-1].At.Add(wait)}
 		a, err := practice.Apply(ctx, judge, g.State, c)
 		if err == nil {
 			a.At = c.At
@@ -174,7 +178,8 @@ func TestByHand(t *testing.T) {
 		t.Error("an illegal reply was taken")
 	}
 	reply := g.Pos.Moves()[0].UCI()
-	if a, err := coach(practice.Hand, reply, time.Second); err != nil || a.Reply != reply || g.Waiting() || g.Pos.Turn() != g.Side {
+	if a, err := coach(practice.Hand, reply, time.Second); err != nil || a.Reply != reply || g.Waiting() ||
+		g.Pos.Turn() != g.Side {
 		t.Fatalf("%+v (%v)", a, err)
 	}
 	g.best()

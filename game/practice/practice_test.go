@@ -39,7 +39,8 @@ type game struct {
 // begin starts a game of an ending from a FEN.
 func begin(t testing.TB, code, fen string, change ...func(*practice.Setup)) *game {
 	t.Helper()
-	set := practice.Setup{Game: 1, Student: me, Ending: code, Start: fen, Mode: practice.Practice, Target: ending.Mate, Defender: "longest", Seed: 3, Backs: 1, Allowance: 3}
+	set := practice.Setup{Game: 1, Student: me, Ending: code, Start: fen, Mode: practice.Practice, Target: ending.Mate,
+		Defender: "longest", Seed: 3, Backs: 1, Allowance: 3}
 	for _, f := range change {
 		f(&set)
 	}
@@ -202,7 +203,8 @@ func TestArticle522DeadPosition(t *testing.T) {
 // practice the game goes on.
 func TestArticle92Threefold(t *testing.T) {
 	t.Parallel()
-	if n := repeat(begin(t, "KRK", "4k3/8/8/8/8/8/8/R3K3 w - - 0 1", test)); n != practice.Threefold || n.Article() != "FIDE Laws 9.2" {
+	if n := repeat(begin(t, "KRK", "4k3/8/8/8/8/8/8/R3K3 w - - 0 1", test)); n != practice.Threefold ||
+		n.Article() != "FIDE Laws 9.2" {
 		t.Errorf("in a test it ended by %q", n)
 	}
 }
@@ -211,7 +213,8 @@ func TestArticle92Threefold(t *testing.T) {
 // claim.
 func TestArticle961Fivefold(t *testing.T) {
 	t.Parallel()
-	if n := repeat(begin(t, "KRK", "4k3/8/8/8/8/8/8/R3K3 w - - 0 1")); n != practice.Fivefold || n.Article() != "FIDE Laws 9.6.1" {
+	if n := repeat(begin(t, "KRK", "4k3/8/8/8/8/8/8/R3K3 w - - 0 1")); n != practice.Fivefold ||
+		n.Article() != "FIDE Laws 9.6.1" {
 		t.Errorf("in practice it ended by %q", n)
 	}
 }
@@ -295,7 +298,8 @@ func TestNoNearer(t *testing.T) {
 	var n practice.Nearer
 	for i, step := range []struct {
 		plies, cost, want int
-	}{{19, 0, 0}, {17, 1, 1}, {17, 1, 2}, {17, 0, 0}, {15, 3, 0}, {19, 0, 0}, {19, 1, 1}, {19, 1, 2}, {19, 1, 3}, {19, 1, 4}} {
+	}{{19, 0, 0}, {17, 1, 1}, {17, 1, 2}, {17, 0, 0}, {15, 3, 0}, {19, 0, 0}, {19, 1, 1}, {19, 1, 2}, {19, 1, 3},
+		{19, 1, 4}} {
 		n.Add(practice.Act{Kind: practice.Move, Plies: step.plies, Cost: step.cost})
 		if n.Count != step.want {
 			t.Fatalf("after step %d: %d, want %d", i, n.Count, step.want)
@@ -455,12 +459,14 @@ func TestHelp(t *testing.T) {
 	g := begin(t, "KRK", "8/8/8/4k3/8/8/8/R3K3 w - - 0 1", func(s *practice.Setup) {
 		s.Helps = practice.StepsOf(ending.HelpWish, ending.HelpMove)
 	})
-	for step, want := range map[int]practice.No{0: practice.Denied, 2: practice.Denied, 3: practice.Denied, 5: practice.Denied, -1: practice.Denied, 99: practice.Denied} {
+	for step, want := range map[int]practice.No{0: practice.Denied, 2: practice.Denied, 3: practice.Denied,
+		5: practice.Denied, -1: practice.Denied, 99: practice.Denied} {
 		if _, err := g.try(practice.Command{Do: practice.Help, Step: step}); refusal(err) != want {
 			t.Errorf("step %d: %v", step, err)
 		}
 	}
-	if a, err := g.try(practice.Command{Do: practice.Help, Step: 1}); err != nil || a.Help != ending.HelpWish || a.Stage != ending.Centralise {
+	if a, err := g.try(practice.Command{Do: practice.Help, Step: 1}); err != nil || a.Help != ending.HelpWish ||
+		a.Stage != ending.Centralise {
 		t.Fatalf("%+v, %v", a, err)
 	}
 	g.best()

@@ -127,7 +127,8 @@ func (s State) NoNearer() int {
 
 // stages sums the acts stage by stage, in the order of first entry.
 func stages(s State) []StageResult {
-	t := tally{at: map[ending.Stage]int{}, stuck: map[ending.Stage]int{}, cost: map[ending.Stage]int{}, took: map[ending.Stage]int{}, early: map[ending.Stage]int{}}
+	t := tally{at: map[ending.Stage]int{}, stuck: map[ending.Stage]int{}, cost: map[ending.Stage]int{},
+		took: map[ending.Stage]int{}, early: map[ending.Stage]int{}}
 	for _, a := range s.Acts {
 		switch a.Kind {
 		case Move:

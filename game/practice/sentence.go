@@ -88,7 +88,8 @@ func (o Outcome) Sentences() []string {
 	case o.Result == WonHelped:
 		return []string{"It counts as helped. Try the next one alone."}
 	case o.Failed != "":
-		return []string{fmt.Sprintf("You got as far as this part: %s. Trying it again is a good next step.", o.Failed.For(o.Wording))}
+		return []string{fmt.Sprintf("You got as far as this part: %s. Trying it again is a good next step.",
+			o.Failed.For(o.Wording))}
 	}
 	return []string{"Another try is a good next step."}
 }

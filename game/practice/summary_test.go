@@ -31,7 +31,8 @@ var games = sync.OnceValues(func() ([]played, error) {
 		}
 		for i, p := range starts {
 			for _, mode := range []practice.Mode{practice.Guided, practice.Test} {
-				set := practice.Setup{Game: 1, Student: me, Ending: plan.Code, Start: p.FEN(), Mode: mode, Target: plan.Steps[plan.Last()].Stage, Defender: "longest", Seed: 5, Allowance: 3}
+				set := practice.Setup{Game: 1, Student: me, Ending: plan.Code, Start: p.FEN(), Mode: mode,
+					Target: plan.Steps[plan.Last()].Stage, Defender: "longest", Seed: 5, Allowance: 3}
 				if mode != practice.Test {
 					set.Backs = 2
 				}
@@ -155,8 +156,10 @@ func stagesAddUp(t *testing.T, s practice.State, o practice.Outcome) {
 	}
 	won := false
 	for _, r := range o.Stages {
-		if r.Moves != moves[r.Stage] || r.Slips != slips[r.Stage] || r.Par != par[r.Stage] || r.Bad < costly[r.Stage] || r.Bad > r.Moves {
-			t.Errorf("%s: %+v; counted %d moves, %d slips, %d costly, par %d", s.Start, r, moves[r.Stage], slips[r.Stage], costly[r.Stage], par[r.Stage])
+		if r.Moves != moves[r.Stage] || r.Slips != slips[r.Stage] || r.Par != par[r.Stage] || r.Bad < costly[r.Stage] ||
+			r.Bad > r.Moves {
+			t.Errorf("%s: %+v; counted %d moves, %d slips, %d costly, par %d", s.Start, r, moves[r.Stage], slips[r.Stage],
+				costly[r.Stage], par[r.Stage])
 		}
 		if r.Clean && (!r.Completed || r.Helps > 0 || r.Moves > r.Par+max(2, (r.Par+1)/2)) {
 			t.Errorf("%s: %+v is not clean", s.Start, r)
@@ -327,7 +330,8 @@ func TestRefusalKinds(t *testing.T) {
 		practice.Illegal: kinds.Bad, practice.NotTurn: kinds.Bad, practice.Bad: kinds.Bad,
 	} {
 		err := practice.Refuse(no, "Look again.")
-		if got, ok := practice.Refusal(err); !ok || got != no || kinds.KindOf(err) != kind || kinds.Saying(err) != "Look again." {
+		if got, ok := practice.Refusal(err); !ok || got != no || kinds.KindOf(err) != kind ||
+			kinds.Saying(err) != "Look again." {
 			t.Errorf("%s: %v, kind %d", no, err, kinds.KindOf(err))
 		}
 	}
@@ -351,7 +355,8 @@ func TestWords(t *testing.T) {
 			t.Errorf("%s: %q", e, title)
 		}
 		titles[title] = true
-		if own := e == practice.Reached || e == practice.OverMoves || e == practice.Abandoned || e == practice.Restarted || e == practice.Drawn || e == practice.HeldOut || e == practice.LetGo; own != (e.Article() == "") {
+		if own := e == practice.Reached || e == practice.OverMoves || e == practice.Abandoned || e == practice.Restarted ||
+			e == practice.Drawn || e == practice.HeldOut || e == practice.LetGo; own != (e.Article() == "") {
 			t.Errorf("%s: article %q", e, e.Article())
 		}
 		if won := (practice.State{End: e}).Success(); (e == practice.Mated || e == practice.Reached) != won {
@@ -383,7 +388,8 @@ func TestOutcomeSentences(t *testing.T) {
 		if got := strings.Join(o.Sentences(), " "); got != want {
 			t.Errorf("%+v says %q, want %q", o, got, want)
 		}
-		if again := strings.Contains(want, "another") || strings.Contains(want, "Another") || strings.Contains(want, "again") || strings.Contains(want, "same start"); again != (o.Next() == practice.AgainStep) {
+		if again := strings.Contains(want, "another") || strings.Contains(want, "Another") ||
+			strings.Contains(want, "again") || strings.Contains(want, "same start"); again != (o.Next() == practice.AgainStep) {
 			t.Errorf("%q stands above a button that leads to %q", want, o.Next())
 		}
 	}

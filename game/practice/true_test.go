@@ -57,7 +57,8 @@ func TestGameByHandCountsForNothing(t *testing.T) {
 			}
 			continue
 		}
-		if !o.Shared || o.With != "Coach Maren" || o.Result != practice.WonHelped || len(o.Stages) != 0 || len(o.Habits) != 0 || o.Failed != "" {
+		if !o.Shared || o.With != "Coach Maren" || o.Result != practice.WonHelped || len(o.Stages) != 0 ||
+			len(o.Habits) != 0 || o.Failed != "" {
 			t.Errorf("by hand: %+v", o)
 		}
 		if say := fmt.Sprint(o.Sentences()); say != "[You played it with Coach Maren. Now try the same start alone.]" {
@@ -166,7 +167,8 @@ func TestStoryKeepsWhatWasTakenBack(t *testing.T) {
 		t.Fatalf("%+v (%v)", story, err)
 	}
 	first, second := story[0], story[1]
-	if !first.Away || first.No != 1 || first.Act.Grade != ending.WinGone || second.Away || second.No != 1 || second.Before.FEN() != g.First.FEN() {
+	if !first.Away || first.No != 1 || first.Act.Grade != ending.WinGone || second.Away || second.No != 1 ||
+		second.Before.FEN() != g.First.FEN() {
 		t.Errorf("%+v, then %+v", first.Act, second.Act)
 	}
 }

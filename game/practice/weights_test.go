@@ -59,11 +59,13 @@ func TestWeightsAgainstRecount(t *testing.T) {
 			for c, made := range r.Weights.Made {
 				n += made
 				if off := 1000*r.Weights.Offered[c] - want[r.Stage].Offered[c]; off > 1000*r.Moves || off < -1000*r.Moves {
-					t.Errorf("%s, %s: of class %d %d are offered, counted anew %d", s.Start, r.Stage, c, 1000*r.Weights.Offered[c], want[r.Stage].Offered[c])
+					t.Errorf("%s, %s: of class %d %d are offered, counted anew %d", s.Start, r.Stage, c, 1000*r.Weights.Offered[c],
+						want[r.Stage].Offered[c])
 				}
 			}
 			if n != r.Moves || r.Weights.Made != want[r.Stage].Made {
-				t.Errorf("%s, %s: %v made in %d moves, counted anew %v", s.Start, r.Stage, r.Weights.Made, r.Moves, want[r.Stage].Made)
+				t.Errorf("%s, %s: %v made in %d moves, counted anew %v", s.Start, r.Stage, r.Weights.Made, r.Moves,
+					want[r.Stage].Made)
 			}
 			sum = sum.Add(r.Weights)
 		}

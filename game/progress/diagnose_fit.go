@@ -81,7 +81,8 @@ func (v *attractions) fitOffsets(samples []Sample) []float64 {
 			theta := v.strength(s, row)
 			for i, t := range s.Stages {
 				const h = 0.05
-				below, at, beyond := v.logChance(t.Weights, theta+row[i]-h, lost[0]), v.logChance(t.Weights, theta+row[i], lost[0]), v.logChance(t.Weights, theta+row[i]+h, lost[0])
+				below, at, beyond := v.logChance(t.Weights, theta+row[i]-h, lost[0]), v.logChance(t.Weights, theta+row[i], lost[0]),
+					v.logChance(t.Weights, theta+row[i]+h, lost[0])
 				slope[i] += (beyond - below) / (2 * h)
 				bend[i] -= (beyond - 2*at + below) / (h * h)
 			}

@@ -96,7 +96,8 @@ func TestWeakestIsHard(t *testing.T) {
 	t.Parallel()
 	easy, hard := [practice.Classes]int{700, 100, 100, 20, 10, 70}, [practice.Classes]int{30, 50, 700, 100, 10, 110}
 	stages := []progress.Tally{
-		played(100, easy, chances(easy, .3, 0)), played(100, hard, chances(hard, .3, 0)), played(100, easy, chances(easy, .3, 0)),
+		played(100, easy, chances(easy, .3, 0)), played(100, hard, chances(hard, .3, 0)),
+		played(100, easy, chances(easy, .3, 0)),
 	}
 	if stages[1].K < 3*stages[0].K {
 		t.Fatalf("%d and %d bad moves: no contrast", stages[0].K, stages[1].K)
@@ -230,14 +231,17 @@ func TestFit(t *testing.T) {
 func TestHabitOf(t *testing.T) {
 	t.Parallel()
 	healthy := map[practice.Habit]practice.Tally{
-		practice.Stalemates: {N: 30, K: 0}, practice.Hanging: {N: 150, K: 1}, practice.Checks: {N: 80, K: 6}, practice.KingHome: {N: 60, K: 20},
-		practice.WrongCorner: {N: 20, K: 3}, practice.Elsewhere: {N: 120, K: 14}, practice.Shuffling: {N: 200, K: 4}, practice.Costly: {N: 200, K: 18},
+		practice.Stalemates: {N: 30, K: 0}, practice.Hanging: {N: 150, K: 1}, practice.Checks: {N: 80, K: 6},
+		practice.KingHome:    {N: 60, K: 20},
+		practice.WrongCorner: {N: 20, K: 3}, practice.Elsewhere: {N: 120, K: 14}, practice.Shuffling: {N: 200, K: 4},
+		practice.Costly: {N: 200, K: 18},
 	}
 	if h := progress.HabitOf(healthy); h != "" {
 		t.Errorf("healthy is called %q", h)
 	}
 	for h, bad := range map[practice.Habit]practice.Tally{
-		practice.Stalemates: {N: 12, K: 5}, practice.Hanging: {N: 100, K: 15}, practice.Checks: {N: 60, K: 30}, practice.KingHome: {N: 60, K: 55},
+		practice.Stalemates: {N: 12, K: 5}, practice.Hanging: {N: 100, K: 15}, practice.Checks: {N: 60, K: 30},
+		practice.KingHome:    {N: 60, K: 55},
 		practice.WrongCorner: {N: 30, K: 22}, practice.Shuffling: {N: 200, K: 90},
 	} {
 		one := progress.SumHabits(healthy)

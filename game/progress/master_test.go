@@ -15,7 +15,8 @@ import (
 // finish is a trial of the rook's last stage: '+' clean, 'o' over par, 'h'
 // helped, '-' not won.
 func finish(day progress.Day, how rune) progress.Trial {
-	t := progress.Trial{Day: day, Ending: "KRK", From: ending.Mate, To: ending.Mate, Moves: 6, Result: practice.Clean, Clean: map[ending.Stage]bool{ending.Mate: how == '+'}}
+	t := progress.Trial{Day: day, Ending: "KRK", From: ending.Mate, To: ending.Mate, Moves: 6, Result: practice.Clean,
+		Clean: map[ending.Stage]bool{ending.Mate: how == '+'}}
 	switch how {
 	case 'o':
 		t.Result = practice.OverPar
@@ -113,7 +114,8 @@ func TestWholeEnding(t *testing.T) {
 	t.Parallel()
 	all := map[ending.Stage]bool{ending.Centralise: false, ending.Edge: true, ending.Mate: true}
 	whole := func(day progress.Day, moves int) progress.Trial {
-		return progress.Trial{Day: day, Ending: "KRK", From: ending.Centralise, To: ending.Mate, Moves: moves, Result: practice.OverPar, Clean: all}
+		return progress.Trial{Day: day, Ending: "KRK", From: ending.Centralise, To: ending.Mate, Moves: moves,
+			Result: practice.OverPar, Clean: all}
 	}
 	plan, _ := ending.PlanOf("KRK")
 	for moves, passed := range map[int]bool{plan.Pass - 1: true, plan.Pass: true, plan.Pass + 1: false} {
@@ -149,7 +151,8 @@ func TestWholeEnding(t *testing.T) {
 func TestLostBefore(t *testing.T) {
 	t.Parallel()
 	trials := history("+++++", 7)
-	trials = append(trials, progress.Trial{Day: 20_007, Ending: "KRK", From: ending.Centralise, To: ending.Mate, Result: practice.NotWon, Clean: map[ending.Stage]bool{ending.Centralise: false}})
+	trials = append(trials, progress.Trial{Day: 20_007, Ending: "KRK", From: ending.Centralise, To: ending.Mate,
+		Result: practice.NotWon, Clean: map[ending.Stage]bool{ending.Centralise: false}})
 	trials = append(trials, finish(20_007, '-'), finish(20_008, '+'))
 	if s := progress.Standings(trials, nil)[rookMate]; s.Mastered != 20_008 {
 		t.Errorf("%+v", s)
@@ -172,7 +175,8 @@ func TestDayOf(t *testing.T) {
 		at   time.Time
 		want progress.Day
 	}{
-		{time.Date(1970, 1, 2, 0, 0, 0, 0, time.UTC), 1}, {time.Date(2026, 3, 29, 23, 59, 0, 0, oslo), 20_541}, {time.Date(2026, 3, 30, 0, 0, 0, 0, oslo), 20_542},
+		{time.Date(1970, 1, 2, 0, 0, 0, 0, time.UTC), 1}, {time.Date(2026, 3, 29, 23, 59, 0, 0, oslo), 20_541},
+		{time.Date(2026, 3, 30, 0, 0, 0, 0, oslo), 20_542},
 	} {
 		if got := progress.DayOf(c.at); got != c.want {
 			t.Errorf("%v is day %d, want %d", c.at, got, c.want)

@@ -98,7 +98,8 @@ func (row newcomerTask) pick(ctx context.Context, j *ending.Judge, seed int64) (
 	}
 	want := []string{IsStalemate, IsMate, IsNeither}[rand.New(rand.NewPCG(uint64(seed), 6)).IntN(3)]
 	for round := range int64(rounds) {
-		picked, err := j.Pick(ctx, plan, ending.Wanted{Stage: row.stage, Kind: ending.AtRandom, Least: row.least, Most: row.most, N: looked, Seed: seed + round<<32})
+		picked, err := j.Pick(ctx, plan, ending.Wanted{Stage: row.stage, Kind: ending.AtRandom, Least: row.least,
+			Most: row.most, N: looked, Seed: seed + round<<32})
 		if err != nil && len(picked.Starts) == 0 {
 			return board.Position{}, 0, err
 		}
@@ -117,7 +118,8 @@ func (row newcomerTask) pick(ctx context.Context, j *ending.Judge, seed int64) (
 }
 
 // fit makes a task of a start, where it can be one.
-func (row newcomerTask) fit(ctx context.Context, j *ending.Judge, p board.Position, want string) (found board.Position, ok bool, err error) {
+func (row newcomerTask) fit(ctx context.Context, j *ending.Judge, p board.Position,
+	want string) (found board.Position, ok bool, err error) {
 	switch row.code {
 	case "one":
 		return mateInOne(ctx, j, p)
@@ -245,7 +247,8 @@ func Place(passed []*bool) Placing {
 				if known != "" {
 					why = "In the starting check mate was found with " + known
 				}
-				return Placing{Key{r.ending, plan.Steps[plan.Last()].Stage}, fmt.Sprintf("%s; the finish with %s comes first.", why, theMen(r.ending))}
+				return Placing{Key{r.ending, plan.Steps[plan.Last()].Stage}, fmt.Sprintf("%s; the finish with %s comes first.", why,
+					theMen(r.ending))}
 			}
 		}
 		if i > 0 {
@@ -254,9 +257,11 @@ func Place(passed []*bool) Placing {
 		known += theMen(r.ending)
 	}
 	if !found(len(newcomerTasks) - 1) {
-		return Placing{Key{"KRK", ending.Centralise}, "In the starting check every mate was found; the whole rook ending comes first."}
+		return Placing{Key{"KRK", ending.Centralise},
+			"In the starting check every mate was found; the whole rook ending comes first."}
 	}
-	return Placing{Key{"KBBK", ending.Corner}, "In the starting check everything was found; the finish with two bishops comes first."}
+	return Placing{Key{"KBBK", ending.Corner},
+		"In the starting check everything was found; the finish with two bishops comes first."}
 }
 
 // theMen names an ending's men in a sentence.

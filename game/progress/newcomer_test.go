@@ -103,7 +103,8 @@ func TestOver(t *testing.T) {
 		seconds int
 		want    bool
 	}{
-		{"......", 0, false}, {"-.....", 0, false}, {"--....", 0, true}, {"-+++-.", 0, true}, {"+++++.", 599, false}, {"+++++.", 600, true},
+		{"......", 0, false}, {"-.....", 0, false}, {"--....", 0, true}, {"-+++-.", 0, true}, {"+++++.", 599, false},
+		{"+++++.", 600, true},
 		{"++++++", 0, true}, {"+++++-", 0, true}, {"......", 900, false},
 	} {
 		if got := progress.Over(passes(c.passed), c.seconds); got != c.want {

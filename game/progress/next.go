@@ -98,7 +98,8 @@ type Item struct {
 func (r Record) Items() []Item {
 	var items []Item
 	if r.Check != nil && r.Check.Next() >= 0 {
-		items = append(items, Item{Kind: StartingCheck, GoesOn: r.Check.Next() > 0 || r.Check.Tasks[r.Check.Next()].Game != 0})
+		items = append(items, Item{Kind: StartingCheck, GoesOn: r.Check.Next() > 0 ||
+			r.Check.Tasks[r.Check.Next()].Game != 0})
 	}
 	items = append(items, r.dueRechecks()...)
 	for _, t := range r.Tasks {
@@ -154,7 +155,8 @@ func (r Record) dueRechecks() []Item {
 			continue
 		}
 		shown[k.Ending] = true
-		items = append(items, Item{Kind: Recheck, Key: k, Standing: s, Start: start, GoesOn: goesOn, Rests: !goesOn && PlayedEnough(r.Seconds)})
+		items = append(items, Item{Kind: Recheck, Key: k, Standing: s, Start: start, GoesOn: goesOn, Rests: !goesOn &&
+			PlayedEnough(r.Seconds)})
 	}
 	return items
 }

@@ -92,7 +92,8 @@ func drill(k Key, why string) (Proposal, bool) {
 		return Proposal{}, false
 	}
 	return Proposal{
-		Ending: k.Ending, From: k.Stage, To: plan.Steps[plan.Last()].Stage, Mode: practice.Guided, Kind: ending.AtRandom, Defender: Trainer(k), Why: why,
+		Ending: k.Ending, From: k.Stage, To: plan.Steps[plan.Last()].Stage, Mode: practice.Guided, Kind: ending.AtRandom,
+		Defender: Trainer(k), Why: why,
 	}, true
 }
 
@@ -102,8 +103,9 @@ func stuck(k Known) (Proposal, bool) {
 	}
 	if k.Stuck.Stage == ending.Holding {
 		return Proposal{
-			Ending: k.Stuck.Ending, Hold: true, From: ending.Holding, To: ending.Holding, Mode: practice.Guided, Kind: ending.AtRandom,
-			Why: "Other starts, with a verdict after each move, are a good next step.",
+			Ending: k.Stuck.Ending, Hold: true, From: ending.Holding, To: ending.Holding, Mode: practice.Guided,
+			Kind: ending.AtRandom,
+			Why:  "Other starts, with a verdict after each move, are a good next step.",
 		}, true
 	}
 	later := Later(*k.Stuck)
@@ -127,12 +129,18 @@ type habitDrill struct {
 // habitDrills are data: a habit's drill is added here. An empty stage is the
 // first of the plan.
 var habitDrills = []habitDrill{
-	{practice.Stalemates, "KQK", ending.Mate, "trap", "corner", "Stalemate keeps happening. In these starts many moves stalemate, so leaving him a square comes first."},
-	{practice.Hanging, "", "", ending.AtRandom, "chase", "Men are left hanging. This king walks towards the nearest loose man, so each move has to guard it or keep away."},
-	{practice.Checks, "", "", "only", "longest", "Many checks change nothing. Starts with only one move on course show what a check costs."},
-	{practice.KingHome, "", "", ending.AtRandom, "centre", "The king stays at home. Against a king that seeks the centre, the other men alone are not enough."},
-	{practice.WrongCorner, "KBNK", ending.Corner, "edge", "corner", "The wrong corner holds things up. This king runs back to it, and has to be driven along the edge to the right one."},
-	{practice.Shuffling, "", "", ending.AtRandom, "longest", "Many moves bring mate no nearer. With a verdict after each one, every move needs an aim."},
+	{practice.Stalemates, "KQK", ending.Mate, "trap", "corner",
+		"Stalemate keeps happening. In these starts many moves stalemate, so leaving him a square comes first."},
+	{practice.Hanging, "", "", ending.AtRandom, "chase",
+		"Men are left hanging. This king walks towards the nearest loose man, so each move has to guard it or keep away."},
+	{practice.Checks, "", "", "only", "longest",
+		"Many checks change nothing. Starts with only one move on course show what a check costs."},
+	{practice.KingHome, "", "", ending.AtRandom, "centre",
+		"The king stays at home. Against a king that seeks the centre, the other men alone are not enough."},
+	{practice.WrongCorner, "KBNK", ending.Corner, "edge", "corner",
+		"The wrong corner holds things up. This king runs back to it, and has to be driven along the edge to the right one."},
+	{practice.Shuffling, "", "", ending.AtRandom, "longest",
+		"Many moves bring mate no nearer. With a verdict after each one, every move needs an aim."},
 }
 
 func habit(k Known) (Proposal, bool) {
@@ -158,7 +166,8 @@ func weakest(k Known) (Proposal, bool) {
 	if k.Weakest == nil {
 		return Proposal{}, false
 	}
-	return drill(*k.Weakest, fmt.Sprintf("%s: most is lost in one stage, %s, so practice begins there.", nameOf(k.Weakest.Ending), lower(k.Weakest.Stage.Name())))
+	return drill(*k.Weakest, fmt.Sprintf("%s: most is lost in one stage, %s, so practice begins there.",
+		nameOf(k.Weakest.Ending), lower(k.Weakest.Stage.Name())))
 }
 
 // test proposes a test of five for an ending whose stages are all done alone.
@@ -168,7 +177,8 @@ func test(k Known) (Proposal, bool) {
 		if !ok || k.count(plan, k.alone) < len(plan.Steps) || k.count(plan, k.tested) == len(plan.Steps) {
 			continue
 		}
-		p, ok := drill(Key{code, plan.Steps[0].Stage}, plan.Name+": every stage was done alone, so it is time for a test of five games on one day.")
+		p, ok := drill(Key{code, plan.Steps[0].Stage},
+			plan.Name+": every stage was done alone, so it is time for a test of five games on one day.")
 		p.Mode, p.Defender = practice.Test, Tester(code)
 		return p, ok
 	}
@@ -185,7 +195,8 @@ func work(k Known) (Proposal, bool) {
 		}
 		for i := plan.Last(); i >= 0; i-- {
 			if at := (Key{code, plan.Steps[i].Stage}); !k.alone(at) && !k.tested(at) {
-				return drill(at, fmt.Sprintf("%s is in progress: the next part to do alone is %s.", plan.Name, lower(at.Stage.Name())))
+				return drill(at, fmt.Sprintf("%s is in progress: the next part to do alone is %s.", plan.Name,
+					lower(at.Stage.Name())))
 			}
 		}
 	}

@@ -18,7 +18,8 @@ func marks(rows ...string) map[progress.Key]progress.Mark {
 		code, states, _ := strings.Cut(row, " ")
 		plan, _ := ending.PlanOf(code)
 		for i, c := range states {
-			out[progress.Key{Ending: code, Stage: plan.Steps[i].Stage}] = map[rune]progress.Mark{'-': progress.NotBegun, 'h': progress.InWork, 'f': progress.Reached, 'b': progress.Mastered}[c]
+			out[progress.Key{Ending: code, Stage: plan.Steps[i].Stage}] = map[rune]progress.Mark{'-': progress.NotBegun,
+				'h': progress.InWork, 'f': progress.Reached, 'b': progress.Mastered}[c]
 		}
 	}
 	return out
@@ -90,7 +91,8 @@ func canBeSet(t *testing.T, name string, p progress.Proposal) {
 	t.Helper()
 	if p.Hold {
 		h, _ := ending.HoldOf(p.Ending)
-		if picked, err := judge.HoldStarts(context.Background(), h, ending.Wanted{Kind: p.Kind, N: 5, Seed: 3}); err != nil || len(picked.Starts) != 5 {
+		if picked, err := judge.HoldStarts(context.Background(), h, ending.Wanted{Kind: p.Kind, N: 5, Seed: 3}); err != nil ||
+			len(picked.Starts) != 5 {
 			t.Errorf("%s: %d starts, %v", name, len(picked.Starts), err)
 		}
 		return

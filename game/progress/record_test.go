@@ -27,7 +27,8 @@ func tried(day progress.Day, results string) []progress.Try {
 
 // set is a task of the rook's ending.
 func set(id game.AssignmentID, m practice.Mode) progress.Task {
-	d := club.Drill{Ending: "KRK", From: ending.Edge, To: ending.Mate, Mode: m, Starts: []string{"8/8/8/4k3/8/8/8/4K2R w - - 0 1"}}
+	d := club.Drill{Ending: "KRK", From: ending.Edge, To: ending.Mate, Mode: m,
+		Starts: []string{"8/8/8/4k3/8/8/8/4K2R w - - 0 1"}}
 	return progress.Task{Assignment: club.Assignment{ID: id, Drill: d}}
 }
 
@@ -49,7 +50,8 @@ func TestItems(t *testing.T) {
 	}{
 		"nothing": {progress.Record{}, nil},
 		"a check comes first": {
-			progress.Record{Check: check, Standings: due(today-21, false), Tasks: []progress.Task{set(1, practice.Practice), set(2, practice.Practice)}},
+			progress.Record{Check: check, Standings: due(today-21, false), Tasks: []progress.Task{set(1, practice.Practice),
+				set(2, practice.Practice)}},
 			[]progress.Item{{Kind: progress.StartingCheck}, {Kind: progress.Recheck}, {Kind: progress.SetTask}},
 		},
 		"a re-check tomorrow": {progress.Record{Standings: map[progress.Key]progress.Standing{mateKey: {Due: today + 1}}}, nil},
@@ -61,7 +63,8 @@ func TestItems(t *testing.T) {
 		},
 		"twenty minutes": {
 			progress.Record{Standings: due(today-21, false), Tasks: []progress.Task{set(1, practice.Practice)}, Seconds: 1200},
-			[]progress.Item{{Kind: progress.Recheck, Rests: true}, {Kind: progress.SetTask, Turn: progress.EnoughToday, Rests: true}},
+			[]progress.Item{{Kind: progress.Recheck, Rests: true}, {Kind: progress.SetTask, Turn: progress.EnoughToday,
+				Rests: true}},
 		},
 		"three not won": {
 			progress.Record{Tasks: []progress.Task{set(1, practice.Practice)}, Tries: tries("lll")},
@@ -72,7 +75,8 @@ func TestItems(t *testing.T) {
 			[]progress.Item{{Kind: progress.SetTask, Turn: progress.EnoughToday, Rests: true}},
 		},
 		"the last part goes on": {
-			progress.Record{Tasks: []progress.Task{set(1, practice.Practice)}, Tries: tries("lll"), Parts: map[game.AssignmentID]game.GameID{1: 7}},
+			progress.Record{Tasks: []progress.Task{set(1, practice.Practice)}, Tries: tries("lll"),
+				Parts: map[game.AssignmentID]game.GameID{1: 7}},
 			[]progress.Item{{Kind: progress.SetTask, Turn: progress.LastPart, GoesOn: true}},
 		},
 	} {
@@ -143,7 +147,8 @@ func TestTold(t *testing.T) {
 		"lost once":     {[]progress.Played{lost}, progress.Lost, 1},
 		"lost again":    {[]progress.Played{lost, {Ending: "KQK", Result: practice.NotWon, Failed: ending.Edge}, lost}, progress.Lost, 2},
 	} {
-		if got := (progress.Record{Played: c.played}).Told(); got.What != c.what || c.what == progress.Lost && got.Times != c.times {
+		if got := (progress.Record{Played: c.played}).Told(); got.What != c.what || c.what == progress.Lost &&
+			got.Times != c.times {
 			t.Errorf("%s: %+v", name, got)
 		}
 	}
@@ -171,10 +176,12 @@ func TestWeek(t *testing.T) {
 func TestMarksAt(t *testing.T) {
 	t.Parallel()
 	edge := progress.Key{Ending: "KRK", Stage: ending.Edge}
-	of := progress.Record{Now: now, Standings: map[progress.Key]progress.Standing{mateKey: {Mastered: progress.DayOf(now) - 3}}}
+	of := progress.Record{Now: now,
+		Standings: map[progress.Key]progress.Standing{mateKey: {Mastered: progress.DayOf(now) - 3}}}
 	for i := range 5 {
 		ended := now.AddDate(0, 0, -10*i)
-		of.Stages = append(of.Stages, progress.StagePlayed{Ending: "KRK", Stage: ending.Edge, Ended: ended, Par: 6, Clean: i < 3},
+		of.Stages = append(of.Stages, progress.StagePlayed{Ending: "KRK", Stage: ending.Edge, Ended: ended, Par: 6,
+			Clean: i < 3},
 			progress.StagePlayed{Ending: "KRK", Stage: ending.Centralise, Ended: ended, Par: 1, Clean: true})
 	}
 	is, was := of.Marks(), of.MarksAt(now.AddDate(0, 0, -25))
@@ -192,7 +199,8 @@ func TestDiagnosisOfARecord(t *testing.T) {
 		of := progress.Record{Now: now, Student: club.Person{ID: game.PersonID(games)}}
 		for g := range games {
 			for i, stage := range []ending.Stage{ending.Centralise, ending.Edge, ending.Mate} {
-				p := progress.StagePlayed{Ending: "KRK", Stage: stage, Ended: ended.Add(time.Duration(g) * time.Minute), Game: game.GameID(g), Moves: 10, Par: 5}
+				p := progress.StagePlayed{Ending: "KRK", Stage: stage, Ended: ended.Add(time.Duration(g) * time.Minute),
+					Game: game.GameID(g), Moves: 10, Par: 5}
 				p.Made, p.Offered = []int{9, 1, 0, 0, 0, 0}, []int{2000, 2000, 2000, 2000, 1000, 1000}
 				if i == 1 {
 					p.Bad, p.Made = 7, []int{2, 1, 3, 2, 1, 1}
@@ -217,7 +225,8 @@ func TestDiagnosisOfARecord(t *testing.T) {
 	for _, of := range some {
 		found[of.Student.ID] = of.Diagnosis()
 	}
-	if same, what := progress.Together(some, found); len(same) != 2 || same[0].Student.ID != 10 || what == nil || what.Stage != ending.Edge {
+	if same, what := progress.Together(some, found); len(same) != 2 || same[0].Student.ID != 10 || what == nil ||
+		what.Stage != ending.Edge {
 		t.Errorf("together: %d, %v", len(same), what)
 	}
 }

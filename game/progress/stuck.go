@@ -112,7 +112,8 @@ func LastPartOf(ctx context.Context, j *ending.Judge, t TaskTries) (part Part, o
 
 // PartOf picks the last part of a start: one stage later, where the drill has a
 // later one, and with half the par or less. ok is false where there is none.
-func PartOf(ctx context.Context, j *ending.Judge, k Key, to ending.Stage, start board.Position, seed int64) (p board.Position, from ending.Stage, ok bool, err error) {
+func PartOf(ctx context.Context, j *ending.Judge, k Key, to ending.Stage, start board.Position,
+	seed int64) (p board.Position, from ending.Stage, ok bool, err error) {
 	plan, ok := ending.PlanOf(k.Ending)
 	if !ok || plan.Index(k.Stage) < 0 || plan.Index(to) < 0 {
 		return p, "", false, nil
@@ -125,7 +126,8 @@ func PartOf(ctx context.Context, j *ending.Judge, k Key, to ending.Stage, start 
 		from = k.Stage
 	}
 	for _, least := range []int{max(par/4, 2), 2} { // not the very last move, where there is more
-		picked, err := j.Pick(ctx, plan, ending.Wanted{Stage: from, To: to, Kind: ending.AtRandom, Least: least, Most: max(par/2, 2), N: 1, Seed: seed})
+		picked, err := j.Pick(ctx, plan, ending.Wanted{Stage: from, To: to, Kind: ending.AtRandom, Least: least,
+			Most: max(par/2, 2), N: 1, Seed: seed})
 		if err == nil {
 			return picked.Starts[0], from, true, nil
 		}

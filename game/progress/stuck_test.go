@@ -104,7 +104,8 @@ func TestPartOf(t *testing.T) {
 				whole, _ := judge.ParOf(ctx, start, plan.Last())
 				half, err := judge.ParOf(ctx, p, plan.Last())
 				l, _ := judge.Look(ctx, p)
-				if err != nil || half > max(whole/2, 2) || plan.Index(from) != min(s+1, plan.Last()) || l.Stage != plan.Index(from) {
+				if err != nil || half > max(whole/2, 2) || plan.Index(from) != min(s+1, plan.Last()) ||
+					l.Stage != plan.Index(from) {
 					t.Errorf("%s, %s: par %d of %d, from %s, lies in %d, %v", plan.Name, step.Stage, half, whole, from, l.Stage, err)
 				}
 			}

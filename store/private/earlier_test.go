@@ -117,7 +117,8 @@ func TestFolderOfTheVersionBefore(t *testing.T) {
 		if got := scan[string](t, s.URL, "select name from clubs"); got != "Kept" {
 			t.Errorf("the row is %q", got)
 		}
-		for _, q := range []string{"drop table clubs", "alter table clubs add x int", "delete from acts", "drop sequence student_numbers"} {
+		for _, q := range []string{"drop table clubs", "alter table clubs add x int", "delete from acts",
+			"drop sequence student_numbers"} {
 			conn, err := pgx.Connect(ctx, s.URL)
 			do(t, err)
 			if _, err := conn.Exec(ctx, q); err == nil || !strings.Contains(err.Error(), "42501") {
@@ -135,7 +136,8 @@ func TestFolderOfTheVersionBefore(t *testing.T) {
 			t.Errorf("still the superuser's: %s", got)
 		}
 		text, err := os.ReadFile(filepath.Join(dir, "data/pg_hba.conf"))
-		if err != nil || strings.Contains(string(text), "trust") || !strings.Contains(string(text), "local all all peer map=drover") {
+		if err != nil || strings.Contains(string(text), "trust") || !strings.Contains(string(text),
+			"local all all peer map=drover") {
 			t.Errorf("who may connect: %v: %s", err, text)
 		}
 		if info, err := os.Stat(dir); err != nil || info.Mode().Perm() != 0o700 {

@@ -77,7 +77,8 @@ func TestRootIsGivenUpForGood(t *testing.T) {
 	do(t, err)
 	for _, want := range []string{
 		"again: operation not permitted operation not permitted operation not permitted",
-		"Uid:\t" + strings.Repeat(who.Uid+"\t", 3) + who.Uid + "\n", "Gid:\t" + strings.Repeat(who.Gid+"\t", 3) + who.Gid + "\n",
+		"Uid:\t" + strings.Repeat(who.Uid+"\t", 3) + who.Uid + "\n", "Gid:\t" +
+			strings.Repeat(who.Gid+"\t", 3) + who.Gid + "\n",
 		"Groups:\t \n", "CapPrm:\t0000000000000000", "CapEff:\t0000000000000000",
 	} {
 		if !strings.Contains(string(out), want) {
@@ -179,7 +180,8 @@ func TestOnlyPlainFilesOfOursAreOpened(t *testing.T) {
 	at := func(name string) string { return filepath.Join(dir, name) }
 	do(t, os.WriteFile(at("plain"), nil, 0o600), os.WriteFile(at("twice"), nil, 0o600), os.Link(at("twice"), at("again")),
 		os.Symlink(at("plain"), at("link")), syscall.Mkfifo(at("pipe"), 0o600), os.Mkdir(at("folder"), 0o700))
-	for name, opens := range map[string]bool{"plain": true, "twice": false, "again": false, "link": false, "pipe": false, "folder": false} {
+	for name, opens := range map[string]bool{"plain": true, "twice": false, "again": false, "link": false, "pipe": false,
+		"folder": false} {
 		f, err := private.Plain(dir, name)
 		if err == nil {
 			f.Close()
@@ -235,7 +237,8 @@ func TestRootGivesNothingOfOthersAway(t *testing.T) {
 	do(t, os.Mkdir(theirs, 0o755))
 	give(t, theirs)
 	refused(t, filepath.Join(theirs, "new"), "is another user's. Make the data folder yourself")
-	do(t, os.Symlink("/tmp", filepath.Join(theirs, "link")), os.Chown(theirs, 0, 0), os.Lchown(filepath.Join(theirs, "link"), 1, 1))
+	do(t, os.Symlink("/tmp", filepath.Join(theirs, "link")), os.Chown(theirs, 0, 0),
+		os.Lchown(filepath.Join(theirs, "link"), 1, 1))
 	refused(t, filepath.Join(theirs, "link", "new"), "is another user's")
 
 	open := folder(t)

@@ -168,9 +168,11 @@ func (s *Server) await(ctx context.Context, died <-chan exit) error {
 		}
 		select {
 		case e := <-died:
-			return fmt.Errorf("the private Postgres stopped while it started: %w. Its last words are in %s", e.err, s.path("postgres.log"))
+			return fmt.Errorf("the private Postgres stopped while it started: %w. Its last words are in %s", e.err,
+				s.path("postgres.log"))
 		case <-ctx.Done():
-			return fmt.Errorf("the private Postgres does not answer: %w. Its last words are in %s", ctx.Err(), s.path("postgres.log"))
+			return fmt.Errorf("the private Postgres does not answer: %w. Its last words are in %s", ctx.Err(),
+				s.path("postgres.log"))
 		case <-tick.C:
 		}
 	}

@@ -234,7 +234,8 @@ func TestPostgresKnowsNoSecrets(t *testing.T) {
 	}
 	for line := range strings.SplitSeq(string(env), "\x00") {
 		name, _, _ := strings.Cut(line, "=")
-		if !slices.Contains([]string{"", "PATH", "LANG", "LC_ALL", "TZ", "PGDATA", "PG_GRANDPARENT_PID", "PGLOCALEDIR", "PGSYSCONFDIR"}, name) {
+		if !slices.Contains([]string{"", "PATH", "LANG", "LC_ALL", "TZ", "PGDATA", "PG_GRANDPARENT_PID", "PGLOCALEDIR",
+			"PGSYSCONFDIR"}, name) {
 			t.Errorf("it knows %s", line)
 		}
 	}
@@ -251,7 +252,8 @@ func TestNobodyElseMayConnect(t *testing.T) {
 	}
 	t.Cleanup(s.Stop)
 	for _, name := range []string{"data/pg_hba.conf", "data/pg_ident.conf"} {
-		if text, err := os.ReadFile(filepath.Join(dir, name)); err != nil || strings.Contains(string(text), "trust") || strings.Contains(string(text), "host") {
+		if text, err := os.ReadFile(filepath.Join(dir, name)); err != nil || strings.Contains(string(text), "trust") ||
+			strings.Contains(string(text), "host") {
 			t.Errorf("%s: %v: %s", name, err, text)
 		}
 	}
@@ -317,7 +319,8 @@ func rolesStand(t *testing.T, s *storetest.Postgres) {
 		t.Fatal(err)
 	}
 	defer conn.Close(ctx)
-	for _, q := range []string{"create table mine (n int)", "create schema mine", "set role drover_owner", "alter role drover superuser"} {
+	for _, q := range []string{"create table mine (n int)", "create schema mine", "set role drover_owner",
+		"alter role drover superuser"} {
 		if _, err := conn.Exec(ctx, q); err == nil || !strings.Contains(err.Error(), "42501") {
 			t.Errorf("%s: %v", q, err)
 		}

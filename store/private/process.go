@@ -111,7 +111,8 @@ func (s *Server) launch(died chan<- exit) error {
 	}
 	cmd := command(context.Background(), s.dir, filepath.Join(s.bin, "postgres"), "-D", s.path("data"), "-k", s.socket, "-p", port,
 		"-c", "listen_addresses=", "-c", "fsync=on", "-c", "full_page_writes=on", "-c", "synchronous_commit=on",
-		"-c", "unix_socket_permissions=0700", "-c", "max_connections=60", "-c", "log_min_messages=warning", "-c", "timezone=UTC")
+		"-c", "unix_socket_permissions=0700", "-c", "max_connections=60", "-c", "log_min_messages=warning", "-c",
+		"timezone=UTC")
 	cmd.Stdout, cmd.Stderr = logFile, logFile
 	cmd.SysProcAttr.Pdeathsig = syscall.SIGINT
 	started := make(chan error, 1)

@@ -38,7 +38,8 @@ func Club(t testing.TB, s *store.Store, name string) Fixture {
 	t.Helper()
 	f := Fixture{Email: name + "@club.example", Password: "a long phrase of " + name}
 	f.Coach = must(s.NewClub(context.Background(), club.NewClub{
-		Club: name, Name: "Coach of " + name, Email: f.Email, Password: f.Password, Welfare: "Officer", Contact: "In the club room",
+		Club: name, Name: "Coach of " + name, Email: f.Email, Password: f.Password, Welfare: "Officer",
+		Contact: "In the club room",
 	}))(t)
 	f.Coach2 = must(s.AddCoach(context.Background(), f.Coach, club.NewCoach{
 		Name: "Helper of " + name, Email: "helper-" + f.Email, Password: "another phrase of " + name,
@@ -47,8 +48,9 @@ func Club(t testing.TB, s *store.Store, name string) Fixture {
 	f.Card2, f.Student2 = child(t, s, f.Coach, "Neighbour of "+name)
 	f.Link, f.Guardian = parent(t, s, f.Coach, f.Student, "Guardian")
 	f.Link2, f.Guardian2 = parent(t, s, f.Coach, f.Student2, "Other guardian")
-	f.Drill = club.Drill{Ending: "KRK", Mode: practice.Guided, From: ending.Centralise, To: ending.Mate, Defender: "longest",
-		Starts: []string{RookStart, "8/8/8/3k4/8/8/8/R3K3 w - - 0 1"}, Rule: club.RuleOf(practice.Guided)}
+	f.Drill = club.Drill{Ending: "KRK", Mode: practice.Guided, From: ending.Centralise, To: ending.Mate,
+		Defender: "longest",
+		Starts:   []string{RookStart, "8/8/8/3k4/8/8/8/R3K3 w - - 0 1"}, Rule: club.RuleOf(practice.Guided)}
 	if err := f.Drill.Check(); err != nil {
 		t.Fatal(err)
 	}
@@ -71,7 +73,8 @@ func must[T any](v T, err error) func(testing.TB) T {
 
 func child(t testing.TB, s *store.Store, coach game.Actor, name string) (club.Card, game.Actor) {
 	t.Helper()
-	card := must(s.AddStudent(context.Background(), coach, club.NewStudent{Name: name, ConsentBy: "Guardian", ConsentOn: agreed, Consent: true, Wording: 8}))(t)
+	card := must(s.AddStudent(context.Background(), coach, club.NewStudent{Name: name, ConsentBy: "Guardian",
+		ConsentOn: agreed, Consent: true, Wording: 8}))(t)
 	return card, game.Actor{Club: coach.Club, Person: card.Student.ID, Role: game.Student, Name: card.Student.Name}
 }
 

@@ -39,7 +39,8 @@ func (f Fixture) Finish(t testing.TB, s *store.Store, m practice.Mode, starts in
 
 // Played writes an ended game of a task as if it had been played: its start,
 // try, result and when it ended. The log holds one act of that many seconds.
-func (f Fixture) Played(t testing.TB, s *store.Store, task club.Assignment, start, try int, result practice.Result, ended time.Time, seconds int) {
+func (f Fixture) Played(t testing.TB, s *store.Store, task club.Assignment, start, try int, result practice.Result,
+	ended time.Time, seconds int) {
 	t.Helper()
 	end := practice.Mated
 	if result == practice.NotWon {
@@ -52,9 +53,10 @@ func (f Fixture) Played(t testing.TB, s *store.Store, task club.Assignment, star
 			Setup: practice.Setup{Student: f.Student.Person, Mode: task.Drill.Mode}, End: end,
 			Acts: []practice.Act{{Seq: 1, Kind: practice.Resign, By: f.Student.Person, At: ended, Took: 1000 * seconds, End: end}},
 		},
-		Outcome: practice.Outcome{End: end, Result: result, Moves: 5, Par: 4, Habits: map[practice.Habit]practice.Tally{}, Stages: []practice.StageResult{
-			{Stage: ending.Mate, Moves: 5, Par: 4, Seconds: seconds, Completed: result != practice.NotWon, Clean: clean},
-		}},
+		Outcome: practice.Outcome{End: end, Result: result, Moves: 5, Par: 4, Habits: map[practice.Habit]practice.Tally{},
+			Stages: []practice.StageResult{
+				{Stage: ending.Mate, Moves: 5, Par: 4, Seconds: seconds, Completed: result != practice.NotWon, Clean: clean},
+			}},
 	}})
 	if err != nil {
 		t.Fatal(err)

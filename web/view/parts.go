@@ -17,7 +17,8 @@ var coachMenu = []Choice{
 
 // playModules are the modules of the board page, named early so that the browser
 // need not find them one after another.
-var playModules = []string{"model.js", "dom.js", "paint.js", "board.js", "socket.js", "outbox.js", "trail.js", "verdict.js", "end.js", "help.js", "why.js", "play.js"}
+var playModules = []string{"model.js", "dom.js", "paint.js", "board.js", "socket.js", "outbox.js", "trail.js",
+	"verdict.js", "end.js", "help.js", "why.js", "play.js"}
 
 // Input is a field of a form.
 type Input struct {

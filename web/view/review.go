@@ -63,7 +63,8 @@ func numberWord(n int) string {
 }
 
 func gradeName(grade string) string {
-	return map[string]string{"on course": "On course", "no nearer": "No nearer", "detour": "Detour", "slip": "Slip", "win gone": "Win gone", "held": "Held", "draw gone": "Draw gone"}[grade]
+	return map[string]string{"on course": "On course", "no nearer": "No nearer", "detour": "Detour", "slip": "Slip",
+		"win gone": "Win gone", "held": "Held", "draw gone": "Draw gone"}[grade]
 }
 
 // chartWide is the width of the chart; a row is 26 high. A character of a label is at

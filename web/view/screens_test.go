@@ -19,7 +19,8 @@ func one(t *testing.T, doc *html.Node, class string) *html.Node {
 
 func TestSignInKeepsWhatWasTyped(t *testing.T) {
 	t.Parallel()
-	doc := parsed(t, SignInPage{Number: "11", Words: [4]string{"lamp", "otter", "field", "moon"}, Error: "Look once more."}.View())
+	doc := parsed(t, SignInPage{Number: "11", Words: [4]string{"lamp", "otter", "field", "moon"},
+		Error: "Look once more."}.View())
 	want := map[string]string{"number": "11", "w1": "lamp", "w2": "otter", "w3": "field", "w4": "moon"}
 	for _, in := range elements(doc, "input") {
 		if attr(in, "value") != want[attr(in, "name")] {
@@ -67,7 +68,8 @@ func TestTodayShowsThreeAtMostAndTheFirstIsMain(t *testing.T) {
 	t.Parallel()
 	m := TodayPage{Page: Page{Who: asStudent}}
 	for i := range 5 {
-		m.Due = append(m.Due, DueCard{Post: "/today/start", Hidden: []Hidden{{"assignment", fmt.Sprint(i)}}, Title: "Rook", Action: "Start"})
+		m.Due = append(m.Due, DueCard{Post: "/today/start", Hidden: []Hidden{{"assignment", fmt.Sprint(i)}}, Title: "Rook",
+			Action: "Start"})
 	}
 	doc := parsed(t, m.View())
 	var posted []string
@@ -280,7 +282,8 @@ func TestDrillFormKeepsItsChoices(t *testing.T) {
 		t.Errorf("the form's own id is %q", id)
 	}
 	delete(got, "once")
-	want := map[string]string{"ending": "KRK", "from": "edge", "to": "mate", "defender": "longest", "mode": "guided", "seed": "77"}
+	want := map[string]string{"ending": "KRK", "from": "edge", "to": "mate", "defender": "longest", "mode": "guided",
+		"seed": "77"}
 	if fmt.Sprint(got) != fmt.Sprint(want) {
 		t.Errorf("got %v, want %v", got, want)
 	}

@@ -142,7 +142,8 @@ func (s Sketch) tiles() []piece {
 func (s Sketch) men() []piece {
 	var men []piece
 	for _, m := range s.parse() {
-		p := piece{class: "man", id: string(m.letter | 0x20), x: num(float64(m.col)*64 + 3.5), y: num(float64(m.row)*64 + 3.5)}
+		p := piece{class: "man", id: string(m.letter | 0x20), x: num(float64(m.col)*64 + 3.5),
+			y: num(float64(m.row)*64 + 3.5)}
 		if m.letter >= 'a' {
 			p.class = "man dark"
 		}
@@ -295,7 +296,8 @@ func (s Sketch) discs() []piece {
 	var discs []piece
 	for i, square := range s.Ways {
 		if col, row, ok := s.at(square); ok {
-			discs = append(discs, piece{id: strconv.Itoa(i + 1), x: strconv.Itoa(col*64 + 32), y: strconv.Itoa(row*64 + 32), rx: strconv.Itoa(row*64 + 41)})
+			discs = append(discs, piece{id: strconv.Itoa(i + 1), x: strconv.Itoa(col*64 + 32), y: strconv.Itoa(row*64 + 32),
+				rx: strconv.Itoa(row*64 + 41)})
 		}
 	}
 	return discs
