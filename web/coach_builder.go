@@ -285,7 +285,7 @@ func (s *Server) drillFacts(ctx context.Context, d club.Drill, looked int) ([]vi
 	} else {
 		facts = append(facts, view.Fact{Name: "Par", Say: fromTo(least, most)})
 	}
-	return append(facts, view.Fact{Name: "One start takes", Say: "about " + view.Count(club.MinutesOf(most), "minute")}), nil
+	return append(facts, view.Fact{Name: "One start takes", Say: "about " + game.Count(club.MinutesOf(most), "minute")}), nil
 }
 
 // asked is what each start of a drill asks for.

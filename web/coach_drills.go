@@ -55,9 +55,9 @@ func (s *Server) givenNotice(r *http.Request, a game.Actor) (*view.Notice, error
 // fewNames writes up to three names, or how many there are.
 func fewNames(names []string) string {
 	if len(names) > 3 {
-		return view.Count(len(names), "student")
+		return game.Count(len(names), "student")
 	}
-	return nameList(names)
+	return game.List(names)
 }
 
 // startCards draws the first starts of a drill.

@@ -44,7 +44,7 @@ func nextDrill(p progress.Proposal, student game.PersonID) *view.NextDrill {
 		case k.Code == ending.AtRandom:
 			line += " from random starts"
 		default:
-			line += ", starts of the kind " + lower(k.Name)
+			line += ", starts of the kind " + game.Lower(k.Name)
 		}
 	}
 	if who, ok := ending.DefenderOf(p.Defender); ok {
@@ -67,10 +67,10 @@ func stuckRows(records ...progress.Record) []view.StuckRow {
 
 func stuckRow(t progress.StuckIn) view.StuckRow {
 	say := fmt.Sprintf("%s: stuck in the %s drill. %s tries in a row were not won.", t.Student.Name,
-		lower(planName(t.Drill.Ending)), numberWord(t.Lost))
+		game.Lower(ending.NameOf(t.Drill.Ending)), game.Upper(game.Number(t.Lost)))
 	if t.Drill.Hold {
 		say = fmt.Sprintf("%s: stuck in holding %s. %s tries in a row were not held.", t.Student.Name,
-			lower(taskName(t.Drill.Ending, true)), numberWord(t.Lost))
+			game.Lower(taskName(t.Drill.Ending, true)), game.Upper(game.Number(t.Lost)))
 	}
 	row := view.StuckRow{Say: say, Href: fmt.Sprintf("/students/%d", t.Student.ID)}
 	if t.Help != nil {

@@ -151,14 +151,14 @@ func finding(all map[string]int, worst progress.Failure, people int) ([]view.Par
 	case total == 0:
 		return view.Plain("No games yet"), set
 	case worst.Games == 0:
-		return view.Plain(fmt.Sprintf("%s in eight weeks, none lost", view.Count(total, "game"))), set
+		return view.Plain(fmt.Sprintf("%s in eight weeks, none lost", game.Count(total, "game"))), set
 	}
 	if next, ok := progress.Propose(progress.Known{Weakest: &progress.Key{Ending: worst.Ending, Stage: worst.Stage}}); ok {
 		set.Href = builder(next)
 	}
 	at, where := lostAt(worst.Stage)
 	return []view.Part{
-		{Text: fmt.Sprintf("%s: %d of %s lost %s", planName(worst.Ending), worst.Games, view.Count(all[worst.Ending], "game"), at)},
+		{Text: fmt.Sprintf("%s: %d of %s lost %s", ending.NameOf(worst.Ending), worst.Games, game.Count(all[worst.Ending], "game"), at)},
 		{Text: where, Stage: string(worst.Stage)},
 	}, set
 }

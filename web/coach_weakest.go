@@ -2,9 +2,9 @@ package web
 
 import (
 	"fmt"
-	"strings"
 
 	"drover/game"
+	"drover/game/ending"
 	"drover/game/progress"
 	"drover/web/view"
 )
@@ -13,7 +13,7 @@ import (
 func foundWords(d progress.Diagnosis) string {
 	switch {
 	case d.Missing > 0:
-		return "Known after " + view.Count(d.Missing, "more game")
+		return "Known after " + game.Count(d.Missing, "more game")
 	case d.Weak == nil && d.Habit != "":
 		return "None stands out so far; habit: " + string(d.Habit)
 	}
@@ -24,13 +24,13 @@ func foundWords(d progress.Diagnosis) string {
 func foundLine(d progress.Diagnosis) string {
 	switch {
 	case d.Missing > 0:
-		return "After " + view.Count(d.Missing, "more game") + " this page says where the games are lost."
+		return "After " + game.Count(d.Missing, "more game") + " this page says where the games are lost."
 	case d.Weak == nil && d.Habit != "":
 		return "No stage stands out so far; habit: " + string(d.Habit) + "."
 	case d.Weak == nil:
 		return "No stage stands out so far."
 	}
-	s := fmt.Sprintf("%s, %s: %s.", planName(d.Weak.Ending), place(d.Weak.Stage), wrongMoves(d))
+	s := fmt.Sprintf("%s, %s: %s.", ending.NameOf(d.Weak.Ending), place(d.Weak.Stage), wrongMoves(d))
 	if d.Habit != "" {
 		s += " Habit: " + string(d.Habit) + "."
 	}
@@ -40,7 +40,7 @@ func foundLine(d progress.Diagnosis) string {
 // wrongMoves is the evidence for a weakness.
 func wrongMoves(d progress.Diagnosis) string {
 	f := d.Weak.Finding
-	return fmt.Sprintf("%d of %s went wrong", f.K, view.Count(f.N, "move"))
+	return fmt.Sprintf("%d of %s went wrong", f.K, game.Count(f.N, "move"))
 }
 
 // weakness is the weakness as the table shows it.
@@ -50,7 +50,7 @@ func weakness(d progress.Diagnosis) *view.Weakness {
 	}
 	return &view.Weakness{
 		Ending: d.Weak.Ending, Stage: string(d.Weak.Stage), Habit: string(d.Habit),
-		Line: lower(planName(d.Weak.Ending)) + ": " + wrongMoves(d),
+		Line: game.Lower(ending.NameOf(d.Weak.Ending)) + ": " + wrongMoves(d),
 	}
 }
 
@@ -74,15 +74,7 @@ func thread(same []progress.Record, what progress.Key,
 	at, where := lostOn(what.Stage)
 	next := progress.ShareDrill(what, all)
 	return []view.Part{
-		{Text: nameList(names) + lose + at}, {Text: where + " (" + lower(planName(what.Ending)) + ")",
+		{Text: game.List(names) + lose + at}, {Text: where + " (" + game.Lower(ending.NameOf(what.Ending)) + ")",
 			Stage: string(what.Stage)},
 	}, &view.Link{Href: builder(next, ids...), Label: label}, next.Why
-}
-
-// nameList joins names as a sentence does: "A, B and C".
-func nameList(names []string) string {
-	if len(names) < 2 {
-		return strings.Join(names, "")
-	}
-	return strings.Join(names[:len(names)-1], ", ") + " and " + names[len(names)-1]
 }

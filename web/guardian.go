@@ -3,7 +3,6 @@ package web
 import (
 	"fmt"
 	"net/http"
-	"strings"
 
 	"drover/game"
 	"drover/game/ending"
@@ -89,9 +88,9 @@ func weekSentence(name string, week progress.Week) []view.Part {
 		how = "won or held alone"
 	}
 	return []view.Part{
-		{Text: name + " played "}, {Text: view.Count(week.Games, "short game"), Bold: true}, {Text: " on "},
-		{Text: view.Count(week.On, "day"), Bold: true},
-		{Text: fmt.Sprintf(", %s in all; ", view.Count((week.Seconds+59)/60, "minute"))},
+		{Text: name + " played "}, {Text: game.Count(week.Games, "short game"), Bold: true}, {Text: " on "},
+		{Text: game.Count(week.On, "day"), Bold: true},
+		{Text: fmt.Sprintf(", %s in all; ", game.Count((week.Seconds+59)/60, "minute"))},
 		{Text: fmt.Sprintf("%d %s", week.Alone, how), Bold: true}, {Text: "."},
 	}
 }
@@ -108,7 +107,7 @@ func nextSteps(name string, told progress.Told) string {
 		return name + " begins soon: the coach has set the first games."
 	}
 	last := told.Last
-	what := lower(playedWords(last))
+	what := game.Lower(playedWords(last))
 	switch told.What {
 	case progress.DrawHeld:
 		return fmt.Sprintf("In the last game, %s, the draw was held. The next one asks for the same from another start.", what)
@@ -148,8 +147,6 @@ func playedWords(p progress.Played) string {
 	}
 	return mateWith(p.Ending)
 }
-
-func lower(s string) string { return strings.ToLower(s[:1]) + s[1:] }
 
 // mateWith names an ending for somebody who does not play.
 func mateWith(code string) string {

@@ -19,7 +19,7 @@ func yours(k progress.Key) string {
 	if ok && plan.Index(k.Stage) == plan.Last() {
 		return plan.Name + " mate is yours."
 	}
-	return fmt.Sprintf("%s, %s: that is yours.", planName(k.Ending), place(k.Stage))
+	return fmt.Sprintf("%s, %s: that is yours.", ending.NameOf(k.Ending), place(k.Stage))
 }
 
 // inDays says a number of days as a person does.
@@ -28,13 +28,13 @@ func inDays(n progress.Day) string {
 	case n <= 1:
 		return "tomorrow"
 	case n < 7:
-		return "in " + lower(numberWord(int(n))) + " days"
+		return "in " + game.Number(int(n)) + " days"
 	case n < 11:
 		return "in a week"
 	case n < 46:
-		return "in " + lower(numberWord(int(n+3)/7)) + " weeks"
+		return "in " + game.Number(int(n+3)/7) + " weeks"
 	}
-	return "in " + lower(numberWord(int(n+15)/30)) + " months"
+	return "in " + game.Number(int(n+15)/30) + " months"
 }
 
 // masteryNotice is what today's tests and checks have brought: one sentence, the
@@ -53,7 +53,7 @@ func masteryNotice(standings map[progress.Key]progress.Standing, today progress.
 		case s.Mastered != 0:
 			kept = &view.Notice{Say: "Still there. " + yours(k), More: again}
 		case s.Tested == today:
-			tested = &view.Notice{Say: planName(k.Ending) + ": the test is passed.", More: again}
+			tested = &view.Notice{Say: ending.NameOf(k.Ending) + ": the test is passed.", More: again}
 		}
 	}
 	for _, n := range []*view.Notice{missed, kept, tested} {
@@ -90,7 +90,7 @@ func bellSentences(standings map[progress.Key]progress.Standing, today progress.
 			for i, k := range all {
 				names[i] = place(k.Stage)
 			}
-			what += ", " + nameList(names) + ":"
+			what += ", " + game.List(names) + ":"
 		}
 		line := what + " mastered; the bell stays. "
 		if len(all) == len(plan.Steps) {
@@ -113,17 +113,17 @@ func (s *Server) checkCard(ctx context.Context, a game.Actor, item progress.Item
 	card := view.DueCard{
 		Post: "/today/check", Hidden: []view.Hidden{{Name: "ending", Value: k.Ending},
 			{Name: "stage", Value: string(k.Stage)}},
-		Title: planName(k.Ending) + ": still yours?", Stage: string(k.Stage), State: view.Reached, FEN: item.Start,
+		Title: ending.NameOf(k.Ending) + ": still yours?", Stage: string(k.Stage), State: view.Reached, FEN: item.Start,
 		Action: "Play it",
 	}
 	if now.Mastered != 0 {
 		card.State = view.Mastered
 	}
-	if card.Line = fmt.Sprintf("1 start, last time %s ago", view.Count(int(today-now.Last), "day")); today == now.Last {
+	if card.Line = fmt.Sprintf("1 start, last time %s ago", game.Count(int(today-now.Last), "day")); today == now.Last {
 		card.Line = "1 start"
 	}
 	if now.Missed {
-		card.Title = planName(k.Ending) + " needs a game"
+		card.Title = ending.NameOf(k.Ending) + " needs a game"
 		card.Line = "A bit of it is forgotten. That is quite normal. One short game brings it back."
 	}
 	if item.Rests {

@@ -100,7 +100,7 @@ func helpWords(s practice.State) string {
 		parts = append(parts, s.Task.HelpName(h))
 	}
 	if s.Backed > 0 {
-		parts = append(parts, view.Count(s.Backed, "move")+" taken back")
+		parts = append(parts, game.Count(s.Backed, "move")+" taken back")
 	}
 	if s.Assisted {
 		parts = append(parts, "somebody helped")
@@ -156,7 +156,7 @@ func (s *Server) pgn(w http.ResponseWriter, r *http.Request, a game.Actor) error
 	if err != nil {
 		return err
 	}
-	g := board.Game{Event: planName(info.Ending), Site: c.Name, Date: local(c, info.Began), White: info.Student.Name,
+	g := board.Game{Event: ending.NameOf(info.Ending), Site: c.Name, Date: local(c, info.Began), White: info.Student.Name,
 		Black: "Drover, " + defenderOf(state), Start: state.First, Result: pgnResult(state)}
 	if state.Side == board.Black {
 		g.White, g.Black = g.Black, g.White

@@ -63,7 +63,7 @@ func lead(due []view.DueCard, seconds int) string {
 	}
 	switch {
 	case n == 0 && len(due) > 0 && progress.PlayedEnough(seconds):
-		return fmt.Sprintf("Enough for today: %s of play. It is all here again tomorrow.", view.Count(seconds/60, "minute"))
+		return fmt.Sprintf("Enough for today: %s of play. It is all here again tomorrow.", game.Count(seconds/60, "minute"))
 	case n == 0 && len(due) > 0:
 		return "Enough for today. It is all here again tomorrow."
 	}
@@ -75,7 +75,7 @@ func lead(due []view.DueCard, seconds int) string {
 	case 2:
 		return "Two things today, about 15 minutes."
 	default:
-		return fmt.Sprintf("%s things today, about 20 minutes.", numberWord(n))
+		return fmt.Sprintf("%s things today, about 20 minutes.", game.Upper(game.Number(n)))
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"time"
 
+	"drover/game"
 	"drover/game/club"
 	"drover/game/ending"
 	"drover/game/practice"
@@ -55,25 +56,17 @@ func due(d *time.Time, now time.Time) string {
 	return "due " + d.Format("2 January")
 }
 
-func startsWord(n int) string { return view.Count(n, "start") }
-
-// planName is the name of an ending, or its code where it has no plan.
-func planName(code string) string {
-	if plan, ok := ending.PlanOf(code); ok {
-		return plan.Name
-	}
-	return code
-}
+func startsWord(n int) string { return game.Count(n, "start") }
 
 // taskName names what is played: the ending, or the draw that is held.
 func taskName(code string, hold bool) string {
 	if h, ok := ending.HoldOf(code); ok && hold {
 		return h.Name
 	}
-	return planName(code)
+	return ending.NameOf(code)
 }
 
-func endingOf(code string) view.Ending { return view.Ending{ID: code, Name: planName(code)} }
+func endingOf(code string) view.Ending { return view.Ending{ID: code, Name: ending.NameOf(code)} }
 
 // place names the part of the board that a stage is about.
 func place(s ending.Stage) string {
@@ -153,15 +146,6 @@ func failedWords(end practice.End) string {
 	return "lost the win"
 }
 
-// numberWord writes a number as a sentence begins with it.
-func numberWord(n int) string {
-	words := []string{"No", "One", "Two", "Three", "Four", "Five", "Six", "Seven", "Eight", "Nine", "Ten"}
-	if n >= 0 && n < len(words) {
-		return words[n]
-	}
-	return fmt.Sprint(n)
-}
-
 // gameResult writes what came of a game for a list; of a task of the starting
 // check it says the least.
 func gameResult(g store.GameInfo) string {
@@ -180,13 +164,13 @@ func gameResult(g store.GameInfo) string {
 func gameTitle(g store.GameInfo) string {
 	switch {
 	case g.Kind == store.OfRecheck:
-		return planName(g.Ending) + ", " + place(g.From) + ": re-check"
+		return ending.NameOf(g.Ending) + ", " + place(g.From) + ": re-check"
 	case g.Kind == store.OfPart:
-		return planName(g.Ending) + ", the last part"
+		return ending.NameOf(g.Ending) + ", the last part"
 	case g.Kind == store.OfNewcomer:
-		return planName(g.Ending) + ": starting check"
+		return ending.NameOf(g.Ending) + ": starting check"
 	case g.Drill != "":
 		return fmt.Sprintf("%s, start\u00a0%d", g.Drill, g.Start+1)
 	}
-	return fmt.Sprintf("%s, start\u00a0%d", planName(g.Ending), g.Start+1)
+	return fmt.Sprintf("%s, start\u00a0%d", ending.NameOf(g.Ending), g.Start+1)
 }

@@ -37,7 +37,7 @@ var imports = map[string][]string{
 	"store":           {"+game/progress", "+game/club", "migrations"},
 	"store/private":   {},
 	"store/storetest": {"+store", "store/private"},
-	"web/view":        {"static"},
+	"web/view":        {"static", "game"},
 	"web":             {"+store", "+game/live", "+game/cohort", "web/view", "static"},
 	"migrations":      {},
 	"static":          {},

@@ -82,7 +82,7 @@ func readRow(men *placement, row string, rank int) error {
 		digit = false
 	}
 	if file != 8 {
-		return badFEN("placement: row %d has %s squares, it needs eight", rank+1, numberWord(file))
+		return badFEN("placement: row %d has %s squares, it needs eight", rank+1, game.Number(file))
 	}
 	return nil
 }
@@ -99,14 +99,6 @@ func colorOf(c rune) Color {
 		return Black
 	}
 	return White
-}
-
-func numberWord(n int) string {
-	words := []string{"no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"}
-	if n < len(words) {
-		return words[n]
-	}
-	return strconv.Itoa(n)
 }
 
 func readTurn(field string) (Color, error) {
@@ -134,7 +126,7 @@ func checkMen(men placement, turn Color) error {
 	}
 	for c, k := range kings {
 		if len(k) != 1 {
-			return badFEN("placement: %s needs one king, there are %s", Color(c), numberWord(len(k)))
+			return badFEN("placement: %s needs one king, there are %s", Color(c), game.Number(len(k)))
 		}
 	}
 	if distance(kings[0][0], kings[1][0]) == 1 {

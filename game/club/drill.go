@@ -197,7 +197,7 @@ func (d *Drill) Onward() string {
 }
 
 // doing is what is done in a stage, inside a sentence.
-func doing(s ending.Stage) string { return strings.ToLower(s.Name()[:1]) + s.Name()[1:] }
+func doing(s ending.Stage) string { return game.Lower(s.Name()) }
 
 // goals name the stages to which a drill goes on.
 var goals = map[ending.Stage]string{

@@ -22,8 +22,8 @@ func (s Secret) Seal(kind string, subject int64, plain []byte) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	return aead.Seal(nil, nil, plain, s.about(kind, subject)),
-		nil //nolint:gosec // it puts a random nonce of its own in front
+	sealed := aead.Seal(nil, nil, plain, s.about(kind, subject)) //nolint:gosec // it puts a random nonce of its own in front
+	return sealed, nil
 }
 
 // Unseal is the reverse of Seal. It fails for another token, kind or subject.

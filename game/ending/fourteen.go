@@ -3,6 +3,8 @@ package ending
 import (
 	"fmt"
 	"strings"
+
+	"drover/game"
 )
 
 // For puts facts into words for an age: short ones for about eight, with the
@@ -43,13 +45,6 @@ func (f Facts) opened() string {
 	return fmt.Sprintf("He gets out by %s, so %s is open again", way, where)
 }
 
-func count(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
-}
-
 func (f Facts) well() []string {
 	var s []string
 	switch {
@@ -62,7 +57,7 @@ func (f Facts) well() []string {
 		return append(s, fmt.Sprintf("His pen: %d squares before, %d now.", f.PenWas, f.PenIs))
 	}
 	if len(s) == 0 {
-		s = append(s, fmt.Sprintf("He can step to %s; mate in %d.", count(f.Steps, "square"), f.Moves))
+		s = append(s, fmt.Sprintf("He can step to %s; mate in %d.", game.Count(f.Steps, "square"), f.Moves))
 	}
 	return s
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 
+	"drover/game"
 	"drover/game/board"
 )
 
@@ -127,7 +128,7 @@ func (f HoldFacts) For(age int) []string {
 	case len(f.Others) == 1:
 		return append(say, fmt.Sprintf("Only %s held the draw.", f.Best))
 	case age >= 14 && len(f.Others) == f.Holding:
-		return append(say, fmt.Sprintf("%s held.", list(f.Others)))
+		return append(say, fmt.Sprintf("%s held.", game.List(f.Others)))
 	}
 	return append(say, fmt.Sprintf("%s would have held.", f.Best))
 }
@@ -165,19 +166,4 @@ func (f HoldFacts) why(age int) string {
 		return fmt.Sprintf("%s wins: mate in %d.", f.Winner, f.MateIn)
 	}
 	return fmt.Sprintf("Now %s wins.", f.Winner)
-}
-
-// list writes names in a row, as in "Kd6, Ke6 and Kf6".
-func list(names []string) string {
-	s := ""
-	for i, n := range names {
-		switch {
-		case i > 0 && i == len(names)-1:
-			s += " and "
-		case i > 0:
-			s += ", "
-		}
-		s += n
-	}
-	return s
 }

@@ -171,7 +171,7 @@ func known() string {
 	for _, p := range plans {
 		codes = append(codes, p.Code)
 	}
-	return list(codes)
+	return game.List(codes)
 }
 
 // toSolver takes a position of up to four men to the solver's form.

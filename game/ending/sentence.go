@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"drover/game"
 	"drover/game/board"
 )
 
@@ -125,9 +126,9 @@ func (f Facts) good() []string {
 	case f.Least:
 		s = append(s, fmt.Sprintf("His pen shrinks from %d squares to %d.", f.PenWas, f.PenIs))
 	case len(s) == 0 && f.PenIs > 0 && f.PenIs <= OpenPen:
-		s = append(s, fmt.Sprintf("His pen has %s.", count(f.PenIs, "square")))
+		s = append(s, fmt.Sprintf("His pen has %s.", game.Count(f.PenIs, "square")))
 	case len(s) == 0:
-		s = append(s, fmt.Sprintf("He can step to %s.", count(f.Steps, "square")))
+		s = append(s, fmt.Sprintf("He can step to %s.", game.Count(f.Steps, "square")))
 	}
 	return s
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"drover/game"
 	"drover/game/ending"
 )
 
@@ -51,12 +52,7 @@ func (e End) Article() string {
 }
 
 // Moves counts moves in words and figures, as in "1 move" or "21 moves".
-func Moves(n int) string {
-	if n == 1 {
-		return "1 move"
-	}
-	return fmt.Sprintf("%d moves", n)
-}
+func Moves(n int) string { return game.Count(n, "move") }
 
 // Step is what an ended game proposes: what the main button of its panel does.
 type Step string

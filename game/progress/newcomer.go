@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math/rand/v2"
 
+	"drover/game"
 	"drover/game/board"
 	"drover/game/ending"
 )
@@ -267,7 +268,7 @@ func Place(passed []*bool) Placing {
 // theMen names an ending's men in a sentence.
 func theMen(code string) string {
 	if code == "KRRK" || code == "KBBK" {
-		return lower(nameOf(code))
+		return game.Lower(ending.NameOf(code))
 	}
-	return "the " + lower(nameOf(code))
+	return "the " + game.Lower(ending.NameOf(code))
 }

@@ -3,8 +3,8 @@ package progress
 import (
 	"fmt"
 	"slices"
-	"strings"
 
+	"drover/game"
 	"drover/game/ending"
 	"drover/game/practice"
 )
@@ -167,7 +167,7 @@ func weakest(k Known) (Proposal, bool) {
 		return Proposal{}, false
 	}
 	return drill(*k.Weakest, fmt.Sprintf("%s: most is lost in one stage, %s, so practice begins there.",
-		nameOf(k.Weakest.Ending), lower(k.Weakest.Stage.Name())))
+		ending.NameOf(k.Weakest.Ending), game.Lower(k.Weakest.Stage.Name())))
 }
 
 // test proposes a test of five for an ending whose stages are all done alone.
@@ -196,7 +196,7 @@ func work(k Known) (Proposal, bool) {
 		for i := plan.Last(); i >= 0; i-- {
 			if at := (Key{code, plan.Steps[i].Stage}); !k.alone(at) && !k.tested(at) {
 				return drill(at, fmt.Sprintf("%s is in progress: the next part to do alone is %s.", plan.Name,
-					lower(at.Stage.Name())))
+					game.Lower(at.Stage.Name())))
 			}
 		}
 	}
@@ -232,7 +232,7 @@ func next(k Known) (Proposal, bool) {
 	}
 	why := plan.Name + " is the next ending, and its finish is learned first."
 	if from == 0 {
-		why = "Nothing is known yet: " + lower(plan.Name) + " is the first ending, and its finish is learned first."
+		why = "Nothing is known yet: " + game.Lower(plan.Name) + " is the first ending, and its finish is learned first."
 	}
 	return drill(Key{plan.Code, plan.Steps[plan.Last()].Stage}, why)
 }
@@ -264,12 +264,3 @@ func Later(k Key) Key {
 	}
 	return k
 }
-
-func nameOf(code string) string {
-	if plan, ok := ending.PlanOf(code); ok {
-		return plan.Name
-	}
-	return code
-}
-
-func lower(s string) string { return strings.ToLower(s[:1]) + s[1:] }

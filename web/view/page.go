@@ -6,7 +6,6 @@
 package view
 
 import (
-	"fmt"
 	"time"
 
 	"drover/static"
@@ -154,14 +153,6 @@ type Choice struct {
 // Errors holds a sentence for each field that cannot be taken as it is, by the
 // field's name in the form.
 type Errors map[string]string
-
-// Count writes a number with its word, as "1 game" or "4 games".
-func Count(n int, one string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %ss", n, one)
-}
 
 // Day writes a date without its year, as "Tuesday 24 November".
 func Day(t time.Time) string { return t.Format("Monday 2 January") }

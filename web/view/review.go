@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"strconv"
 
+	"drover/game"
+
 	"github.com/a-h/templ"
 )
 
@@ -50,16 +52,8 @@ func (m ReviewPage) looksHead() string {
 	case 1:
 		return "One move to look at"
 	default:
-		return fmt.Sprintf("%s moves to look at", numberWord(len(m.Looks)))
+		return fmt.Sprintf("%s moves to look at", game.Upper(game.Number(len(m.Looks))))
 	}
-}
-
-func numberWord(n int) string {
-	words := []string{"", "One", "Two", "Three", "Four", "Five", "Six"}
-	if n < len(words) {
-		return words[n]
-	}
-	return strconv.Itoa(n)
 }
 
 func gradeName(grade string) string {
