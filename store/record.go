@@ -14,10 +14,40 @@ import (
 
 // RecordOf reads all that is known of one student.
 func (s *Store) RecordOf(ctx context.Context, c game.ClubID, student game.PersonID) (progress.Record, error) {
+	return s.recordOf(ctx, c, student, func(r *reading) []func() error {
+		return []func() error{r.stages, r.habits, r.standings, r.tries, r.tasks, r.underWay, r.secondsToday, r.played, r.check}
+	})
+}
+
+// TodayOf reads what a student's own day is decided from: neither the habits nor the
+// games that ended.
+func (s *Store) TodayOf(ctx context.Context, c game.ClubID, student game.PersonID) (progress.Record, error) {
+	return s.recordOf(ctx, c, student, func(r *reading) []func() error {
+		return []func() error{r.stages, r.standings, r.tries, r.tasks, r.underWay, r.secondsToday, r.check}
+	})
+}
+
+// WayOf reads what a coach's proposal for a student is decided from: neither what is
+// set nor the games that ended.
+func (s *Store) WayOf(ctx context.Context, c game.ClubID, student game.PersonID) (progress.Record, error) {
+	return s.recordOf(ctx, c, student, func(r *reading) []func() error {
+		return []func() error{r.stages, r.habits, r.standings, r.tries, r.check}
+	})
+}
+
+// ReportOf reads what a guardian is told of: what was played, reached and set.
+func (s *Store) ReportOf(ctx context.Context, c game.ClubID, student game.PersonID) (progress.Record, error) {
+	return s.recordOf(ctx, c, student, func(r *reading) []func() error {
+		return []func() error{r.stages, r.standings, r.tasks, r.played}
+	})
+}
+
+func (s *Store) recordOf(ctx context.Context, c game.ClubID, student game.PersonID,
+	parts func(*reading) []func() error) (progress.Record, error) {
 	var out progress.Record
 	err := s.readTx(ctx, func(tx pgx.Tx) error {
-		r := reading{ctx: ctx, tx: tx, club: c, only: []game.PersonID{student}, now: s.now()}
-		all, err := r.fill(r.stages, r.habits, r.standings, r.tries, r.tasks, r.underWay, r.secondsToday, r.played, r.check)
+		r := &reading{ctx: ctx, tx: tx, club: c, only: []game.PersonID{student}, now: s.now()}
+		all, err := r.fill(parts(r)...)
 		if err == nil && len(all) == 0 {
 			err = missing()
 		}

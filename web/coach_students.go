@@ -121,7 +121,7 @@ func (s *Server) studentFile(w http.ResponseWriter, r *http.Request, a game.Acto
 	if err != nil {
 		return err
 	}
-	of, err := s.store.RecordOf(r.Context(), a.Club, student)
+	of, err := s.store.WayOf(r.Context(), a.Club, student)
 	if err != nil {
 		return err
 	}

@@ -30,7 +30,7 @@ func (s *Server) report(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	if err != nil {
 		return err
 	}
-	of, err := s.store.RecordOf(ctx, a.Club, child.ID)
+	of, err := s.store.ReportOf(ctx, a.Club, child.ID)
 	if err != nil {
 		return err
 	}

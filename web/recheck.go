@@ -165,7 +165,7 @@ func (s *Server) startCheck(w http.ResponseWriter, r *http.Request, a game.Actor
 	if err := s.form(r, &f); err != nil {
 		return err
 	}
-	of, err := s.store.RecordOf(r.Context(), a.Club, a.Person)
+	of, err := s.store.TodayOf(r.Context(), a.Club, a.Person)
 	if err != nil {
 		return err
 	}

@@ -18,7 +18,7 @@ func (s *Server) nextGame(ctx context.Context, a game.Actor, task game.Assignmen
 	if task == 0 {
 		return 0, nil
 	}
-	of, err := s.store.RecordOf(ctx, a.Club, a.Person)
+	of, err := s.store.TodayOf(ctx, a.Club, a.Person)
 	if err != nil {
 		return 0, err
 	}

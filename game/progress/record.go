@@ -15,7 +15,8 @@ const Window = 8 * 7 * 24 * time.Hour
 // Record is what is known of one student: what was played, set and mastered, and
 // what is under way. All that is decided about a student is decided in this package
 // from the record alone, so that a table of records is a test of it. The store fills
-// a record in one read, and pages put into words what was decided.
+// a record in one read, for some pages only the parts that they are decided from, and
+// pages put into words what was decided.
 type Record struct {
 	Student   club.Person
 	Now       time.Time // in the club's own time
