@@ -16,7 +16,8 @@ import (
 
 // Setup reads what a game of the club is played under.
 func (s *Store) Setup(ctx context.Context, c game.ClubID, id game.GameID) (practice.Setup, error) {
-	const q = `select g.student_id, g.ending, g.start_fen, g.side, g.mode, g.target, g.defender, g.seed, g.backs, g.allowance, g.budget, g.helps, g.hold, g.clock, g.kind = 'newcomer', p.wording
+	const q = `select g.student_id, g.ending, g.start_fen, g.side, g.mode, g.target, g.defender, g.seed, g.backs,
+		g.allowance, g.budget, g.helps, g.hold, g.clock, g.kind = 'newcomer', p.wording
 		from games g join people p on p.club_id = g.club_id and p.id = g.student_id where g.club_id = $1 and g.id = $2`
 	set := practice.Setup{Game: id}
 	var side string
@@ -34,7 +35,8 @@ func (s *Store) Setup(ctx context.Context, c game.ClubID, id game.GameID) (pract
 // Load reads the acts of a game after a number, in order.
 func (s *Store) Load(ctx context.Context, c game.ClubID, id game.GameID, after int) ([]practice.Act, error) {
 	const q = `select seq, kind, by_id, client_id, at, coalesce(move, ''), coalesce(reply, ''), coalesce(grade, ''),
-			coalesce(cost, 0), coalesce(plies, 0), coalesce(stage, ''), coalesce(par, 0), coalesce(took, 0), coalesce(help, 0), coalesce("end", ''),
+			coalesce(cost, 0), coalesce(plies, 0), coalesce(stage, ''), coalesce(par, 0), coalesce(took, 0), coalesce(help, 0),
+				coalesce("end", ''),
 			coalesce((select name from people p where p.club_id = $1 and p.id = by_id and kind in ('watch', 'hand', 'unseen') and role = 'coach'), '')
 		from acts where club_id = $1 and game_id = $2 and seq > $3 order by seq`
 	rows, err := s.pool.Query(ctx, q, c, id, after)
@@ -249,10 +251,13 @@ func (s *Store) insert(ctx context.Context, batch []*waiting) (map[actKey]time.T
 	return won, err
 }
 
-const insertActs = `insert into acts (club_id, game_id, seq, kind, by_id, client_id, move, reply, grade, cost, plies, stage, par, took, "end", help, node)
-	select c, g, s, k, b, i, nullif(m, ''), nullif(r, ''), nullif(gr, ''), co, pl, nullif(st, ''), pa, tk, nullif(e, ''), nullif(h, 0),
+const insertActs = `insert into acts (club_id, game_id, seq, kind, by_id, client_id, move, reply, grade, cost, plies,
+	stage, par, took, "end", help, node)
+	select c, g, s, k, b, i, nullif(m, ''), nullif(r, ''), nullif(gr, ''), co, pl, nullif(st, ''), pa, tk, nullif(e, ''),
+		nullif(h, 0),
 		case when k = 'watch' then $17 end
-	from unnest($1::bigint[], $2::bigint[], $3::int[], $4::text[], $5::bigint[], $6::text[], $7::text[], $8::text[], $9::text[],
+	from unnest($1::bigint[], $2::bigint[], $3::int[], $4::text[], $5::bigint[], $6::text[], $7::text[], $8::text[],
+		$9::text[],
 		$10::int[], $11::int[], $12::text[], $13::int[], $14::int[], $15::text[], $16::int[])
 		as t(c, g, s, k, b, i, m, r, gr, co, pl, st, pa, tk, e, h)
 	order by 1, 2, 3
@@ -300,16 +305,20 @@ func columns(batch []*waiting, node string) []any {
 // project writes what the pages read of an ended game. It may run again for
 // the same game: help can be noted after the end.
 func project(ctx context.Context, tx pgx.Tx, e entry, at time.Time) error {
-	const ended = `update games set ended_at = coalesce(ended_at, $3), "end" = $4, result = $5, failed_stage = nullif($6, ''), moves = $7, par = $8, habits = $9,
+	const ended = `update games set ended_at = coalesce(ended_at, $3), "end" = $4, result = $5, failed_stage = nullif($6, ''),
+		moves = $7, par = $8, habits = $9,
 			counts = counts and not $10
 		where club_id = $1 and id = $2 returning ended_at`
 	o := e.outcome
 	if err := tx.QueryRow(ctx, ended, e.club, e.setup.Game, at, o.End, o.Result, string(o.Failed), o.Moves, o.Par, o.Habits, o.Shared).Scan(&at); err != nil {
 		return err
 	}
-	const row = `insert into stage_results (club_id, game_id, stage, student_id, ending, ended_at, moves, bad, par, slips, helps, seconds, completed, clean, made, offered)
-		select $1, id, $3, student_id, ending, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14 from games where club_id = $1 and id = $2 and counts
-		on conflict (club_id, game_id, stage) do update set moves = excluded.moves, bad = excluded.bad, slips = excluded.slips,
+	const row = `insert into stage_results (club_id, game_id, stage, student_id, ending, ended_at, moves, bad, par,
+		slips, helps, seconds, completed, clean, made, offered)
+		select $1, id, $3, student_id, ending, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14 from games where club_id = $1
+			and id = $2 and counts
+		on conflict (club_id, game_id, stage) do update set moves = excluded.moves, bad = excluded.bad,
+			slips = excluded.slips,
 			helps = excluded.helps, seconds = excluded.seconds, completed = excluded.completed, clean = excluded.clean,
 			made = excluded.made, offered = excluded.offered`
 	for _, r := range o.Stages {
@@ -333,10 +342,12 @@ func project(ctx context.Context, tx pgx.Tx, e entry, at time.Time) error {
 func passed(ctx context.Context, tx pgx.Tx, e entry) error {
 	const q = `update assignees a set passed_at = now()
 		from games g, assignments s, drills d
-		where g.club_id = $1 and g.id = $2 and a.club_id = $1 and a.assignment_id = g.assignment_id and a.student_id = g.student_id
+		where g.club_id = $1 and g.id = $2 and a.club_id = $1 and a.assignment_id = g.assignment_id
+			and a.student_id = g.student_id
 			and s.club_id = $1 and s.id = g.assignment_id and d.club_id = $1 and d.id = s.drill_id and a.passed_at is null
 			and ` + needed + ` <= (select count(distinct start_no) from games w
-				where w.club_id = $1 and w.assignment_id = g.assignment_id and w.student_id = g.student_id and w.kind = 'drill' and w.counts and w.result = any(` + counting + `))`
+				where w.club_id = $1 and w.assignment_id = g.assignment_id and w.student_id = g.student_id and w.kind = 'drill'
+					and w.counts and w.result = any(` + counting + `))`
 	_, err := tx.Exec(ctx, q, e.club, e.setup.Game)
 	return err
 }

@@ -19,8 +19,10 @@ func (s *Store) KeepDrill(ctx context.Context, a game.Actor, d club.Drill, sent 
 		return 0, err
 	}
 	id, err := s.once(ctx, a, sent, func(tx pgx.Tx, _ Sent) (id int64, err error) {
-		const q = `insert into drills (club_id, shelf_id, name, ending, side, mode, stage_from, stage_to, defender, starts, rule, made_by)
-			values ($1, currval(pg_get_serial_sequence('drills', 'id')), $2, $3, case when $4 then 'hold' else 'attack' end, $5, $6, $7, $8, $9, $10, $11) returning id`
+		const q = `insert into drills (club_id, shelf_id, name, ending, side, mode, stage_from, stage_to, defender, starts,
+			rule, made_by)
+			values ($1, currval(pg_get_serial_sequence('drills', 'id')), $2, $3, case when $4 then 'hold' else 'attack' end,
+				$5, $6, $7, $8, $9, $10, $11) returning id`
 		const next = `select nextval(pg_get_serial_sequence('drills', 'id'))`
 		if _, err := tx.Exec(ctx, next); err != nil {
 			return 0, err
@@ -36,11 +38,14 @@ func (s *Store) KeepDrill(ctx context.Context, a game.Actor, d club.Drill, sent 
 // needed is the number of starts that must count for the drill d to be passed,
 // and counting the results that do: see club.Rule.
 const (
-	needed   = `case when coalesce((d.rule->>'need')::int, 0) = 0 then jsonb_array_length(d.starts) else (d.rule->>'need')::int end`
-	counting = `case when coalesce((d.rule->>'clean')::boolean, false) then '{clean}'::text[] else '{clean,over par,helped}'::text[] end`
+	needed = `case when coalesce((d.rule->>'need')::int, 0) = 0 then jsonb_array_length(d.starts)
+		else (d.rule->>'need')::int end`
+	counting = `case when coalesce((d.rule->>'clean')::boolean, false) then '{clean}'::text[]
+		else '{clean,over par,helped}'::text[] end`
 )
 
-const drillColumns = `d.id, d.name, d.ending, d.side = 'hold', d.mode, d.stage_from, d.stage_to, d.defender, d.starts, d.rule`
+const drillColumns = `d.id, d.name, d.ending, d.side = 'hold', d.mode, d.stage_from, d.stage_to, d.defender, d.starts,
+	d.rule`
 
 func drillFields(d *club.Drill) []any {
 	return []any{&d.ID, &d.Name, &d.Ending, &d.Hold, &d.Mode, &d.From, &d.To, &d.Defender, &d.Starts, &d.Rule}
@@ -91,7 +96,8 @@ func (s *Store) Assign(ctx context.Context, a game.Actor, d game.DrillID, studen
 		return 0, club.Problems{"student": "Choose at least one student."}.Err()
 	}
 	id, err := s.once(ctx, a, sent, func(tx pgx.Tx, _ Sent) (id int64, err error) {
-		const q = `insert into assignments (club_id, drill_id, given_by, opens_at, due_on) values ($1, $2, $3, $4, $5) returning id`
+		const q = `insert into assignments (club_id, drill_id, given_by, opens_at, due_on) values ($1, $2, $3, $4, $5)
+			returning id`
 		if err := tx.QueryRow(ctx, q, a.Club, d, a.Person, s.now(), due).Scan(&id); err != nil {
 			return 0, err
 		}
@@ -114,7 +120,8 @@ func (s *Store) Assign(ctx context.Context, a game.Actor, d game.DrillID, studen
 
 // Given lists the names of those to whom an assignment was given.
 func (s *Store) Given(ctx context.Context, c game.ClubID, id game.AssignmentID) ([]string, error) {
-	const q = `select p.name from assignees e join people p on p.club_id = e.club_id and p.id = e.student_id and p.archived_at is null
+	const q = `select p.name from assignees e join people p on p.club_id = e.club_id and p.id = e.student_id
+		and p.archived_at is null
 		where e.club_id = $1 and e.assignment_id = $2 order by lower(p.name), p.id`
 	rows, err := s.pool.Query(ctx, q, c, id)
 	if err != nil {
@@ -138,10 +145,13 @@ func tasks(ctx context.Context, from querier, c game.ClubID, student game.Person
 				(select from games g where ` + ofTask + ` and g.start_no = n and g.result = any(` + counting + `))), '{}'),
 			coalesce(o.id, 0), coalesce(o.start_no, -1), p.wording
 		from assignees e join assignments a on a.club_id = e.club_id and a.id = e.assignment_id
-			join drills d on d.club_id = a.club_id and d.id = a.drill_id join people c on c.club_id = a.club_id and c.id = a.given_by
+			join drills d on d.club_id = a.club_id and d.id = a.drill_id join people c on c.club_id = a.club_id
+				and c.id = a.given_by
 			join people p on p.club_id = e.club_id and p.id = e.student_id
-			left join lateral (select g.id, g.start_no from games g where ` + ofTask + ` and g.ended_at is null order by g.id desc limit 1) o on true
-		where e.club_id = $1 and e.student_id = $2 and (e.passed_at is null or o.id is not null) and a.withdrawn_at is null and a.opens_at <= $3
+			left join lateral (select g.id, g.start_no from games g where ` + ofTask + ` and g.ended_at is null
+				order by g.id desc limit 1) o on true
+		where e.club_id = $1 and e.student_id = $2 and (e.passed_at is null or o.id is not null) and a.withdrawn_at is null
+			and a.opens_at <= $3
 		order by a.due_on nulls last, a.id`
 	rows, err := from.Query(ctx, q, c, student, now)
 	if err != nil {
@@ -160,7 +170,8 @@ func tasks(ctx context.Context, from querier, c game.ClubID, student game.Person
 
 // ofTask ties a game g to the assignment a and the assignee e around it.
 // A game that counts for nothing leaves its start open.
-const ofTask = `g.club_id = e.club_id and g.assignment_id = a.id and g.student_id = e.student_id and g.kind = 'drill' and g.counts`
+const ofTask = `g.club_id = e.club_id and g.assignment_id = a.id and g.student_id = e.student_id and g.kind = 'drill'
+	and g.counts`
 
 // Progress says how far each student of the club is with a drill.
 type Progress struct {
@@ -173,9 +184,12 @@ type Progress struct {
 // DrillProgress lists the club's students with how far each is with a drill.
 func (s *Store) DrillProgress(ctx context.Context, c game.ClubID, d game.DrillID) ([]Progress, error) {
 	const q = `select p.id, p.name, p.number, p.wording, l.id is not null, l.due_on,
-			(select count(distinct start_no) from games g where g.club_id = $1 and g.assignment_id = l.id and g.student_id = p.id and g.kind = 'drill' and g.counts and g.result = any(` + counting + `))
-		from people p join drills d on d.club_id = $1 and d.id = $2 left join lateral (select a.id, a.due_on from assignees e join assignments a on a.club_id = e.club_id and a.id = e.assignment_id
-			where e.club_id = $1 and e.student_id = p.id and a.drill_id = $2 and a.withdrawn_at is null order by a.id desc limit 1) l on true
+			(select count(distinct start_no) from games g where g.club_id = $1 and g.assignment_id = l.id
+				and g.student_id = p.id and g.kind = 'drill' and g.counts and g.result = any(` + counting + `))
+		from people p join drills d on d.club_id = $1 and d.id = $2 left join lateral (select a.id, a.due_on
+			from assignees e join assignments a on a.club_id = e.club_id and a.id = e.assignment_id
+			where e.club_id = $1 and e.student_id = p.id and a.drill_id = $2 and a.withdrawn_at is null order by a.id desc
+				limit 1) l on true
 		where p.club_id = $1 and p.role = 'student' and p.archived_at is null order by lower(p.name), p.id`
 	rows, err := s.pool.Query(ctx, q, c, d)
 	if err != nil {

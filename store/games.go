@@ -55,7 +55,8 @@ func (s *Store) startAfter(ctx context.Context, a game.Actor, id game.Assignment
 func (s *Store) Again(ctx context.Context, a game.Actor, id game.GameID) (game.GameID, error) {
 	var task club.Assignment
 	var start int
-	const q = `select a.id, g.start_no, ` + drillColumns + ` from games g join assignments a on a.club_id = g.club_id and a.id = g.assignment_id
+	const q = `select a.id, g.start_no, ` + drillColumns + ` from games g join assignments a on a.club_id = g.club_id
+		and a.id = g.assignment_id
 		join drills d on d.club_id = a.club_id and d.id = a.drill_id where g.club_id = $1 and g.id = $2 and g.student_id = $3`
 	err := s.pool.QueryRow(ctx, q, a.Club, id, a.Person).Scan(append([]any{&task.ID, &start},
 		drillFields(&task.Drill)...)...)
@@ -92,8 +93,10 @@ func insertGame(ctx context.Context, tx pgx.Tx, a game.Actor, t club.Assignment,
 	if start < 0 || start >= len(d.Starts) {
 		return 0, missing()
 	}
-	const q = `insert into games (club_id, student_id, assignment_id, drill_id, start_no, try, side, ending, start_fen, mode, stage_from, target, defender, seed, backs, allowance, budget, helps, hold, clock, started_at)
-		values ($1, $2, $3, $4, $5, $6, split_part($8, ' ', 2), $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20) on conflict do nothing returning id`
+	const q = `insert into games (club_id, student_id, assignment_id, drill_id, start_no, try, side, ending, start_fen,
+		mode, stage_from, target, defender, seed, backs, allowance, budget, helps, hold, clock, started_at)
+		values ($1, $2, $3, $4, $5, $6, split_part($8, ' ', 2), $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18,
+			$19, $20) on conflict do nothing returning id`
 	var id game.GameID
 	err := tx.QueryRow(ctx, q, a.Club, a.Person, t.ID, d.ID, start, try, d.Ending, d.Starts[start], d.Mode, d.From, d.To, d.Defender,
 		rand.Int64(), d.Rule.Backs, d.Rule.Allowance, d.Rule.Budget, practice.StepsOf(d.Rule.Help...), d.Hold, d.Rule.Clock,
@@ -129,12 +132,17 @@ type GameInfo struct {
 	Counts   bool // false: a task of the starting check, or a game that a coach played along
 }
 
-const gameColumns = `g.id, g.student_id, p.name, p.wording, g.ending, g.hold, g.mode, g.kind, coalesce(g.stage_from, g.target), g.target, coalesce(d.name, ''), coalesce(d.id, 0), coalesce(g.assignment_id, 0), g.start_no, coalesce(jsonb_array_length(d.starts), 1), g.try,
-	g.started_at, g.ended_at, coalesce(g."end", ''), coalesce(g.result, ''), coalesce(g.failed_stage, ''), coalesce(g.moves, 0), coalesce(g.par, 0), c.pace,
-	exists (select from assignees e where e.club_id = g.club_id and e.assignment_id = g.assignment_id and e.student_id = g.student_id and e.passed_at is null),
+const gameColumns = `g.id, g.student_id, p.name, p.wording, g.ending, g.hold, g.mode, g.kind, coalesce(g.stage_from,
+	g.target), g.target, coalesce(d.name, ''), coalesce(d.id, 0), coalesce(g.assignment_id, 0), g.start_no,
+	coalesce(jsonb_array_length(d.starts), 1), g.try,
+	g.started_at, g.ended_at, coalesce(g."end", ''), coalesce(g.result, ''), coalesce(g.failed_stage, ''),
+		coalesce(g.moves, 0), coalesce(g.par, 0), c.pace,
+	exists (select from assignees e where e.club_id = g.club_id and e.assignment_id = g.assignment_id
+		and e.student_id = g.student_id and e.passed_at is null),
 	g.counts`
 
-const gameTables = ` from games g join people p on p.club_id = g.club_id and p.id = g.student_id join clubs c on c.id = g.club_id
+const gameTables = ` from games g join people p on p.club_id = g.club_id and p.id = g.student_id
+	join clubs c on c.id = g.club_id
 	left join drills d on d.club_id = g.club_id and d.id = g.drill_id where g.club_id = $1 and `
 
 func scanGame(row pgx.CollectableRow) (GameInfo, error) {
@@ -160,7 +168,8 @@ func (s *Store) Game(ctx context.Context, c game.ClubID, id game.GameID) (GameIn
 func (s *Store) Games(ctx context.Context, c game.ClubID, student game.PersonID, code string,
 	stage ending.Stage) ([]GameInfo, error) {
 	const q = `select ` + gameColumns + gameTables + `g.student_id = $2 and ($3 = '' or g.ending = $3)
-		and ($4 = '' or exists (select from stage_results r where r.club_id = $1 and r.game_id = g.id and r.stage = $4)) order by g.started_at desc limit 60`
+		and ($4 = '' or exists (select from stage_results r where r.club_id = $1 and r.game_id = g.id and r.stage = $4))
+			order by g.started_at desc limit 60`
 	rows, err := s.pool.Query(ctx, q, c, student, code, string(stage))
 	if err != nil {
 		return nil, translate(err)
@@ -178,8 +187,10 @@ type StaleGame struct {
 // Stale lists up to 200 open games in which nothing has happened since a time.
 // They are in order, and begin after the game given.
 func (s *Store) Stale(ctx context.Context, since time.Time, after StaleGame) ([]StaleGame, error) {
-	const q = `select g.club_id, g.id from games g where g.ended_at is null and g.started_at < $1 and (g.club_id, g.id) > ($2, $3)
-		and not exists (select from acts a where a.club_id = g.club_id and a.game_id = g.id and a.at >= $1) order by 1, 2 limit 200`
+	const q = `select g.club_id, g.id from games g where g.ended_at is null and g.started_at < $1
+		and (g.club_id, g.id) > ($2, $3)
+		and not exists (select from acts a where a.club_id = g.club_id and a.game_id = g.id and a.at >= $1) order by 1, 2
+			limit 200`
 	rows, err := s.pool.Query(ctx, q, since, after.Club, after.Game)
 	if err != nil {
 		return nil, translate(err)

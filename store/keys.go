@@ -88,7 +88,8 @@ func (s *Store) dropOver(ctx context.Context) error {
 func (s *Store) SignIn(ctx context.Context, a game.Actor) (club.Secret, time.Duration, error) {
 	token, life := club.NewSecret(a.Club), lifetimes[a.Role]
 	err := s.tx(ctx, func(tx pgx.Tx) error {
-		const q = `insert into keys (club_id, hash, kind, person_id, made_at, seen_at, expires_at) values ($1, $2, 'session', $3, $4, $4, $5)`
+		const q = `insert into keys (club_id, hash, kind, person_id, made_at, seen_at, expires_at)
+			values ($1, $2, 'session', $3, $4, $4, $5)`
 		if _, err := tx.Exec(ctx, q, a.Club, token.Hash(), a.Person, s.now(), s.now().Add(life.all)); err != nil {
 			return err
 		}
@@ -132,7 +133,8 @@ func (s *Store) Open(ctx context.Context, token club.Secret) (game.Actor, error)
 	}
 	a := game.Actor{Club: c}
 	const q = `select p.id, p.role, p.name from keys k join people p on p.club_id = k.club_id and p.id = k.person_id
-		where k.club_id = $1 and k.hash = $2 and k.kind in ('card', 'report') and (k.expires_at is null or k.expires_at > $3) and p.archived_at is null`
+		where k.club_id = $1 and k.hash = $2 and k.kind in ('card', 'report') and (k.expires_at is null
+			or k.expires_at > $3) and p.archived_at is null`
 	err := translate(s.pool.QueryRow(ctx, q, c, token.Hash(), s.now()).Scan(&a.Person, &a.Role, &a.Name))
 	if game.KindOf(err) == game.Missing {
 		return a, gone()
@@ -150,7 +152,8 @@ func (s *Store) OpenPhrase(ctx context.Context, q *game.Queue, number string, ph
 	if err != nil {
 		return a, err
 	}
-	const find = `select p.club_id, p.id, p.role, p.name from keys k join people p on p.club_id = k.club_id and p.id = k.person_id
+	const find = `select p.club_id, p.id, p.role, p.name from keys k join people p on p.club_id = k.club_id
+		and p.id = k.person_id
 		where k.hash = $1 and k.kind = 'phrase' and p.archived_at is null`
 	err = translate(s.pool.QueryRow(ctx, find, hash).Scan(&a.Club, &a.Person, &a.Role, &a.Name))
 	if game.KindOf(err) == game.Missing {
@@ -164,7 +167,8 @@ func (s *Store) OpenPhrase(ctx context.Context, q *game.Queue, number string, ph
 func (s *Store) OpenPassword(ctx context.Context, q *game.Queue, email, password string) (game.Actor, error) {
 	a := game.Actor{Role: game.Coach}
 	var stored string
-	const find = `select club_id, id, name, password from people where lower(email) = lower($1) and password is not null and archived_at is null order by id limit 1`
+	const find = `select club_id, id, name, password from people where lower(email) = lower($1) and password is not null
+		and archived_at is null order by id limit 1`
 	err := translate(s.pool.QueryRow(ctx, find, email).Scan(&a.Club, &a.Person, &a.Name, &stored))
 	if err != nil && game.KindOf(err) != game.Missing {
 		return a, err
@@ -196,8 +200,10 @@ type Throttle struct {
 // nothing.
 func (s *Store) Attempt(ctx context.Context, key []byte, t Throttle) error {
 	const left = `greatest(0, failures.n - extract(epoch from $2::timestamptz - failures.last_at)::float8 / $5)`
-	const q = `insert into failures (key, n, last_at) values ($1, 1, $2) on conflict (key) do update set n = ` + left + ` + 1, last_at = $2
-		where ` + left + ` <= $3::float8 * $4::float8 - 1 or failures.last_at + least(300, 2 * power(2, least(ceil(` + left + ` / $3::float8) - $4::float8, 10))) * interval '1 second' <= $2
+	const q = `insert into failures (key, n, last_at) values ($1, 1, $2) on conflict (key) do update
+		set n = ` + left + ` + 1, last_at = $2
+		where ` + left + ` <= $3::float8 * $4::float8 - 1 or failures.last_at + least(300,
+			2 * power(2, least(ceil(` + left + ` / $3::float8) - $4::float8, 10))) * interval '1 second' <= $2
 		returning n`
 	var n float64
 	err := translate(s.pool.QueryRow(ctx, q, key, s.now(), float64(t.Scale), float64(free), t.Forget.Seconds()).Scan(&n))

@@ -89,7 +89,8 @@ func createClub(ctx context.Context, tx pgx.Tx, n club.NewClub, hashed string) (
 	if err := tx.QueryRow(ctx, c, n.Club, n.Zone, n.Welfare, n.Contact).Scan(&a.Club); err != nil {
 		return a, err
 	}
-	const p = `insert into people (club_id, role, name, email, password, owner) values ($1, 'coach', $2, $3, $4, true) returning id`
+	const p = `insert into people (club_id, role, name, email, password, owner) values ($1, 'coach', $2, $3, $4, true)
+		returning id`
 	if err := tx.QueryRow(ctx, p, a.Club, n.Name, n.Email, hashed).Scan(&a.Person); err != nil {
 		return a, err
 	}
@@ -177,11 +178,13 @@ func insertStudent(ctx context.Context, tx pgx.Tx, a game.Actor, n club.NewStude
 	if err := askTwice(ctx, tx, a.Club, n); err != nil {
 		return p, err
 	}
-	const q = `insert into people (club_id, role, name, number, wording) values ($1, 'student', $2, nextval('student_numbers'), $3) returning id, number`
+	const q = `insert into people (club_id, role, name, number, wording) values ($1, 'student', $2,
+		nextval('student_numbers'), $3) returning id, number`
 	if err := tx.QueryRow(ctx, q, a.Club, n.Name, n.Wording).Scan(&p.ID, &p.Number); err != nil {
 		return p, err
 	}
-	const c = `insert into consents (club_id, student_id, given_by, given_on, noted_by, version) values ($1, $2, $3, $4, $5, $6)`
+	const c = `insert into consents (club_id, student_id, given_by, given_on, noted_by, version)
+		values ($1, $2, $3, $4, $5, $6)`
 	if _, err := tx.Exec(ctx, c, a.Club, p.ID, n.ConsentBy, n.ConsentOn, a.Person, club.ConsentVersion); err != nil {
 		return p, err
 	}
@@ -230,11 +233,13 @@ func (s *Store) ReplaceCard(ctx context.Context, a game.Actor, id game.PersonID,
 
 func (s *Store) newCard(ctx context.Context, tx pgx.Tx, a game.Actor, p club.Person, in Sent) (club.Card, error) {
 	card := club.NewCard(p)
-	const old = `delete from keys where club_id = $1 and person_id = $2 and kind in ('card', 'phrase', 'session', 'device')`
+	const old = `delete from keys where club_id = $1 and person_id = $2 and kind in ('card', 'phrase', 'session',
+		'device')`
 	if _, err := tx.Exec(ctx, old, a.Club, p.ID); err != nil {
 		return card, err
 	}
-	const q = `insert into keys (club_id, hash, kind, person_id, made_at) values ($1, $2, 'card', $4, $5), ($1, $3, 'phrase', $4, $5)`
+	const q = `insert into keys (club_id, hash, kind, person_id, made_at) values ($1, $2, 'card', $4, $5), ($1, $3,
+		'phrase', $4, $5)`
 	phrase, err := club.PhraseHash(ctx, club.Known, strconv.Itoa(p.Number), card.Words)
 	if err != nil {
 		return card, err
@@ -254,7 +259,8 @@ func (s *Store) newCard(ctx context.Context, tx pgx.Tx, a game.Actor, p club.Per
 // pupil reads a student of the club.
 func pupil(ctx context.Context, tx pgx.Tx, c game.ClubID, id game.PersonID) (club.Person, error) {
 	p := club.Person{ID: id, Club: c, Role: game.Student}
-	const q = `select name, coalesce(number, 0), wording from people where club_id = $1 and id = $2 and role = $3 and archived_at is null`
+	const q = `select name, coalesce(number, 0), wording from people where club_id = $1 and id = $2 and role = $3
+		and archived_at is null`
 	err := tx.QueryRow(ctx, q, c, id, game.Student).Scan(&p.Name, &p.Number, &p.Wording)
 	return p, err
 }
@@ -321,7 +327,8 @@ func (s *Store) newLink(ctx context.Context, tx pgx.Tx, a game.Actor, guardian g
 	if err := stopLink(ctx, tx, a.Club, guardian); err != nil {
 		return link, err
 	}
-	const k = `insert into keys (club_id, hash, kind, person_id, made_at, expires_at) values ($1, $2, 'report', $3, $4, $5)`
+	const k = `insert into keys (club_id, hash, kind, person_id, made_at, expires_at)
+		values ($1, $2, 'report', $3, $4, $5)`
 	if _, err := tx.Exec(ctx, k, a.Club, link.Token.Hash(), guardian, s.now(), s.now().AddDate(0, 0, LinkDays)); err != nil {
 		return link, err
 	}
@@ -374,7 +381,8 @@ func (s *Store) Roster(ctx context.Context, c game.ClubID) ([]RosterRow, error) 
 			(select max(made_at) from keys k where k.club_id = $1 and k.person_id = p.id and k.kind = 'card'),
 			count(g.id) filter (where g.ended_at is not null and g.counts), max(g.started_at)
 		from people p left join games g on g.club_id = p.club_id and g.student_id = p.id
-		where p.club_id = $1 and p.role = 'student' and p.archived_at is null group by p.id, p.name, p.number, p.wording order by lower(p.name), p.id`
+		where p.club_id = $1 and p.role = 'student' and p.archived_at is null group by p.id, p.name, p.number, p.wording
+			order by lower(p.name), p.id`
 	rows, err := s.pool.Query(ctx, q, c)
 	if err != nil {
 		return nil, translate(err)
@@ -418,13 +426,16 @@ func (s *Store) StudentFile(ctx context.Context, c game.ClubID, id game.PersonID
 	f := StudentFile{Person: club.Person{ID: id, Club: c, Role: game.Student}}
 	const q = `select p.name, p.number, p.wording, c.given_by, c.given_on,
 			(select max(made_at) from keys k where k.club_id = $1 and k.person_id = p.id and k.kind = 'card')
-		from people p join lateral (select given_by, given_on from consents c where c.club_id = $1 and c.student_id = p.id order by c.id desc limit 1) c on true
+		from people p join lateral (select given_by, given_on from consents c where c.club_id = $1 and c.student_id = p.id
+			order by c.id desc limit 1) c on true
 		where p.club_id = $1 and p.id = $2 and p.role = 'student' and p.archived_at is null`
 	if err := s.pool.QueryRow(ctx, q, c, id).Scan(&f.Name, &f.Number, &f.Wording, &f.ConsentBy, &f.ConsentOn, &f.Card); err != nil {
 		return f, translate(err)
 	}
-	const g = `select p.id, p.name, (select max(expires_at) from keys k where k.club_id = $1 and k.person_id = p.id and k.kind = 'report')
-		from guardians g join people p on p.club_id = g.club_id and p.id = g.guardian_id where g.club_id = $1 and g.student_id = $2 order by p.id`
+	const g = `select p.id, p.name, (select max(expires_at) from keys k where k.club_id = $1 and k.person_id = p.id
+		and k.kind = 'report')
+		from guardians g join people p on p.club_id = g.club_id and p.id = g.guardian_id where g.club_id = $1
+			and g.student_id = $2 order by p.id`
 	rows, err := s.pool.Query(ctx, g, c, id)
 	if err != nil {
 		return f, translate(err)
@@ -439,7 +450,8 @@ func (s *Store) StudentFile(ctx context.Context, c game.ClubID, id game.PersonID
 
 // Wards lists the students of a guardian.
 func (s *Store) Wards(ctx context.Context, a game.Actor) ([]club.Person, error) {
-	const q = `select p.id, p.name, p.number, p.wording from guardians g join people p on p.club_id = g.club_id and p.id = g.student_id
+	const q = `select p.id, p.name, p.number, p.wording from guardians g join people p on p.club_id = g.club_id
+		and p.id = g.student_id
 		where g.club_id = $1 and g.guardian_id = $2 and p.archived_at is null order by p.id`
 	rows, err := s.pool.Query(ctx, q, a.Club, a.Person)
 	if err != nil {

@@ -21,7 +21,8 @@ func (s *Store) BeginPlacement(ctx context.Context, a game.Actor, student game.P
 		if _, err := pupil(ctx, tx, a.Club, student); err != nil {
 			return 0, err
 		}
-		const q = `insert into placements (club_id, student_id, begun_by, begun_at) values ($1, $2, $3, $4) on conflict do nothing returning id`
+		const q = `insert into placements (club_id, student_id, begun_by, begun_at) values ($1, $2, $3, $4)
+			on conflict do nothing returning id`
 		err = tx.QueryRow(ctx, q, a.Club, student, a.Person, s.now()).Scan(&id)
 		if errors.Is(err, pgx.ErrNoRows) {
 			return 0, nil
@@ -29,7 +30,8 @@ func (s *Store) BeginPlacement(ctx context.Context, a game.Actor, student game.P
 		if err != nil {
 			return 0, err
 		}
-		const row = `insert into placement_tasks (club_id, placement_id, no, kind, fen, ending, target, budget) values ($1, $2, $3, $4, $5, $6, $7, $8)`
+		const row = `insert into placement_tasks (club_id, placement_id, no, kind, fen, ending, target, budget)
+			values ($1, $2, $3, $4, $5, $6, $7, $8)`
 		for i, t := range tasks {
 			if _, err := tx.Exec(ctx, row, a.Club, id, i+1, t.Code, t.FEN, t.Ending, t.Target, t.Budget); err != nil {
 				return 0, err
@@ -53,7 +55,8 @@ func (s *Store) LatestPlacement(ctx context.Context, c game.ClubID,
 
 func placement(ctx context.Context, tx pgx.Tx, c game.ClubID, student game.PersonID) (*progress.Placement, error) {
 	var p progress.Placement
-	const q = `select id, begun_at, ended_at from placements where club_id = $1 and student_id = $2 order by id desc limit 1`
+	const q = `select id, begun_at, ended_at from placements where club_id = $1 and student_id = $2 order by id desc
+		limit 1`
 	err := tx.QueryRow(ctx, q, c, student).Scan(&p.ID, &p.Begun, &p.Ended)
 	if errors.Is(err, pgx.ErrNoRows) {
 		return nil, nil
@@ -62,7 +65,8 @@ func placement(ctx context.Context, tx pgx.Tx, c game.ClubID, student game.Perso
 		return nil, err
 	}
 	const t = `select t.no, t.kind, t.fen, t.ending, t.target, t.budget, coalesce(g.id, 0), t.passed, t.took
-		from placement_tasks t left join games g on g.club_id = t.club_id and g.id = t.game_id and (g.ended_at is null or t.passed is not null)
+		from placement_tasks t left join games g on g.club_id = t.club_id and g.id = t.game_id and (g.ended_at is null
+			or t.passed is not null)
 		where t.club_id = $1 and t.placement_id = $2 order by t.no`
 	rows, err := tx.Query(ctx, t, c, p.ID)
 	if err != nil {
@@ -120,7 +124,8 @@ func (s *Store) AnswerTask(ctx context.Context, a game.Actor, answer string, pas
 		if err != nil || p == nil || p.Next() < 0 || p.Tasks[p.Next()].Code != progress.Question {
 			return err
 		}
-		const q = `update placement_tasks set answer = $4, passed = $5 where club_id = $1 and placement_id = $2 and no = $3 and passed is null`
+		const q = `update placement_tasks set answer = $4, passed = $5 where club_id = $1 and placement_id = $2 and no = $3
+			and passed is null`
 		if _, err := tx.Exec(ctx, q, a.Club, p.ID, p.Next()+1, answer, passed); err != nil {
 			return err
 		}
@@ -134,7 +139,8 @@ func answered(ctx context.Context, tx pgx.Tx, e entry, at time.Time) error {
 	if !e.setup.Quiet || e.outcome.End == practice.Abandoned {
 		return nil
 	}
-	const q = `update placement_tasks set passed = $3, took = (select coalesce(sum(took), 0) / 1000 from acts where club_id = $1 and game_id = $2)
+	const q = `update placement_tasks set passed = $3, took = (select coalesce(sum(took), 0) / 1000 from acts
+		where club_id = $1 and game_id = $2)
 		where club_id = $1 and game_id = $2 and passed is null`
 	if _, err := tx.Exec(ctx, q, e.club, e.setup.Game, e.outcome.Result != practice.NotWon); err != nil {
 		return err
@@ -154,7 +160,8 @@ func endPlacement(ctx context.Context, tx pgx.Tx, a game.Actor, at time.Time) er
 	if !progress.Over(p.Passed(), seconds) {
 		return nil
 	}
-	if _, err := tx.Exec(ctx, `update placements set ended_at = $3 where club_id = $1 and id = $2`, a.Club, p.ID, at); err != nil {
+	if _, err := tx.Exec(ctx, `update placements set ended_at = $3 where club_id = $1
+		and id = $2`, a.Club, p.ID, at); err != nil {
 		return err
 	}
 	return audit(ctx, tx, a, "starting check ended", a.Person, "")

@@ -12,8 +12,10 @@ import (
 // Failures counts, for each ending, the games in all (stage empty) and those
 // not won by the stage in which the win went, over the same weeks as StageView.
 func (s *Store) Failures(ctx context.Context, c game.ClubID) ([]progress.Failure, error) {
-	const q = `select ending, coalesce(failed_stage, ''), count(*) from games where club_id = $1 and ended_at > $2 and counts and not hold and "end" <> 'left' and failed_stage is not null group by 1, 2
-		union all select ending, '', count(*) from games where club_id = $1 and ended_at > $2 and counts and not hold and "end" <> 'left' group by 1`
+	const q = `select ending, coalesce(failed_stage, ''), count(*) from games where club_id = $1 and ended_at > $2
+		and counts and not hold and "end" <> 'left' and failed_stage is not null group by 1, 2
+		union all select ending, '', count(*) from games where club_id = $1 and ended_at > $2 and counts and not hold
+			and "end" <> 'left' group by 1`
 	rows, err := s.pool.Query(ctx, q, c, s.now().Add(-progress.Window))
 	if err != nil {
 		return nil, translate(err)

@@ -40,7 +40,8 @@ const deafAfter = 25 * time.Second
 // Ready says whether the database answers and keeps what it acknowledges, whether
 // there is space, and whether other nodes are heard.
 func (s *Store) Ready(ctx context.Context) error {
-	const q = `select name from pg_settings where name in ('fsync', 'full_page_writes', 'synchronous_commit') and setting = 'off'`
+	const q = `select name from pg_settings where name in ('fsync', 'full_page_writes', 'synchronous_commit')
+		and setting = 'off'`
 	rows, err := s.pool.Query(ctx, q)
 	if err != nil {
 		return &NotReady{NoDatabase, err}
@@ -74,7 +75,8 @@ func (s *Store) committed(err error) {
 // is from ours. After a commit was refused for lack of space, it tries whether
 // there is space again.
 func (s *Store) Alive(ctx context.Context) error {
-	const q = `insert into nodes (id, seen_at) values ($1, now()) on conflict (id) do update set seen_at = now() returning clock_timestamp()`
+	const q = `insert into nodes (id, seen_at) values ($1, now()) on conflict (id) do update set seen_at = now()
+		returning clock_timestamp()`
 	asked := s.now()
 	var at time.Time
 	err := s.pool.QueryRow(ctx, q, s.node).Scan(&at)

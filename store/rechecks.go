@@ -58,7 +58,8 @@ func ring(ctx context.Context, tx pgx.Tx, e entry) error {
 		return err
 	}
 	now, rung := of.Standings, of.Bells
-	const q = `insert into bells (club_id, student_id, ending, stage, rung_on) values ($1, $2, $3, $4, date '1970-01-01' + $5::int) on conflict do nothing`
+	const q = `insert into bells (club_id, student_id, ending, stage, rung_on) values ($1, $2, $3, $4,
+		date '1970-01-01' + $5::int) on conflict do nothing`
 	for _, k := range inOrder(now) {
 		if now[k].Mastered == 0 || rung[k] != 0 {
 			continue
@@ -91,7 +92,8 @@ func (s *Store) Recheck(ctx context.Context, a game.Actor, k progress.Key, fen, 
 		if err := lockStudent(ctx, tx, a); err != nil {
 			return err
 		}
-		const open = `select id from games where club_id = $1 and student_id = $2 and kind = 'recheck' and ending = $3 and stage_from = $4 and ended_at is null`
+		const open = `select id from games where club_id = $1 and student_id = $2 and kind = 'recheck' and ending = $3
+			and stage_from = $4 and ended_at is null`
 		err = tx.QueryRow(ctx, open, a.Club, a.Person, k.Ending, k.Stage).Scan(&id)
 		if err == nil || !errors.Is(err, pgx.ErrNoRows) {
 			return err
@@ -108,12 +110,14 @@ func (s *Store) Recheck(ctx context.Context, a game.Actor, k progress.Key, fen, 
 // lockStudent makes two tabs of one student begin one game.
 func lockStudent(ctx context.Context, tx pgx.Tx, a game.Actor) error {
 	var id game.PersonID
-	const q = `select id from people where club_id = $1 and id = $2 and role = 'student' and archived_at is null for update`
+	const q = `select id from people where club_id = $1 and id = $2 and role = 'student'
+		and archived_at is null for update`
 	return tx.QueryRow(ctx, q, a.Club, a.Person).Scan(&id)
 }
 
 func beginExtra(ctx context.Context, tx pgx.Tx, a game.Actor, x extra, now time.Time) (game.GameID, error) {
-	const q = `insert into games (club_id, student_id, assignment_id, kind, counts, start_no, try, side, ending, start_fen, mode, stage_from, target, defender, seed, backs, allowance, budget, helps, started_at)
+	const q = `insert into games (club_id, student_id, assignment_id, kind, counts, start_no, try, side, ending,
+		start_fen, mode, stage_from, target, defender, seed, backs, allowance, budget, helps, started_at)
 		values ($1, $2, nullif($3, 0), $4, $4 <> 'newcomer', $17, 1 + (select count(*) from games where club_id = $1 and student_id = $2 and assignment_id = $3 and kind = $4),
 			split_part($6, ' ', 2), $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16) returning id`
 	start := -1 // none of a drill's

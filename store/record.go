@@ -158,7 +158,8 @@ func (r *reading) stages() error {
 func (r *reading) habits() error {
 	const q = `select g.student_id, g.ending, h.key, sum((h.value->>'n')::int)::int, sum((h.value->>'k')::int)::int
 		from games g, jsonb_each(g.habits) h
-		where g.club_id = $1 and ($2::bigint[] is null or g.student_id = any($2)) and g.ended_at > $3 and g.counts group by 1, 2, 3`
+		where g.club_id = $1 and ($2::bigint[] is null or g.student_id = any($2)) and g.ended_at > $3 and g.counts
+			group by 1, 2, 3`
 	var code string
 	var habit practice.Habit
 	var t practice.Tally
@@ -171,7 +172,8 @@ func (r *reading) habits() error {
 }
 
 func (r *reading) bells() error {
-	const q = `select student_id, ending, stage, rung_on from bells where club_id = $1 and ($2::bigint[] is null or student_id = any($2))`
+	const q = `select student_id, ending, stage, rung_on from bells where club_id = $1 and ($2::bigint[] is null
+		or student_id = any($2))`
 	var k progress.Key
 	var on time.Time
 	return r.each(q, nil, []any{&k.Ending, &k.Stage, &on}, func(of *progress.Record) { of.Bells[k] = progress.DayOf(on) })
@@ -200,7 +202,8 @@ func (r *reading) standings() error {
 
 // trialsQuery reads ended games in test mode, the oldest first. Games that were left
 // say nothing.
-const trialsQuery = `select g.student_id, g.ended_at, g.ending, coalesce(g.stage_from, g.target), g.target, g.moves, g.result,
+const trialsQuery = `select g.student_id, g.ended_at, g.ending, coalesce(g.stage_from, g.target), g.target, g.moves,
+	g.result,
 		coalesce((select jsonb_object_agg(r.stage, r.clean) from stage_results r where r.club_id = g.club_id and r.game_id = g.id), '{}')
 	from games g where g.club_id = $1 and ($2::bigint[] is null or g.student_id = any($2)) and g.mode = 'test' and g.counts
 		and g.ended_at is not null and g.kind in ('drill', 'recheck') and g."end" <> 'left' order by g.ended_at, g.id`
@@ -227,8 +230,10 @@ func (r *reading) tasks() error {
 
 // underWay reads the last parts and the re-checks that are not ended.
 func (r *reading) underWay() error {
-	const q = `select student_id, coalesce(assignment_id, 0), id, kind, ending, coalesce(stage_from, ''), start_fen from games
-		where club_id = $1 and ($2::bigint[] is null or student_id = any($2)) and kind in ('part', 'recheck') and ended_at is null`
+	const q = `select student_id, coalesce(assignment_id, 0), id, kind, ending, coalesce(stage_from, ''), start_fen
+		from games
+		where club_id = $1 and ($2::bigint[] is null or student_id = any($2)) and kind in ('part', 'recheck')
+			and ended_at is null`
 	var task game.AssignmentID
 	var id game.GameID
 	var kind GameKind

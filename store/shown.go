@@ -53,7 +53,8 @@ func (s *Store) show(ctx context.Context, tx pgx.Tx, session club.Secret, kind S
 		until = s.now().Add(draftFor)
 	}
 	const q = `insert into shown (club_id, session, kind, subject_id, sealed, expires_at) values ($1, $2, $3, $4, $5, $6)
-		on conflict (club_id, session, kind, subject_id) do update set sealed = excluded.sealed, expires_at = excluded.expires_at`
+		on conflict (club_id, session, kind, subject_id) do update set sealed = excluded.sealed,
+			expires_at = excluded.expires_at`
 	_, err = tx.Exec(ctx, q, c, session.Hash(), kind, subject, sealed, until)
 	return err
 }
@@ -72,7 +73,8 @@ func (s *Store) Shown(ctx context.Context, session club.Secret, kind ShownKind, 
 		return missing()
 	}
 	var sealed []byte
-	const q = `select sealed from shown where club_id = $1 and session = $2 and kind = $3 and subject_id = $4 and expires_at > $5`
+	const q = `select sealed from shown where club_id = $1 and session = $2 and kind = $3 and subject_id = $4
+		and expires_at > $5`
 	if err := s.pool.QueryRow(ctx, q, c, session.Hash(), kind, subject, s.now()).Scan(&sealed); err != nil {
 		return translate(err)
 	}

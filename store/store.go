@@ -119,7 +119,8 @@ func translate(err error) error {
 
 // audit notes who did what to whom; ids only.
 func audit(ctx context.Context, tx pgx.Tx, a game.Actor, action string, subject game.PersonID, detail string) error {
-	const q = `insert into audit (club_id, actor_id, action, subject_id, detail) values ($1, nullif($2, 0), $3, nullif($4, 0), $5)`
+	const q = `insert into audit (club_id, actor_id, action, subject_id, detail)
+		values ($1, nullif($2, 0), $3, nullif($4, 0), $5)`
 	_, err := tx.Exec(ctx, q, a.Club, a.Person, action, subject, detail)
 	return err
 }

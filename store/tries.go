@@ -28,10 +28,13 @@ func (s *Store) TriesAt(ctx context.Context, a game.Actor, task game.AssignmentI
 func tries(ctx context.Context, from querier, c game.ClubID, only []game.PersonID, task game.AssignmentID,
 	now time.Time) ([]progress.TaskTries, error) {
 	const q = `select p.id, p.name, c.zone, g.ended_at, g.start_no, g.kind, g.result, a.id, a.due_on, ` + drillColumns + `
-		from assignees e join assignments a on a.club_id = e.club_id and a.id = e.assignment_id join drills d on d.club_id = a.club_id and d.id = a.drill_id
-			join people p on p.club_id = e.club_id and p.id = e.student_id and p.archived_at is null join clubs c on c.id = e.club_id
+		from assignees e join assignments a on a.club_id = e.club_id and a.id = e.assignment_id
+			join drills d on d.club_id = a.club_id and d.id = a.drill_id
+			join people p on p.club_id = e.club_id and p.id = e.student_id and p.archived_at is null
+				join clubs c on c.id = e.club_id
 			join games g on g.club_id = e.club_id and g.assignment_id = e.assignment_id and g.student_id = e.student_id
-		where e.club_id = $1 and ($2::bigint[] is null or e.student_id = any($2)) and ($3 = a.id or $3 = 0 and e.passed_at is null and a.withdrawn_at is null)
+		where e.club_id = $1 and ($2::bigint[] is null or e.student_id = any($2)) and ($3 = a.id or $3 = 0
+			and e.passed_at is null and a.withdrawn_at is null)
 			and g.ended_at > $4 and g.counts and g."end" not in ('left', 'restarted') order by p.id, a.id, g.ended_at, g.id`
 	rows, err := from.Query(ctx, q, c, only, task, now.Add(-progress.Window))
 	if err != nil {
@@ -62,7 +65,8 @@ func tries(ctx context.Context, from querier, c game.ClubID, only []game.PersonI
 // playedSince adds up a student's seconds of thought since a time.
 func playedSince(ctx context.Context, from querier, c game.ClubID, student game.PersonID,
 	since time.Time) (int, error) {
-	const q = `select coalesce(sum(c.took), 0) / 1000 from games g join acts c on c.club_id = g.club_id and c.game_id = g.id
+	const q = `select coalesce(sum(c.took), 0) / 1000 from games g join acts c on c.club_id = g.club_id
+		and c.game_id = g.id
 		where g.club_id = $1 and g.student_id = $2 and g.started_at > $3::timestamptz - interval '2 days' and c.at >= $3`
 	var seconds int
 	err := from.QueryRow(ctx, q, c, student, since).Scan(&seconds)
@@ -77,7 +81,8 @@ func (s *Store) Part(ctx context.Context, a game.Actor, t club.Assignment, fen s
 		if err := lockStudent(ctx, tx, a); err != nil {
 			return err
 		}
-		const open = `select id from games where club_id = $1 and student_id = $2 and assignment_id = $3 and kind = 'part' and ended_at is null`
+		const open = `select id from games where club_id = $1 and student_id = $2 and assignment_id = $3 and kind = 'part'
+			and ended_at is null`
 		err := tx.QueryRow(ctx, open, a.Club, a.Person, t.ID).Scan(&id)
 		if err == nil || !errors.Is(err, pgx.ErrNoRows) {
 			return err
