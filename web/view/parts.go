@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"strings"
 
 	"github.com/a-h/templ"
 )
@@ -90,12 +91,20 @@ func Sentence(parts []Part) templ.Component {
 }
 
 func writePart(ctx context.Context, w io.Writer, part Part) error {
-	if part.Stage != "" {
+	text := templ.EscapeString(part.Text)
+	if part.Stage != "" { // the mark stays with its first word, whatever the width of the line
+		if _, err := io.WriteString(w, `<span class="mark-word">`); err != nil {
+			return err
+		}
 		if err := bareMark(part.Stage, Reached).Render(ctx, w); err != nil {
 			return err
 		}
+		first, rest, more := strings.Cut(text, " ")
+		text = first + "</span>"
+		if more {
+			text += " " + rest
+		}
 	}
-	text := templ.EscapeString(part.Text)
 	if part.Bold {
 		text = "<b>" + text + "</b>"
 	}
