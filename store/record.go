@@ -12,42 +12,40 @@ import (
 	"github.com/jackc/pgx/v5"
 )
 
-// RecordOf reads all that is known of one student.
-func (s *Store) RecordOf(ctx context.Context, c game.ClubID, student game.PersonID) (progress.Record, error) {
-	return s.recordOf(ctx, c, student, func(r *reading) []func() error {
-		return []func() error{r.stages, r.habits, r.standings, r.tries, r.tasks, r.underWay, r.secondsToday, r.played, r.check}
-	})
+// Part is a part of a record that a page may need.
+type Part int
+
+// The parts of a record.
+const (
+	WithStages Part = iota
+	WithHabits
+	WithStandings // and bells
+	WithTries
+	WithTasks
+	WithUnderWay // last parts and re-checks that are not ended
+	WithSeconds  // of play today
+	WithPlayed
+	WithCheck
+)
+
+// read fills a part of the records.
+func (r *reading) read(p Part) error {
+	return [...]func() error{
+		WithStages: r.stages, WithHabits: r.habits, WithStandings: r.standings, WithTries: r.tries, WithTasks: r.tasks,
+		WithUnderWay: r.underWay, WithSeconds: r.secondsToday, WithPlayed: r.played, WithCheck: r.check,
+	}[p]()
 }
 
-// TodayOf reads what a student's own day is decided from: neither the habits nor the
-// games that ended.
-func (s *Store) TodayOf(ctx context.Context, c game.ClubID, student game.PersonID) (progress.Record, error) {
-	return s.recordOf(ctx, c, student, func(r *reading) []func() error {
-		return []func() error{r.stages, r.standings, r.tries, r.tasks, r.underWay, r.secondsToday, r.check}
-	})
-}
-
-// WayOf reads what a coach's proposal for a student is decided from: neither what is
-// set nor the games that ended.
-func (s *Store) WayOf(ctx context.Context, c game.ClubID, student game.PersonID) (progress.Record, error) {
-	return s.recordOf(ctx, c, student, func(r *reading) []func() error {
-		return []func() error{r.stages, r.habits, r.standings, r.tries, r.check}
-	})
-}
-
-// ReportOf reads what a guardian is told of: what was played, reached and set.
-func (s *Store) ReportOf(ctx context.Context, c game.ClubID, student game.PersonID) (progress.Record, error) {
-	return s.recordOf(ctx, c, student, func(r *reading) []func() error {
-		return []func() error{r.stages, r.standings, r.tasks, r.played}
-	})
-}
-
-func (s *Store) recordOf(ctx context.Context, c game.ClubID, student game.PersonID,
-	parts func(*reading) []func() error) (progress.Record, error) {
+// RecordOf reads the named parts of what is known of one student.
+func (s *Store) RecordOf(ctx context.Context, c game.ClubID, student game.PersonID,
+	parts ...Part) (progress.Record, error) {
 	var out progress.Record
 	err := s.readTx(ctx, func(tx pgx.Tx) error {
 		r := &reading{ctx: ctx, tx: tx, club: c, only: []game.PersonID{student}, now: s.now()}
-		all, err := r.fill(parts(r)...)
+		all, err := r.fill()
+		for i := 0; err == nil && i < len(parts); i++ {
+			err = r.read(parts[i])
+		}
 		if err == nil && len(all) == 0 {
 			err = missing()
 		}
@@ -81,7 +79,8 @@ func (s *Store) readTx(ctx context.Context, f func(pgx.Tx) error) error {
 }
 
 // reading fills the records of some students, with a fixed number of queries
-// whatever their number.
+// whatever their number; but what is set, the day's seconds and the starting check are
+// asked for student by student, and are read for one alone.
 type reading struct {
 	ctx   context.Context //nolint:containedctx // it lives as long as the transaction
 	tx    pgx.Tx

@@ -8,8 +8,15 @@ import (
 	"drover/game"
 	"drover/game/club"
 	"drover/game/practice"
+	"drover/store"
 	"drover/store/storetest"
 )
+
+// everything is all parts of a record.
+var everything = []store.Part{
+	store.WithStages, store.WithHabits, store.WithStandings, store.WithTries, store.WithTasks, store.WithUnderWay,
+	store.WithSeconds, store.WithPlayed, store.WithCheck,
+}
 
 // TestRecordsTakeFixedQueries: the records of a club take as many queries for twenty
 // students as for two, and one student's record takes a fixed number too.
@@ -28,7 +35,7 @@ func TestRecordsTakeFixedQueries(t *testing.T) {
 			t.Fatal(err)
 		}
 		all = n.Load() - before
-		if _, err := counted.RecordOf(ctx, f.Coach.Club, f.Student.Person); err != nil {
+		if _, err := counted.RecordOf(ctx, f.Coach.Club, f.Student.Person, everything...); err != nil {
 			t.Fatal(err)
 		}
 		return all, n.Load() - before - all
@@ -59,7 +66,7 @@ func TestRecordHoldsWhatIsKnown(t *testing.T) {
 	if _, err := s.Recheck(ctx, f.Student, rookMate, storetest.FinishStart, "longest"); err != nil {
 		t.Fatal(err)
 	}
-	of, err := s.RecordOf(ctx, f.Coach.Club, f.Student.Person)
+	of, err := s.RecordOf(ctx, f.Coach.Club, f.Student.Person, everything...)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -68,7 +75,7 @@ func TestRecordHoldsWhatIsKnown(t *testing.T) {
 		of.Check != nil {
 		t.Errorf("%+v", of)
 	}
-	other, err := s.RecordOf(ctx, f.Coach.Club, f.Student2.Person)
+	other, err := s.RecordOf(ctx, f.Coach.Club, f.Student2.Person, everything...)
 	if err != nil || len(other.Tasks) != 1 ||
 		len(other.Tries)+len(other.Stages)+len(other.Played)+len(other.Rechecks) != 0 {
 		t.Errorf("the neighbour: %+v, %v", other, err)

@@ -41,8 +41,8 @@ func policyFor(base *url.URL) string {
 		"; manifest-src 'self'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'"
 }
 
-// networks reads the networks of the reverse proxies.
-func networks(names []string) ([]netip.Prefix, error) {
+// Networks reads the networks of the reverse proxies.
+func Networks(names []string) ([]netip.Prefix, error) {
 	var all []netip.Prefix
 	for _, name := range names {
 		p, err := netip.ParsePrefix(name)
@@ -73,7 +73,7 @@ func (s *Server) sameOrigin(next http.Handler) http.Handler {
 		if origin != "" {
 			why = "its header Origin is another address than DROVER_URL; if people use that address, set it as DROVER_URL"
 		}
-		s.said.first("form refused", int64(len(origin)), 0, func() {
+		s.said.first(why, 0, 0, func() {
 			s.log.Warn("a form was refused: "+why, "origin", origin, "DROVER_URL", s.origin())
 		})
 		s.draw(w, r, http.StatusForbidden, view.ProblemPage{

@@ -121,7 +121,8 @@ func (s *Server) studentFile(w http.ResponseWriter, r *http.Request, a game.Acto
 	if err != nil {
 		return err
 	}
-	of, err := s.store.WayOf(r.Context(), a.Club, student)
+	of, err := s.store.RecordOf(r.Context(), a.Club, student,
+		store.WithStages, store.WithHabits, store.WithStandings, store.WithTries, store.WithCheck)
 	if err != nil {
 		return err
 	}

@@ -8,6 +8,7 @@ import (
 	"drover/game/ending"
 	"drover/game/practice"
 	"drover/game/progress"
+	"drover/store"
 	"drover/web/view"
 )
 
@@ -30,7 +31,8 @@ func (s *Server) report(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	if err != nil {
 		return err
 	}
-	of, err := s.store.ReportOf(ctx, a.Club, child.ID)
+	of, err := s.store.RecordOf(ctx, a.Club, child.ID,
+		store.WithStages, store.WithStandings, store.WithTasks, store.WithPlayed)
 	if err != nil {
 		return err
 	}

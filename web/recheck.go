@@ -9,6 +9,7 @@ import (
 	"drover/game"
 	"drover/game/ending"
 	"drover/game/progress"
+	"drover/store"
 	"drover/web/view"
 )
 
@@ -165,7 +166,7 @@ func (s *Server) startCheck(w http.ResponseWriter, r *http.Request, a game.Actor
 	if err := s.form(r, &f); err != nil {
 		return err
 	}
-	of, err := s.store.TodayOf(r.Context(), a.Club, a.Person)
+	of, err := s.store.RecordOf(r.Context(), a.Club, a.Person, store.WithStandings)
 	if err != nil {
 		return err
 	}

@@ -59,7 +59,7 @@ func New(cfg Config, st *store.Store, hub *live.Hub, judge *ending.Judge, log *s
 	if err != nil {
 		return nil, err
 	}
-	proxies, err := networks(cfg.Proxies)
+	proxies, err := Networks(cfg.Proxies)
 	if err != nil {
 		return nil, err
 	}

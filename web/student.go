@@ -23,7 +23,8 @@ func (s *Server) today(w http.ResponseWriter, r *http.Request, a game.Actor) err
 	if err != nil {
 		return err
 	}
-	of, err := s.store.TodayOf(r.Context(), a.Club, a.Person)
+	of, err := s.store.RecordOf(r.Context(), a.Club, a.Person, store.WithStages, store.WithStandings,
+		store.WithTries, store.WithTasks, store.WithUnderWay, store.WithSeconds, store.WithCheck)
 	if err != nil {
 		return err
 	}

@@ -5,6 +5,7 @@ import (
 
 	"drover/game"
 	"drover/game/progress"
+	"drover/store"
 )
 
 // plenty is what a child reads in place of a fourth try.
@@ -18,7 +19,7 @@ func (s *Server) nextGame(ctx context.Context, a game.Actor, task game.Assignmen
 	if task == 0 {
 		return 0, nil
 	}
-	of, err := s.store.TodayOf(ctx, a.Club, a.Person)
+	of, err := s.store.RecordOf(ctx, a.Club, a.Person, store.WithTasks, store.WithUnderWay, store.WithSeconds)
 	if err != nil {
 		return 0, err
 	}

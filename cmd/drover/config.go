@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"net"
-	"net/netip"
 	"net/url"
 	"os"
 	"path/filepath"
@@ -81,7 +80,7 @@ func readSettings(environ []string) (settings, error) {
 		return s, err //nolint:wrapcheck // it says which setting, and what it must be
 	}
 	s.URL = u.String()
-	return s, s.check(insecure)
+	return s, s.check(u, insecure)
 }
 
 func isKnown(name string) bool {
@@ -105,18 +104,12 @@ func dataFolder(env map[string]string) string {
 }
 
 // check refuses settings that do not go together.
-func (s settings) check(insecure string) error {
-	u, err := url.Parse(s.URL)
-	if err != nil {
-		return fmt.Errorf("DROVER_URL: %w", err)
-	}
+func (s settings) check(u *url.URL, insecure string) error {
 	if _, _, err := net.SplitHostPort(s.Listen); err != nil {
 		return fmt.Errorf("DROVER_LISTEN must be an address and port such as 127.0.0.1:8080, not %q", s.Listen)
 	}
-	for _, p := range s.Proxies {
-		if _, err := netip.ParsePrefix(p); err != nil {
-			return fmt.Errorf("DROVER_PROXIES must be networks such as 127.0.0.1/32, not %q", p)
-		}
+	if _, err := web.Networks(s.Proxies); err != nil {
+		return err //nolint:wrapcheck // it says which setting, and what it must be
 	}
 	if u.Scheme == "http" && !loopback(u.Hostname()) && insecure != "yes" {
 		return fmt.Errorf("%s is plain http: everybody on the way could read the children's games and take their sessions. Put https in front, or set DROVER_INSECURE_HTTP=yes for a closed network", s.URL)

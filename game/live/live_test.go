@@ -139,7 +139,7 @@ func TestToMate(t *testing.T) {
 	if err != nil || info.End != practice.Mated || info.Result != practice.Clean || info.Moves != 14 || info.Ended == nil {
 		t.Errorf("projection %+v, %v", info, err)
 	}
-	of, err := s.RecordOf(ctx, f.Student.Club, f.Student.Person)
+	of, err := s.RecordOf(ctx, f.Student.Club, f.Student.Person, store.WithStages)
 	if err != nil || len(of.Stages) != 3 {
 		t.Errorf("stages %+v, %v", of.Stages, err)
 	}
