@@ -130,7 +130,7 @@ func (s *Server) checkBegin(w http.ResponseWriter, r *http.Request, a game.Actor
 // checkResult is the starting check as a coach sees it; nil for a student who
 // never had one and whose games say more by now.
 func (s *Server) checkResult(c club.Club, p *progress.Placement, games int) *view.CheckResult {
-	now := local(c, s.now())
+	now := c.Local(s.now())
 	if p == nil {
 		if games >= progress.Enough {
 			return nil
@@ -151,9 +151,9 @@ func (s *Server) checkResult(c club.Club, p *progress.Placement, games int) *vie
 		out.Tasks = append(out.Tasks, view.CheckTask{Ask: t.Ask, Said: said})
 	}
 	if p.Ended == nil {
-		out.Say, out.Begin = fmt.Sprintf("Begun %s; it waits on the child's first page.", ago(local(c, p.Begun), now)), ""
+		out.Say, out.Begin = fmt.Sprintf("Begun %s; it waits on the child's first page.", ago(c.Local(p.Begun), now)), ""
 		return out
 	}
-	out.Say = fmt.Sprintf("Finished %s. %s", ago(local(c, *p.Ended), now), progress.Place(p.Passed()).Why)
+	out.Say = fmt.Sprintf("Finished %s. %s", ago(c.Local(*p.Ended), now), progress.Place(p.Passed()).Why)
 	return out
 }

@@ -131,7 +131,7 @@ func (s *Server) assignPage(w http.ResponseWriter, r *http.Request, a game.Actor
 	for _, p := range f.Students {
 		chosen[p] = true
 	}
-	now := local(c, s.now())
+	now := c.Local(s.now())
 	for _, p := range people {
 		m.Students = append(m.Students, assignRow(p, len(d.Starts), chosen[p.ID], now))
 	}
@@ -177,7 +177,7 @@ func (s *Server) assign(r *http.Request, a game.Actor, drill game.DrillID, f ass
 	if err != nil {
 		return 0, err
 	}
-	day, err := dueDay(f.Due, local(c, s.now()))
+	day, err := dueDay(f.Due, c.Local(s.now()))
 	if err != nil {
 		return 0, err
 	}

@@ -55,7 +55,7 @@ func (s *Server) card(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 	return s.show(w, r, view.CardPage{
 		Page: page, StudentID: strconv.FormatInt(int64(p.ID), 10), Name: p.Name, Number: strconv.Itoa(p.Number),
 		Man:   string("KQRBNPkqrbnp"[p.Number%12]),
-		Words: card.Words[:], QR: code, Address: s.base.Host + "/in", Made: local(c, made).Format("2 January 2006"),
+		Words: card.Words[:], QR: code, Address: s.base.Host + "/in", Made: c.Local(made).Format("2 January 2006"),
 	}.View())
 }
 
@@ -172,7 +172,7 @@ func (s *Server) guardianLink(w http.ResponseWriter, r *http.Request, a game.Act
 	}
 	return s.show(w, r, view.LinkPage{
 		Page: page, StudentID: strconv.FormatInt(int64(file.ID), 10), Student: file.Name, Guardian: who.Name, URL: url, QR: code,
-		Until: shortDay(local(c, *who.Until), local(c, s.now())),
+		Until: shortDay(c.Local(*who.Until), c.Local(s.now())),
 	}.View())
 }
 

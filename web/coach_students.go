@@ -30,7 +30,7 @@ func (s *Server) roster(w http.ResponseWriter, r *http.Request, a game.Actor, st
 	}
 	page.Notice = notice
 	m := view.StudentsPage{Page: page, Form: f}
-	now := local(c, s.now())
+	now := c.Local(s.now())
 	for _, row := range rows {
 		m.Rows = append(m.Rows, rosterRow(c, row, now))
 	}
@@ -42,10 +42,10 @@ func rosterRow(c club.Club, row store.RosterRow, now time.Time) view.StudentRow 
 	out := view.StudentRow{ID: strconv.FormatInt(int64(row.ID), 10), Name: row.Name, Number: strconv.Itoa(row.Number),
 		Last: "not yet", Games: row.Games, Card: "none yet"}
 	if row.Last != nil {
-		out.Last = ago(local(c, *row.Last), now)
+		out.Last = ago(c.Local(*row.Last), now)
 	}
 	if row.Card != nil {
-		out.Card = shortDay(local(c, *row.Card), now)
+		out.Card = shortDay(c.Local(*row.Card), now)
 	}
 	return out
 }
@@ -130,7 +130,7 @@ func (s *Server) studentFile(w http.ResponseWriter, r *http.Request, a game.Acto
 	for i := range stuck { // the drill stands below
 		stuck[i].Why, stuck[i].Set = "", view.Link{}
 	}
-	now := local(c, s.now())
+	now := c.Local(s.now())
 	m := view.StudentPage{
 		Page: page, ID: strconv.FormatInt(int64(f.ID), 10), Name: f.Name, Number: strconv.Itoa(f.Number), Card: "No card yet",
 		GuardianName: typed, Errors: marked,
@@ -142,7 +142,7 @@ func (s *Server) studentFile(w http.ResponseWriter, r *http.Request, a game.Acto
 		m.Next = nextDrill(p, student)
 	}
 	if f.Card != nil {
-		m.Card, m.HasCard = "Made on "+shortDay(local(c, *f.Card), now), true
+		m.Card, m.HasCard = "Made on "+shortDay(c.Local(*f.Card), now), true
 	}
 	for _, g := range f.Guardians {
 		m.Guardians = append(m.Guardians, guardianRow(c, g, now))
@@ -168,14 +168,14 @@ func ended(games []store.GameInfo) int {
 func guardianRow(c club.Club, g store.GuardianRow, now time.Time) view.GuardianRow {
 	row := view.GuardianRow{ID: strconv.FormatInt(int64(g.ID), 10), Name: g.Name, Link: "stopped"}
 	if g.Until != nil && g.Until.After(now) {
-		row.Link, row.Live = "works until "+shortDay(local(c, *g.Until), now), true
+		row.Link, row.Live = "works until "+shortDay(c.Local(*g.Until), now), true
 	}
 	return row
 }
 
 func gameRow(c club.Club, g store.GameInfo, now time.Time) view.GameRow {
 	return view.GameRow{
-		ID: strconv.FormatInt(int64(g.ID), 10), Day: ago(local(c, g.Began), now), Title: gameTitle(g), Result: gameResult(g),
+		ID: strconv.FormatInt(int64(g.ID), 10), Day: ago(c.Local(g.Began), now), Title: gameTitle(g), Result: gameResult(g),
 	}
 }
 

@@ -52,7 +52,7 @@ func (s *Server) report(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	for _, g := range file.Guardians {
 		if g.ID == a.Person && g.Until != nil {
 			m.Until = fmt.Sprintf("This link works until %s. Ask the coach for a new one at any time.",
-				shortDay(local(c, *g.Until), now))
+				shortDay(c.Local(*g.Until), now))
 		}
 	}
 	return s.show(w, r, m.View())

@@ -62,7 +62,7 @@ func (s *Server) review(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	}
 	m := view.ReviewPage{
 		Page: page, Game: strconv.FormatInt(int64(info.ID), 10), Up: above(info, a), Sub: gameTitle(info) + ", " +
-			view.Day(local(c, info.Began)),
+			view.Day(c.Local(info.Began)),
 		Title: reviewTitle(info, state), Corners: state.Task.Brief(state).Corners,
 		Black: state.Side == board.Black, Hold: state.Task.Defends(),
 	}
@@ -156,7 +156,7 @@ func (s *Server) pgn(w http.ResponseWriter, r *http.Request, a game.Actor) error
 	if err != nil {
 		return err
 	}
-	g := board.Game{Event: ending.NameOf(info.Ending), Site: c.Name, Date: local(c, info.Began), White: info.Student.Name,
+	g := board.Game{Event: ending.NameOf(info.Ending), Site: c.Name, Date: c.Local(info.Began), White: info.Student.Name,
 		Black: "Drover, " + defenderOf(state), Start: state.First, Result: pgnResult(state)}
 	if state.Side == board.Black {
 		g.White, g.Black = g.Black, g.White

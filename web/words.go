@@ -5,15 +5,11 @@ import (
 	"time"
 
 	"drover/game"
-	"drover/game/club"
 	"drover/game/ending"
 	"drover/game/practice"
 	"drover/store"
 	"drover/web/view"
 )
-
-// local is the club's own time of day.
-func local(c club.Club, t time.Time) time.Time { return c.Local(t) }
 
 // shortDay writes a date as "4 September", with the year where it is another.
 func shortDay(t, now time.Time) string {
