@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"drover/game"
+	"drover/web/site"
 	"drover/web/view"
 )
 
@@ -65,7 +66,7 @@ func (s *Server) proxied(r *http.Request) bool {
 func (s *Server) sameOrigin(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		origin := r.Header.Get("Origin")
-		if reads(r) || origin == s.origin() {
+		if reads(r) || origin == s.Origin() {
 			next.ServeHTTP(w, r)
 			return
 		}
@@ -73,13 +74,13 @@ func (s *Server) sameOrigin(next http.Handler) http.Handler {
 		if origin != "" {
 			why = "its header Origin is another address than DROVER_URL; if people use that address, set it as DROVER_URL"
 		}
-		s.said.first(why, 0, 0, func() {
-			s.log.Warn("a form was refused: "+why, "origin", origin, "DROVER_URL", s.origin())
+		s.SayOnce(why, 0, 0, func() {
+			s.Log.Warn("a form was refused: "+why, "origin", origin, "DROVER_URL", s.Origin())
 		})
-		s.draw(w, r, http.StatusForbidden, view.ProblemPage{
-			Status: http.StatusForbidden, RequestID: requestID(r), Say: "This form was sent from somewhere other than " +
-				s.base.Host + ".",
-			Do: "Open Drover there, and send the form again.", Home: s.origin() + "/", HomeLabel: "Open " + s.base.Host,
+		s.Draw(w, r, http.StatusForbidden, view.ProblemPage{
+			Status: http.StatusForbidden, RequestID: site.RequestID(r), Say: "This form was sent from somewhere other than " +
+				s.Base.Host + ".",
+			Do: "Open Drover there, and send the form again.", Home: s.Origin() + "/", HomeLabel: "Open " + s.Base.Host,
 		}.View())
 	})
 }
@@ -111,14 +112,14 @@ func (s *Server) lead(next http.Handler) http.Handler {
 			if !here {
 				query.Set(moved, "1")
 			}
-			to := url.URL{Scheme: s.base.Scheme, Host: s.base.Host, Path: r.URL.Path, RawPath: r.URL.RawPath,
+			to := url.URL{Scheme: s.Base.Scheme, Host: s.Base.Host, Path: r.URL.Path, RawPath: r.URL.RawPath,
 				RawQuery: query.Encode()}
 			http.Redirect(w, r, to.String(), http.StatusTemporaryRedirect)
 			return
 		case !here:
-			s.said.first("wrong name", 0, 0, func() {
-				s.log.Warn("requests arrive under another name than DROVER_URL: a proxy in front must pass on the headers Host and X-Forwarded-Proto",
-					"host", r.Host, "X-Forwarded-Proto", r.Header.Get("X-Forwarded-Proto"), "DROVER_URL", s.origin())
+			s.SayOnce("wrong name", 0, 0, func() {
+				s.Log.Warn("requests arrive under another name than DROVER_URL: a proxy in front must pass on the headers Host and X-Forwarded-Proto",
+					"host", r.Host, "X-Forwarded-Proto", r.Header.Get("X-Forwarded-Proto"), "DROVER_URL", s.Origin())
 			})
 		}
 		next.ServeHTTP(w, r)
@@ -135,10 +136,10 @@ func leads(path string) bool {
 // here says whether a request came by the address that people use, as far as this
 // program can know.
 func (s *Server) here(r *http.Request) bool {
-	if plainHost(s.base.Scheme, r.Host) != s.base.Host {
+	if plainHost(s.Base.Scheme, r.Host) != s.Base.Host {
 		return false
 	}
-	return s.base.Scheme != "https" || !s.proxied(r) || r.Header.Get("X-Forwarded-Proto") != "http"
+	return s.Base.Scheme != "https" || !s.proxied(r) || r.Header.Get("X-Forwarded-Proto") != "http"
 }
 
 // notice says once what a proxy in front tells of itself and the settings do not know.
@@ -147,33 +148,30 @@ func (s *Server) notice(r *http.Request) {
 	peer, _, _ := net.SplitHostPort(r.RemoteAddr) // "" is said as it is
 	if !s.proxied(r) {
 		if from != "" || proto != "" {
-			s.said.first("proxy not named", 0, 0, func() {
-				s.log.Warn("a request came through a proxy that DROVER_PROXIES does not name: all visitors count as one. "+
+			s.SayOnce("proxy not named", 0, 0, func() {
+				s.Log.Warn("a request came through a proxy that DROVER_PROXIES does not name: all visitors count as one. "+
 					"If the proxy is yours, name it", "DROVER_PROXIES", peer+"/32")
 			})
 		}
 		return
 	}
-	if proto == "https" && s.base.Scheme == "http" {
-		s.said.first("https in front", 0, 0, func() {
-			s.log.Warn("the proxy in front serves https and DROVER_URL is http: sign-in and the board will not work",
+	if proto == "https" && s.Base.Scheme == "http" {
+		s.SayOnce("https in front", 0, 0, func() {
+			s.Log.Warn("the proxy in front serves https and DROVER_URL is http: sign-in and the board will not work",
 				"DROVER_URL", "https://"+r.Host)
 		})
 	}
 }
-
-// mark names a person to the pages that show what is theirs.
-func mark(a game.Actor) string { return fmt.Sprintf("%s %d", a.Role, a.Person) }
 
 // hereNow says whose session this is, to a page that the browser kept in its memory
 // and is about to show again.
 func (s *Server) hereNow(w http.ResponseWriter, _ *http.Request, a game.Actor) error {
 	who := "nobody"
 	if a.Person != 0 {
-		who = mark(a)
+		who = site.Mark(a)
 	}
 	w.Header().Set("Content-Type", "text/plain; charset=utf-8")
-	if _, err := w.Write([]byte(who)); err != nil {
+	if _, err := w.Write([]byte(who)); err != nil { //nolint:gosec // plain text of a role and a number
 		return fmt.Errorf("say who is here: %w", err)
 	}
 	return nil

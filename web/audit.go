@@ -8,7 +8,6 @@ import (
 	"strconv"
 
 	"drover/game"
-	"drover/game/club"
 	"drover/store"
 
 	"github.com/go-chi/chi/v5"
@@ -86,7 +85,7 @@ func (s *Server) noted(rt route) route {
 		}
 		n := &noting{ResponseWriter: w, note: func() error {
 			id, _ := strconv.ParseInt(chi.URLParam(r, "id"), 10, 64) // no page is shown under a number that cannot be read
-			return s.store.Read(r.Context(), a, show.what, show.of, id)
+			return s.Store.Read(r.Context(), a, show.what, show.of, id)
 		}}
 		err := handle(n, r, a)
 		if n.err == nil {
@@ -144,32 +143,3 @@ func (n *noting) Hijack() (net.Conn, *bufio.ReadWriter, error) {
 
 // Unwrap gives the writer to those who set its deadlines.
 func (n *noting) Unwrap() http.ResponseWriter { return n.ResponseWriter }
-
-// byLink is the way in by a card's pattern or a guardian's link.
-const byLink wayIn = "link"
-
-// turnedAway notes a sign-in that failed or was refused, and gives its error; other
-// errors it gives as they are. Without the note there is no answer but that.
-func (s *Server) turnedAway(r *http.Request, by wayIn, what string, err error) error {
-	action, often := "sign-in failed", by == byLink // which no throttle slows down
-	switch game.KindOf(err) {
-	case game.Denied, game.Gone:
-	case game.Busy:
-		action, often = "sign-in refused", true
-	default:
-		return err
-	}
-	var tried store.Tried
-	switch by {
-	case byCard:
-		tried.Number = what
-	case byCoach:
-		tried.Email = what
-	case byLink:
-		tried.Token = club.Secret(what)
-	}
-	if away := s.store.TurnedAway(r.Context(), action, string(by), tried, often); away != nil {
-		return away
-	}
-	return err
-}

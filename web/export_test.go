@@ -2,7 +2,7 @@ package web
 
 // FillSearches takes all places in which starts are searched and waited for; free
 // gives them back.
-func (s *Server) FillSearches() (free func()) { return s.searches.Fill() }
+func (s *Server) FillSearches() (free func()) { return s.coach.Searches.Fill() }
 
 // Readings gives what the audit says of each route that is classified; empty where
 // it shows an adult nothing of a child.

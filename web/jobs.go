@@ -21,9 +21,9 @@ const (
 // they have ended. They listen to hints from other nodes, report that this node
 // lives, and tidy up from time to time.
 func (s *Server) Work(ctx context.Context) {
-	s.hub.Complain(s.badGame)
+	s.Hub.Complain(s.badGame)
 	var jobs sync.WaitGroup
-	jobs.Go(func() { s.store.Listen(ctx, s.listener()) })
+	jobs.Go(func() { s.Store.Listen(ctx, s.listener()) })
 	jobs.Go(func() { s.every(ctx, roundEvery, "the word that this node lives", s.Round) })
 	jobs.Go(func() { s.every(ctx, sweepEvery, "tidying", s.sweep) })
 	jobs.Wait()
@@ -31,14 +31,14 @@ func (s *Server) Work(ctx context.Context) {
 
 func (s *Server) listener() store.Listener {
 	return store.Listener{
-		Changed: s.hub.Changed, Refresh: s.hub.Refresh,
-		Failed: func(err error) { s.seldom("hints from other nodes", "err", err) },
+		Changed: s.Hub.Changed, Refresh: s.Hub.Refresh,
+		Failed: func(err error) { s.Seldom("hints from other nodes", "err", err) },
 	}
 }
 
 // badGame reports once that a game cannot be read.
 func (s *Server) badGame(c game.ClubID, g game.GameID, err error) {
-	s.said.first("game", int64(c), int64(g), func() { s.log.Error("a game cannot be read", "club", c, "game", g, "err", err) })
+	s.SayOnce("game", int64(c), int64(g), func() { s.Log.Error("a game cannot be read", "club", c, "game", g, "err", err) })
 }
 
 // tried handles the result of a job on one game. A game that cannot be read is
@@ -49,7 +49,7 @@ func (s *Server) tried(c game.ClubID, g game.GameID, err error) bool {
 	case err == nil || refused:
 		return true
 	case game.KindOf(err) == game.Away:
-		s.seldom("the database is away", "err", err)
+		s.Seldom("the database is away", "err", err)
 		return false
 	}
 	s.badGame(c, g, err)
@@ -75,7 +75,7 @@ func (s *Server) every(ctx context.Context, pause time.Duration, what string, do
 func (s *Server) safely(what string, do func()) {
 	defer func() {
 		if p := recover(); p != nil {
-			s.log.Error("panic", "in", what, "value", p, "trace", string(debug.Stack()))
+			s.Log.Error("panic", "in", what, "value", p, "trace", string(debug.Stack()))
 		}
 	}()
 	do()
@@ -84,17 +84,17 @@ func (s *Server) safely(what string, do func()) {
 // Round reports that this node lives, and ends the looks of coaches on nodes
 // that have been silent for long.
 func (s *Server) Round(ctx context.Context) {
-	if err := s.store.Alive(ctx); err != nil {
-		s.seldom("say that this node lives", "err", err)
+	if err := s.Store.Alive(ctx); err != nil {
+		s.Seldom("say that this node lives", "err", err)
 		return
 	}
-	orphans, err := s.store.Orphans(ctx)
+	orphans, err := s.Store.Orphans(ctx)
 	if err != nil {
-		s.seldom("look for looks that nobody has", "err", err)
+		s.Seldom("look for looks that nobody has", "err", err)
 		return
 	}
 	for _, o := range orphans {
-		if !s.tried(o.Club, o.Game, s.hub.Unlook(ctx, o.Club, o.Game, o.Line, o.By)) {
+		if !s.tried(o.Club, o.Game, s.Hub.Unlook(ctx, o.Club, o.Game, o.Line, o.By)) {
 			return
 		}
 	}
@@ -103,18 +103,18 @@ func (s *Server) Round(ctx context.Context) {
 // sweep ends the games in which nothing has happened for a day, and deletes the
 // rows that nobody asks for any more.
 func (s *Server) sweep(ctx context.Context) {
-	if err := s.store.Tidy(ctx); err != nil {
-		s.seldom("delete what nobody asks for any more", "err", err)
+	if err := s.Store.Tidy(ctx); err != nil {
+		s.Seldom("delete what nobody asks for any more", "err", err)
 	}
-	since := s.now().Add(-24 * time.Hour)
+	since := s.Now().Add(-24 * time.Hour)
 	for last := (store.StaleGame{}); ; {
-		games, err := s.store.Stale(ctx, since, last)
+		games, err := s.Store.Stale(ctx, since, last)
 		if err != nil {
-			s.seldom("look for games that were left", "err", err)
+			s.Seldom("look for games that were left", "err", err)
 			return
 		}
 		for _, g := range games {
-			if !s.tried(g.Club, g.Game, s.hub.Abandon(ctx, g.Club, g.Game)) {
+			if !s.tried(g.Club, g.Game, s.Hub.Abandon(ctx, g.Club, g.Game)) {
 				return
 			}
 			last = g

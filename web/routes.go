@@ -5,6 +5,7 @@ import (
 
 	"drover/game"
 	"drover/static"
+	"drover/web/site"
 
 	"github.com/go-chi/chi/v5"
 )
@@ -17,74 +18,74 @@ type route struct {
 }
 
 var (
-	anybody  []game.Role
-	coach    = []game.Role{game.Coach}
-	student  = []game.Role{game.Student}
-	guardian = []game.Role{game.Guardian}
-	players  = []game.Role{game.Coach, game.Student}
-	family   = []game.Role{game.Student, game.Guardian}
+	anybody   []game.Role
+	coaches   = []game.Role{game.Coach}
+	students  = []game.Role{game.Student}
+	guardians = []game.Role{game.Guardian}
+	players   = []game.Role{game.Coach, game.Student}
+	family    = []game.Role{game.Student, game.Guardian}
 )
 
 // routes is the whole table, by audience.
 func (s *Server) routes() []route {
 	return []route{
-		{"GET", "/", anybody, s.home},
-		{"GET", "/in", anybody, s.signIn},
-		{"POST", "/in/card", anybody, s.signInCard},
-		{"GET", "/in/coach", anybody, s.coachSignIn},
-		{"POST", "/in/coach", anybody, s.coachSignInPost},
-		{"GET", "/open", anybody, s.open},
-		{"POST", "/open", anybody, s.openPost},
-		{"GET", "/setup", anybody, s.setup},
-		{"POST", "/setup", anybody, s.setupPost},
-		{"POST", "/out", anybody, s.signOut},
+		{"GET", "/", anybody, s.public.Home},
+		{"GET", "/in", anybody, s.public.SignIn},
+		{"POST", "/in/card", anybody, s.public.SignInCard},
+		{"GET", "/in/coach", anybody, s.public.CoachSignIn},
+		{"POST", "/in/coach", anybody, s.public.CoachSignInPost},
+		{"GET", "/open", anybody, s.public.Open},
+		{"POST", "/open", anybody, s.public.OpenPost},
+		{"GET", "/setup", anybody, s.public.Setup},
+		{"POST", "/setup", anybody, s.public.SetupPost},
+		{"POST", "/out", anybody, s.public.SignOut},
 		{"GET", "/here", anybody, s.hereNow},
 		{"GET", "/healthz", anybody, s.health},
 		{"GET", "/readyz", anybody, s.ready},
 
-		{"GET", "/today", student, s.today},
-		{"POST", "/today/start", student, s.start},
-		{"POST", "/today/check", student, s.startCheck},
-		{"GET", "/check", student, s.check},
-		{"POST", "/check", student, s.checkPost},
-		{"GET", "/play/{id}", student, s.play},
-		{"POST", "/play/{id}/end", student, s.playEnd},
+		{"GET", "/today", students, s.student.Today},
+		{"POST", "/today/start", students, s.student.Start},
+		{"POST", "/today/check", students, s.student.StartCheck},
+		{"GET", "/check", students, s.student.Check},
+		{"POST", "/check", students, s.student.CheckPost},
+		{"GET", "/play/{id}", students, s.student.Play},
+		{"POST", "/play/{id}/end", students, s.student.PlayEnd},
 		{"GET", "/live/games/{id}", players, s.socket},
-		{"GET", "/tell", family, s.tell},
+		{"GET", "/tell", family, s.public.Tell},
 
-		{"GET", "/students", coach, s.students},
-		{"POST", "/students", coach, s.studentsPost},
-		{"GET", "/students/{id}", coach, s.student},
-		{"POST", "/students/{id}/check", coach, s.checkBegin},
-		{"GET", "/students/{id}/card", coach, s.card},
-		{"POST", "/students/{id}/card", coach, s.cardPost},
-		{"POST", "/students/{id}/guardian", coach, s.guardianPost},
-		{"GET", "/students/{id}/guardian/{g}/link", coach, s.guardianLink},
-		{"POST", "/students/{id}/guardian/{g}/link", coach, s.linkPost},
-		{"POST", "/students/{id}/guardian/{g}/revoke", coach, s.guardianRevoke},
-		{"GET", "/drills", coach, s.drills},
-		{"GET", "/drills/new", coach, s.drillNew},
-		{"POST", "/drills", coach, s.drillPost},
-		{"GET", "/drills/{id}", coach, s.drill},
-		{"POST", "/drills/{id}/assign", coach, s.assignPost},
-		{"GET", "/watch/{id}", coach, s.watch},
-		{"GET", "/stages", coach, s.stages},
-		{"GET", "/games/{id}", players, s.review},
-		{"GET", "/games/{id}.pgn", players, s.pgn},
+		{"GET", "/students", coaches, s.coach.Students},
+		{"POST", "/students", coaches, s.coach.StudentsPost},
+		{"GET", "/students/{id}", coaches, s.coach.Student},
+		{"POST", "/students/{id}/check", coaches, s.coach.CheckBegin},
+		{"GET", "/students/{id}/card", coaches, s.coach.Card},
+		{"POST", "/students/{id}/card", coaches, s.coach.CardPost},
+		{"POST", "/students/{id}/guardian", coaches, s.coach.GuardianPost},
+		{"GET", "/students/{id}/guardian/{g}/link", coaches, s.coach.GuardianLink},
+		{"POST", "/students/{id}/guardian/{g}/link", coaches, s.coach.LinkPost},
+		{"POST", "/students/{id}/guardian/{g}/revoke", coaches, s.coach.GuardianRevoke},
+		{"GET", "/drills", coaches, s.coach.Drills},
+		{"GET", "/drills/new", coaches, s.coach.DrillNew},
+		{"POST", "/drills", coaches, s.coach.DrillPost},
+		{"GET", "/drills/{id}", coaches, s.coach.Drill},
+		{"POST", "/drills/{id}/assign", coaches, s.coach.AssignPost},
+		{"GET", "/watch/{id}", coaches, s.coach.Watch},
+		{"GET", "/stages", coaches, s.coach.Stages},
+		{"GET", "/games/{id}", players, s.review.Review},
+		{"GET", "/games/{id}.pgn", players, s.review.PGN},
 
-		{"GET", "/report", guardian, s.report},
+		{"GET", "/report", guardians, s.guardian.Report},
 	}
 }
 
 // Handler is the site.
 func (s *Server) Handler() http.Handler {
 	mux := chi.NewRouter()
-	mux.Use(s.client, s.identify, s.recoverer, s.headers, s.lead, limitBody, s.sameOrigin)
+	mux.Use(s.client, s.Identify, s.recoverer, s.headers, s.lead, limitBody, s.sameOrigin)
 	mux.Method("GET", "/static/*", static.Handler())
 	for _, rt := range s.routes() {
 		mux.Method(rt.method, rt.path, s.guarded(s.noted(rt)))
 	}
-	mux.NotFound(func(w http.ResponseWriter, r *http.Request) { s.problem(w, r, missing()) })
-	mux.MethodNotAllowed(func(w http.ResponseWriter, r *http.Request) { s.problem(w, r, missing()) })
+	mux.NotFound(func(w http.ResponseWriter, r *http.Request) { s.problem(w, r, site.Missing()) })
+	mux.MethodNotAllowed(func(w http.ResponseWriter, r *http.Request) { s.problem(w, r, site.Missing()) })
 	return mux
 }

@@ -1,6 +1,7 @@
-// Package web serves the pages and the sockets: routes, sessions, forms, and
-// the checks in front of them. Data comes from packages store and live, and
-// package view draws the pages.
+// Package web serves the site: the table of routes, the guards in front of them,
+// the sockets, and the jobs that run beside. The pages live in a package for each
+// audience (public, student, coach, guardian, and review for those who read games);
+// what they share is in site, and what they draw with in view.
 package web
 
 import (
@@ -17,9 +18,14 @@ import (
 	"drover/game/ending"
 	"drover/game/live"
 	"drover/store"
+	"drover/web/coach"
+	"drover/web/guardian"
+	"drover/web/public"
+	"drover/web/review"
+	"drover/web/site"
+	"drover/web/student"
 
 	"github.com/go-chi/chi/v5/middleware"
-	"github.com/gorilla/schema"
 	"golang.org/x/net/publicsuffix"
 )
 
@@ -30,25 +36,22 @@ type Config struct {
 	Proxies []string      // networks, such as 127.0.0.1/32, of reverse proxies whose word on the client's address is taken; none by default
 }
 
-// Server holds what the handlers share.
+// Server is the site: what all pages share, the pages of each audience, and the
+// guards and sockets in front of them.
 type Server struct {
-	store   *store.Store
-	hub     *live.Hub
-	judge   *ending.Judge
-	log     *slog.Logger
-	now     game.Clock
-	base    *url.URL
+	*site.Site
+	public   public.Pages
+	student  student.Pages
+	coach    coach.Pages
+	guardian guardian.Pages
+	review   review.Pages
+
 	client  func(http.Handler) http.Handler // finds the client's own address
-	secure  bool                            // https: secure cookies with the host prefix, and HSTS
-	decoder *schema.Decoder
 	sockets *sockets
 	beat    time.Duration
-	said    said
 	hsts    string         // of an https site: to be reached by https alone
 	policy  string         // what a page may load and reach
 	proxies []netip.Prefix // reverse proxies whose word is taken
-
-	searches *game.Queue // for starts
 }
 
 // New makes a server. The address alone decides the cookie's name, the origins
@@ -67,13 +70,11 @@ func New(cfg Config, st *store.Store, hub *live.Hub, judge *ending.Judge, log *s
 	if len(cfg.Proxies) > 0 {
 		client = middleware.ClientIPFromXFF(cfg.Proxies...)
 	}
-	d := schema.NewDecoder()
-	d.IgnoreUnknownKeys(false)
+	all := site.New(base, st, hub, judge, log, now)
 	return &Server{
-		store: st, hub: hub, judge: judge, log: log, now: now, base: base, secure: base.Scheme == "https",
-		decoder: d, client: client, sockets: newSockets(), beat: cmp.Or(cfg.Beat, beatAfter), hsts: hsts(base),
+		Site: all, public: public.New(all), student: student.New(all), coach: coach.New(all), guardian: guardian.New(all),
+		review: review.New(all), client: client, sockets: newSockets(), beat: cmp.Or(cfg.Beat, beatAfter), hsts: hsts(base),
 		policy: policyFor(base), proxies: proxies,
-		searches: game.NewQueue(searchesAtOnce, searchesWaiting, searchCrowd),
 	}, nil
 }
 
@@ -95,18 +96,12 @@ func hsts(base *url.URL) string {
 // are gone or the context ends. The pages reconnect on their own.
 func (s *Server) Drain(ctx context.Context) { s.sockets.drain(ctx) }
 
-// origin is the address as a browser names it in the Origin header.
-func (s *Server) origin() string { return s.base.Scheme + "://" + s.base.Host }
-
-// link makes an address of this site for print, mail or a pattern.
-func (s *Server) link(path string) string { return s.origin() + path }
-
 // HTTPServer makes the server for a listener, with the limits on time and size
 // that a slow or hostile client meets.
 func (s *Server) HTTPServer() *http.Server {
 	return &http.Server{
 		Handler: s.Handler(), ReadHeaderTimeout: 10 * time.Second, ReadTimeout: 30 * time.Second,
 		WriteTimeout: 60 * time.Second, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 16 << 10,
-		ErrorLog: slog.NewLogLogger(s.log.Handler(), slog.LevelWarn),
+		ErrorLog: slog.NewLogLogger(s.Log.Handler(), slog.LevelWarn),
 	}
 }

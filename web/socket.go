@@ -13,6 +13,7 @@ import (
 	"drover/game/club"
 	"drover/game/live"
 	"drover/game/practice"
+	"drover/web/site"
 
 	"github.com/gorilla/websocket"
 )
@@ -38,29 +39,29 @@ var upgradeBuffers sync.Pool
 
 // socket joins a student to their game, or a coach who watches.
 func (s *Server) socket(w http.ResponseWriter, r *http.Request, a game.Actor) error {
-	gameID, err := id[game.GameID](r, "id")
+	gameID, err := site.ID[game.GameID](r, "id")
 	if err != nil {
 		return err
 	}
-	info, err := s.store.Game(r.Context(), a.Club, gameID)
+	info, err := s.Store.Game(r.Context(), a.Club, gameID)
 	if err != nil {
 		return err
 	}
 	if a.Role == game.Student && info.Student.ID != a.Person {
-		return missing()
+		return site.Missing()
 	}
 	up := websocket.Upgrader{
 		ReadBufferSize: 1 << 10, WriteBufferPool: &upgradeBuffers, Subprotocols: []string{live.Protocol},
 		HandshakeTimeout: 10 * time.Second,
-		CheckOrigin:      func(r *http.Request) bool { return r.Header.Get("Origin") == s.origin() },
+		CheckOrigin:      func(r *http.Request) bool { return r.Header.Get("Origin") == s.Origin() },
 		Error: func(w http.ResponseWriter, _ *http.Request, status int, _ error) {
 			http.Error(w, "This page cannot open a board here. Load it again.", status)
 		},
 	}
 	if !websocket.IsWebSocketUpgrade(r) {
 		if r.Header.Get("Sec-WebSocket-Key") != "" {
-			s.said.first("no upgrade", 0, 0, func() {
-				s.log.Warn("a board could not open its live connection: a proxy in front does not pass websockets on; " +
+			s.SayOnce("no upgrade", 0, 0, func() {
+				s.Log.Warn("a board could not open its live connection: a proxy in front does not pass websockets on; " +
 					"it must pass the headers Upgrade and Connection (README.md has settings that work)")
 			})
 		}
@@ -79,9 +80,9 @@ func (s *Server) socket(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	if err != nil {
 		return nil // the upgrader has answered
 	}
-	line := &line{server: s, conn: conn, actor: a, token: s.token(r), game: gameID, own: make(chan []byte, 16),
+	line := &line{server: s, conn: conn, actor: a, token: s.Token(r), game: gameID, own: make(chan []byte, 16),
 		done: make(chan struct{})}
-	about := s.about(info)
+	about := s.About(info)
 	about.Coach = a.Role == game.Coach
 	line.run(r, about)
 	return nil
@@ -138,19 +139,19 @@ func (l *line) run(r *http.Request, about live.About) {
 	stop := l.server.sockets.add(l)
 	defer stop()
 	if about.Coach { // no frame goes out to an adult before the student can see it
-		leave, err := l.server.hub.Look(ctx, l.actor, l.game)
+		leave, err := l.server.Hub.Look(ctx, l.actor, l.game)
 		if err != nil {
 			l.away(r, "watch a game", err)
 			return
 		}
 		defer func() { leave(l.cut) }()
 	}
-	watcher, first, err := l.server.hub.Join(ctx, l.actor, l.game, about, after(r))
+	watcher, first, err := l.server.Hub.Join(ctx, l.actor, l.game, about, after(r))
 	if err != nil {
 		l.away(r, "join a game", err)
 		return
 	}
-	defer l.server.hub.Leave(watcher)
+	defer l.server.Hub.Leave(watcher)
 	writing := make(chan struct{})
 	go func() {
 		defer close(writing)
@@ -164,7 +165,7 @@ func (l *line) run(r *http.Request, about live.About) {
 
 // away ends a line that cannot have its game now; the page comes back.
 func (l *line) away(r *http.Request, what string, err error) {
-	l.server.seldom(what, "request", requestID(r), "game", l.game, "err", err)
+	l.server.Seldom(what, "request", site.RequestID(r), "game", l.game, "err", err)
 	l.close(websocket.CloseTryAgainLater, "away")
 }
 
@@ -215,10 +216,10 @@ func (l *line) answer(ctx context.Context, kind int, data []byte) []byte {
 	if f.Do == string(practice.Left) || l.actor.Role == game.Coach && f.Do != string(practice.Hand) {
 		f.Do = "" // the server's own
 	}
-	frame, err := l.server.hub.Do(ctx, l.actor, l.game, f.Command())
+	frame, err := l.server.Hub.Do(ctx, l.actor, l.game, f.Command())
 	if err != nil {
 		if _, ok := practice.Refusal(err); !ok && ctx.Err() == nil {
-			l.server.seldom("command", "game", l.game, "err", err)
+			l.server.Seldom("command", "game", l.game, "err", err)
 		}
 		return live.Refusal(f.ID, err)
 	}
@@ -290,7 +291,7 @@ func (l *line) write(ctx context.Context, first []byte, w *live.Watcher) {
 func (l *line) holds(ctx context.Context) bool {
 	ctx, cancel := context.WithTimeout(ctx, time.Second)
 	defer cancel()
-	return game.KindOf(l.server.store.Holds(ctx, l.token)) != game.Missing
+	return game.KindOf(l.server.Store.Holds(ctx, l.token)) != game.Missing
 }
 
 func (l *line) send(frame []byte) error {

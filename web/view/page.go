@@ -1,8 +1,9 @@
-// Package view draws every page. A page is one templ component and one view model
-// shaped like its screen: finished words and numbers, no database rows and no
-// rules of the game. Handlers fill the models; the shell, which every page shares,
-// takes the page as its child. Nothing inline: no script, style or event attribute
-// leaves this package, so the strictest content security policy holds.
+// Package view draws what all pages share: the shell, the parts of a page, the
+// board and its page. A page is one templ component and one view model shaped like
+// its screen: finished words and numbers, no database rows and no rules of the game.
+// The pages themselves live beside their handlers, by audience; each gives itself to
+// the shell as its child. Nothing inline: no script, style or event attribute leaves
+// a page, so the strictest content security policy holds.
 package view
 
 import (
@@ -10,6 +11,9 @@ import (
 
 	"drover/static"
 )
+
+// Link is an address and its words.
+type Link struct{ Href, Label string }
 
 // Role says whose page it is; it decides what the header offers.
 type Role string
@@ -49,8 +53,8 @@ type Page struct {
 	module string // ES module of the page below static/js, may be empty
 }
 
-// with returns the page with what the shell needs of one screen.
-func (p Page) with(title, menu, layout, module string) Page {
+// With returns the page with what the shell needs of one screen.
+func (p Page) With(title, menu, layout, module string) Page {
 	p.title, p.menu, p.layout, p.module = title, menu, layout, module
 	return p
 }
@@ -160,5 +164,13 @@ func Day(t time.Time) string { return t.Format("Monday 2 January") }
 // asset is the address of a file of the static tree.
 func asset(name string) string { return static.Path(name) }
 
-// sprite is the address of one drawing in the sprite.
-func sprite(id string) string { return static.Path("img/drover.svg") + "#" + id }
+// Sprite is the address of one drawing in the sprite.
+func Sprite(id string) string { return static.Path("img/drover.svg") + "#" + id }
+
+// First is the sentence of one field, or another where that field has none.
+func (e Errors) First(field, other string) string {
+	if say := e[field]; say != "" {
+		return say
+	}
+	return other
+}

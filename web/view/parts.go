@@ -9,17 +9,22 @@ import (
 	"github.com/a-h/templ"
 )
 
+// Hidden is a field of a form that nobody sees.
+type Hidden struct{ Name, Value string }
+
+// EndingMarks is one row of 'Your endings'.
+type EndingMarks struct {
+	Ending Ending
+	Say    string // "3 of 5 stages alone"
+	Marks  []Mark
+}
+
 // coachMenu is a coach's menu in its order; the value is the path below the root.
 var coachMenu = []Choice{
 	{Value: "students", Label: "Students"},
 	{Value: "drills", Label: "Drills"},
 	{Value: "stages", Label: "Stage view"},
 }
-
-// playModules are the modules of the board page, named early so that the browser
-// need not find them one after another.
-var playModules = []string{"model.js", "dom.js", "paint.js", "board.js", "socket.js", "outbox.js", "trail.js",
-	"verdict.js", "end.js", "help.js", "why.js", "play.js"}
 
 // Input is a field of a form.
 type Input struct {
@@ -47,8 +52,8 @@ func (f Input) fillIn() string {
 	return f.Fill
 }
 
-// chipID is the drawing of a grade, empty for a grade that has none.
-func chipID(grade string) string {
+// ChipID is the drawing of a grade, empty for a grade that has none.
+func ChipID(grade string) string {
 	switch grade {
 	case "on course":
 		return "course"
@@ -96,7 +101,7 @@ func writePart(ctx context.Context, w io.Writer, part Part) error {
 		if _, err := io.WriteString(w, `<span class="mark-word">`); err != nil {
 			return err
 		}
-		if err := bareMark(part.Stage, Reached).Render(ctx, w); err != nil {
+		if err := BareMark(part.Stage, Reached).Render(ctx, w); err != nil {
 			return err
 		}
 		first, rest, more := strings.Cut(text, " ")

@@ -98,8 +98,8 @@ func fit(lo, hi, size int) int {
 	return min(max(0, lo-(size-(hi-lo+1))/2), 8-size)
 }
 
-// whole says that the whole board is drawn although a part of it was asked for.
-func (s Sketch) whole() bool {
+// Whole says that the whole board is drawn although a part of it was asked for.
+func (s Sketch) Whole() bool {
 	_, _, size := s.window()
 	return s.Cut && size == 8
 }
@@ -132,7 +132,7 @@ func (s Sketch) tiles() []piece {
 	for r := row; r < row+size; r++ {
 		for c := col; c < col+size; c++ {
 			if (r+c)%2 == 1 {
-				tiles = append(tiles, piece{class: "stone", x: num(float64(c)*64 + 1.3), y: num(float64(r)*64 + 1.3), w: "61.4", rx: "9"})
+				tiles = append(tiles, piece{class: "stone", x: Num(float64(c)*64 + 1.3), y: Num(float64(r)*64 + 1.3), w: "61.4", rx: "9"})
 			}
 		}
 	}
@@ -142,8 +142,8 @@ func (s Sketch) tiles() []piece {
 func (s Sketch) men() []piece {
 	var men []piece
 	for _, m := range s.parse() {
-		p := piece{class: "man", id: string(m.letter | 0x20), x: num(float64(m.col)*64 + 3.5),
-			y: num(float64(m.row)*64 + 3.5)}
+		p := piece{class: "man", id: string(m.letter | 0x20), x: Num(float64(m.col)*64 + 3.5),
+			y: Num(float64(m.row)*64 + 3.5)}
 		if m.letter >= 'a' {
 			p.class = "man dark"
 		}
@@ -237,7 +237,7 @@ func (s Sketch) track() []piece {
 	var dots []piece
 	for d := 0.3 * square; d < length-rim+1; d += square {
 		for at := d; at < min(d+0.5*square, length-rim+1); at += 0.2 * square {
-			dots = append(dots, piece{x: num(ax + (bx-ax)*at/length), y: num(ay + (by-ay)*at/length), w: "3.4"})
+			dots = append(dots, piece{x: Num(ax + (bx-ax)*at/length), y: Num(ay + (by-ay)*at/length), w: "3.4"})
 		}
 	}
 	return dots
@@ -317,7 +317,8 @@ func (s Sketch) label() string {
 	return "Board: " + strings.Join(words, ", ")
 }
 
-func num(f float64) string { return strconv.FormatFloat(f, 'f', -1, 64) }
+// Num writes a length of a drawing.
+func Num(f float64) string { return strconv.FormatFloat(f, 'f', -1, 64) }
 
 // turned splits letters or digits of a gutter, in reverse order for Black's side.
 func turned(signs string, black bool) []string {

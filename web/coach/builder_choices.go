@@ -1,0 +1,119 @@
+package coach
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strconv"
+
+	"drover/game"
+	"drover/game/board"
+	"drover/game/club"
+	"drover/game/ending"
+	"drover/game/practice"
+	"drover/web/site"
+	"drover/web/view"
+)
+
+// drillFacts are what can be said of a drill's starts before anybody plays them.
+func (s Pages) drillFacts(ctx context.Context, d club.Drill, looked int) ([]Fact, error) {
+	var facts []Fact
+	if looked > 0 {
+		facts = append(facts, Fact{Name: "Fits",
+			Say: fmt.Sprintf("%s of the %d looked at, with none repeated or mirrored", site.StartsWord(len(d.Starts)), looked)})
+	}
+	asked, err := s.asked(ctx, d)
+	if err != nil {
+		return nil, err
+	}
+	least, most := 0, 0
+	for _, start := range asked {
+		if least == 0 || start.Moves < least {
+			least = start.Moves
+		}
+		most = max(most, start.Moves)
+	}
+	if d.Hold {
+		facts = append(facts, Fact{Name: "To hold", Say: practice.Moves(most)})
+	} else {
+		facts = append(facts, Fact{Name: "Par", Say: fromTo(least, most)})
+	}
+	return append(facts, Fact{Name: "One start takes", Say: "about " + game.Count(club.MinutesOf(most), "minute")}), nil
+}
+
+// asked is what each start of a drill asks for.
+func (s Pages) asked(ctx context.Context, d club.Drill) ([]club.Asked, error) {
+	var all []club.Asked
+	for _, fen := range d.Starts {
+		p, err := board.ParseFEN(fen)
+		if err != nil {
+			return nil, fmt.Errorf("start %q: %w", fen, err)
+		}
+		start := club.Asked{Moves: practice.Setup{Budget: d.Rule.Budget}.Wanted(), Clock: p.HalfMoves()}
+		if plan, ok := ending.PlanOf(d.Ending); ok && !d.Hold {
+			if start.Moves, err = s.Judge.ParOf(ctx, p, plan.Index(d.To)); err != nil {
+				return nil, err
+			}
+		}
+		all = append(all, start)
+	}
+	return all, nil
+}
+
+func fromTo(least, most int) string {
+	if least == most {
+		return practice.Moves(most)
+	}
+	return fmt.Sprintf("%d to %s", least, practice.Moves(most))
+}
+
+// chooseDrill fills the choices of the builder.
+func chooseDrill(m *DrillNewPage, f drillForm) {
+	for _, plan := range ending.Taught() {
+		e := EndingChoice{Ending: view.Ending{ID: plan.Code, Name: plan.Name}, Value: plan.Code,
+			Chosen: plan.Code == f.Ending}
+		for _, step := range plan.Steps {
+			e.Stages = append(e.Stages, string(step.Stage))
+		}
+		m.Endings = append(m.Endings, e)
+	}
+	for _, h := range ending.Holds() {
+		m.Holds = append(m.Holds, EndingChoice{Ending: view.Ending{ID: h.Code, Name: h.Name}, Value: holdMark + h.Code,
+			Chosen: holdMark+h.Code == f.Ending})
+	}
+	for _, stage := range ending.Stages() {
+		id := string(stage)
+		m.From = append(m.From, view.Choice{Value: id, Label: view.StageName(id), Chosen: id == f.From})
+		m.To = append(m.To, view.Choice{Value: id, Label: view.StageName(id), Chosen: id == f.To})
+	}
+	for _, d := range ending.Defenders() {
+		m.Defenders = append(m.Defenders, view.Choice{Value: d.Code, Label: d.Name, Chosen: d.Code == f.Defender,
+			Say: d.Trains})
+	}
+	for step, label := range []string{"1 His wish", "2 His pen or the gaps", "3 Which man", "4 The move"} {
+		h := ending.Help(step + 1)
+		m.Helps = append(m.Helps, view.Choice{Value: strconv.Itoa(step + 1), Label: label,
+			Chosen: slices.Contains(f.Help, h)})
+	}
+	for _, k := range ending.StartKinds() {
+		m.Kinds = append(m.Kinds, view.Choice{Value: k.Code, Label: k.Name, Chosen: k.Code == f.Kind, Only: k.Only, Say: k.Say})
+	}
+	m.Kinds = append(m.Kinds, view.Choice{Value: pasted, Label: "Pasted", Chosen: f.Kind == pasted,
+		Say: "Positions of your own, each checked."})
+	m.Modes = choices(f.Mode, "guided", "Guided: after each move", "practice", "Practice: when something goes wrong",
+		"test", "Test: at the end")
+	m.Passes = choices(f.Pass, club.PassAll, "each start won or held", club.PassClean, "each start clean",
+		club.PassMost, "three in four clean", club.PassHalf, "half of them won or held")
+	m.Allowances = choices(f.Allowance, "0", "none", "1", "1 move", "2", "2 moves", "3", "3 moves", "5", "5 moves", "8",
+		"8 moves", "12", "12 moves")
+	m.Takes = choices(f.Backs, "0", "none", "1", "1 in a try", "2", "2 in a try", "3", "3 in a try")
+}
+
+// choices pairs values and labels, with one chosen.
+func choices(chosen string, pairs ...string) []view.Choice {
+	var out []view.Choice
+	for i := 0; i+1 < len(pairs); i += 2 {
+		out = append(out, view.Choice{Value: pairs[i], Label: pairs[i+1], Chosen: pairs[i] == chosen})
+	}
+	return out
+}

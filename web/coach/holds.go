@@ -1,0 +1,61 @@
+package coach
+
+import (
+	"fmt"
+	"strconv"
+
+	"drover/game"
+	"drover/game/ending"
+	"drover/game/progress"
+)
+
+// drawsHeld is the table of hold drills below the stage view: the endings that
+// somebody has played, and those who have.
+func drawsHeld(records []progress.Record, cells []progress.HoldsPlayed) HoldsTable {
+	var t HoldsTable
+	by := map[game.PersonID]map[string]progress.HoldsPlayed{}
+	played := map[string]bool{}
+	for _, c := range cells {
+		if by[c.Student] == nil {
+			by[c.Student] = map[string]progress.HoldsPlayed{}
+		}
+		by[c.Student][c.Ending], played[c.Ending] = c, true
+	}
+	for _, h := range ending.Holds() {
+		if played[h.Code] {
+			t.Names = append(t.Names, h.Name)
+		}
+	}
+	for _, of := range records {
+		p := of.Student
+		if by[p.ID] == nil {
+			continue
+		}
+		row := HoldRow{ID: strconv.FormatInt(int64(p.ID), 10), Name: p.Name}
+		for _, h := range ending.Holds() {
+			if played[h.Code] {
+				row.Cells = append(row.Cells, holdCell(by[p.ID][h.Code]))
+			}
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	return t
+}
+
+func holdCell(c progress.HoldsPlayed) HoldCell {
+	if len(c.Alone) == 0 {
+		return HoldCell{Say: "-"}
+	}
+	cell := HoldCell{Bars: c.Alone[max(0, len(c.Alone)-bars):], Say: fmt.Sprintf("%d of %d held", c.Held,
+		len(c.Alone))}
+	alone := 0
+	for _, ok := range c.Alone {
+		if ok {
+			alone++
+		}
+	}
+	if alone < c.Held {
+		cell.Say += fmt.Sprintf(", %d alone", alone)
+	}
+	return cell
+}

@@ -1,0 +1,81 @@
+package coach
+
+import "drover/web/view"
+
+// DrillsPage is /drills.
+type DrillsPage struct {
+	view.Page
+	Rows []DrillRow
+}
+
+// DrillRow is one drill of the shelf and who has it.
+type DrillRow struct {
+	ID      string
+	Ending  view.Ending
+	Name    string // "Rook: drive to the edge, then mate"
+	Line    string // "against a king that holds out longest, 4 starts"
+	Who     []string
+	Has     int // students who have it
+	Through int // of those, through with it
+}
+
+// DrillNewPage is /drills/new with the form and two of its starts.
+type DrillNewPage struct {
+	view.Page
+	Title                             string // "Rook: drive to the edge, then mate"
+	Endings                           []EndingChoice
+	Holds                             []EndingChoice // hold drills
+	From, To                          []view.Choice  // all stages; the page's module narrows them by ending
+	Defenders                         []view.Choice
+	Modes                             []view.Choice
+	Kinds                             []view.Choice // of starts; "pasted" takes FENs instead
+	FENs                              string        // as pasted
+	Helps                             []view.Choice // several may be chosen
+	Passes                            []view.Choice // what passes the drill
+	Allowances, Takes                 []view.Choice // moves over par, and take-backs
+	Count, Least, Most, Budget, Clock string        // as typed
+	Name                              string
+	Seed                              string
+	For                               string      // ids of students to give it to, with commas; may be empty
+	Starts                            []StartCard // at most two are drawn
+	Facts                             []Fact      // of the starts
+	Line                              string      // the whole drill in one line
+	Errors                            view.Errors
+}
+
+// EndingChoice is one ending to choose, with the stages that its plan has.
+type EndingChoice struct {
+	view.Ending
+	Value  string // as posted
+	Chosen bool
+	Stages []string // stage ids in order
+}
+
+// Fact is one line of a list of facts.
+type Fact struct{ Name, Say string }
+
+// StartCard is one start position.
+type StartCard struct {
+	FEN string
+	No  string // "1 of 24"
+	Say string // "mate in 13"
+}
+
+// AssignPage is /drills/{id}.
+type AssignPage struct {
+	view.Page
+	ID       string
+	Name     string
+	Line     string
+	Starts   []StartCard // at most four are drawn
+	Students []AssignRow
+	Due      string // 2026-11-27, as typed
+	Errors   view.Errors
+}
+
+// AssignRow is one student to give the drill to.
+type AssignRow struct {
+	ID, Name string
+	Chosen   bool
+	Has      string // "1 of 4 starts done, due Thursday", empty if not given yet
+}

@@ -1,0 +1,66 @@
+package coach
+
+import "drover/web/view"
+
+// StagesPage is /stages.
+type StagesPage struct {
+	view.Page
+	Finding []view.Part // the h1
+	Action  *view.Link  // the one main action, may be nil
+	Why     string      // the reason for the drill that the action sets, may be empty
+	Stuck   []StuckRow
+	Chosen  string // ending id for narrow pages, as asked by ?ending=
+	Endings []StageColumns
+	Rows    []StageRow
+	Holds   HoldsTable
+}
+
+// HoldsTable is the table of hold drills: students down, endings across.
+type HoldsTable struct {
+	Names []string
+	Rows  []HoldRow
+}
+
+// HoldRow is one student's draws, one cell per ending.
+type HoldRow struct {
+	ID, Name string
+	Cells    []HoldCell
+}
+
+// HoldCell is one student's draws of one ending.
+type HoldCell struct {
+	Bars []bool // one per game, oldest first: whether it was held alone
+	Say  string // "3 of 5 held, 2 alone"
+}
+
+// StageColumns is one ending with its stages: a group of columns.
+type StageColumns struct {
+	view.Ending
+	Stages []string
+}
+
+// StageRow is one student. Cells follow the order of the columns of all endings.
+type StageRow struct {
+	ID, Name string
+	Cells    []StageCell
+	Weak     *Weakness // nil where none is named
+	Say      string    // then why: "None stands out so far"
+}
+
+// StageCell is what one student did in one stage.
+type StageCell struct {
+	Bars  []bool // one per game, oldest first, true is clean; at most the last ten
+	Clean int
+	Of    int    // games in which the stage was entered; 0 draws '-'
+	Href  string // the games behind it
+	Weak  bool   // the stage that is named
+	Bell  bool   // the stage is mastered
+}
+
+// Weakness is the stage that is named for a student.
+type Weakness struct {
+	Ending string // its id
+	Stage  string // stage id
+	Line   string // "bishop and knight: 17 of 46 moves went wrong"
+	Habit  string // "wrong corner", empty if none shows
+}

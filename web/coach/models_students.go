@@ -1,0 +1,125 @@
+package coach
+
+import "drover/web/view"
+
+// StudentsPage is /students.
+type StudentsPage struct {
+	view.Page
+	Rows []StudentRow
+	Form StudentForm
+}
+
+// StudentRow is one line of the roster.
+type StudentRow struct {
+	ID     string
+	Name   string
+	Number string // as printed on the card
+	Last   string // last practice, "yesterday" or "not yet"
+	Games  int
+	Card   string // the day on which it was made, "3 November", or "none yet"
+}
+
+// StudentForm is the form that adds a student.
+type StudentForm struct {
+	Name      string
+	ConsentBy string // guardian who agreed
+	ConsentOn string // 2026-11-24
+	Consent   bool
+	Wording   int  // 8 or 14
+	Same      bool // another child has this nickname, and that is meant
+	Errors    view.Errors
+}
+
+// StudentPage is /students/{id}.
+type StudentPage struct {
+	view.Page
+	ID, Name, Number string
+	Card             string // "Made on 3 November", "No card yet"
+	HasCard          bool
+	Consent          string // "Tove's guardian Una agreed on 4 September."
+	Guardians        []GuardianRow
+	GuardianName     string // as typed in a refused form
+	Stuck            []StuckRow
+	Next             *NextDrill // nil: everything is mastered or waits for its check
+	Endings          []view.EndingMarks
+	Check            *CheckResult // nil: not for this student
+	Finding          string       // "Drive to the edge, rook, 93 %", "None stands out so far"
+	Games            []GameRow
+	Errors           view.Errors
+}
+
+// GuardianRow is one guardian and the state of the private link.
+type GuardianRow struct {
+	ID, Name string
+	Link     string // "works until 31 December", "stopped"
+	Live     bool   // it can be stopped
+}
+
+// GameRow is one game in a list.
+type GameRow struct {
+	ID     string // opens /games/{id}
+	Day    string
+	Title  string // "Rook, drill 3, start 2"
+	Result string // "clean", "over par", "not won, lost at the corner"
+}
+
+// CardPage is a card that has just been made. Its secrets are shown for ten
+// minutes.
+type CardPage struct {
+	view.Page
+	StudentID    string
+	Name, Number string
+	Man          string // a man of one's own: K Q R B N P, lower case for the dark one
+	Words        []string
+	QR           [][]bool // true is dark, rows from the top, no quiet zone
+	Address      string   // where to type the words, without scheme
+	Made         string   // "25 November 2026"
+}
+
+// LinkPage is a guardian's private link. It is shown for ten minutes.
+type LinkPage struct {
+	view.Page
+	StudentID, Student, Guardian string
+	URL                          string
+	QR                           [][]bool
+	Until                        string // "23 February"
+}
+
+// OverPage stands where a card or a link is not shown any more, and offers a new
+// one.
+type OverPage struct {
+	view.Page
+	Title              string // "Card for Wren"
+	Say                string // why it is not shown
+	StudentID, Student string
+	Ask                string // "Was it not printed in time?"
+	Post, Button       string // makes a new one
+	Hint               string // what that ends
+}
+
+// StuckRow is a student who is stuck in a drill.
+type StuckRow struct {
+	Say  string    // "Wren: stuck in the rook drill, three in a row not won"
+	Why  string    // the reason for the proposal
+	Href string    // the student's page
+	Set  view.Link // the drill that is proposed
+}
+
+// NextDrill is the drill that is proposed for a student.
+type NextDrill struct {
+	Stage string // stage id of its mark
+	Title string // "Rook: drive to the edge, then mate"
+	Line  string // "guided, at random, against a king that seeks the centre"
+	Why   string
+	Set   view.Link
+}
+
+// CheckResult is a student's starting check as the coach sees it.
+type CheckResult struct {
+	Say   string
+	Tasks []CheckTask
+	Begin string // the button that begins one, empty: none
+}
+
+// CheckTask is one of its tasks and what came of it.
+type CheckTask struct{ Ask, Said string }

@@ -1,0 +1,144 @@
+package coach
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"drover/web/view"
+	"drover/web/view/viewtest"
+)
+
+// samples are the pages of this audience, each filled as a handler fills it.
+func samples() viewtest.Pages {
+	page := view.Page{Who: viewtest.AsCoach}
+	return viewtest.Pages{
+		"students": studentsSample(page).View(),
+		"students-empty": StudentsPage{Page: page, Form: StudentForm{Name: "Aki",
+			Errors: view.Errors{"consent": "Tick this once the guardian has agreed."}}}.View(),
+		"student": studentSample(page).View(),
+		"card": CardPage{Page: page, StudentID: "11", Name: "Runa", Number: "11", Man: "N",
+			Words: []string{"lamp", "otter", "field", "moon"}, QR: qrSample(), Address: "drover.havnsund.example",
+			Made: "25 November 2026"}.View(),
+		"link": LinkPage{Page: page, StudentID: "11", Student: "Runa", Guardian: "Una",
+			URL: "https://drover.havnsund.example/open#1.abcdefghijklmnopqrstuvwx", QR: qrSample(), Until: "23 February"}.View(),
+		"over": OverPage{Page: page, Title: "Card for Runa", Say: "A card is shown for ten minutes.",
+			StudentID: "11", Student: "Runa", Ask: "Is it lost?", Post: "/students/11/card", Button: "Make a new card",
+			Hint: "The old card stops working at once."}.View(),
+		"drills":       drillsSample(page).View(),
+		"drills-empty": DrillsPage{Page: page}.View(),
+		"drill-new":    drillNewSample(page).View(),
+		"assign":       assignSample(page).View(),
+		"stages":       stagesSample(page).View(),
+		"stages-empty": StagesPage{Page: page, Finding: view.Plain("No games yet")}.View(),
+	}
+}
+
+func TestPages(t *testing.T) {
+	t.Parallel()
+	viewtest.Check(t, samples())
+}
+
+func TestNamesAreEscaped(t *testing.T) {
+	t.Parallel()
+	page := view.Page{Who: viewtest.AsCoach, Notice: &view.Notice{Say: "x"}}
+	students, student, drills := studentsSample(page), studentSample(page), drillsSample(page)
+	drill, assign, stages := drillNewSample(page), assignSample(page), stagesSample(page)
+	viewtest.CheckEscaped(t, &students, &student, &drills, &drill, &assign, &stages,
+		&CardPage{Page: page, Words: []string{"a", "b"}, QR: qrSample()}, &LinkPage{Page: page, QR: qrSample()})
+}
+
+func TestStageTableShape(t *testing.T) {
+	t.Parallel()
+	m := stagesSample(view.Page{Who: viewtest.AsCoach})
+	doc := viewtest.Parsed(t, m.View())
+	table := viewtest.One(t, doc, "stages")
+	rows := viewtest.Elements(viewtest.Elements(table, "tbody")[0], "tr")
+	if len(rows) != len(m.Rows) {
+		t.Fatalf("%d rows", len(rows))
+	}
+	for i, row := range rows {
+		if n := len(viewtest.Elements(row, "td")); n != 13 { // twelve stages and the weakest
+			t.Errorf("row %d has %d cells", i, n)
+		}
+	}
+	cell := viewtest.Elements(rows[0], "td")[10]
+	if got := viewtest.Text(cell); got != "1 of 10 clean" {
+		t.Errorf("cell %q", got)
+	}
+	if n := len(viewtest.Elements(cell, "rect")); n != 10 {
+		t.Errorf("%d bars", n)
+	}
+	if got := viewtest.Text(viewtest.Elements(rows[2], "td")[4]); got != "-" {
+		t.Errorf("empty cell %q", got)
+	}
+	if len(viewtest.WithClass(rows[2], "few")) != 2 || len(viewtest.WithClass(rows[0], "few")) != 0 {
+		t.Error("under five games is soft, ten are not")
+	}
+}
+
+func TestStageCellDrawsTheLastTen(t *testing.T) {
+	t.Parallel()
+	c := cellOf("000000001111")
+	drawn := c.drawn()
+	if len(drawn) != 10 || drawn[0].height != "3" || drawn[9].height != "12" {
+		t.Errorf("%v", drawn)
+	}
+}
+
+func TestCardShowsItsSecretOnce(t *testing.T) {
+	t.Parallel()
+	doc := viewtest.Parsed(t, samples()["card"])
+	if got := viewtest.Text(viewtest.One(t, doc, "press-words")); got != "lamp otter field moon" {
+		t.Errorf("words %q", got)
+	}
+	if n := strings.Count(viewtest.Text(doc), "otter"); n != 1 {
+		t.Errorf("the words stand %d times on the page", n)
+	}
+}
+
+func TestQRPathIsTheMatrix(t *testing.T) {
+	t.Parallel()
+	matrix := qrSample()
+	drawn := make([][]bool, len(matrix))
+	for i := range drawn {
+		drawn[i] = make([]bool, len(matrix))
+	}
+	for _, part := range strings.Split(qrPath(matrix), "M")[1:] {
+		var x, y, run, back int
+		if _, err := fmt.Sscanf(part, "%d %dh%dv1h-%dz", &x, &y, &run, &back); err != nil || run != back {
+			t.Fatalf("%q: %v", part, err)
+		}
+		for i := range run {
+			drawn[y][x+i] = true
+		}
+	}
+	if fmt.Sprint(drawn) != fmt.Sprint(matrix) {
+		t.Error("the path draws another matrix")
+	}
+}
+
+func TestDrillFormKeepsItsChoices(t *testing.T) {
+	t.Parallel()
+	doc := viewtest.Parsed(t, drillNewSample(view.Page{Who: viewtest.AsCoach}).View())
+	got := map[string]string{}
+	for _, in := range viewtest.Elements(doc, "input") {
+		if viewtest.Has(in, "checked") || viewtest.Attr(in, "type") == "hidden" {
+			got[viewtest.Attr(in, "name")] = viewtest.Attr(in, "value")
+		}
+	}
+	for _, o := range viewtest.Elements(doc, "option") {
+		if viewtest.Has(o, "selected") {
+			got[viewtest.Attr(o.Parent, "name")] = viewtest.Attr(o, "value")
+		}
+	}
+	if id := got["once"]; len(id) < 26 { // 128 bits and more, in five bits a letter
+		t.Errorf("the form's own id is %q", id)
+	}
+	delete(got, "once")
+	want := map[string]string{"ending": "KRK", "from": "edge", "to": "mate", "defender": "longest", "mode": "guided",
+		"seed": "77"}
+	if fmt.Sprint(got) != fmt.Sprint(want) {
+		t.Errorf("got %v, want %v", got, want)
+	}
+}

@@ -1,0 +1,126 @@
+package coach
+
+import (
+	"drover/web/view"
+	"drover/web/view/viewtest"
+)
+
+func studentsSample(page view.Page) StudentsPage {
+	page.Notice = &view.Notice{Say: "Aki is on the roster.", More: "The card is made."}
+	return StudentsPage{Page: page, Rows: []StudentRow{
+		{"11", "Runa", "11", "yesterday", 24, "3 November"},
+		{"12", "Aki", "12", "12 days ago", 1, "3 November"},
+		{"13", "Little Thorbjorn of the upper harbour", "13", "not yet", 0, "none yet"},
+	}, Form: StudentForm{Wording: 8}}
+}
+
+func studentSample(page view.Page) StudentPage {
+	return StudentPage{
+		Page: page, ID: "11", Name: "Runa", Number: "11", Card: "Made on 3 November.", HasCard: true,
+		Consent:   "Una agreed on 4 September.",
+		Guardians: []GuardianRow{{"1", "Una", "works until 31 December", true}, {"2", "Per", "stopped on 2 November", false}},
+		Games: []GameRow{
+			{"31", "Tuesday 24 November", "Rook, drill 3, start 2", "helped"},
+			{"30", "Tuesday 24 November", "Bishop and viewtest.Knight, drill 6, start 1", "not won, lost at the corner"},
+		},
+	}
+}
+
+func drillsSample(page view.Page) DrillsPage {
+	return DrillsPage{Page: page, Rows: []DrillRow{
+		{"3", viewtest.Rook, "Rook: drive to the edge, then mate", "against a king that holds out longest, 4 starts",
+			[]string{"Runa", "Aki", "Siv", "Bodil", "Jorun"}, 5, 2},
+		{"6", viewtest.Knight, "Bishop and viewtest.Knight, whole", "against a king that seeks the centre, 4 starts", nil, 0, 0},
+	}}
+}
+
+func drillNewSample(page view.Page) DrillNewPage {
+	stage := func(chosen string) []view.Choice {
+		var choices []view.Choice
+		for _, id := range viewtest.KnightStages() {
+			choices = append(choices, view.Choice{Value: id, Label: view.StageName(id), Chosen: id == chosen})
+		}
+		return choices
+	}
+	return DrillNewPage{
+		Page: page, Title: "Rook: drive to the edge, then mate",
+		Endings: []EndingChoice{
+			{Ending: viewtest.Queen, Value: viewtest.Queen.ID, Stages: []string{"edge", "mate"}},
+			{Ending: view.Ending{ID: "KRRK", Name: "Two rooks"}, Stages: []string{"edge", "mate"}},
+			{Ending: viewtest.Rook, Value: viewtest.Rook.ID, Chosen: true, Stages: []string{"centralise", "edge", "mate"}},
+			{Ending: viewtest.Bishops, Value: viewtest.Bishops.ID, Stages: []string{"centralise", "edge", "corner"}},
+			{Ending: viewtest.Knight, Value: viewtest.Knight.ID, Stages: viewtest.KnightStages()},
+		},
+		From: stage("edge"), To: stage("mate"),
+		Defenders: []view.Choice{{Value: "longest", Label: "Holds out longest", Chosen: true},
+			{Value: "centre", Label: "Seeks the centre", Chosen: false}},
+		Modes: []view.Choice{{Value: "guided", Label: "After each move", Chosen: true},
+			{Value: "practice", Label: "Only when ground is lost", Chosen: false},
+			{Value: "test", Label: "At the end", Chosen: false}},
+		Count: "24", Seed: "77",
+		Starts: []StartCard{{"5K2/8/8/3R4/8/5k2/8/8 w - - 0 1", "1 of 24", "mate in 13"},
+			{"5K2/3R4/8/8/8/2k5/8/8 w - - 0 1", "2 of 24", "mate in 13"}},
+		Line:   "Rook: drive to the edge, then mate, against a king that holds out longest.",
+		Errors: view.Errors{"count": "24 starts are the most. Write a number from 1 to 24."},
+	}
+}
+
+func assignSample(page view.Page) AssignPage {
+	return AssignPage{
+		Page: page, ID: "3", Name: "Rook: drive to the edge, then mate",
+		Line: "Against a king that holds out longest, 4 starts.",
+		Starts: []StartCard{{"5K2/8/8/3R4/8/5k2/8/8 w - - 0 1", "1 of 4", "mate in 13"},
+			{"5K2/3R4/8/8/8/2k5/8/8 w - - 0 1", "2 of 4", "mate in 13"}},
+		Students: []AssignRow{{"11", "Runa", true, "1 of 4 starts done, due Thursday"}, {"12", "Aki", false, ""},
+			{"13", "Siv", false, ""}},
+	}
+}
+
+// cellOf turns "1101" into clean and not clean games.
+func cellOf(s string) StageCell {
+	c := StageCell{Of: len(s), Href: "/games?of=11"}
+	for _, r := range s {
+		c.Bars = append(c.Bars, r == '1')
+		if r == '1' {
+			c.Clean++
+		}
+	}
+	return c
+}
+
+func stagesSample(page view.Page) StagesPage {
+	row := func(id, name string, cells ...string) StageRow {
+		r := StageRow{ID: id, Name: name}
+		for _, c := range cells {
+			r.Cells = append(r.Cells, cellOf(c))
+		}
+		return r
+	}
+	return StagesPage{
+		Page:    page,
+		Finding: []view.Part{{Text: "Bishop and knight: 5 of 14 games lost in "}, {Text: "the corner", Stage: "corner"}},
+		Action:  &view.Link{Href: "/drills/new", Label: "Set a drill"},
+		Endings: []StageColumns{{viewtest.Queen, []string{"edge", "mate"}}, {viewtest.Rook, []string{"centralise", "edge", "mate"}},
+			{viewtest.Bishops, []string{"centralise", "edge", "corner"}}, {viewtest.Knight, viewtest.KnightStages()}},
+		Chosen: "KBNK",
+		Rows: []StageRow{
+			row("11", "Runa", "1111111111", "1111111111", "1111111111", "1011111111", "1111111111", "1011111111", "1111111101",
+				"1111111011", "1111111111", "1111111111", "1000000000", "1111111111"),
+			row("12", "Aki", "0111111111", "1111100111", "1111111111", "1110111110", "1111001111", "10111111", "011111101",
+				"010111111", "1101110111", "1110110111", "0000010000", "1011110111"),
+			row("13", "Siv", "111", "101", "", "", "", "", "", "", "", "", "", ""),
+		},
+	}
+}
+
+// qrSample is a matrix of the size of a real one; it opens nothing.
+func qrSample() [][]bool {
+	m := make([][]bool, 29)
+	for y := range m {
+		m[y] = make([]bool, 29)
+		for x := range m[y] {
+			m[y][x] = (x*7+y*13+x*y)%5 < 2
+		}
+	}
+	return m
+}

@@ -1,0 +1,54 @@
+package coach
+
+import (
+	"fmt"
+	"strings"
+
+	"drover/web/view"
+)
+
+// wordings are the two ways in which sentences are written for a student.
+func wordings(chosen int) []view.Choice {
+	return []view.Choice{
+		{Value: "8", Label: "Short, for about age eight", Chosen: chosen != 14},
+		{Value: "14", Label: "With numbers, for about age fourteen", Chosen: chosen == 14},
+	}
+}
+
+// gamesWord is the word after the number of games.
+func (r StudentRow) gamesWord() string {
+	if r.Games == 1 {
+		return " game"
+	}
+	return " games"
+}
+
+// cardWord is the word before the day on which the card was made.
+func (r StudentRow) cardWord() string {
+	if r.Card == "none yet" {
+		return "card:"
+	}
+	return "card made"
+}
+
+// names lists up to four names and the number of the others.
+func names(who []string) string {
+	const most = 4
+	if len(who) <= most {
+		return strings.Join(who, ", ")
+	}
+	return fmt.Sprintf("%s and %d more", strings.Join(who[:most], ", "), len(who)-most)
+}
+
+func firstStarts(starts []StartCard, n int) []StartCard { return starts[:min(n, len(starts))] }
+
+func (m DrillNewPage) startsHead() string {
+	switch {
+	case len(m.Starts) == 0:
+		return "Starts"
+	case len(m.Starts) == 1:
+		return "The start"
+	default:
+		return "Two of the " + m.Count + " starts"
+	}
+}

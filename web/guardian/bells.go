@@ -1,0 +1,52 @@
+package guardian
+
+import (
+	"fmt"
+
+	"drover/game"
+	"drover/game/ending"
+	"drover/game/progress"
+	"drover/web/site"
+)
+
+// bellSentences say to a guardian what is mastered, the latest first.
+func bellSentences(standings map[progress.Key]progress.Standing, today progress.Day) []string {
+	var out []string
+	for _, plan := range ending.Plans() {
+		var all []progress.Key
+		var next progress.Day
+		for _, step := range plan.Steps {
+			k := progress.Key{Ending: plan.Code, Stage: step.Stage}
+			s := standings[k]
+			if s.Mastered == 0 {
+				continue
+			}
+			all = append(all, k)
+			if next == 0 || s.Due < next {
+				next = s.Due
+			}
+		}
+		what := mateWith(plan.Code)
+		switch {
+		case len(all) == 0:
+			continue
+		case len(all) < len(plan.Steps):
+			names := make([]string, len(all))
+			for i, k := range all {
+				names[i] = site.Place(k.Stage)
+			}
+			what += ", " + game.List(names) + ":"
+		}
+		line := what + " mastered; the bell stays. "
+		if len(all) == len(plan.Steps) {
+			line = what + " is mastered; the bell stays. "
+		}
+		if next <= today {
+			line += "One short game asks for it again now."
+		} else {
+			line += fmt.Sprintf("We'll ask once more %s.", site.InDays(next-today))
+		}
+		out = append(out, line)
+	}
+	return out
+}

@@ -1,0 +1,75 @@
+package guardian
+
+import (
+	"testing"
+
+	"drover/web/view"
+	"drover/web/view/viewtest"
+)
+
+// samples are the pages of this audience, each filled as a handler fills it.
+func samples() viewtest.Pages {
+	return viewtest.Pages{
+		"report": reportSample().View(),
+	}
+}
+
+func TestPages(t *testing.T) {
+	t.Parallel()
+	viewtest.Check(t, samples())
+}
+
+func TestNamesAreEscaped(t *testing.T) {
+	t.Parallel()
+	report := reportSample()
+	viewtest.CheckEscaped(t, &report)
+}
+
+func reportSample() ReportPage {
+	return ReportPage{
+		Page: view.Page{Who: viewtest.AsGuardian}, Name: "Runa", Week: "Havnsund chess club, week of 23 November",
+		Sentence: []view.Part{{Text: "Runa practised on "}, {Text: "4 days", Bold: true},
+			{Text: ", 101 minutes in all. Mate with "}, {Text: "king and queen", Bold: true}, {Text: " is mastered."}},
+		Days:   []DayMinutes{{"Mo", 18}, {"Tu", 35}, {"We", 0}, {"Th", 22}, {"Fr", 0}, {"Sa", 26}, {"Su", 0}},
+		Stages: viewtest.KnightStages(),
+		Rows: []ReportRow{
+			{"Mate with king and queen", viewtest.Marks("edge bell", "mate bell"),
+				viewtest.Marks("edge bell", "mate bell"), "mastered", "mastered"},
+			{"Mate with king and rook", viewtest.Marks("centralise half", "edge none", "mate bell"),
+				viewtest.Marks("centralise bell", "edge half", "mate bell"), "in progress", "two of three"},
+			{"Mate with bishop and knight", viewtest.Marks("centralise none", "edge none", "corner none", "mate none"), viewtest.Marks("centralise full", "edge half", "corner none", "mate none"),
+				"not begun", "in progress"},
+		},
+		Set: []SetRow{{"Rook: drive to the edge, then mate", "Set by Coach Maren, due Thursday."}, {"Monday's queens",
+			"Set by Coach Maren."}},
+		Next:    "With the viewtest.Rook, the king is now driven to the edge alone in three games of five. Expect a week or two of that.",
+		Help:    "You do not need to know chess. Ask Runa to show you on a real board where the lone king may still walk, and to say why.",
+		Consent: "You agreed to practice on 4 September.",
+		Kept:    "Kept are a nickname and the games, each for 24 months.",
+		Until:   "This link works until 31 December. Ask the coach for a new one at any time.",
+	}
+}
+
+func TestReportReadsAsText(t *testing.T) {
+	t.Parallel()
+	doc := viewtest.Parsed(t, reportSample().View())
+	if got := viewtest.Text(viewtest.WithClass(doc, "lead")[0]); got != "Runa practised on 4 days, 101 minutes in all. Mate with king and queen is mastered." {
+		t.Errorf("sentence %q", got)
+	}
+	days := viewtest.Elements(viewtest.One(t, doc, "days"), "li")
+	if got := viewtest.Text(days[0]) + "; " + viewtest.Text(days[2]); got != "18 min Mo; no minutes We" {
+		t.Errorf("days %q", got)
+	}
+}
+
+func TestDayBarsKeepTheirProportions(t *testing.T) {
+	t.Parallel()
+	short := ReportPage{Days: []DayMinutes{{"Mo", 5}}}
+	long := ReportPage{Days: []DayMinutes{{"Mo", 5}, {"Tu", 60}}}
+	if short.most() != 15 || long.most() != 60 {
+		t.Errorf("most %d and %d", short.most(), long.most())
+	}
+	if dayPath(60, 60) == dayPath(30, 60) {
+		t.Error("half the minutes draw the same bar")
+	}
+}

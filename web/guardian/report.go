@@ -1,0 +1,198 @@
+package guardian
+
+import (
+	"fmt"
+	"net/http"
+
+	"drover/game"
+	"drover/game/ending"
+	"drover/game/practice"
+	"drover/game/progress"
+	"drover/store"
+	"drover/web/site"
+	"drover/web/view"
+)
+
+// Report is a guardian's page: one child, two minutes, no chess needed.
+func (s Pages) Report(w http.ResponseWriter, r *http.Request, a game.Actor) error {
+	ctx := r.Context()
+	page, c, err := s.Frame(ctx, a)
+	if err != nil {
+		return err
+	}
+	wards, err := s.Store.Wards(ctx, a)
+	if err != nil {
+		return err
+	}
+	if len(wards) == 0 {
+		return site.Missing()
+	}
+	child := wards[0]
+	file, err := s.Store.StudentFile(ctx, a.Club, child.ID)
+	if err != nil {
+		return err
+	}
+	of, err := s.Store.RecordOf(ctx, a.Club, child.ID,
+		store.WithStages, store.WithStandings, store.WithTasks, store.WithPlayed)
+	if err != nil {
+		return err
+	}
+	now := of.Now
+	m := ReportPage{
+		Page: page, Name: child.Name, Week: c.Name + ", week of " + site.ShortDay(progress.Monday(now), now),
+		Consent: fmt.Sprintf("A guardian gave consent on %s.", site.ShortDay(file.ConsentOn, now)),
+		Kept:    "Drover keeps a nickname, the games and these figures: no birth date, no address.",
+	}
+	week := of.Week()
+	m.Days = days(week)
+	m.Sentence = weekSentence(child.Name, week)
+	m.Next, m.Help = nextSteps(child.Name, of.Told()), howToHelp(child.Name)
+	m.Bells = bellSentences(of.Standings, of.Today())
+	m.Rows, m.Stages = reportRows(of)
+	m.Set = setNow(of)
+	for _, g := range file.Guardians {
+		if g.ID == a.Person && g.Until != nil {
+			m.Until = fmt.Sprintf("This link works until %s. Ask the coach for a new one at any time.",
+				site.ShortDay(c.Local(*g.Until), now))
+		}
+	}
+	return s.Show(w, r, m.View())
+}
+
+// setNow lists what is open for a child, each under the name that its coach gave
+// it: a text that an adult writes for a child is read by a second adult too.
+func setNow(of progress.Record) []SetRow {
+	var rows []SetRow
+	for _, t := range of.Tasks {
+		say := "Set by " + t.Coach
+		if d := site.Due(t.Due, of.Now); d != "" {
+			say += ", " + d
+		}
+		rows = append(rows, SetRow{Name: t.Drill.Name, Say: say + "."})
+	}
+	return rows
+}
+
+// days are the minutes of thought of each day of the week.
+func days(week progress.Week) []DayMinutes {
+	var out []DayMinutes
+	for i, name := range []string{"Mo", "Tu", "We", "Th", "Fr", "Sa", "Su"} {
+		out = append(out, DayMinutes{Day: name, Minutes: (week.Days[i] + 59) / 60})
+	}
+	return out
+}
+
+func weekSentence(name string, week progress.Week) []view.Part {
+	if week.Games == 0 {
+		return view.Plain(name + " has not practised this week yet.")
+	}
+	how := "won alone"
+	if week.Holds {
+		how = "won or held alone"
+	}
+	return []view.Part{
+		{Text: name + " played "}, {Text: game.Count(week.Games, "short game"), Bold: true}, {Text: " on "},
+		{Text: game.Count(week.On, "day"), Bold: true},
+		{Text: fmt.Sprintf(", %s in all; ", game.Count((week.Seconds+59)/60, "minute"))},
+		{Text: fmt.Sprintf("%d %s", week.Alone, how), Bold: true}, {Text: "."},
+	}
+}
+
+// howToHelp is for somebody who does not play.
+func howToHelp(name string) string {
+	return "You do not need to know chess. Ask " + name +
+		" where the lone king can still walk, and why. Please don't show moves. Ten minutes, twice a week, is plenty."
+}
+
+// nextSteps says what comes next, from how the last game went.
+func nextSteps(name string, told progress.Told) string {
+	if told.What == progress.NothingYet {
+		return name + " begins soon: the coach has set the first games."
+	}
+	last := told.Last
+	what := game.Lower(playedWords(last))
+	switch told.What {
+	case progress.DrawHeld:
+		return fmt.Sprintf("In the last game, %s, the draw was held. The next one asks for the same from another start.", what)
+	case progress.GameWon:
+		return fmt.Sprintf("The last game, %s, was won. The next one asks for the same from another start.", what)
+	case progress.DrawNotHeld:
+		return fmt.Sprintf("In the last game, %s, the draw was not held. The same start comes again.", what)
+	case progress.Unfinished:
+		return fmt.Sprintf("The last game, %s, was not finished. It waits on the first page.", what)
+	case progress.Lost, progress.NothingYet:
+	}
+	say := fmt.Sprintf("In the last game, %s, %s %s.", what, endedWords(last.End), site.LostWords(last.Failed))
+	if told.Times > 1 {
+		say += fmt.Sprintf(" It has gone wrong there in %d games so far.", told.Times)
+	}
+	return say + " That part comes again next."
+}
+
+// endedWords says for somebody who does not play how a game that was not won
+// ended, before the part in which it did.
+func endedWords(end practice.End) string {
+	switch end {
+	case practice.Resigned:
+		return "the game stopped"
+	case practice.OverMoves:
+		return "the moves ran out"
+	case practice.Time:
+		return "the time ran out"
+	}
+	return "the win was lost"
+}
+
+// playedWords names what a game was about for somebody who does not play.
+func playedWords(p progress.Played) string {
+	if p.Hold {
+		return site.TaskName(p.Ending, true)
+	}
+	return mateWith(p.Ending)
+}
+
+// mateWith names an ending for somebody who does not play.
+func mateWith(code string) string {
+	names := map[string]string{
+		"KQK": "king and queen", "KRK": "king and rook", "KRRK": "two rooks", "KBBK": "two bishops",
+		"KBNK": "bishop and knight", "KPK": "king and pawn",
+	}
+	if n := names[code]; n != "" {
+		return "Mate with " + n
+	}
+	return "The ending " + code
+}
+
+// reportRows draws each ending that was begun, a month ago and now, and lists the
+// stages in it.
+func reportRows(of progress.Record) ([]ReportRow, []string) {
+	month := of.Now.AddDate(0, -1, 0)
+	was, is, played := of.MarksAt(month), of.Marks(), of.Clean()
+	var rows []ReportRow
+	seen := map[ending.Stage]bool{}
+	for _, plan := range ending.Taught() {
+		row := ReportRow{Name: mateWith(plan.Code)}
+		begun := false
+		for _, step := range plan.Steps {
+			k := progress.Key{Ending: plan.Code, Stage: step.Stage}
+			begun = begun || len(played[k]) > 0
+			row.Before = append(row.Before, view.Mark{Stage: string(step.Stage), State: view.State(was.Of(k))})
+			row.Now = append(row.Now, view.Mark{Stage: string(step.Stage), State: view.State(is.Of(k))})
+		}
+		if !begun {
+			continue
+		}
+		row.SayThen, row.SayNow = site.Standing(row.Before, "parts"), site.Standing(row.Now, "parts")
+		for _, step := range plan.Steps {
+			seen[step.Stage] = true
+		}
+		rows = append(rows, row)
+	}
+	var stages []string
+	for _, id := range view.StageIDs() {
+		if seen[ending.Stage(id)] {
+			stages = append(stages, id)
+		}
+	}
+	return rows, stages
+}

@@ -1,0 +1,31 @@
+package guardian
+
+import "fmt"
+
+// plainStage says a stage to somebody who does not play chess.
+func plainStage(id string) string {
+	return map[string]string{
+		"centralise": "shut the lone king out of the middle",
+		"edge":       "drive him to the edge",
+		"corner":     "drive him to the corner",
+		"mate":       "mate",
+		"front":      "bring the king in front of the pawn",
+		"escort":     "lead the pawn to the last row",
+	}[id]
+}
+
+// most is the longest day, never less than a quarter of an hour, so that a short
+// week does not look like a long one.
+func (m ReportPage) most() int {
+	most := 15
+	for _, d := range m.Days {
+		most = max(most, d.Minutes)
+	}
+	return most
+}
+
+// dayPath is a day's bar on a picture 36 wide and 60 high.
+func dayPath(minutes, most int) string {
+	h := max(4, 56*minutes/max(1, most))
+	return fmt.Sprintf("M2 59v-%dq0-4 4-4h24q4 0 4 4v%dz", h-2, h-2)
+}

@@ -1,0 +1,39 @@
+package public
+
+import "drover/web/view"
+
+// SignInPage is GET /in and the answer of a refused POST /in/card.
+type SignInPage struct {
+	view.Page
+	Number string    // as typed
+	Words  [4]string // as typed
+	Error  string    // one sentence, empty at first
+}
+
+// CoachSignInPage is /in/coach. The password is never given back.
+type CoachSignInPage struct {
+	view.Page
+	Email string
+	Error string
+}
+
+// OpenPage is /open, where a card's pattern or a private link arrives. Expired
+// draws the sentence for a link or card that no longer works.
+//
+// In names the person who is signed in in this browser already; then the page
+// asks first.
+type OpenPage struct {
+	view.Page
+	In, Token string
+	Expired   bool
+}
+
+// SetupPage is /setup, the first run. Token comes back in a refused form; at
+// first it is empty and the page's module takes it from behind the #.
+type SetupPage struct {
+	view.Page
+	Token                               string
+	Club, Name, Email, Welfare, Contact string
+	Spent                               bool // the link was used or is too old
+	Errors                              view.Errors
+}

@@ -1,0 +1,42 @@
+package public
+
+import (
+	"net/http"
+
+	"drover/game"
+	"drover/game/club"
+)
+
+// Open is where a card's pattern or a private link arrives; the secret stands
+// behind the # and never reaches a log.
+func (s Pages) Open(w http.ResponseWriter, r *http.Request, in game.Actor) error {
+	return s.Show(w, r, OpenPage{In: in.Name}.View())
+}
+
+type tokenForm struct {
+	Token string `schema:"token"`
+	Go    string `schema:"go"` // on: sign out whoever is signed in
+}
+
+// OpenPost signs in with a card's pattern or a private link. It replaces nobody's
+// session without being asked to.
+func (s Pages) OpenPost(w http.ResponseWriter, r *http.Request, in game.Actor) error {
+	var f tokenForm
+	if err := s.Form(r, &f); err != nil {
+		return err
+	}
+	if in.Person != 0 && f.Go == "" {
+		s.Draw(w, r, http.StatusConflict, OpenPage{In: in.Name, Token: f.Token}.View())
+		return nil
+	}
+	a, err := s.Store.Open(r.Context(), club.Secret(f.Token)) // 256 bits need no throttle
+	err = s.turnedAway(r, byLink, f.Token, err)
+	if game.KindOf(err) == game.Gone {
+		s.Draw(w, r, http.StatusGone, OpenPage{Expired: true}.View())
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	return s.enter(w, r, a)
+}

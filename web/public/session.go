@@ -1,0 +1,50 @@
+package public
+
+import (
+	"net/http"
+
+	"drover/game"
+	"drover/web/site"
+)
+
+// enter opens a session for a person and leads to their first page.
+func (s Pages) enter(w http.ResponseWriter, r *http.Request, a game.Actor) error {
+	if old := s.Token(r); old != "" {
+		if err := s.Store.SignOut(r.Context(), old); err != nil {
+			return err
+		}
+	}
+	if a.Role == game.Coach || a.Role == game.Student { // the others have nothing to type
+		if err := s.remember(w, r, a); err != nil {
+			return err
+		}
+	}
+	token, life, err := s.Store.SignIn(r.Context(), a)
+	if err != nil {
+		return err
+	}
+	http.SetCookie(w, &http.Cookie{
+		Name: s.Cookie(), Value: string(token), Path: "/", MaxAge: int(life.Seconds()),
+		Secure: s.Secure, HttpOnly: true, SameSite: http.SameSiteLaxMode,
+	})
+	http.Redirect(w, r, site.FirstPage(a.Role), http.StatusSeeOther)
+	return nil
+}
+
+// Home leads everybody to their first page.
+func (s Pages) Home(w http.ResponseWriter, r *http.Request, a game.Actor) error {
+	http.Redirect(w, r, site.FirstPage(a.Role), http.StatusSeeOther)
+	return nil
+}
+
+// SignOut ends the session and leads to the first page.
+func (s Pages) SignOut(w http.ResponseWriter, r *http.Request, _ game.Actor) error {
+	if err := s.Store.SignOut(r.Context(), s.Token(r)); err != nil {
+		return err
+	}
+	w.Header().Set("Clear-Site-Data", `"cache"`) // no page of theirs stays in the browser's store
+	http.SetCookie(w, &http.Cookie{Name: s.Cookie(), Path: "/", MaxAge: -1, Secure: s.Secure, HttpOnly: true,
+		SameSite: http.SameSiteLaxMode})
+	http.Redirect(w, r, "/in", http.StatusSeeOther)
+	return nil
+}

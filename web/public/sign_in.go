@@ -1,0 +1,125 @@
+package public
+
+import (
+	"context"
+	"net/http"
+	"strconv"
+
+	"drover/game"
+	"drover/game/club"
+	"drover/store"
+	"drover/web/site"
+)
+
+// byLink is the way in by a card's pattern or a guardian's link.
+const byLink wayIn = "link"
+
+// turnedAway notes a sign-in that failed or was refused, and gives its error; other
+// errors it gives as they are. Without the note there is no answer but that.
+func (s Pages) turnedAway(r *http.Request, by wayIn, what string, err error) error {
+	action, often := "sign-in failed", by == byLink // which no throttle slows down
+	switch game.KindOf(err) {
+	case game.Denied, game.Gone:
+	case game.Busy:
+		action, often = "sign-in refused", true
+	default:
+		return err
+	}
+	var tried store.Tried
+	switch by {
+	case byCard:
+		tried.Number = what
+	case byCoach:
+		tried.Email = what
+	case byLink:
+		tried.Token = club.Secret(what)
+	}
+	if away := s.Store.TurnedAway(r.Context(), action, string(by), tried, often); away != nil {
+		return away
+	}
+	return err
+}
+
+// SignIn is the page on which a student types a card's number and words.
+func (s Pages) SignIn(w http.ResponseWriter, r *http.Request, _ game.Actor) error {
+	return s.Show(w, r, SignInPage{}.View())
+}
+
+type cardForm struct {
+	Number string `schema:"number"`
+	W1     string `schema:"w1"`
+	W2     string `schema:"w2"`
+	W3     string `schema:"w3"`
+	W4     string `schema:"w4"`
+}
+
+// SignInCard takes a card's number and words. Whether or not there is such a
+// number, the answer is the same and takes as long.
+func (s Pages) SignInCard(w http.ResponseWriter, r *http.Request, _ game.Actor) error {
+	var f cardForm
+	if err := s.Form(r, &f); err != nil {
+		return err
+	}
+	words := [4]string{f.W1, f.W2, f.W3, f.W4}
+	a, err := s.attempt(r, byCard, f.Number, func(ctx context.Context, q *game.Queue) (game.Actor, error) {
+		return s.Store.OpenPhrase(ctx, q, f.Number, words)
+	})
+	err = s.turnedAway(r, byCard, f.Number, err)
+	if say, status, refused := refusal(err); refused {
+		s.Draw(w, r, status, SignInPage{Number: f.Number, Words: words, Error: say}.View())
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	return s.enter(w, r, a)
+}
+
+// refusal is the sentence and status of a sign-in that is answered in its own
+// page; refused is false for success and for failures of ours.
+func refusal(err error) (say string, status int, refused bool) {
+	switch game.KindOf(err) {
+	case game.Denied, game.Busy, game.Gone:
+		return game.Saying(err), site.Statuses[game.KindOf(err)], true
+	default:
+		return "", 0, false
+	}
+}
+
+// CoachSignIn is the page on which a coach signs in.
+func (s Pages) CoachSignIn(w http.ResponseWriter, r *http.Request, _ game.Actor) error {
+	return s.Show(w, r, CoachSignInPage{}.View())
+}
+
+type passwordForm struct {
+	Email    string `schema:"email"`
+	Password string `schema:"password"`
+}
+
+// CoachSignInPost takes a coach's e-mail address and password.
+func (s Pages) CoachSignInPost(w http.ResponseWriter, r *http.Request, _ game.Actor) error {
+	var f passwordForm
+	if err := s.Form(r, &f); err != nil {
+		return err
+	}
+	a, err := s.coachIn(r, f.Email, f.Password)
+	err = s.turnedAway(r, byCoach, f.Email, err)
+	if say, status, refused := refusal(err); refused {
+		s.Draw(w, r, status, CoachSignInPage{Email: f.Email, Error: say}.View())
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	return s.enter(w, r, a)
+}
+
+// coachIn finds a coach by address and password.
+func (s Pages) coachIn(r *http.Request, email, password string) (game.Actor, error) {
+	return s.attempt(r, byCoach, email, func(ctx context.Context, q *game.Queue) (game.Actor, error) {
+		return s.Store.OpenPassword(ctx, q, email, password)
+	})
+}
+
+// wordID is the id of the field of one word of a card.
+func wordID(no int) string { return "w" + strconv.Itoa(no) }

@@ -1,0 +1,74 @@
+package site
+
+import (
+	"crypto/sha256"
+	"errors"
+	"net/http"
+	"strconv"
+	"strings"
+	"unicode/utf8"
+
+	"drover/game"
+	"drover/game/club"
+	"drover/store"
+	"drover/web/view"
+
+	"github.com/go-chi/chi/v5"
+)
+
+// Form reads a posted form into a struct; a field that it does not have is
+// refused.
+func (s *Site) Form(r *http.Request, into any) error {
+	if err := r.ParseForm(); err != nil {
+		return game.Wrap(game.Bad, "This form could not be read. Load the page again and fill it in once more.", err)
+	}
+	for _, values := range r.PostForm {
+		for _, v := range values {
+			if !utf8.ValidString(v) || strings.ContainsRune(v, 0) {
+				return game.Fail(game.Bad,
+					"This form has characters in it that cannot be kept. Load the page again and type it in once more.")
+			}
+		}
+	}
+	if err := s.decoder.Decode(into, r.PostForm); err != nil {
+		return game.Wrap(game.Bad,
+			"This form has something in it that does not belong there. Load the page again and fill it in once more.", err)
+	}
+	return nil
+}
+
+// OnceForm is the field of every form that makes something: the id that its page
+// gave it.
+type OnceForm struct {
+	Once string `schema:"once"`
+}
+
+// Sent says how the form that was read arrived, so that it makes a thing only
+// once. What was typed belongs to the id: if the browser brings an old page
+// back and another name is typed there, the form makes another thing.
+func (s *Site) Sent(r *http.Request) store.Sent {
+	in := store.Sent{Session: s.Token(r)}
+	if r.PostForm.Get("once") != "" {
+		digest := sha256.Sum256([]byte(r.URL.Path + "\n" + r.PostForm.Encode()))
+		in.Form = digest[:]
+	}
+	return in
+}
+
+// Problems takes the marked fields out of an error; other errors come back.
+func Problems(err error) (view.Errors, error) {
+	var p club.Problems
+	if errors.As(err, &p) {
+		return view.Errors(p), nil
+	}
+	return nil, err
+}
+
+// ID reads a number from the address.
+func ID[T ~int64](r *http.Request, name string) (T, error) {
+	n, err := strconv.ParseInt(chi.URLParam(r, name), 10, 64)
+	if err != nil || n <= 0 {
+		return 0, Missing()
+	}
+	return T(n), nil
+}

@@ -1,0 +1,71 @@
+package site
+
+import (
+	"fmt"
+
+	"drover/game/ending"
+	"drover/game/progress"
+	"drover/web/view"
+)
+
+// Standing puts a row of marks into words; what is mastered is named before what is
+// done alone.
+func Standing(marks []view.Mark, parts string) string {
+	begun, reached, bells := 0, 0, 0
+	for _, m := range marks {
+		switch m.State {
+		case view.Mastered:
+			bells++
+			reached++
+			begun++
+		case view.Reached:
+			reached++
+			begun++
+		case view.InWork, view.LostAgain:
+			begun++
+		case view.NotBegun:
+		}
+	}
+	switch {
+	case begun == 0:
+		return "not begun"
+	case bells == len(marks):
+		return "mastered"
+	case bells > 0:
+		return fmt.Sprintf("%d of %d %s mastered", bells, len(marks), parts)
+	case reached == 0:
+		return "in progress"
+	case reached == len(marks):
+		return "all " + parts + " alone"
+	}
+	return fmt.Sprintf("%d of %d %s alone", reached, len(marks), parts)
+}
+
+// EndingMarks draws how far a student is with each ending of the ladder.
+func EndingMarks(of progress.Record) []view.EndingMarks {
+	marks := of.Marks()
+	var out []view.EndingMarks
+	for _, plan := range ending.Plans() {
+		row := view.EndingMarks{Ending: view.Ending{ID: plan.Code, Name: plan.Name}}
+		for _, step := range plan.Steps {
+			k := progress.Key{Ending: plan.Code, Stage: step.Stage}
+			row.Marks = append(row.Marks, view.Mark{Stage: string(step.Stage), State: view.State(marks.Of(k))})
+		}
+		row.Say = Standing(row.Marks, "stages")
+		if missed(plan, of.Standings) {
+			row.Say += ", needs a game"
+		}
+		out = append(out, row)
+	}
+	return out
+}
+
+// missed says whether a stage of the plan needs a game.
+func missed(plan ending.Plan, standings map[progress.Key]progress.Standing) bool {
+	for _, step := range plan.Steps {
+		if standings[progress.Key{Ending: plan.Code, Stage: step.Stage}].Missed {
+			return true
+		}
+	}
+	return false
+}

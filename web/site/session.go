@@ -1,0 +1,44 @@
+package site
+
+import (
+	"fmt"
+	"net/http"
+
+	"drover/game"
+	"drover/game/club"
+)
+
+// Mark names a person to the pages that show what is theirs.
+func Mark(a game.Actor) string { return fmt.Sprintf("%s %d", a.Role, a.Person) }
+
+// Cookie is the session cookie's name; the prefix binds it to this host, which
+// plain http does not allow.
+func (s *Site) Cookie() string {
+	if s.Secure {
+		return "__Host-drover"
+	}
+	return "drover"
+}
+
+// Token is the secret of the session that a request belongs to; empty: none.
+func (s *Site) Token(r *http.Request) club.Secret {
+	c, err := r.Cookie(s.Cookie())
+	if err != nil {
+		return ""
+	}
+	return club.Secret(c.Value)
+}
+
+// FirstPage is where a role begins.
+func FirstPage(role game.Role) string {
+	switch role {
+	case game.Coach:
+		return "/stages"
+	case game.Student:
+		return "/today"
+	case game.Guardian:
+		return "/report"
+	case game.Welfare:
+	}
+	return "/in"
+}

@@ -1,0 +1,121 @@
+package site
+
+import (
+	"time"
+
+	"drover/game"
+	"drover/game/ending"
+	"drover/game/progress"
+	"drover/web/view"
+)
+
+// InDays says a number of days as a person does.
+func InDays(n progress.Day) string {
+	switch {
+	case n <= 1:
+		return "tomorrow"
+	case n < 7:
+		return "in " + game.Number(int(n)) + " days"
+	case n < 11:
+		return "in a week"
+	case n < 46:
+		return "in " + game.Number(int(n+3)/7) + " weeks"
+	}
+	return "in " + game.Number(int(n+15)/30) + " months"
+}
+
+// ShortDay writes a date as "4 September", with the year where it is another.
+func ShortDay(t, now time.Time) string {
+	if t.Year() != now.Year() {
+		return t.Format("2 January 2006")
+	}
+	return t.Format("2 January")
+}
+
+// Ago writes a day as a person says it.
+func Ago(t, now time.Time) string {
+	day := func(t time.Time) time.Time { return time.Date(t.Year(), t.Month(), t.Day(), 0, 0, 0, 0, time.UTC) }
+	switch n := int(day(now).Sub(day(t)).Hours() / 24); {
+	case n == 0:
+		return "today"
+	case n == 1:
+		return "yesterday"
+	case n > 1 && n < 7:
+		return t.Format("Monday")
+	}
+	return ShortDay(t, now)
+}
+
+// Due writes a due day; empty where there is none.
+func Due(d *time.Time, now time.Time) string {
+	if d == nil {
+		return ""
+	}
+	today := time.Date(now.Year(), now.Month(), now.Day(), 0, 0, 0, 0, time.UTC)
+	switch n := int(d.Sub(today).Hours() / 24); {
+	case n < 0:
+		return "was due " + d.Format("2 January")
+	case n == 0:
+		return "due today"
+	case n == 1:
+		return "due tomorrow"
+	case n < 7:
+		return "due " + d.Format("Monday")
+	}
+	return "due " + d.Format("2 January")
+}
+
+// StartsWord counts starts: "4 starts".
+func StartsWord(n int) string { return game.Count(n, "start") }
+
+// EndingOf is an ending as pages show it.
+func EndingOf(code string) view.Ending { return view.Ending{ID: code, Name: ending.NameOf(code)} }
+
+// Place names the part of the board that a stage is about.
+func Place(s ending.Stage) string {
+	switch s {
+	case ending.Centralise:
+		return "the centre"
+	case ending.Edge:
+		return "the edge"
+	case ending.Corner:
+		return "the corner"
+	case ending.Mate:
+		return "the mate"
+	case ending.Front:
+		return "getting in front of the pawn"
+	case ending.Escort:
+		return "escorting the pawn"
+	}
+	return "the game"
+}
+
+// LostAt says at which part of a game something went wrong, in two pieces: a page may
+// draw the stage's mark between them.
+func LostAt(s ending.Stage) (at, where string) {
+	switch s {
+	case ending.Mate:
+		return "just before ", "mate"
+	case ending.Front, ending.Escort:
+		return "while ", Place(s)
+	}
+	return "at ", Place(s)
+}
+
+// LostOn is lostAt of many games, in two pieces too.
+func LostOn(s ending.Stage) (at, where string) {
+	switch s {
+	case ending.Centralise:
+		return "before he is out of ", Place(s)
+	case ending.Edge, ending.Corner:
+		return "on the way to ", Place(s)
+	case ending.Mate, ending.Front, ending.Escort:
+	}
+	return LostAt(s)
+}
+
+// LostWords is lostAt in one piece.
+func LostWords(s ending.Stage) string {
+	at, where := LostAt(s)
+	return at + where
+}

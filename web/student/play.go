@@ -1,0 +1,115 @@
+package student
+
+import (
+	"context"
+	"net/http"
+	"strconv"
+
+	"drover/game"
+	"drover/game/practice"
+	"drover/store"
+	"drover/web/site"
+	"drover/web/view"
+)
+
+type startForm struct {
+	Assignment game.AssignmentID `schema:"assignment"`
+}
+
+// Start opens the next game of an assignment, or the one that is under way.
+func (s Pages) Start(w http.ResponseWriter, r *http.Request, a game.Actor) error {
+	var f startForm
+	if err := s.Form(r, &f); err != nil {
+		return err
+	}
+	g, err := s.nextGame(r.Context(), a, f.Assignment, func() (game.GameID, error) { return s.Store.StartGame(r.Context(), a, f.Assignment) })
+	if err != nil {
+		return err
+	}
+	return s.GoPlay(w, r, g)
+}
+
+// ownGame reads a game of the student's own; another's is missing.
+func (s Pages) ownGame(r *http.Request, a game.Actor) (store.GameInfo, error) {
+	g, err := site.ID[game.GameID](r, "id")
+	if err != nil {
+		return store.GameInfo{}, err
+	}
+	info, err := s.Store.Game(r.Context(), a.Club, g)
+	if err == nil && info.Student.ID != a.Person {
+		err = site.Missing()
+	}
+	return info, err
+}
+
+// Play is the board page of a student's own game.
+func (s Pages) Play(w http.ResponseWriter, r *http.Request, a game.Actor) error {
+	info, err := s.ownGame(r, a)
+	if err != nil {
+		return err
+	}
+	page, _, err := s.Frame(r.Context(), a)
+	if err != nil {
+		return err
+	}
+	about := s.About(info)
+	return s.Show(w, r, view.PlayPage{
+		Page: page, Game: strconv.FormatInt(int64(info.ID), 10), Person: strconv.FormatInt(int64(a.Person), 10),
+		Title: about.Title, Sub: about.Sub, Again: about.Again,
+	}.View())
+}
+
+type endForm struct {
+	Then string `schema:"then"`
+}
+
+// PlayEnd leaves a game, ending it where it still goes on, and leads to a new
+// try, the next start or the first page.
+func (s Pages) PlayEnd(w http.ResponseWriter, r *http.Request, a game.Actor) error {
+	var f endForm
+	if err := s.Form(r, &f); err != nil {
+		return err
+	}
+	info, err := s.ownGame(r, a)
+	if err != nil {
+		return err
+	}
+	state, err := s.Hub.State(r.Context(), a.Club, info.ID)
+	if err != nil {
+		return err
+	}
+	if state.End == "" && (f.Then == "again" || state.Gone) {
+		if err := s.giveUp(r.Context(), a, info, state); err != nil {
+			return err
+		}
+	}
+	if info.Kind == store.OfNewcomer && f.Then != "today" {
+		http.Redirect(w, r, "/check", http.StatusSeeOther)
+		return nil
+	}
+	var next game.GameID
+	switch f.Then {
+	case "again":
+		next, err = s.nextGame(r.Context(), a, info.Task, func() (game.GameID, error) { return s.Store.Again(r.Context(), a, info.ID) })
+	case "next":
+		next, err = s.nextGame(r.Context(), a, info.Task, func() (game.GameID, error) { return s.Store.NextGame(r.Context(), a, info) })
+	}
+	if err != nil && game.KindOf(err) != game.Missing {
+		return err
+	}
+	return s.GoPlay(w, r, next)
+}
+
+// giveUp ends a game for its student: a start of a drill makes room for a new try,
+// anything else is given up. One that has ended meanwhile is as good.
+func (s Pages) giveUp(ctx context.Context, a game.Actor, g store.GameInfo, state practice.State) error {
+	do := practice.Resign
+	if g.Kind == store.OfDrill {
+		do = practice.Anew
+	}
+	_, err := s.Hub.Do(ctx, a, g.ID, practice.Command{Do: do, Ply: state.Ply()})
+	if no, ok := practice.Refusal(err); ok && no == practice.Over {
+		return nil
+	}
+	return err
+}

@@ -1,0 +1,110 @@
+package student
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+	"strconv"
+	"time"
+
+	"drover/game"
+	"drover/game/progress"
+	"drover/store"
+	"drover/web/site"
+	"drover/web/view"
+)
+
+// Today is a student's first page: re-checks that are due come first, then what
+// was assigned.
+func (s Pages) Today(w http.ResponseWriter, r *http.Request, a game.Actor) error {
+	page, _, err := s.Frame(r.Context(), a)
+	if err != nil {
+		return err
+	}
+	of, err := s.Store.RecordOf(r.Context(), a.Club, a.Person, store.WithStages, store.WithStandings,
+		store.WithTries, store.WithTasks, store.WithUnderWay, store.WithSeconds, store.WithCheck)
+	if err != nil {
+		return err
+	}
+	page.Notice = masteryNotice(of.Standings, of.Today())
+	m := TodayPage{Page: page, Endings: site.EndingMarks(of)}
+	for _, item := range of.Items() {
+		card, err := s.itemCard(r.Context(), a, of, item)
+		if err != nil {
+			return err
+		}
+		m.Due = append(m.Due, card)
+	}
+	m.Lead = lead(m.Due, of.Seconds)
+	return s.Show(w, r, m.View())
+}
+
+// itemCard draws one thing to do.
+func (s Pages) itemCard(ctx context.Context, a game.Actor, of progress.Record,
+	item progress.Item) (DueCard, error) {
+	switch item.Kind {
+	case progress.StartingCheck:
+		return newcomerCard(*of.Check, item), nil
+	case progress.Recheck:
+		return s.checkCard(ctx, a, item, of.Today())
+	case progress.SetTask:
+	}
+	return setCard(item, of.Now), nil
+}
+
+// lead says how much there is to do, or that it is enough for today.
+func lead(due []DueCard, seconds int) string {
+	n := 0
+	for _, card := range due {
+		if card.Waits() {
+			n++
+		}
+	}
+	switch {
+	case n == 0 && len(due) > 0 && progress.PlayedEnough(seconds):
+		return fmt.Sprintf("Enough for today: %s of play. It is all here again tomorrow.", game.Count(seconds/60, "minute"))
+	case n == 0 && len(due) > 0:
+		return "Enough for today. It is all here again tomorrow."
+	}
+	switch n {
+	case 0:
+		return ""
+	case 1:
+		return "One thing today, about 10 minutes."
+	case 2:
+		return "Two things today, about 15 minutes."
+	default:
+		return fmt.Sprintf("%s things today, about 20 minutes.", game.Upper(game.Number(n)))
+	}
+}
+
+func setCard(item progress.Item, now time.Time) DueCard {
+	t := item.Task
+	left := len(t.Drill.Starts) - t.Done
+	line := site.StartsWord(left)
+	if t.Done > 0 {
+		line = fmt.Sprintf("%d of %d starts to go", left, len(t.Drill.Starts))
+	}
+	line = site.TestWord(t.Drill.Mode) + line
+	if d := site.Due(t.Due, now); d != "" {
+		line += ", " + d
+	}
+	card := DueCard{
+		Post: "/today/start", Hidden: []view.Hidden{{Name: "assignment", Value: strconv.FormatInt(int64(t.ID), 10)}},
+		Title: site.TaskName(t.Drill.Ending, t.Drill.Hold), Stage: string(t.Drill.From), State: view.InWork,
+		Line: line, FEN: t.Drill.Starts[max(t.Next, 0)], Action: "Start",
+	}
+	if !t.Drill.Hold {
+		card.StageSay = t.Drill.From.For(t.Wording)
+	}
+	card.StageSay += t.Drill.Onward()
+	switch {
+	case item.GoesOn:
+		card.Action = "Go on"
+	case item.Turn == progress.LastPart:
+		card.Line = site.Plenty
+	case item.Rests:
+		card.Post, card.Line = "", "Enough for today. It is here again tomorrow."
+	}
+	return card
+}

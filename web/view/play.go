@@ -1,0 +1,19 @@
+package view
+
+// PlayPage is /play/{id}. The board itself arrives by the socket.
+type PlayPage struct {
+	Page
+	Game   string // id, goes into the socket's address
+	Person string // id of who plays or watches
+	Title  string // "Bishop and knight"
+	Sub    string // "drill 3, start 2 of 4"
+	Again  bool   // a new try can be begun
+
+	Coach         bool   // a coach watches
+	Student, Name string // then: the student's id and name
+}
+
+// playModules are the modules of the board page, named early so that the browser
+// need not find them one after another.
+var playModules = []string{"model.js", "dom.js", "paint.js", "board.js", "socket.js", "outbox.js", "trail.js",
+	"verdict.js", "end.js", "help.js", "why.js", "play.js"}
