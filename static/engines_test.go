@@ -4,6 +4,7 @@ import (
 	"io/fs"
 	"os"
 	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -107,4 +108,39 @@ func TestOldEnginesAreTold(t *testing.T) {
 			t.Errorf("%s is not in the words", e.Name)
 		}
 	}
+}
+
+// TestBreakpoints: a rule asks only for the widths that the head of drover.css names,
+// so that a page does not change at two places that are nearly the same.
+func TestBreakpoints(t *testing.T) {
+	t.Parallel()
+	head, _, _ := strings.Cut(read(t, "css/drover.css"), "*/")
+	_, list, found := strings.Cut(head, "Breakpoints")
+	if !found {
+		t.Fatal("the head of drover.css names no breakpoints")
+	}
+	known := map[string]bool{"820": true} // as the end of what is below the wide menu
+	for _, n := range regexp.MustCompile(`\d+`).FindAllString(list, -1) {
+		v, err := strconv.Atoi(n)
+		if err != nil {
+			t.Fatal(err)
+		}
+		known[n], known[strconv.Itoa(v-1)] = true, true
+	}
+	for _, name := range []string{"css/drover.css", "css/play.css", "css/pages.css"} {
+		for _, m := range regexp.MustCompile(`(?:min|max)-width: (\d+)px\)`).FindAllStringSubmatch(read(t, name), -1) {
+			if !known[m[1]] {
+				t.Errorf("%s asks for a width of %s px, which is no breakpoint", name, m[1])
+			}
+		}
+	}
+}
+
+func read(t *testing.T, name string) string {
+	t.Helper()
+	b, err := os.ReadFile(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(b)
 }
