@@ -68,7 +68,8 @@ func TestNewcomer(t *testing.T) {
 	if n := strings.Count(body, "<b>found</b>"); n != 4 {
 		t.Errorf("%d found, want 4", n)
 	}
-	if of, err := s.store.RecordOf(ctx, f.Coach.Club, f.Student.Person, store.WithStages); err != nil || len(of.Stages) != 0 {
+	if of, err := s.store.RecordOf(ctx, f.Coach.Club, f.Student.Person, store.WithStages); err != nil ||
+		len(of.Stages) != 0 {
 		t.Errorf("games that do not count are in the stage view: %v, %v", of.Stages, err)
 	}
 }

@@ -153,7 +153,8 @@ func TestByHandLeavesStartOpen(t *testing.T) {
 	if err != nil || info.Counts || info.Result != practice.WonHelped {
 		t.Errorf("%+v, %v", info, err)
 	}
-	if of, err := s.store.RecordOf(ctx, f.Student.Club, f.Student.Person, store.WithStages); err != nil || len(of.Stages) != 0 {
+	if of, err := s.store.RecordOf(ctx, f.Student.Club, f.Student.Person, store.WithStages); err != nil ||
+		len(of.Stages) != 0 {
 		t.Errorf("it is in the stage view: %+v, %v", of.Stages, err)
 	}
 	file := s.as(f.Coach).get(fmt.Sprintf("/students/%d", f.Student.Person)).body

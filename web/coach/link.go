@@ -103,7 +103,8 @@ func linkOver(page view.Page, file store.StudentFile, who store.GuardianRow) Ove
 		Page: page, Title: "Private link for " + who.Name, StudentID: strconv.FormatInt(int64(file.ID), 10),
 		Student: file.Name,
 		Say:     "A link is shown only once, for ten minutes, to the coach who has just made it: so nobody can copy it later.",
-		Ask:     "Was it not passed on?", Button: "Make a new link", Hint: "It replaces the old one, which will stop working.",
+		Ask:     "Was it not passed on?", Button: "Make a new link",
+		Hint: "It replaces the old one, which will stop working.",
 	}
 	m.Post = fmt.Sprintf("/students/%s/guardian/%d/link", m.StudentID, who.ID)
 	return m

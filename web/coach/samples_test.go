@@ -30,7 +30,7 @@ func drillsSample(page view.Page) DrillsPage {
 	return DrillsPage{Page: page, Rows: []DrillRow{
 		{"3", viewtest.Rook, "Rook: drive to the edge, then mate", "against a king that holds out longest, 4 starts",
 			[]string{"Runa", "Aki", "Siv", "Bodil", "Jorun"}, 5, 2},
-		{"6", viewtest.Knight, "Bishop and viewtest.Knight, whole", "against a king that seeks the centre, 4 starts", nil, 0, 0},
+		{"6", viewtest.Knight, "Bishop and knight, whole", "against a king that seeks the centre, 4 starts", nil, 0, 0},
 	}}
 }
 
@@ -100,7 +100,8 @@ func stagesSample(page view.Page) StagesPage {
 		Page:    page,
 		Finding: []view.Part{{Text: "Bishop and knight: 5 of 14 games lost in "}, {Text: "the corner", Stage: "corner"}},
 		Action:  &view.Link{Href: "/drills/new", Label: "Set a drill"},
-		Endings: []StageColumns{{viewtest.Queen, []string{"edge", "mate"}}, {viewtest.Rook, []string{"centralise", "edge", "mate"}},
+		Endings: []StageColumns{{viewtest.Queen, []string{"edge", "mate"}}, {viewtest.Rook,
+			[]string{"centralise", "edge", "mate"}},
 			{viewtest.Bishops, []string{"centralise", "edge", "corner"}}, {viewtest.Knight, viewtest.KnightStages()}},
 		Chosen: "KBNK",
 		Rows: []StageRow{

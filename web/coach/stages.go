@@ -159,7 +159,8 @@ func finding(all map[string]int, worst progress.Failure, people int) ([]view.Par
 	}
 	at, where := site.LostAt(worst.Stage)
 	return []view.Part{
-		{Text: fmt.Sprintf("%s: %d of %s lost %s", ending.NameOf(worst.Ending), worst.Games, game.Count(all[worst.Ending], "game"), at)},
+		{Text: fmt.Sprintf("%s: %d of %s lost %s", ending.NameOf(worst.Ending), worst.Games,
+			game.Count(all[worst.Ending], "game"), at)},
 		{Text: where, Stage: string(worst.Stage)},
 	}, set
 }

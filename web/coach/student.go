@@ -104,6 +104,7 @@ func guardianRow(c club.Club, g store.GuardianRow, now time.Time) GuardianRow {
 
 func gameRow(c club.Club, g store.GameInfo, now time.Time) GameRow {
 	return GameRow{
-		ID: strconv.FormatInt(int64(g.ID), 10), Day: site.Ago(c.Local(g.Began), now), Title: site.GameTitle(g), Result: site.GameResult(g),
+		ID: strconv.FormatInt(int64(g.ID), 10), Day: site.Ago(c.Local(g.Began), now), Title: site.GameTitle(g),
+		Result: site.GameResult(g),
 	}
 }

@@ -23,7 +23,8 @@ func (m GamePage) now() Position {
 
 func (m GamePage) sketch() view.Sketch {
 	p := m.now()
-	return view.Sketch{FEN: p.FEN, Last: p.UCI, Check: p.Check, Ways: p.Ways, Corners: m.Corners, Black: m.Black, Framed: true}
+	return view.Sketch{FEN: p.FEN, Last: p.UCI, Check: p.Check, Ways: p.Ways, Corners: m.Corners, Black: m.Black,
+		Framed: true}
 }
 
 func (m GamePage) side() string {

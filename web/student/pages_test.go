@@ -14,16 +14,20 @@ func samples() viewtest.Pages {
 	due := []DueCard{
 		{Post: "/today/start", Hidden: []view.Hidden{{Name: "assignment", Value: "3"}}, Title: "Rook", Stage: "edge",
 			Line: "4 starts, due Thursday", FEN: "8/8/7R/8/5k2/8/8/5K2 w - - 0 1", Action: "Start"},
-		{Post: "/today/start", Hidden: []view.Hidden{{Name: "assignment", Value: "4"}}, Title: "Bishop and knight", Stage: "corner",
+		{Post: "/today/start", Hidden: []view.Hidden{{Name: "assignment", Value: "4"}}, Title: "Bishop and knight",
+			Stage: "corner",
 			State: view.InWork, Line: "start 2 of 4", FEN: "8/8/2k5/8/2K1N3/2B5/8/8 w - - 0 1", Action: "Go on"},
-		{Post: "/today/start", Hidden: []view.Hidden{{Name: "assignment", Value: "5"}}, Title: "Queen: still yours?", Stage: "mate",
-			Line: "2 starts, last time 12 days ago", FEN: "8/3QK3/k7/8/8/8/8/8 w - - 0 1", Action: "Play it"},
+		{Post: "/today/start", Hidden: []view.Hidden{{Name: "assignment", Value: "5"}}, Title: "Queen: still yours?",
+			Stage: "mate",
+			Line:  "2 starts, last time 12 days ago", FEN: "8/3QK3/k7/8/8/8/8/8 w - - 0 1", Action: "Play it"},
 	}
 	endings := []view.EndingMarks{
 		{Ending: viewtest.Queen, Say: "mastered", Marks: viewtest.Marks("edge bell", "mate bell")},
-		{Ending: viewtest.Rook, Say: "3 of 5 stages alone", Marks: viewtest.Marks("centralise bell", "edge half", "mate bell")},
+		{Ending: viewtest.Rook, Say: "3 of 5 stages alone", Marks: viewtest.Marks("centralise bell", "edge half",
+			"mate bell")},
 		{Ending: viewtest.Bishops, Say: "in progress", Marks: viewtest.Marks("centralise bell", "edge full", "corner half")},
-		{Ending: viewtest.Knight, Say: "not begun", Marks: viewtest.Marks("centralise none", "edge none", "corner none", "mate none")},
+		{Ending: viewtest.Knight, Say: "not begun", Marks: viewtest.Marks("centralise none", "edge none", "corner none",
+			"mate none")},
 	}
 	return viewtest.Pages{
 		"today": TodayPage{Page: view.Page{Who: viewtest.AsStudent}, Lead: "Three things today, about 20 minutes.", Due: due,
@@ -39,14 +43,16 @@ func TestPages(t *testing.T) {
 
 func TestNamesAreEscaped(t *testing.T) {
 	t.Parallel()
-	viewtest.CheckEscaped(t, &TodayPage{Due: []DueCard{{Title: "x"}}, Endings: []view.EndingMarks{{Ending: viewtest.Rook}}})
+	viewtest.CheckEscaped(t, &TodayPage{Due: []DueCard{{Title: "x"}},
+		Endings: []view.EndingMarks{{Ending: viewtest.Rook}}})
 }
 
 func TestTodayShowsThreeAtMostAndTheFirstIsMain(t *testing.T) {
 	t.Parallel()
 	m := TodayPage{Page: view.Page{Who: viewtest.AsStudent}}
 	for i := range 5 {
-		m.Due = append(m.Due, DueCard{Post: "/today/start", Hidden: []view.Hidden{{Name: "assignment", Value: fmt.Sprint(i)}}, Title: "Rook",
+		m.Due = append(m.Due, DueCard{Post: "/today/start", Hidden: []view.Hidden{{Name: "assignment", Value: fmt.Sprint(i)}},
+			Title:  "Rook",
 			Action: "Start"})
 	}
 	doc := viewtest.Parsed(t, m.View())

@@ -73,7 +73,8 @@ func TestWhatScrollsTakesTheFocus(t *testing.T) {
 	t.Parallel()
 	doc := viewtest.Parsed(t, view.PlayPage{Page: view.Page{Who: viewtest.AsStudent}, Game: "12"}.View())
 	for _, class := range []string{"verdict", "trail-side"} {
-		if part := viewtest.One(t, doc, class); viewtest.Attr(part, "tabindex") != "0" || viewtest.Attr(part, "aria-label") == "" {
+		if part := viewtest.One(t, doc, class); viewtest.Attr(part, "tabindex") != "0" ||
+			viewtest.Attr(part, "aria-label") == "" {
 			t.Errorf("%s cannot be scrolled by keys", class)
 		}
 	}

@@ -170,7 +170,8 @@ func checkFiles(t *testing.T, doc *html.Node) {
 func checkDrawings(t *testing.T, doc *html.Node) {
 	t.Helper()
 	w := httptest.NewRecorder()
-	static.Handler().ServeHTTP(w, httptest.NewRequestWithContext(t.Context(), http.MethodGet, static.Path("img/drover.svg"), nil))
+	static.Handler().ServeHTTP(w, httptest.NewRequestWithContext(t.Context(), http.MethodGet,
+		static.Path("img/drover.svg"), nil))
 	for _, e := range Elements(doc, "use") {
 		_, id, _ := strings.Cut(Attr(e, "href"), "#")
 		if !strings.Contains(w.Body.String(), `<symbol id="`+id+`"`) {
