@@ -21,7 +21,7 @@ func studentSample(page view.Page) StudentPage {
 		Guardians: []GuardianRow{{"1", "Una", "works until 31 December", true}, {"2", "Per", "stopped on 2 November", false}},
 		Games: []GameRow{
 			{"31", "Tuesday 24 November", "Rook, drill 3, start 2", "helped"},
-			{"30", "Tuesday 24 November", "Bishop and viewtest.Knight, drill 6, start 1", "not won, lost at the corner"},
+			{"30", "Tuesday 24 November", "Bishop and knight, drill 6, start 1", "not won, lost at the corner"},
 		},
 	}
 }
