@@ -222,10 +222,13 @@ type actKey struct {
 func (w *waiting) key() actKey { return actKey{w.club, w.setup.Game, w.act.Seq, w.act.Client} }
 
 // insert writes acts in the order of the key (others deadlock) and, for those
-// that ended a game, its projections; all in one transaction.
+// that ended a game, its projections; all in one transaction. The transaction is
+// bare: commit has one time limit for a group and its second pass, and reads from
+// the error whether the outcome is unknown (then nothing is written again), whether
+// there was space, and whether one bad row failed the whole of it.
 func (s *Store) insert(ctx context.Context, batch []*waiting) (map[actKey]time.Time, error) {
 	won := map[actKey]time.Time{}
-	err := pgx.BeginFunc(ctx, s.pool, func(tx pgx.Tx) error {
+	err := transact(ctx, s.pool, bare, func(tx pgx.Tx) error {
 		rows, err := tx.Query(ctx, insertActs, columns(batch, s.node)...)
 		if err != nil {
 			return err

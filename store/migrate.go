@@ -31,7 +31,8 @@ func Migrate(ctx context.Context, address string) error {
 	case err != nil:
 		return fmt.Errorf("read the schema's version: %w", err)
 	case dirty:
-		return fmt.Errorf("step %d of the schema failed half way: restore the last backup, or mend the schema by hand and set schema_migrations.dirty to false", version)
+		return fmt.Errorf("step %d of the schema failed half way: restore the last backup, "+
+			"or mend the schema by hand and set schema_migrations.dirty to false", version)
 	case version > migrations.Latest:
 		return fmt.Errorf("the schema is at step %d, this program knows %d: start the newer program that made it", version,
 			migrations.Latest)
@@ -85,7 +86,9 @@ func Grant(ctx context.Context, owner, app string) error {
 	}
 	defer conn.Close(ctx)
 	role := pgx.Identifier{u.User.Username()}.Sanitize()
-	err = pgx.BeginFunc(ctx, conn, func(tx pgx.Tx) error { // all at once: another node may be at work
+	// All at once, since another node may be at work. The transaction is bare: whoever
+	// starts the program set the time limit, and reads the database's own error.
+	err = transact(ctx, conn, bare, func(tx pgx.Tx) error {
 		for _, q := range []string{
 			"grant usage on schema public to " + role,
 			"grant select, insert, update, delete on all tables in schema public to " + role,

@@ -40,7 +40,7 @@ func (r *reading) read(p Part) error {
 func (s *Store) RecordOf(ctx context.Context, c game.ClubID, student game.PersonID,
 	parts ...Part) (progress.Record, error) {
 	var out progress.Record
-	err := s.readTx(ctx, func(tx pgx.Tx) error {
+	err := transact(ctx, s.pool, steady, func(tx pgx.Tx) error {
 		r := &reading{ctx: ctx, tx: tx, club: c, only: []game.PersonID{student}, now: s.now()}
 		all, err := r.fill()
 		for i := 0; err == nil && i < len(parts); i++ {
@@ -61,21 +61,13 @@ func (s *Store) RecordOf(ctx context.Context, c game.ClubID, student game.Person
 // view looks at them: the stages, habits and tries of the last weeks, and the bells.
 func (s *Store) Records(ctx context.Context, c game.ClubID) ([]progress.Record, error) {
 	var out []progress.Record
-	err := s.readTx(ctx, func(tx pgx.Tx) (err error) {
+	err := transact(ctx, s.pool, steady, func(tx pgx.Tx) (err error) {
 		now := s.now()
 		r := reading{ctx: ctx, tx: tx, club: c, now: now, since: now.Add(-progress.Window)}
 		out, err = r.fill(r.stages, r.habits, r.bells, r.tries)
 		return err
 	})
 	return out, err
-}
-
-// readTx runs f in a transaction that sees one state of the database throughout.
-func (s *Store) readTx(ctx context.Context, f func(pgx.Tx) error) error {
-	ctx, cancel := context.WithTimeout(ctx, queryLimit)
-	defer cancel()
-	err := pgx.BeginTxFunc(ctx, s.pool, pgx.TxOptions{IsoLevel: pgx.RepeatableRead, AccessMode: pgx.ReadOnly}, f)
-	return translate(err)
 }
 
 // reading fills the records of some students, with a fixed number of queries

@@ -71,15 +71,39 @@ func (s *Store) Close() {
 	}
 }
 
-// tx runs f in a transaction.
-func (s *Store) tx(ctx context.Context, f func(pgx.Tx) error) error {
+// manner is how a transaction differs from a plain one.
+type manner struct {
+	pgx.TxOptions
+	bare bool // the caller sets the time limit, and is given the database's own errors
+}
+
+var (
+	plain = manner{}
+	// steady sees one state of the database throughout, and writes nothing.
+	steady = manner{TxOptions: pgx.TxOptions{IsoLevel: pgx.RepeatableRead, AccessMode: pgx.ReadOnly}}
+	// bare is for a caller that decides by the database's own error what to do next.
+	bare = manner{bare: true}
+)
+
+// beginner begins transactions: the pool, or a connection.
+type beginner interface {
+	BeginTx(ctx context.Context, opts pgx.TxOptions) (pgx.Tx, error)
+}
+
+// transact runs f in a transaction, which it commits if f gives no error. Every
+// transaction of this package begins here.
+func transact(ctx context.Context, on beginner, how manner, f func(pgx.Tx) error) error {
+	if how.bare {
+		return pgx.BeginTxFunc(ctx, on, how.TxOptions, f)
+	}
 	ctx, cancel := context.WithTimeout(ctx, queryLimit)
 	defer cancel()
-	err := pgx.BeginFunc(ctx, s.pool, f)
-	if err != nil {
-		return translate(err)
-	}
-	return nil
+	return translate(pgx.BeginTxFunc(ctx, on, how.TxOptions, f))
+}
+
+// tx runs f in a plain transaction.
+func (s *Store) tx(ctx context.Context, f func(pgx.Tx) error) error {
+	return transact(ctx, s.pool, plain, f)
 }
 
 // away is the error for a database that cannot be reached.
