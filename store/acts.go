@@ -14,44 +14,78 @@ import (
 	"github.com/jackc/pgx/v5"
 )
 
+// setupRow is a game with what of its setup is no column as it stands.
+type setupRow struct {
+	practice.Setup
+	Black bool
+	Hold  bool
+}
+
+const readSetup = `select
+		g.id as game,
+		g.student_id as student,
+		g.ending,
+		g.start_fen as start,
+		g.side = 'b' as black,
+		g.mode,
+		g.hold,
+		g.target,
+		g.defender,
+		g.seed,
+		g.backs,
+		g.allowance,
+		g.budget,
+		g.clock,
+		g.helps,
+		g.kind = 'newcomer' as quiet,
+		p.wording
+	from games g
+	join people p on p.club_id = g.club_id and p.id = g.student_id
+	where g.club_id = $1 and g.id = $2`
+
 // Setup reads what a game of the club is played under.
 func (s *Store) Setup(ctx context.Context, c game.ClubID, id game.GameID) (practice.Setup, error) {
-	const q = `select g.student_id, g.ending, g.start_fen, g.side, g.mode, g.target, g.defender, g.seed, g.backs,
-		g.allowance, g.budget, g.helps, g.hold, g.clock, g.kind = 'newcomer', p.wording
-		from games g join people p on p.club_id = g.club_id and p.id = g.student_id where g.club_id = $1 and g.id = $2`
-	set := practice.Setup{Game: id}
-	var side string
-	var hold bool
-	err := s.pool.QueryRow(ctx, q, c, id).Scan(&set.Student, &set.Ending, &set.Start, &side, &set.Mode, &set.Target,
-		&set.Defender, &set.Seed, &set.Backs, &set.Allowance, &set.Budget, &set.Helps, &hold, &set.Clock, &set.Quiet,
-		&set.Wording)
-	if side == "b" {
-		set.Side = board.Black
+	rows, err := s.pool.Query(ctx, readSetup, c, id)
+	if err != nil {
+		return practice.Setup{}, translate(err)
 	}
-	set.Task = practice.TaskOf(hold)
-	return set, translate(err)
+	row, err := pgx.CollectExactlyOneRow(rows, pgx.RowToStructByNameLax[setupRow]) // lax: side and task follow
+	if err != nil {
+		return practice.Setup{}, translate(err)
+	}
+	if row.Black {
+		row.Side = board.Black
+	}
+	row.Task = practice.TaskOf(row.Hold)
+	return row.Setup, nil
 }
+
+const readActs = `select
+		seq,
+		kind,
+		by_id as by,
+		coalesce((select name from people p where p.club_id = $1 and p.id = by_id
+			and kind in ('watch', 'hand', 'unseen') and role = 'coach'), '') as who,
+		client_id as client,
+		at,
+		coalesce(move, '') as move,
+		coalesce(reply, '') as reply,
+		coalesce(grade, '') as grade,
+		coalesce(cost, 0) as cost,
+		coalesce(plies, 0) as plies,
+		coalesce(stage, '') as stage,
+		coalesce(par, 0) as par,
+		coalesce(took, 0) as took,
+		coalesce(help, 0) as help,
+		coalesce("end", '') as "end"
+	from acts
+	where club_id = $1 and game_id = $2 and seq > $3
+	order by seq`
 
 // Load reads the acts of a game after a number, in order.
 func (s *Store) Load(ctx context.Context, c game.ClubID, id game.GameID, after int) ([]practice.Act, error) {
-	const q = `select seq, kind, by_id, client_id, at, coalesce(move, ''), coalesce(reply, ''), coalesce(grade, ''),
-			coalesce(cost, 0), coalesce(plies, 0), coalesce(stage, ''), coalesce(par, 0), coalesce(took, 0), coalesce(help, 0),
-				coalesce("end", ''),
-			coalesce((select name from people p where p.club_id = $1 and p.id = by_id and kind in ('watch', 'hand', 'unseen') and role = 'coach'), '')
-		from acts where club_id = $1 and game_id = $2 and seq > $3 order by seq`
-	rows, err := s.pool.Query(ctx, q, c, id, after)
-	if err != nil {
-		return nil, translate(err)
-	}
-	acts, err := pgx.CollectRows(rows, scanAct)
+	acts, err := readAll[practice.Act](ctx, s.pool, readActs, c, id, after)
 	return acts, translate(err)
-}
-
-func scanAct(row pgx.CollectableRow) (practice.Act, error) {
-	var a practice.Act
-	err := row.Scan(&a.Seq, &a.Kind, &a.By, &a.Client, &a.At, &a.Move, &a.Reply, &a.Grade,
-		&a.Cost, &a.Plies, &a.Stage, &a.Par, &a.Took, &a.Help, &a.End, &a.Who)
-	return a, err
 }
 
 // entry is an act to be appended, with the outcome where the game has ended.
@@ -235,7 +269,8 @@ func (s *Store) insert(ctx context.Context, batch []*waiting) (map[actKey]time.T
 		}
 		var k actKey
 		var at time.Time
-		if _, err := pgx.ForEachRow(rows, []any{&k.club, &k.game, &k.seq, &k.client, &at}, func() error { won[k] = at; return nil }); err != nil {
+		into := []any{&k.club, &k.game, &k.seq, &k.client, &at}
+		if _, err := pgx.ForEachRow(rows, into, func() error { won[k] = at; return nil }); err != nil {
 			return err
 		}
 		done := map[actKey]bool{}
@@ -254,15 +289,48 @@ func (s *Store) insert(ctx context.Context, batch []*waiting) (map[actKey]time.T
 	return won, err
 }
 
-const insertActs = `insert into acts (club_id, game_id, seq, kind, by_id, client_id, move, reply, grade, cost, plies,
-	stage, par, took, "end", help, node)
-	select c, g, s, k, b, i, nullif(m, ''), nullif(r, ''), nullif(gr, ''), co, pl, nullif(st, ''), pa, tk, nullif(e, ''),
-		nullif(h, 0),
-		case when k = 'watch' then $17 end
+// insertActs takes a group's acts column by column, as columns has them. Its arguments
+// and its answer go by position: this is the one statement that every move waits for.
+const insertActs = `insert into acts (
+		club_id,
+		game_id,
+		seq,
+		kind,
+		by_id,
+		client_id,
+		move,
+		reply,
+		grade,
+		cost,
+		plies,
+		stage,
+		par,
+		took,
+		"end",
+		help,
+		node
+	)
+	select
+		club,
+		game,
+		seq,
+		kind,
+		by_id,
+		client,
+		nullif(move, ''),
+		nullif(reply, ''),
+		nullif(grade, ''),
+		cost,
+		plies,
+		nullif(stage, ''),
+		par,
+		took,
+		nullif("end", ''),
+		nullif(help, 0),
+		case when kind = 'watch' then $17 end
 	from unnest($1::bigint[], $2::bigint[], $3::int[], $4::text[], $5::bigint[], $6::text[], $7::text[], $8::text[],
-		$9::text[],
-		$10::int[], $11::int[], $12::text[], $13::int[], $14::int[], $15::text[], $16::int[])
-		as t(c, g, s, k, b, i, m, r, gr, co, pl, st, pa, tk, e, h)
+			$9::text[], $10::int[], $11::int[], $12::text[], $13::int[], $14::int[], $15::text[], $16::int[])
+		as t(club, game, seq, kind, by_id, client, move, reply, grade, cost, plies, stage, par, took, "end", help)
 	order by 1, 2, 3
 	on conflict do nothing
 	returning club_id, game_id, seq, client_id, at`
@@ -303,54 +371,4 @@ func columns(batch []*waiting, node string) []any {
 		ints(func(w *waiting) int64 { return int64(w.act.Help) }),
 		node,
 	}
-}
-
-// project writes what the pages read of an ended game. It may run again for
-// the same game: help can be noted after the end.
-func project(ctx context.Context, tx pgx.Tx, e entry, at time.Time) error {
-	const ended = `update games set ended_at = coalesce(ended_at, $3), "end" = $4, result = $5, failed_stage = nullif($6, ''),
-		moves = $7, par = $8, habits = $9,
-			counts = counts and not $10
-		where club_id = $1 and id = $2 returning ended_at`
-	o := e.outcome
-	if err := tx.QueryRow(ctx, ended, e.club, e.setup.Game, at, o.End, o.Result, string(o.Failed), o.Moves, o.Par, o.Habits, o.Shared).Scan(&at); err != nil {
-		return err
-	}
-	const row = `insert into stage_results (club_id, game_id, stage, student_id, ending, ended_at, moves, bad, par,
-		slips, helps, seconds, completed, clean, made, offered)
-		select $1, id, $3, student_id, ending, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14 from games where club_id = $1
-			and id = $2 and counts
-		on conflict (club_id, game_id, stage) do update set moves = excluded.moves, bad = excluded.bad,
-			slips = excluded.slips,
-			helps = excluded.helps, seconds = excluded.seconds, completed = excluded.completed, clean = excluded.clean,
-			made = excluded.made, offered = excluded.offered`
-	for _, r := range o.Stages {
-		if _, err := tx.Exec(ctx, row, e.club, e.setup.Game, r.Stage, at, r.Moves, r.Bad, r.Par, r.Slips, r.Helps, r.Seconds,
-			r.Completed, r.Clean,
-			r.Weights.Made[:], r.Weights.Offered[:]); err != nil {
-			return err
-		}
-	}
-	if err := ring(ctx, tx, e); err != nil {
-		return fmt.Errorf("bells: %w", err)
-	}
-	if err := answered(ctx, tx, e, at); err != nil {
-		return fmt.Errorf("starting check: %w", err)
-	}
-	return passed(ctx, tx, e)
-}
-
-// passed marks an assignment done for a student once as many starts as the
-// drill's rule asks for have a game that counts.
-func passed(ctx context.Context, tx pgx.Tx, e entry) error {
-	const q = `update assignees a set passed_at = now()
-		from games g, assignments s, drills d
-		where g.club_id = $1 and g.id = $2 and a.club_id = $1 and a.assignment_id = g.assignment_id
-			and a.student_id = g.student_id
-			and s.club_id = $1 and s.id = g.assignment_id and d.club_id = $1 and d.id = s.drill_id and a.passed_at is null
-			and ` + needed + ` <= (select count(distinct start_no) from games w
-				where w.club_id = $1 and w.assignment_id = g.assignment_id and w.student_id = g.student_id and w.kind = 'drill'
-					and w.counts and w.result = any(` + counting + `))`
-	_, err := tx.Exec(ctx, q, e.club, e.setup.Game)
-	return err
 }

@@ -20,15 +20,19 @@ const (
 	OfWard                   // the guardian's own child
 )
 
-// whose finds a reading's subject and what else is noted: $1 is the club, $4 the
-// number that the page has, $5 the person who reads.
+// whose finds a reading's subject and what else is noted: @club is the club, @id the
+// number that the page has, @reader the person who reads. Each names all three.
 var whose = map[Subject]string{
-	OfClub: `select null::bigint, '' where $4::bigint >= 0 and $5::bigint > 0`,
+	OfClub: `select null::bigint, '' where @id::bigint >= 0 and @reader::bigint > 0`,
 	OfStudent: `select id, '' from people
-		where club_id = $1 and id = $4 and role = 'student' and archived_at is null and $5::bigint > 0`,
-	OfGame: `select student_id, 'game ' || id from games where club_id = $1 and id = $4 and $5::bigint > 0`,
-	OfWard: `select p.id, '' from guardians g join people p on p.club_id = g.club_id and p.id = g.student_id
-		where g.club_id = $1 and g.guardian_id = $5 and $4::bigint >= 0 and p.archived_at is null order by p.id limit 1`,
+		where club_id = @club and id = @id and role = 'student' and archived_at is null and @reader::bigint > 0`,
+	OfGame: `select student_id, 'game ' || id from games
+		where club_id = @club and id = @id and @reader::bigint > 0`,
+	OfWard: `select p.id, '' from guardians g
+		join people p on p.club_id = g.club_id and p.id = g.student_id
+		where g.club_id = @club and g.guardian_id = @reader and @id::bigint >= 0 and p.archived_at is null
+		order by p.id
+		limit 1`,
 }
 
 // Read notes that a page with a child's data is about to be shown to an adult.
@@ -36,8 +40,8 @@ var whose = map[Subject]string{
 // cannot be reached.
 func (s *Store) Read(ctx context.Context, a game.Actor, what string, of Subject, id int64) error {
 	q := `insert into audit (club_id, actor_id, action, subject_id, detail)
-		select $1, $2, $3, t.subject, t.detail from (` + whose[of] + `) t(subject, detail)`
-	row, err := s.pool.Exec(ctx, q, a.Club, a.Person, what, id, a.Person)
+		select @club, @reader, @what, t.subject, t.detail from (` + whose[of] + `) t(subject, detail)`
+	row, err := s.pool.Exec(ctx, q, args{"club": a.Club, "reader": a.Person, "what": what, "id": id})
 	if err != nil {
 		return away(err)
 	}
@@ -61,22 +65,34 @@ type Tried struct {
 // flood of tries does not fill the disk.
 func (s *Store) TurnedAway(ctx context.Context, action, way string, by Tried, often bool) error {
 	const q = `with p as (
-			select club_id, id from people where number = $3 and role = 'student' and archived_at is null
-			union all select club_id, id from people where lower(email) = lower($4)
-				and password is not null and archived_at is null
-			union all select club_id, person_id from keys where club_id = $5 and hash = $6 and kind in ('card', 'report')
-			union all select 0, null order by id nulls last limit 1)
+			select club_id, id from people
+			where number = @number and role = 'student' and archived_at is null
+			union all
+			select club_id, id from people
+			where lower(email) = lower(@email) and password is not null and archived_at is null
+			union all
+			select club_id, person_id from keys
+			where club_id = @club and hash = @hash and kind in ('card', 'report')
+			union all
+			select 0, null
+			order by id nulls last
+			limit 1)
 		insert into audit (club_id, action, subject_id, detail)
-		select p.club_id, $1, p.id, $2 from p where not $7 or not exists (
+		select p.club_id, @action, p.id, @way
+		from p
+		where not @often or not exists (
 			select from (select * from audit a where a.club_id = p.club_id order by a.id desc limit 20) l
-			where l.action = $1 and l.detail = $2 and l.subject_id is not distinct from p.id
+			where l.action = @action and l.detail = @way and l.subject_id is not distinct from p.id
 				and l.at > now() - interval '1 minute')`
 	number, err := strconv.ParseInt(strings.TrimSpace(by.Number), 10, 32)
 	if err != nil {
 		number = 0 // no student has it
 	}
 	of, _ := by.Token.Club() // without a token the hash finds nothing
-	_, err = s.pool.Exec(ctx, q, action, way, number, strings.TrimSpace(by.Email), of, by.Token.Hash(), often)
+	_, err = s.pool.Exec(ctx, q, args{
+		"action": action, "way": way, "number": number, "email": strings.TrimSpace(by.Email), "club": of,
+		"hash": by.Token.Hash(), "often": often,
+	})
 	if err != nil {
 		return away(err)
 	}

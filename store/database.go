@@ -20,6 +20,30 @@ type querier interface {
 	QueryRow(ctx context.Context, sql string, args ...any) pgx.Row
 }
 
+// args are a query's arguments by name, for queries of more than three. One that is
+// missing, or that the query does not name, is an error and never a null.
+type args = pgx.StrictNamedArgs
+
+// readAll reads rows into structs, each column into the field of its name. A column
+// or a field that is left over is an error.
+func readAll[T any](ctx context.Context, from querier, sql string, with ...any) ([]T, error) {
+	rows, err := from.Query(ctx, sql, with...)
+	if err != nil {
+		return nil, err
+	}
+	return pgx.CollectRows(rows, pgx.RowToStructByName[T])
+}
+
+// readOne is readAll for a single row.
+func readOne[T any](ctx context.Context, from querier, sql string, with ...any) (T, error) {
+	rows, err := from.Query(ctx, sql, with...)
+	if err != nil {
+		var none T
+		return none, err
+	}
+	return pgx.CollectExactlyOneRow(rows, pgx.RowToStructByName[T])
+}
+
 // database is the pool with a time limit on all that it is asked.
 type database struct{ *pgxpool.Pool }
 

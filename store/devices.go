@@ -25,12 +25,17 @@ const (
 // apart from those of strangers.
 func (s *Store) Device(ctx context.Context, tokens []club.Secret, number, email string) ([]byte, error) {
 	clubs, hashes := hashed(tokens)
-	const q = `select k.hash from unnest($1::bigint[], $2::bytea[]) t(c, h) join keys k on k.club_id = t.c and k.hash = t.h
-			join people p on p.club_id = k.club_id and p.id = k.person_id
-		where k.kind = 'device' and k.expires_at > $3 and p.archived_at is null and (p.number::text = nullif($4, '')
-			or lower(p.email) = lower(nullif($5, ''))) limit 1`
+	const q = `select k.hash
+		from unnest(@clubs::bigint[], @hashes::bytea[]) t(club, hash)
+		join keys k on k.club_id = t.club and k.hash = t.hash
+		join people p on p.club_id = k.club_id and p.id = k.person_id
+		where k.kind = 'device' and k.expires_at > @now and p.archived_at is null
+			and (p.number::text = nullif(@number, '') or lower(p.email) = lower(nullif(@email, '')))
+		limit 1`
 	var hash []byte
-	err := s.pool.QueryRow(ctx, q, clubs, hashes, s.now(), number, email).Scan(&hash)
+	err := s.pool.QueryRow(ctx, q, args{
+		"clubs": clubs, "hashes": hashes, "now": s.now(), "number": number, "email": email,
+	}).Scan(&hash)
 	if errors.Is(err, pgx.ErrNoRows) {
 		return nil, nil
 	}
@@ -62,15 +67,18 @@ func (s *Store) Remember(ctx context.Context, a game.Actor, tokens []club.Secret
 		good = append(slices.DeleteFunc(good, func(t club.Secret) bool { return t == own }), own)
 		now = good[max(0, len(good)-MostDevices):]
 		clubs, hashes := hashed(good[:len(good)-len(now)])
-		const drop = `delete from keys k using unnest($1::bigint[], $2::bytea[]) t(c, h) where k.club_id = t.c
-			and k.hash = t.h and k.kind = 'device'`
+		const drop = `delete from keys k
+			using unnest($1::bigint[], $2::bytea[]) t(club, hash)
+			where k.club_id = t.club and k.hash = t.hash and k.kind = 'device'`
 		if _, err := tx.Exec(ctx, drop, clubs, hashes); err != nil {
 			return err
 		}
 		const keep = `insert into keys (club_id, hash, kind, person_id, made_at, expires_at)
-			values ($1, $2, 'device', $3, $4, $5)
+			values (@club, @hash, 'device', @person, @now, @until)
 			on conflict (club_id, hash) do update set expires_at = excluded.expires_at`
-		_, err = tx.Exec(ctx, keep, a.Club, own.Hash(), a.Person, s.now(), s.now().Add(DeviceFor))
+		_, err = tx.Exec(ctx, keep, args{
+			"club": a.Club, "hash": own.Hash(), "person": a.Person, "now": s.now(), "until": s.now().Add(DeviceFor),
+		})
 		return err
 	})
 	return now, err

@@ -12,6 +12,36 @@ import (
 	"github.com/jackc/pgx/v5"
 )
 
+const insertDrill = `insert into drills (
+		club_id,
+		shelf_id,
+		name,
+		ending,
+		side,
+		mode,
+		stage_from,
+		stage_to,
+		defender,
+		starts,
+		rule,
+		made_by
+	)
+	values (
+		@club,
+		currval(pg_get_serial_sequence('drills', 'id')),
+		@name,
+		@ending,
+		case when @hold then 'hold' else 'attack' end,
+		@mode,
+		@from,
+		@to,
+		@defender,
+		@starts,
+		@rule,
+		@by
+	)
+	returning id`
+
 // KeepDrill puts a drill on the club's shelf. If the form was sent before, it
 // returns the drill that was made then.
 func (s *Store) KeepDrill(ctx context.Context, a game.Actor, d club.Drill, sent ...Sent) (game.DrillID, error) {
@@ -19,15 +49,15 @@ func (s *Store) KeepDrill(ctx context.Context, a game.Actor, d club.Drill, sent 
 		return 0, err
 	}
 	id, err := s.once(ctx, a, sent, func(tx pgx.Tx, _ Sent) (id int64, err error) {
-		const q = `insert into drills (club_id, shelf_id, name, ending, side, mode, stage_from, stage_to, defender, starts,
-			rule, made_by)
-			values ($1, currval(pg_get_serial_sequence('drills', 'id')), $2, $3, case when $4 then 'hold' else 'attack' end,
-				$5, $6, $7, $8, $9, $10, $11) returning id`
 		const next = `select nextval(pg_get_serial_sequence('drills', 'id'))`
 		if _, err := tx.Exec(ctx, next); err != nil {
 			return 0, err
 		}
-		if err := tx.QueryRow(ctx, q, a.Club, d.Name, d.Ending, d.Hold, d.Mode, d.From, d.To, d.Defender, d.Starts, d.Rule, a.Person).Scan(&id); err != nil {
+		err = tx.QueryRow(ctx, insertDrill, args{
+			"club": a.Club, "by": a.Person, "name": d.Name, "ending": d.Ending, "hold": d.Hold, "mode": d.Mode,
+			"from": d.From, "to": d.To, "defender": d.Defender, "starts": d.Starts, "rule": d.Rule,
+		}).Scan(&id)
+		if err != nil {
 			return 0, err
 		}
 		return id, audit(ctx, tx, a, "drill made", 0, "")
@@ -44,18 +74,25 @@ const (
 		else '{clean,over par,helped}'::text[] end`
 )
 
-const drillColumns = `d.id, d.name, d.ending, d.side = 'hold', d.mode, d.stage_from, d.stage_to, d.defender, d.starts,
-	d.rule`
-
-func drillFields(d *club.Drill) []any {
-	return []any{&d.ID, &d.Name, &d.Ending, &d.Hold, &d.Mode, &d.From, &d.To, &d.Defender, &d.Starts, &d.Rule}
-}
+// drillColumns are those of a club.Drill.
+const drillColumns = `
+		d.id,
+		d.name,
+		d.ending,
+		d.side = 'hold' as hold,
+		d.mode,
+		d.stage_from as "from",
+		d.stage_to as "to",
+		d.defender,
+		d.starts,
+		d.rule`
 
 // Drill reads one drill.
 func (s *Store) Drill(ctx context.Context, c game.ClubID, id game.DrillID) (club.Drill, error) {
-	var d club.Drill
-	const q = `select ` + drillColumns + ` from drills d where d.club_id = $1 and d.id = $2 and d.archived_at is null`
-	err := s.pool.QueryRow(ctx, q, c, id).Scan(drillFields(&d)...)
+	const q = `select ` + drillColumns + `
+		from drills d
+		where d.club_id = $1 and d.id = $2 and d.archived_at is null`
+	d, err := readOne[club.Drill](ctx, s.pool, q, c, id)
 	return d, translate(err)
 }
 
@@ -69,22 +106,18 @@ type ShelfRow struct {
 
 // Shelf lists a club's drills, the newest first.
 func (s *Store) Shelf(ctx context.Context, c game.ClubID) ([]ShelfRow, error) {
-	const q = `select ` + drillColumns + `, coalesce(array_agg(distinct p.name) filter (where p.id is not null), '{}'),
-			count(distinct p.id), count(distinct p.id) filter (where e.passed_at is not null)
+	const q = `select ` + drillColumns + `,
+			coalesce(array_agg(distinct p.name) filter (where p.id is not null), '{}') as who,
+			count(distinct p.id) as has,
+			count(distinct p.id) filter (where e.passed_at is not null) as through
 		from drills d
 		left join assignments a on a.club_id = d.club_id and a.drill_id = d.id and a.withdrawn_at is null
 		left join assignees e on e.club_id = a.club_id and e.assignment_id = a.id
 		left join people p on p.club_id = e.club_id and p.id = e.student_id and p.archived_at is null
-		where d.club_id = $1 and d.archived_at is null group by d.club_id, d.id order by d.id desc`
-	rows, err := s.pool.Query(ctx, q, c)
-	if err != nil {
-		return nil, translate(err)
-	}
-	out, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (ShelfRow, error) {
-		var r ShelfRow
-		err := row.Scan(append(drillFields(&r.Drill), &r.Who, &r.Has, &r.Through)...)
-		return r, err
-	})
+		where d.club_id = $1 and d.archived_at is null
+		group by d.club_id, d.id
+		order by d.id desc`
+	out, err := readAll[ShelfRow](ctx, s.pool, q, c)
 	return out, translate(err)
 }
 
@@ -96,9 +129,13 @@ func (s *Store) Assign(ctx context.Context, a game.Actor, d game.DrillID, studen
 		return 0, club.Problems{"student": "Choose at least one student."}.Err()
 	}
 	id, err := s.once(ctx, a, sent, func(tx pgx.Tx, _ Sent) (id int64, err error) {
-		const q = `insert into assignments (club_id, drill_id, given_by, opens_at, due_on) values ($1, $2, $3, $4, $5)
+		const q = `insert into assignments (club_id, drill_id, given_by, opens_at, due_on)
+			values (@club, @drill, @by, @now, @due)
 			returning id`
-		if err := tx.QueryRow(ctx, q, a.Club, d, a.Person, s.now(), due).Scan(&id); err != nil {
+		err = tx.QueryRow(ctx, q, args{
+			"club": a.Club, "drill": d, "by": a.Person, "now": s.now(), "due": due,
+		}).Scan(&id)
+		if err != nil {
 			return 0, err
 		}
 		for _, p := range students {
@@ -120,9 +157,11 @@ func (s *Store) Assign(ctx context.Context, a game.Actor, d game.DrillID, studen
 
 // Given lists the names of those to whom an assignment was given.
 func (s *Store) Given(ctx context.Context, c game.ClubID, id game.AssignmentID) ([]string, error) {
-	const q = `select p.name from assignees e join people p on p.club_id = e.club_id and p.id = e.student_id
-		and p.archived_at is null
-		where e.club_id = $1 and e.assignment_id = $2 order by lower(p.name), p.id`
+	const q = `select p.name
+		from assignees e
+		join people p on p.club_id = e.club_id and p.id = e.student_id and p.archived_at is null
+		where e.club_id = $1 and e.assignment_id = $2
+		order by lower(p.name), p.id`
 	rows, err := s.pool.Query(ctx, q, c, id)
 	if err != nil {
 		return nil, translate(err)
@@ -137,35 +176,61 @@ func (s *Store) Tasks(ctx context.Context, a game.Actor) ([]progress.Task, error
 	return out, translate(err)
 }
 
+// taskRow is a progress.Task, whose drill is a field of its own there.
+type taskRow struct {
+	club.Drill
+	Task     game.AssignmentID
+	Due      *time.Time
+	Coach    string
+	Done     int
+	Next     int // of the game under way; -1: there is none
+	Left     []int
+	OpenGame game.GameID
+	Wording  int
+}
+
+func (r taskRow) task() progress.Task {
+	if r.Next < 0 && len(r.Left) > 0 {
+		r.Next = r.Left[0]
+	}
+	return progress.Task{
+		Assignment: club.Assignment{ID: r.Task, Drill: r.Drill, Due: r.Due},
+		Coach:      r.Coach, Done: r.Done, Next: r.Next, Left: r.Left, OpenGame: r.OpenGame, Wording: r.Wording,
+	}
+}
+
+const readTasks = `select ` + drillColumns + `,
+		a.id as task,
+		a.due_on as due,
+		c.name as coach,
+		(select count(distinct start_no) from games g where ` + ofTask + ` and g.result = any(` + counting + `)) as done,
+		coalesce(o.start_no, -1) as next,
+		coalesce((select array_agg(n order by n) from generate_series(0, jsonb_array_length(d.starts) - 1) n
+			where not exists (select from games g
+				where ` + ofTask + ` and g.start_no = n and g.result = any(` + counting + `))), '{}') as left,
+		coalesce(o.id, 0) as open_game,
+		p.wording
+	from assignees e
+	join assignments a on a.club_id = e.club_id and a.id = e.assignment_id
+	join drills d on d.club_id = a.club_id and d.id = a.drill_id
+	join people c on c.club_id = a.club_id and c.id = a.given_by
+	join people p on p.club_id = e.club_id and p.id = e.student_id
+	left join lateral (select g.id, g.start_no from games g
+		where ` + ofTask + ` and g.ended_at is null
+		order by g.id desc
+		limit 1) o on true
+	where e.club_id = $1 and e.student_id = $2 and (e.passed_at is null or o.id is not null)
+		and a.withdrawn_at is null and a.opens_at <= $3
+	order by a.due_on nulls last, a.id`
+
 func tasks(ctx context.Context, from querier, c game.ClubID, student game.PersonID,
 	now time.Time) ([]progress.Task, error) {
-	const q = `select a.id, a.due_on, c.name, ` + drillColumns + `,
-			(select count(distinct start_no) from games g where ` + ofTask + ` and g.result = any(` + counting + `)),
-			coalesce((select array_agg(n order by n) from generate_series(0, jsonb_array_length(d.starts) - 1) n where not exists
-				(select from games g where ` + ofTask + ` and g.start_no = n and g.result = any(` + counting + `))), '{}'),
-			coalesce(o.id, 0), coalesce(o.start_no, -1), p.wording
-		from assignees e join assignments a on a.club_id = e.club_id and a.id = e.assignment_id
-			join drills d on d.club_id = a.club_id and d.id = a.drill_id join people c on c.club_id = a.club_id
-				and c.id = a.given_by
-			join people p on p.club_id = e.club_id and p.id = e.student_id
-			left join lateral (select g.id, g.start_no from games g where ` + ofTask + ` and g.ended_at is null
-				order by g.id desc limit 1) o on true
-		where e.club_id = $1 and e.student_id = $2 and (e.passed_at is null or o.id is not null) and a.withdrawn_at is null
-			and a.opens_at <= $3
-		order by a.due_on nulls last, a.id`
-	rows, err := from.Query(ctx, q, c, student, now)
-	if err != nil {
-		return nil, err
+	rows, err := readAll[taskRow](ctx, from, readTasks, c, student, now)
+	out := make([]progress.Task, len(rows))
+	for i, r := range rows {
+		out[i] = r.task()
 	}
-	return pgx.CollectRows(rows, func(row pgx.CollectableRow) (progress.Task, error) {
-		var t progress.Task
-		into := append([]any{&t.ID, &t.Due, &t.Coach}, drillFields(&t.Drill)...)
-		err := row.Scan(append(into, &t.Done, &t.Left, &t.OpenGame, &t.Next, &t.Wording)...)
-		if t.Next < 0 && len(t.Left) > 0 {
-			t.Next = t.Left[0]
-		}
-		return t, err
-	})
+	return out, err
 }
 
 // ofTask ties a game g to the assignment a and the assignee e around it.
@@ -183,22 +248,21 @@ type Progress struct {
 
 // DrillProgress lists the club's students with how far each is with a drill.
 func (s *Store) DrillProgress(ctx context.Context, c game.ClubID, d game.DrillID) ([]Progress, error) {
-	const q = `select p.id, p.name, p.number, p.wording, l.id is not null, l.due_on,
-			(select count(distinct start_no) from games g where g.club_id = $1 and g.assignment_id = l.id
-				and g.student_id = p.id and g.kind = 'drill' and g.counts and g.result = any(` + counting + `))
-		from people p join drills d on d.club_id = $1 and d.id = $2 left join lateral (select a.id, a.due_on
-			from assignees e join assignments a on a.club_id = e.club_id and a.id = e.assignment_id
-			where e.club_id = $1 and e.student_id = p.id and a.drill_id = $2 and a.withdrawn_at is null order by a.id desc
-				limit 1) l on true
-		where p.club_id = $1 and p.role = 'student' and p.archived_at is null order by lower(p.name), p.id`
-	rows, err := s.pool.Query(ctx, q, c, d)
-	if err != nil {
-		return nil, translate(err)
-	}
-	out, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (Progress, error) {
-		r := Progress{Person: club.Person{Club: c, Role: game.Student}}
-		err := row.Scan(&r.ID, &r.Name, &r.Number, &r.Wording, &r.Has, &r.Due, &r.Done)
-		return r, err
-	})
+	const q = `select ` + studentColumns + `,
+			l.id is not null as has,
+			l.due_on as due,
+			(select count(distinct start_no) from games g
+				where g.club_id = $1 and g.assignment_id = l.id and g.student_id = p.id
+					and g.kind = 'drill' and g.counts and g.result = any(` + counting + `)) as done
+		from people p
+		join drills d on d.club_id = $1 and d.id = $2
+		left join lateral (select a.id, a.due_on from assignees e
+			join assignments a on a.club_id = e.club_id and a.id = e.assignment_id
+			where e.club_id = $1 and e.student_id = p.id and a.drill_id = $2 and a.withdrawn_at is null
+			order by a.id desc
+			limit 1) l on true
+		where p.club_id = $1 and p.role = 'student' and p.archived_at is null
+		order by lower(p.name), p.id`
+	out, err := readAll[Progress](ctx, s.pool, q, c, d)
 	return out, translate(err)
 }

@@ -37,8 +37,10 @@ func (s *Store) once(ctx context.Context, a game.Actor, sent []Sent,
 			answer, err = do(tx, in)
 			return err
 		}
-		const first = `insert into forms (club_id, person_id, id, at) values ($1, $2, $3, $4) on conflict do nothing`
-		made, err := tx.Exec(ctx, first, a.Club, a.Person, in.Form, s.now())
+		const first = `insert into forms (club_id, person_id, id, at)
+			values (@club, @person, @form, @now)
+			on conflict do nothing`
+		made, err := tx.Exec(ctx, first, args{"club": a.Club, "person": a.Person, "form": in.Form, "now": s.now()})
 		if err != nil {
 			return err
 		}
@@ -49,8 +51,8 @@ func (s *Store) once(ctx context.Context, a game.Actor, sent []Sent,
 		if answer, err = do(tx, in); err != nil {
 			return err
 		}
-		const keep = `update forms set answer = $4 where club_id = $1 and person_id = $2 and id = $3`
-		_, err = tx.Exec(ctx, keep, a.Club, a.Person, in.Form, answer)
+		const keep = `update forms set answer = @answer where club_id = @club and person_id = @person and id = @form`
+		_, err = tx.Exec(ctx, keep, args{"club": a.Club, "person": a.Person, "form": in.Form, "answer": answer})
 		return err
 	})
 	return answer, err

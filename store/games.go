@@ -51,19 +51,27 @@ func (s *Store) startAfter(ctx context.Context, a game.Actor, id game.Assignment
 	return 0, missing()
 }
 
+// triedRow is a start of an assignment that was tried.
+type triedRow struct {
+	club.Drill
+	Task  game.AssignmentID
+	Start int
+}
+
 // Again gives a student a new try at the start of an ended game.
 func (s *Store) Again(ctx context.Context, a game.Actor, id game.GameID) (game.GameID, error) {
-	var task club.Assignment
-	var start int
-	const q = `select a.id, g.start_no, ` + drillColumns + ` from games g join assignments a on a.club_id = g.club_id
-		and a.id = g.assignment_id
-		join drills d on d.club_id = a.club_id and d.id = a.drill_id where g.club_id = $1 and g.id = $2 and g.student_id = $3`
-	err := s.pool.QueryRow(ctx, q, a.Club, id, a.Person).Scan(append([]any{&task.ID, &start},
-		drillFields(&task.Drill)...)...)
+	const q = `select ` + drillColumns + `,
+			a.id as task,
+			g.start_no as start
+		from games g
+		join assignments a on a.club_id = g.club_id and a.id = g.assignment_id
+		join drills d on d.club_id = a.club_id and d.id = a.drill_id
+		where g.club_id = $1 and g.id = $2 and g.student_id = $3`
+	tried, err := readOne[triedRow](ctx, s.pool, q, a.Club, id, a.Person)
 	if err != nil {
 		return 0, translate(err)
 	}
-	return s.begin(ctx, a, task, start)
+	return s.begin(ctx, a, club.Assignment{ID: tried.Task, Drill: tried.Drill}, tried.Start)
 }
 
 // begin opens a try at a start; a try that is still open is given again. Two
@@ -72,20 +80,72 @@ func (s *Store) begin(ctx context.Context, a game.Actor, t club.Assignment, star
 	var id game.GameID
 	err := s.tx(ctx, func(tx pgx.Tx) error {
 		var try int
-		const open = `select coalesce(max(id) filter (where ended_at is null), 0), coalesce(max(try), 0) from games
-			where club_id = $1 and assignment_id = $2 and student_id = $3 and start_no = $4`
-		if err := tx.QueryRow(ctx, open, a.Club, t.ID, a.Person, start).Scan(&id, &try); err != nil || id != 0 {
+		const open = `select coalesce(max(id) filter (where ended_at is null), 0), coalesce(max(try), 0)
+			from games
+			where club_id = @club and assignment_id = @task and student_id = @student and start_no = @start`
+		of := args{"club": a.Club, "task": t.ID, "student": a.Person, "start": start}
+		if err := tx.QueryRow(ctx, open, of).Scan(&id, &try); err != nil || id != 0 {
 			return err
 		}
 		var err error
 		id, err = insertGame(ctx, tx, a, t, start, try+1, s.now())
 		if errors.Is(err, pgx.ErrNoRows) { // another tab was first
-			return tx.QueryRow(ctx, open, a.Club, t.ID, a.Person, start).Scan(&id, &try)
+			return tx.QueryRow(ctx, open, of).Scan(&id, &try)
 		}
 		return err
 	})
 	return id, err
 }
+
+// insertTry takes the side from the start's FEN.
+const insertTry = `insert into games (
+		club_id,
+		student_id,
+		assignment_id,
+		drill_id,
+		start_no,
+		try,
+		side,
+		ending,
+		start_fen,
+		mode,
+		stage_from,
+		target,
+		defender,
+		seed,
+		backs,
+		allowance,
+		budget,
+		helps,
+		hold,
+		clock,
+		started_at
+	)
+	values (
+		@club,
+		@student,
+		@task,
+		@drill,
+		@start,
+		@try,
+		split_part(@fen, ' ', 2),
+		@ending,
+		@fen,
+		@mode,
+		@from,
+		@to,
+		@defender,
+		@seed,
+		@backs,
+		@allowance,
+		@budget,
+		@helps,
+		@hold,
+		@clock,
+		@now
+	)
+	on conflict do nothing
+	returning id`
 
 func insertGame(ctx context.Context, tx pgx.Tx, a game.Actor, t club.Assignment, start, try int,
 	now time.Time) (game.GameID, error) {
@@ -93,21 +153,20 @@ func insertGame(ctx context.Context, tx pgx.Tx, a game.Actor, t club.Assignment,
 	if start < 0 || start >= len(d.Starts) {
 		return 0, missing()
 	}
-	const q = `insert into games (club_id, student_id, assignment_id, drill_id, start_no, try, side, ending, start_fen,
-		mode, stage_from, target, defender, seed, backs, allowance, budget, helps, hold, clock, started_at)
-		values ($1, $2, $3, $4, $5, $6, split_part($8, ' ', 2), $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18,
-			$19, $20) on conflict do nothing returning id`
 	var id game.GameID
-	err := tx.QueryRow(ctx, q, a.Club, a.Person, t.ID, d.ID, start, try, d.Ending, d.Starts[start], d.Mode, d.From, d.To, d.Defender,
-		rand.Int64(), d.Rule.Backs, d.Rule.Allowance, d.Rule.Budget, practice.StepsOf(d.Rule.Help...), d.Hold, d.Rule.Clock,
-		now).Scan(&id)
+	err := tx.QueryRow(ctx, insertTry, args{
+		"club": a.Club, "student": a.Person, "task": t.ID, "drill": d.ID, "start": start, "try": try,
+		"ending": d.Ending, "fen": d.Starts[start], "mode": d.Mode, "from": d.From, "to": d.To, "defender": d.Defender,
+		"seed": rand.Int64(), "backs": d.Rule.Backs, "allowance": d.Rule.Allowance, "budget": d.Rule.Budget,
+		"helps": practice.StepsOf(d.Rule.Help...), "hold": d.Hold, "clock": d.Rule.Clock, "now": now,
+	}).Scan(&id)
 	return id, err
 }
 
 // GameInfo is what pages say of a game beside its moves.
 type GameInfo struct {
 	ID       game.GameID
-	Student  club.Person
+	Student  club.Person `db:"-"`
 	Ending   string
 	Hold     bool // the student defends a draw
 	Mode     practice.Mode
@@ -132,49 +191,79 @@ type GameInfo struct {
 	Counts   bool // false: a task of the starting check, or a game that a coach played along
 }
 
-const gameColumns = `g.id, g.student_id, p.name, p.wording, g.ending, g.hold, g.mode, g.kind, coalesce(g.stage_from,
-	g.target), g.target, coalesce(d.name, ''), coalesce(d.id, 0), coalesce(g.assignment_id, 0), g.start_no,
-	coalesce(jsonb_array_length(d.starts), 1), g.try,
-	g.started_at, g.ended_at, coalesce(g."end", ''), coalesce(g.result, ''), coalesce(g.failed_stage, ''),
-		coalesce(g.moves, 0), coalesce(g.par, 0), c.pace,
-	exists (select from assignees e where e.club_id = g.club_id and e.assignment_id = g.assignment_id
-		and e.student_id = g.student_id and e.passed_at is null),
-	g.counts`
-
-const gameTables = ` from games g join people p on p.club_id = g.club_id and p.id = g.student_id
-	join clubs c on c.id = g.club_id
-	left join drills d on d.club_id = g.club_id and d.id = g.drill_id where g.club_id = $1 and `
-
-func scanGame(row pgx.CollectableRow) (GameInfo, error) {
-	var g GameInfo
-	err := row.Scan(&g.ID, &g.Student.ID, &g.Student.Name, &g.Student.Wording, &g.Ending, &g.Hold, &g.Mode, &g.Kind,
-		&g.From, &g.To, &g.Drill, &g.DrillID, &g.Task, &g.Start, &g.Starts, &g.Try,
-		&g.Began, &g.Ended, &g.End, &g.Result, &g.Failed, &g.Moves, &g.Par, &g.Pace, &g.TaskOpen, &g.Counts)
-	return g, err
+// gameRow is a GameInfo, whose student is a field of its own there.
+type gameRow struct {
+	GameInfo
+	Name    string
+	Wording int
+	Student game.PersonID
 }
+
+func (r gameRow) info() GameInfo {
+	r.GameInfo.Student = club.Person{ID: r.Student, Name: r.Name, Wording: r.Wording}
+	return r.GameInfo
+}
+
+// readGames reads rows of gameRow; what else is asked of them follows.
+const readGames = `select
+		g.id,
+		g.student_id as student,
+		p.name,
+		p.wording,
+		g.ending,
+		g.hold,
+		g.mode,
+		g.kind,
+		coalesce(g.stage_from, g.target) as "from",
+		g.target as "to",
+		coalesce(d.name, '') as drill,
+		coalesce(d.id, 0) as drill_id,
+		coalesce(g.assignment_id, 0) as task,
+		g.start_no as start,
+		coalesce(jsonb_array_length(d.starts), 1) as starts,
+		g.try,
+		g.started_at as began,
+		g.ended_at as ended,
+		coalesce(g."end", '') as "end",
+		coalesce(g.result, '') as result,
+		coalesce(g.failed_stage, '') as failed,
+		coalesce(g.moves, 0) as moves,
+		coalesce(g.par, 0) as par,
+		c.pace,
+		exists (select from assignees e
+			where e.club_id = g.club_id and e.assignment_id = g.assignment_id and e.student_id = g.student_id
+				and e.passed_at is null) as task_open,
+		g.counts
+	from games g
+	join people p on p.club_id = g.club_id and p.id = g.student_id
+	join clubs c on c.id = g.club_id
+	left join drills d on d.club_id = g.club_id and d.id = g.drill_id
+	where g.club_id = @club`
 
 // Game reads what pages say of one game.
 func (s *Store) Game(ctx context.Context, c game.ClubID, id game.GameID) (GameInfo, error) {
-	rows, err := s.pool.Query(ctx, `select `+gameColumns+gameTables+`g.id = $2`, c, id)
-	if err != nil {
-		return GameInfo{}, translate(err)
-	}
-	g, err := pgx.CollectExactlyOneRow(rows, scanGame)
-	return g, translate(err)
+	const q = readGames + ` and g.id = @game`
+	row, err := readOne[gameRow](ctx, s.pool, q, args{"club": c, "game": id})
+	return row.info(), translate(err)
 }
 
 // Games lists a student's games, the latest first; with an ending and stage
 // given only the ended games that entered it.
 func (s *Store) Games(ctx context.Context, c game.ClubID, student game.PersonID, code string,
 	stage ending.Stage) ([]GameInfo, error) {
-	const q = `select ` + gameColumns + gameTables + `g.student_id = $2 and ($3 = '' or g.ending = $3)
-		and ($4 = '' or exists (select from stage_results r where r.club_id = $1 and r.game_id = g.id and r.stage = $4))
-			order by g.started_at desc limit 60`
-	rows, err := s.pool.Query(ctx, q, c, student, code, string(stage))
-	if err != nil {
-		return nil, translate(err)
+	const q = readGames + ` and g.student_id = @student
+			and (@ending = '' or g.ending = @ending)
+			and (@stage = '' or exists (select from stage_results r
+				where r.club_id = @club and r.game_id = g.id and r.stage = @stage))
+		order by g.started_at desc
+		limit 60`
+	rows, err := readAll[gameRow](ctx, s.pool, q, args{
+		"club": c, "student": student, "ending": code, "stage": string(stage),
+	})
+	out := make([]GameInfo, len(rows))
+	for i, r := range rows {
+		out[i] = r.info()
 	}
-	out, err := pgx.CollectRows(rows, scanGame)
 	return out, translate(err)
 }
 
@@ -187,10 +276,11 @@ type StaleGame struct {
 // Stale lists up to 200 open games in which nothing has happened since a time.
 // They are in order, and begin after the game given.
 func (s *Store) Stale(ctx context.Context, since time.Time, after StaleGame) ([]StaleGame, error) {
-	const q = `select g.club_id, g.id from games g where g.ended_at is null and g.started_at < $1
-		and (g.club_id, g.id) > ($2, $3)
-		and not exists (select from acts a where a.club_id = g.club_id and a.game_id = g.id and a.at >= $1) order by 1, 2
-			limit 200`
+	const q = `select g.club_id, g.id from games g
+		where g.ended_at is null and g.started_at < $1 and (g.club_id, g.id) > ($2, $3)
+			and not exists (select from acts a where a.club_id = g.club_id and a.game_id = g.id and a.at >= $1)
+		order by 1, 2
+		limit 200`
 	rows, err := s.pool.Query(ctx, q, since, after.Club, after.Game)
 	if err != nil {
 		return nil, translate(err)

@@ -73,7 +73,10 @@ func importActs(ctx context.Context, tx pgx.Tx, c game.ClubID, id game.GameID, a
 // demo prints such links; the site itself has cards and guardians' links.
 func (s *Store) DirectLink(ctx context.Context, a game.Actor) (club.Secret, error) {
 	token := club.NewSecret(a.Club)
-	const q = `insert into keys (club_id, hash, kind, person_id, made_at, expires_at) values ($1, $2, 'card', $3, $4, $5)`
-	_, err := s.pool.Exec(ctx, q, a.Club, token.Hash(), a.Person, s.now(), s.now().Add(7*24*time.Hour))
+	const q = `insert into keys (club_id, hash, kind, person_id, made_at, expires_at)
+		values (@club, @hash, 'card', @person, @now, @until)`
+	_, err := s.pool.Exec(ctx, q, args{
+		"club": a.Club, "hash": token.Hash(), "person": a.Person, "now": s.now(), "until": s.now().Add(7 * 24 * time.Hour),
+	})
 	return token, translate(err)
 }

@@ -39,25 +39,38 @@ func (s *Store) Holds(ctx context.Context, token club.Secret) error {
 	return err
 }
 
+// sessionRow is a session's person, when it was last used and when it ends.
+type sessionRow struct {
+	game.Actor
+	Seen  time.Time
+	Until time.Time
+	Left  bool // the person has left the club
+}
+
 func (s *Store) session(ctx context.Context, token club.Secret) (a game.Actor, seen time.Time, err error) {
 	c, ok := token.Club()
 	if !ok {
 		return a, seen, missing()
 	}
-	a.Club = c
-	const q = `select p.id, p.role, p.name, k.seen_at, k.expires_at, p.archived_at is not null
-		from keys k join people p on p.club_id = k.club_id and p.id = k.person_id
+	const q = `select
+			p.club_id as club,
+			p.id as person,
+			p.role,
+			p.name,
+			k.seen_at as seen,
+			k.expires_at as until,
+			p.archived_at is not null as "left"
+		from keys k
+		join people p on p.club_id = k.club_id and p.id = k.person_id
 		where k.club_id = $1 and k.hash = $2 and k.kind = 'session'`
-	var until time.Time
-	var left bool
-	err = s.pool.QueryRow(ctx, q, c, token.Hash()).Scan(&a.Person, &a.Role, &a.Name, &seen, &until, &left)
+	row, err := readOne[sessionRow](ctx, s.pool, q, c, token.Hash())
 	if err != nil {
 		return a, seen, translate(err)
 	}
-	if now := s.now(); left || !until.After(now) || now.Sub(seen) > lifetimes[a.Role].idle {
-		return a, seen, s.drop(ctx, token, seen)
+	if now := s.now(); row.Left || !row.Until.After(now) || now.Sub(row.Seen) > lifetimes[row.Role].idle {
+		return row.Actor, row.Seen, s.drop(ctx, token, row.Seen)
 	}
-	return a, seen, nil
+	return row.Actor, row.Seen, nil
 }
 
 // drop deletes a session that was found to be over; it is missing then. One that
@@ -73,8 +86,10 @@ func (s *Store) drop(ctx context.Context, token club.Secret, seen time.Time) err
 
 // dropOver deletes, in all clubs, the sessions that are over.
 func (s *Store) dropOver(ctx context.Context) error {
-	const q = `delete from keys k using people p where p.club_id = k.club_id and p.id = k.person_id and k.kind = 'session'
-		and (k.expires_at <= $1 or p.archived_at is not null or p.role = $2 and k.seen_at < $3)`
+	const q = `delete from keys k
+		using people p
+		where p.club_id = k.club_id and p.id = k.person_id and k.kind = 'session'
+			and (k.expires_at <= $1 or p.archived_at is not null or p.role = $2 and k.seen_at < $3)`
 	for role, life := range lifetimes {
 		if _, err := s.pool.Exec(ctx, q, s.now(), role, s.now().Add(-life.idle)); err != nil {
 			return fmt.Errorf("sessions that are over: %w", translate(err))
@@ -89,8 +104,10 @@ func (s *Store) SignIn(ctx context.Context, a game.Actor) (club.Secret, time.Dur
 	token, life := club.NewSecret(a.Club), lifetimes[a.Role]
 	err := s.tx(ctx, func(tx pgx.Tx) error {
 		const q = `insert into keys (club_id, hash, kind, person_id, made_at, seen_at, expires_at)
-			values ($1, $2, 'session', $3, $4, $4, $5)`
-		if _, err := tx.Exec(ctx, q, a.Club, token.Hash(), a.Person, s.now(), s.now().Add(life.all)); err != nil {
+			values (@club, @hash, 'session', @person, @now, @now, @until)`
+		if _, err := tx.Exec(ctx, q, args{
+			"club": a.Club, "hash": token.Hash(), "person": a.Person, "now": s.now(), "until": s.now().Add(life.all),
+		}); err != nil {
 			return err
 		}
 		return audit(ctx, tx, a, "signed in", a.Person, "")
@@ -132,9 +149,11 @@ func (s *Store) Open(ctx context.Context, token club.Secret) (game.Actor, error)
 		return game.Actor{}, gone()
 	}
 	a := game.Actor{Club: c}
-	const q = `select p.id, p.role, p.name from keys k join people p on p.club_id = k.club_id and p.id = k.person_id
-		where k.club_id = $1 and k.hash = $2 and k.kind in ('card', 'report') and (k.expires_at is null
-			or k.expires_at > $3) and p.archived_at is null`
+	const q = `select p.id, p.role, p.name
+		from keys k
+		join people p on p.club_id = k.club_id and p.id = k.person_id
+		where k.club_id = $1 and k.hash = $2 and k.kind in ('card', 'report')
+			and (k.expires_at is null or k.expires_at > $3) and p.archived_at is null`
 	err := translate(s.pool.QueryRow(ctx, q, c, token.Hash(), s.now()).Scan(&a.Person, &a.Role, &a.Name))
 	if game.KindOf(err) == game.Missing {
 		return a, gone()
@@ -152,8 +171,9 @@ func (s *Store) OpenPhrase(ctx context.Context, q *game.Queue, number string, ph
 	if err != nil {
 		return a, err
 	}
-	const find = `select p.club_id, p.id, p.role, p.name from keys k join people p on p.club_id = k.club_id
-		and p.id = k.person_id
+	const find = `select p.club_id, p.id, p.role, p.name
+		from keys k
+		join people p on p.club_id = k.club_id and p.id = k.person_id
 		where k.hash = $1 and k.kind = 'phrase' and p.archived_at is null`
 	err = translate(s.pool.QueryRow(ctx, find, hash).Scan(&a.Club, &a.Person, &a.Role, &a.Name))
 	if game.KindOf(err) == game.Missing {
@@ -167,8 +187,11 @@ func (s *Store) OpenPhrase(ctx context.Context, q *game.Queue, number string, ph
 func (s *Store) OpenPassword(ctx context.Context, q *game.Queue, email, password string) (game.Actor, error) {
 	a := game.Actor{Role: game.Coach}
 	var stored string
-	const find = `select club_id, id, name, password from people where lower(email) = lower($1) and password is not null
-		and archived_at is null order by id limit 1`
+	const find = `select club_id, id, name, password
+		from people
+		where lower(email) = lower($1) and password is not null and archived_at is null
+		order by id
+		limit 1`
 	err := translate(s.pool.QueryRow(ctx, find, email).Scan(&a.Club, &a.Person, &a.Name, &stored))
 	if err != nil && game.KindOf(err) != game.Missing {
 		return a, err
@@ -199,14 +222,18 @@ type Throttle struct {
 // so attempts that come at once are counted one by one; a refused one counts
 // nothing.
 func (s *Store) Attempt(ctx context.Context, key []byte, t Throttle) error {
-	const left = `greatest(0, failures.n - extract(epoch from $2::timestamptz - failures.last_at)::float8 / $5)`
-	const q = `insert into failures (key, n, last_at) values ($1, 1, $2) on conflict (key) do update
-		set n = ` + left + ` + 1, last_at = $2
-		where ` + left + ` <= $3::float8 * $4::float8 - 1 or failures.last_at + least(300,
-			2 * power(2, least(ceil(` + left + ` / $3::float8) - $4::float8, 10))) * interval '1 second' <= $2
+	const left = `greatest(0, failures.n - extract(epoch from @now::timestamptz - failures.last_at)::float8 / @forget)`
+	const q = `insert into failures (key, n, last_at)
+		values (@key, 1, @now)
+		on conflict (key) do update set n = ` + left + ` + 1, last_at = @now
+		where ` + left + ` <= @scale::float8 * @free::float8 - 1
+			or failures.last_at + least(300,
+				2 * power(2, least(ceil(` + left + ` / @scale::float8) - @free::float8, 10))) * interval '1 second' <= @now
 		returning n`
 	var n float64
-	err := translate(s.pool.QueryRow(ctx, q, key, s.now(), float64(t.Scale), float64(free), t.Forget.Seconds()).Scan(&n))
+	err := translate(s.pool.QueryRow(ctx, q, args{
+		"key": key, "now": s.now(), "scale": float64(t.Scale), "free": float64(free), "forget": t.Forget.Seconds(),
+	}).Scan(&n))
 	if game.KindOf(err) == game.Missing {
 		return game.Fail(game.Busy, "There have been many tries just now. Wait a little, then try once more.")
 	}

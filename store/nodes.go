@@ -25,13 +25,17 @@ type Orphan struct {
 // Orphans lists the lines in games that go on whose node has been silent for long,
 // or has said goodbye.
 func (s *Store) Orphans(ctx context.Context) ([]Orphan, error) {
-	const q = `select w.club_id, w.game_id, w.by_id, substr(w.client_id, 2) from acts w
+	const q = `select w.club_id, w.game_id, w.by_id, substr(w.client_id, 2)
+		from acts w
 		join games g on g.club_id = w.club_id and g.id = w.game_id and g.ended_at is null
-		where w.kind = 'watch' and w.node is not null and w.at < now() - $1 * interval '1 second' and not exists (select
-			from nodes n where n.id = w.node and n.seen_at > now() - $1 * interval '1 second')
-			and not exists (select from acts u where u.club_id = w.club_id and u.game_id = w.game_id and u.kind = 'unseen'
-				and u.client_id = 'u' || substr(w.client_id, 2))
-		order by w.club_id, w.game_id, w.seq limit 500`
+		where w.kind = 'watch' and w.node is not null and w.at < now() - $1 * interval '1 second'
+			and not exists (select from nodes n
+				where n.id = w.node and n.seen_at > now() - $1 * interval '1 second')
+			and not exists (select from acts u
+				where u.club_id = w.club_id and u.game_id = w.game_id and u.kind = 'unseen'
+					and u.client_id = 'u' || substr(w.client_id, 2))
+		order by w.club_id, w.game_id, w.seq
+		limit 500`
 	rows, err := s.pool.Query(ctx, q, silentFor)
 	if err != nil {
 		return nil, translate(err)
@@ -46,8 +50,8 @@ func (s *Store) Orphans(ctx context.Context) ([]Orphan, error) {
 
 // Goodbye takes this node out; what it has left behind is orphaned.
 func (s *Store) Goodbye(ctx context.Context) error {
-	if _, err := s.pool.Exec(ctx, `delete from nodes where id = $1
-		or seen_at < now() - interval '1 day'`, s.node); err != nil {
+	const q = `delete from nodes where id = $1 or seen_at < now() - interval '1 day'`
+	if _, err := s.pool.Exec(ctx, q, s.node); err != nil {
 		return fmt.Errorf("say goodbye: %w", translate(err))
 	}
 	return nil

@@ -12,7 +12,8 @@ import (
 )
 
 // setupGone is said of a set-up link that no longer works.
-const setupGone = "This set-up link has been used or is too old. If there is no club yet, start the program again: it prints a new one."
+const setupGone = "This set-up link has been used or is too old. " +
+	"If there is no club yet, start the program again: it prints a new one."
 
 // CreateClub makes a club and its first coach with a one-time set-up link. The
 // first link that is used ends all others with it.
@@ -85,13 +86,22 @@ func (s *Store) NewClub(ctx context.Context, n club.NewClub) (game.Actor, error)
 
 func createClub(ctx context.Context, tx pgx.Tx, n club.NewClub, hashed string) (game.Actor, error) {
 	a := game.Actor{Role: game.Coach, Name: n.Name}
-	const c = `insert into clubs (name, zone, welfare, contact) values ($1, $2, $3, $4) returning id`
-	if err := tx.QueryRow(ctx, c, n.Club, n.Zone, n.Welfare, n.Contact).Scan(&a.Club); err != nil {
+	const c = `insert into clubs (name, zone, welfare, contact)
+		values (@name, @zone, @welfare, @contact)
+		returning id`
+	err := tx.QueryRow(ctx, c, args{
+		"name": n.Club, "zone": n.Zone, "welfare": n.Welfare, "contact": n.Contact,
+	}).Scan(&a.Club)
+	if err != nil {
 		return a, err
 	}
-	const p = `insert into people (club_id, role, name, email, password, owner) values ($1, 'coach', $2, $3, $4, true)
+	const p = `insert into people (club_id, role, name, email, password, owner)
+		values (@club, 'coach', @name, @email, @password, true)
 		returning id`
-	if err := tx.QueryRow(ctx, p, a.Club, n.Name, n.Email, hashed).Scan(&a.Person); err != nil {
+	err = tx.QueryRow(ctx, p, args{
+		"club": a.Club, "name": n.Name, "email": n.Email, "password": hashed,
+	}).Scan(&a.Person)
+	if err != nil {
 		return a, err
 	}
 	return a, audit(ctx, tx, a, "club made", a.Person, "")
@@ -112,8 +122,13 @@ func (s *Store) AddCoach(ctx context.Context, a game.Actor, n club.NewCoach) (ga
 	}
 	added := game.Actor{Club: a.Club, Role: game.Coach, Name: n.Name}
 	err = s.tx(ctx, func(tx pgx.Tx) error {
-		const q = `insert into people (club_id, role, name, email, password) values ($1, 'coach', $2, $3, $4) returning id`
-		if err := tx.QueryRow(ctx, q, a.Club, n.Name, n.Email, hashed).Scan(&added.Person); err != nil {
+		const q = `insert into people (club_id, role, name, email, password)
+			values (@club, 'coach', @name, @email, @password)
+			returning id`
+		err := tx.QueryRow(ctx, q, args{
+			"club": a.Club, "name": n.Name, "email": n.Email, "password": hashed,
+		}).Scan(&added.Person)
+		if err != nil {
 			return err
 		}
 		return audit(ctx, tx, a, "coach added", added.Person, "")
@@ -148,9 +163,16 @@ func (s *Store) NeedsSetup(ctx context.Context) (club.Secret, error) {
 
 // Club reads the actor's club.
 func (s *Store) Club(ctx context.Context, id game.ClubID) (club.Club, error) {
-	const q = `select name, zone, welfare, contact, pace from clubs where id = $1`
-	c := club.Club{ID: id}
-	err := s.pool.QueryRow(ctx, q, id).Scan(&c.Name, &c.Zone, &c.Welfare, &c.Contact, &c.Pace)
+	const q = `select
+			id,
+			name,
+			zone,
+			welfare,
+			contact,
+			pace
+		from clubs
+		where id = $1`
+	c, err := readOne[club.Club](ctx, s.pool, q, id)
 	return c, translate(err)
 }
 
@@ -178,14 +200,18 @@ func insertStudent(ctx context.Context, tx pgx.Tx, a game.Actor, n club.NewStude
 	if err := askTwice(ctx, tx, a.Club, n); err != nil {
 		return p, err
 	}
-	const q = `insert into people (club_id, role, name, number, wording) values ($1, 'student', $2,
-		nextval('student_numbers'), $3) returning id, number`
+	const q = `insert into people (club_id, role, name, number, wording)
+		values ($1, 'student', $2, nextval('student_numbers'), $3)
+		returning id, number`
 	if err := tx.QueryRow(ctx, q, a.Club, n.Name, n.Wording).Scan(&p.ID, &p.Number); err != nil {
 		return p, err
 	}
 	const c = `insert into consents (club_id, student_id, given_by, given_on, noted_by, version)
-		values ($1, $2, $3, $4, $5, $6)`
-	if _, err := tx.Exec(ctx, c, a.Club, p.ID, n.ConsentBy, n.ConsentOn, a.Person, club.ConsentVersion); err != nil {
+		values (@club, @student, @by, @on, @noter, @version)`
+	if _, err := tx.Exec(ctx, c, args{
+		"club": a.Club, "student": p.ID, "by": n.ConsentBy, "on": n.ConsentOn, "noter": a.Person,
+		"version": club.ConsentVersion,
+	}); err != nil {
 		return p, err
 	}
 	return p, audit(ctx, tx, a, "student added", p.ID, "")
@@ -233,18 +259,20 @@ func (s *Store) ReplaceCard(ctx context.Context, a game.Actor, id game.PersonID,
 
 func (s *Store) newCard(ctx context.Context, tx pgx.Tx, a game.Actor, p club.Person, in Sent) (club.Card, error) {
 	card := club.NewCard(p)
-	const old = `delete from keys where club_id = $1 and person_id = $2 and kind in ('card', 'phrase', 'session',
-		'device')`
+	const old = `delete from keys
+		where club_id = $1 and person_id = $2 and kind in ('card', 'phrase', 'session', 'device')`
 	if _, err := tx.Exec(ctx, old, a.Club, p.ID); err != nil {
 		return card, err
 	}
-	const q = `insert into keys (club_id, hash, kind, person_id, made_at) values ($1, $2, 'card', $4, $5), ($1, $3,
-		'phrase', $4, $5)`
+	const q = `insert into keys (club_id, hash, kind, person_id, made_at)
+		values (@club, @card, 'card', @student, @now), (@club, @phrase, 'phrase', @student, @now)`
 	phrase, err := club.PhraseHash(ctx, club.Known, strconv.Itoa(p.Number), card.Words)
 	if err != nil {
 		return card, err
 	}
-	if _, err := tx.Exec(ctx, q, a.Club, card.Token.Hash(), phrase, p.ID, s.now()); err != nil {
+	if _, err := tx.Exec(ctx, q, args{
+		"club": a.Club, "card": card.Token.Hash(), "phrase": phrase, "student": p.ID, "now": s.now(),
+	}); err != nil {
 		return card, err
 	}
 	if err := unshow(ctx, tx, a.Club, ShownCard, p.ID); err != nil {
@@ -259,8 +287,9 @@ func (s *Store) newCard(ctx context.Context, tx pgx.Tx, a game.Actor, p club.Per
 // pupil reads a student of the club.
 func pupil(ctx context.Context, tx pgx.Tx, c game.ClubID, id game.PersonID) (club.Person, error) {
 	p := club.Person{ID: id, Club: c, Role: game.Student}
-	const q = `select name, coalesce(number, 0), wording from people where club_id = $1 and id = $2 and role = $3
-		and archived_at is null`
+	const q = `select name, coalesce(number, 0), wording
+		from people
+		where club_id = $1 and id = $2 and role = $3 and archived_at is null`
 	err := tx.QueryRow(ctx, q, c, id, game.Student).Scan(&p.Name, &p.Number, &p.Wording)
 	return p, err
 }
@@ -328,8 +357,11 @@ func (s *Store) newLink(ctx context.Context, tx pgx.Tx, a game.Actor, guardian g
 		return link, err
 	}
 	const k = `insert into keys (club_id, hash, kind, person_id, made_at, expires_at)
-		values ($1, $2, 'report', $3, $4, $5)`
-	if _, err := tx.Exec(ctx, k, a.Club, link.Token.Hash(), guardian, s.now(), s.now().AddDate(0, 0, LinkDays)); err != nil {
+		values (@club, @hash, 'report', @guardian, @now, @until)`
+	if _, err := tx.Exec(ctx, k, args{
+		"club": a.Club, "hash": link.Token.Hash(), "guardian": guardian, "now": s.now(),
+		"until": s.now().AddDate(0, 0, LinkDays),
+	}); err != nil {
 		return link, err
 	}
 	if err := s.show(ctx, tx, in.Session, ShownLink, int64(guardian), link); err != nil {
@@ -365,102 +397,4 @@ func (s *Store) RevokeGuardian(ctx context.Context, a game.Actor, student, guard
 		}
 		return audit(ctx, tx, a, "guardian's link stopped", guardian, "")
 	})
-}
-
-// RosterRow is one student of the roster.
-type RosterRow struct {
-	club.Person
-	Last  *time.Time // last practice
-	Games int
-	Card  *time.Time // when the card was made
-}
-
-// Roster lists a club's students by name.
-func (s *Store) Roster(ctx context.Context, c game.ClubID) ([]RosterRow, error) {
-	const q = `select p.id, p.name, p.number, p.wording,
-			(select max(made_at) from keys k where k.club_id = $1 and k.person_id = p.id and k.kind = 'card'),
-			count(g.id) filter (where g.ended_at is not null and g.counts), max(g.started_at)
-		from people p left join games g on g.club_id = p.club_id and g.student_id = p.id
-		where p.club_id = $1 and p.role = 'student' and p.archived_at is null group by p.id, p.name, p.number, p.wording
-			order by lower(p.name), p.id`
-	rows, err := s.pool.Query(ctx, q, c)
-	if err != nil {
-		return nil, translate(err)
-	}
-	out, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (RosterRow, error) {
-		r := RosterRow{Person: club.Person{Club: c, Role: game.Student}}
-		err := row.Scan(&r.ID, &r.Name, &r.Number, &r.Wording, &r.Card, &r.Games, &r.Last)
-		return r, err
-	})
-	return out, translate(err)
-}
-
-// StudentFile is what a coach sees of one student.
-type StudentFile struct {
-	club.Person
-	Card      *time.Time
-	ConsentBy string
-	ConsentOn time.Time
-	Guardians []GuardianRow
-}
-
-// Guardian finds one of the student's guardians.
-func (f StudentFile) Guardian(id game.PersonID) (GuardianRow, bool) {
-	for _, g := range f.Guardians {
-		if g.ID == id {
-			return g, true
-		}
-	}
-	return GuardianRow{}, false
-}
-
-// GuardianRow is a guardian with the state of the link.
-type GuardianRow struct {
-	ID    game.PersonID
-	Name  string
-	Until *time.Time // nil: stopped
-}
-
-// StudentFile reads one student with guardians.
-func (s *Store) StudentFile(ctx context.Context, c game.ClubID, id game.PersonID) (StudentFile, error) {
-	f := StudentFile{Person: club.Person{ID: id, Club: c, Role: game.Student}}
-	const q = `select p.name, p.number, p.wording, c.given_by, c.given_on,
-			(select max(made_at) from keys k where k.club_id = $1 and k.person_id = p.id and k.kind = 'card')
-		from people p join lateral (select given_by, given_on from consents c where c.club_id = $1 and c.student_id = p.id
-			order by c.id desc limit 1) c on true
-		where p.club_id = $1 and p.id = $2 and p.role = 'student' and p.archived_at is null`
-	if err := s.pool.QueryRow(ctx, q, c, id).Scan(&f.Name, &f.Number, &f.Wording, &f.ConsentBy, &f.ConsentOn, &f.Card); err != nil {
-		return f, translate(err)
-	}
-	const g = `select p.id, p.name, (select max(expires_at) from keys k where k.club_id = $1 and k.person_id = p.id
-		and k.kind = 'report')
-		from guardians g join people p on p.club_id = g.club_id and p.id = g.guardian_id where g.club_id = $1
-			and g.student_id = $2 order by p.id`
-	rows, err := s.pool.Query(ctx, g, c, id)
-	if err != nil {
-		return f, translate(err)
-	}
-	f.Guardians, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (GuardianRow, error) {
-		var r GuardianRow
-		err := row.Scan(&r.ID, &r.Name, &r.Until)
-		return r, err
-	})
-	return f, translate(err)
-}
-
-// Wards lists the students of a guardian.
-func (s *Store) Wards(ctx context.Context, a game.Actor) ([]club.Person, error) {
-	const q = `select p.id, p.name, p.number, p.wording from guardians g join people p on p.club_id = g.club_id
-		and p.id = g.student_id
-		where g.club_id = $1 and g.guardian_id = $2 and p.archived_at is null order by p.id`
-	rows, err := s.pool.Query(ctx, q, a.Club, a.Person)
-	if err != nil {
-		return nil, translate(err)
-	}
-	out, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (club.Person, error) {
-		p := club.Person{Club: a.Club, Role: game.Student}
-		err := row.Scan(&p.ID, &p.Name, &p.Number, &p.Wording)
-		return p, err
-	})
-	return out, translate(err)
 }

@@ -21,9 +21,11 @@ func (s *Store) BeginPlacement(ctx context.Context, a game.Actor, student game.P
 		if _, err := pupil(ctx, tx, a.Club, student); err != nil {
 			return 0, err
 		}
-		const q = `insert into placements (club_id, student_id, begun_by, begun_at) values ($1, $2, $3, $4)
-			on conflict do nothing returning id`
-		err = tx.QueryRow(ctx, q, a.Club, student, a.Person, s.now()).Scan(&id)
+		const q = `insert into placements (club_id, student_id, begun_by, begun_at)
+			values (@club, @student, @by, @now)
+			on conflict do nothing
+			returning id`
+		err = tx.QueryRow(ctx, q, args{"club": a.Club, "student": student, "by": a.Person, "now": s.now()}).Scan(&id)
 		if errors.Is(err, pgx.ErrNoRows) {
 			return 0, nil
 		}
@@ -31,9 +33,12 @@ func (s *Store) BeginPlacement(ctx context.Context, a game.Actor, student game.P
 			return 0, err
 		}
 		const row = `insert into placement_tasks (club_id, placement_id, no, kind, fen, ending, target, budget)
-			values ($1, $2, $3, $4, $5, $6, $7, $8)`
+			values (@club, @placement, @no, @kind, @fen, @ending, @target, @budget)`
 		for i, t := range tasks {
-			if _, err := tx.Exec(ctx, row, a.Club, id, i+1, t.Code, t.FEN, t.Ending, t.Target, t.Budget); err != nil {
+			if _, err := tx.Exec(ctx, row, args{
+				"club": a.Club, "placement": id, "no": i + 1, "kind": t.Code, "fen": t.FEN, "ending": t.Ending,
+				"target": t.Target, "budget": t.Budget,
+			}); err != nil {
 				return 0, err
 			}
 		}
@@ -55,7 +60,10 @@ func (s *Store) LatestPlacement(ctx context.Context, c game.ClubID,
 
 func placement(ctx context.Context, tx pgx.Tx, c game.ClubID, student game.PersonID) (*progress.Placement, error) {
 	var p progress.Placement
-	const q = `select id, begun_at, ended_at from placements where club_id = $1 and student_id = $2 order by id desc
+	const q = `select id, begun_at, ended_at
+		from placements
+		where club_id = $1 and student_id = $2
+		order by id desc
 		limit 1`
 	err := tx.QueryRow(ctx, q, c, student).Scan(&p.ID, &p.Begun, &p.Ended)
 	if errors.Is(err, pgx.ErrNoRows) {
@@ -64,23 +72,31 @@ func placement(ctx context.Context, tx pgx.Tx, c game.ClubID, student game.Perso
 	if err != nil {
 		return nil, err
 	}
-	const t = `select t.no, t.kind, t.fen, t.ending, t.target, t.budget, coalesce(g.id, 0), t.passed, t.took
-		from placement_tasks t left join games g on g.club_id = t.club_id and g.id = t.game_id and (g.ended_at is null
-			or t.passed is not null)
-		where t.club_id = $1 and t.placement_id = $2 order by t.no`
-	rows, err := tx.Query(ctx, t, c, p.ID)
+	rows, err := tx.Query(ctx, readPlacementTasks, c, p.ID)
 	if err != nil {
 		return nil, err
 	}
-	p.Tasks, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (progress.PlacementTask, error) {
-		var t progress.PlacementTask
-		var no int
-		err := row.Scan(&no, &t.Code, &t.FEN, &t.Ending, &t.Target, &t.Budget, &t.Game, &t.Passed, &t.Took)
-		t.Ask = progress.AskAt(no - 1)
-		return t, err
-	})
+	p.Tasks, err = pgx.CollectRows(rows, pgx.RowToStructByNameLax[progress.PlacementTask]) // lax: what is asked follows
+	for i := range p.Tasks {
+		p.Tasks[i].Ask = progress.AskAt(i)
+	}
 	return &p, err
 }
+
+// readPlacementTasks reads the tasks in order; they are numbered from 1 without a gap.
+const readPlacementTasks = `select
+		t.kind as code,
+		t.fen,
+		t.ending,
+		t.target,
+		t.budget,
+		coalesce(g.id, 0) as game,
+		t.passed,
+		t.took
+	from placement_tasks t
+	left join games g on g.club_id = t.club_id and g.id = t.game_id and (g.ended_at is null or t.passed is not null)
+	where t.club_id = $1 and t.placement_id = $2
+	order by t.no`
 
 // PlayTask begins the game of the task that is asked now, or gives the one that
 // is under way; a game that was left for a day is begun anew. It is 0 where no
@@ -106,8 +122,9 @@ func (s *Store) PlayTask(ctx context.Context, a game.Actor) (game.GameID, error)
 		if err != nil {
 			return err
 		}
-		_, err = tx.Exec(ctx, `update placement_tasks set game_id = $4 where club_id = $1 and placement_id = $2 and no = $3`,
-			a.Club, p.ID, no, id)
+		const q = `update placement_tasks set game_id = @game
+			where club_id = @club and placement_id = @placement and no = @no`
+		_, err = tx.Exec(ctx, q, args{"club": a.Club, "placement": p.ID, "no": no, "game": id})
 		return err
 	})
 	return id, err
@@ -124,9 +141,11 @@ func (s *Store) AnswerTask(ctx context.Context, a game.Actor, answer string, pas
 		if err != nil || p == nil || p.Next() < 0 || p.Tasks[p.Next()].Code != progress.Question {
 			return err
 		}
-		const q = `update placement_tasks set answer = $4, passed = $5 where club_id = $1 and placement_id = $2 and no = $3
-			and passed is null`
-		if _, err := tx.Exec(ctx, q, a.Club, p.ID, p.Next()+1, answer, passed); err != nil {
+		const q = `update placement_tasks set answer = @answer, passed = @passed
+			where club_id = @club and placement_id = @placement and no = @no and passed is null`
+		if _, err := tx.Exec(ctx, q, args{
+			"club": a.Club, "placement": p.ID, "no": p.Next() + 1, "answer": answer, "passed": passed,
+		}); err != nil {
 			return err
 		}
 		return endPlacement(ctx, tx, a, s.now())
@@ -139,8 +158,9 @@ func answered(ctx context.Context, tx pgx.Tx, e entry, at time.Time) error {
 	if !e.setup.Quiet || e.outcome.End == practice.Abandoned {
 		return nil
 	}
-	const q = `update placement_tasks set passed = $3, took = (select coalesce(sum(took), 0) / 1000 from acts
-		where club_id = $1 and game_id = $2)
+	const q = `update placement_tasks set
+			passed = $3,
+			took = (select coalesce(sum(took), 0) / 1000 from acts where club_id = $1 and game_id = $2)
 		where club_id = $1 and game_id = $2 and passed is null`
 	if _, err := tx.Exec(ctx, q, e.club, e.setup.Game, e.outcome.Result != practice.NotWon); err != nil {
 		return err
@@ -160,8 +180,8 @@ func endPlacement(ctx context.Context, tx pgx.Tx, a game.Actor, at time.Time) er
 	if !progress.Over(p.Passed(), seconds) {
 		return nil
 	}
-	if _, err := tx.Exec(ctx, `update placements set ended_at = $3 where club_id = $1
-		and id = $2`, a.Club, p.ID, at); err != nil {
+	const q = `update placements set ended_at = $3 where club_id = $1 and id = $2`
+	if _, err := tx.Exec(ctx, q, a.Club, p.ID, at); err != nil {
 		return err
 	}
 	return audit(ctx, tx, a, "starting check ended", a.Person, "")

@@ -93,7 +93,8 @@ func (s *Store) Alive(ctx context.Context) error {
 // trySpace writes something large, and takes it away again.
 func (s *Store) trySpace(ctx context.Context) error {
 	return s.tx(ctx, func(tx pgx.Tx) error {
-		if _, err := tx.Exec(ctx, `insert into nodes (id, pad) values ($1, $2)`, s.node+" space", strings.Repeat("drover", 20_000)); err != nil {
+		const q = `insert into nodes (id, pad) values ($1, $2)`
+		if _, err := tx.Exec(ctx, q, s.node+" space", strings.Repeat("drover", 20_000)); err != nil {
 			return err
 		}
 		_, err := tx.Exec(ctx, `delete from nodes where id = $1`, s.node+" space")

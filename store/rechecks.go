@@ -58,13 +58,16 @@ func ring(ctx context.Context, tx pgx.Tx, e entry) error {
 		return err
 	}
 	now, rung := of.Standings, of.Bells
-	const q = `insert into bells (club_id, student_id, ending, stage, rung_on) values ($1, $2, $3, $4,
-		date '1970-01-01' + $5::int) on conflict do nothing`
+	const q = `insert into bells (club_id, student_id, ending, stage, rung_on)
+		values (@club, @student, @ending, @stage, date '1970-01-01' + @day::int)
+		on conflict do nothing`
 	for _, k := range inOrder(now) {
 		if now[k].Mastered == 0 || rung[k] != 0 {
 			continue
 		}
-		if _, err := tx.Exec(ctx, q, e.club, e.setup.Student, k.Ending, k.Stage, int(now[k].Mastered)); err != nil {
+		if _, err := tx.Exec(ctx, q, args{
+			"club": e.club, "student": e.setup.Student, "ending": k.Ending, "stage": k.Stage, "day": int(now[k].Mastered),
+		}); err != nil {
 			return err
 		}
 	}
@@ -92,9 +95,12 @@ func (s *Store) Recheck(ctx context.Context, a game.Actor, k progress.Key, fen, 
 		if err := lockStudent(ctx, tx, a); err != nil {
 			return err
 		}
-		const open = `select id from games where club_id = $1 and student_id = $2 and kind = 'recheck' and ending = $3
-			and stage_from = $4 and ended_at is null`
-		err = tx.QueryRow(ctx, open, a.Club, a.Person, k.Ending, k.Stage).Scan(&id)
+		const open = `select id from games
+			where club_id = @club and student_id = @student and kind = 'recheck' and ending = @ending
+				and stage_from = @stage and ended_at is null`
+		err = tx.QueryRow(ctx, open, args{
+			"club": a.Club, "student": a.Person, "ending": k.Ending, "stage": k.Stage,
+		}).Scan(&id)
 		if err == nil || !errors.Is(err, pgx.ErrNoRows) {
 			return err
 		}
@@ -110,22 +116,71 @@ func (s *Store) Recheck(ctx context.Context, a game.Actor, k progress.Key, fen, 
 // lockStudent makes two tabs of one student begin one game.
 func lockStudent(ctx context.Context, tx pgx.Tx, a game.Actor) error {
 	var id game.PersonID
-	const q = `select id from people where club_id = $1 and id = $2 and role = 'student'
-		and archived_at is null for update`
+	const q = `select id from people
+		where club_id = $1 and id = $2 and role = 'student' and archived_at is null
+		for update`
 	return tx.QueryRow(ctx, q, a.Club, a.Person).Scan(&id)
 }
 
+// insertExtra takes the side from the start's FEN, and numbers the tries of one kind.
+const insertExtra = `insert into games (
+		club_id,
+		student_id,
+		assignment_id,
+		kind,
+		counts,
+		start_no,
+		try,
+		side,
+		ending,
+		start_fen,
+		mode,
+		stage_from,
+		target,
+		defender,
+		seed,
+		backs,
+		allowance,
+		budget,
+		helps,
+		started_at
+	)
+	values (
+		@club,
+		@student,
+		nullif(@task, 0),
+		@kind,
+		@kind <> 'newcomer',
+		@start,
+		1 + (select count(*) from games
+			where club_id = @club and student_id = @student and assignment_id = @task and kind = @kind),
+		split_part(@fen, ' ', 2),
+		@ending,
+		@fen,
+		@mode,
+		@from,
+		@to,
+		@defender,
+		@seed,
+		@backs,
+		@allowance,
+		@budget,
+		@helps,
+		@now
+	)
+	returning id`
+
 func beginExtra(ctx context.Context, tx pgx.Tx, a game.Actor, x extra, now time.Time) (game.GameID, error) {
-	const q = `insert into games (club_id, student_id, assignment_id, kind, counts, start_no, try, side, ending,
-		start_fen, mode, stage_from, target, defender, seed, backs, allowance, budget, helps, started_at)
-		values ($1, $2, nullif($3, 0), $4, $4 <> 'newcomer', $17, 1 + (select count(*) from games where club_id = $1 and student_id = $2 and assignment_id = $3 and kind = $4),
-			split_part($6, ' ', 2), $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16) returning id`
 	start := -1 // none of a drill's
 	if x.kind == OfNewcomer {
 		start = x.start
 	}
 	var id game.GameID
-	err := tx.QueryRow(ctx, q, a.Club, a.Person, x.task, string(x.kind), x.ending, x.fen, x.mode, x.from, x.to, x.defender,
-		rand.Int64(), x.rule.Backs, x.rule.Allowance, x.rule.Budget, practice.StepsOf(x.rule.Help...), now, start).Scan(&id)
+	err := tx.QueryRow(ctx, insertExtra, args{
+		"club": a.Club, "student": a.Person, "task": x.task, "kind": string(x.kind), "start": start, "ending": x.ending,
+		"fen": x.fen, "mode": x.mode, "from": x.from, "to": x.to, "defender": x.defender, "seed": rand.Int64(),
+		"backs": x.rule.Backs, "allowance": x.rule.Allowance, "budget": x.rule.Budget,
+		"helps": practice.StepsOf(x.rule.Help...), "now": now,
+	}).Scan(&id)
 	return id, err
 }

@@ -2,10 +2,12 @@ package store
 
 import (
 	"context"
+	"maps"
 	"time"
 
 	"drover/game"
 	"drover/game/club"
+	"drover/game/ending"
 	"drover/game/practice"
 	"drover/game/progress"
 
@@ -83,30 +85,39 @@ type reading struct {
 	by    map[game.PersonID]*progress.Record
 }
 
+// studentRow is a student with the club's time zone.
+type studentRow struct {
+	club.Person
+	Zone string
+}
+
+// empty is a record of which no part is read yet.
+func (r studentRow) empty(now time.Time) progress.Record {
+	return progress.Record{
+		Student: r.Person, Now: club.Club{Zone: r.Zone}.Local(now), Habits: progress.Habits{},
+		Standings: map[progress.Key]progress.Standing{}, Bells: map[progress.Key]progress.Day{},
+		Parts: map[game.AssignmentID]game.GameID{}, Rechecks: map[progress.Key]string{},
+	}
+}
+
 // fill reads who there is, then what each of the parts adds.
 func (r *reading) fill(parts ...func() error) ([]progress.Record, error) {
-	const q = `select p.id, p.name, p.number, p.wording, c.zone from people p join clubs c on c.id = p.club_id
-		where p.club_id = $1 and p.role = 'student' and p.archived_at is null and ($2::bigint[] is null or p.id = any($2))
+	const q = `select ` + studentColumns + `,
+			c.zone
+		from people p
+		join clubs c on c.id = p.club_id
+		where p.club_id = $1 and p.role = 'student' and p.archived_at is null
+			and ($2::bigint[] is null or p.id = any($2))
 		order by lower(p.name), p.id`
-	rows, err := r.tx.Query(r.ctx, q, r.club, r.only)
+	rows, err := readAll[studentRow](r.ctx, r.tx, q, r.club, r.only)
 	if err != nil {
 		return nil, err
 	}
-	all, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (progress.Record, error) {
-		p, zone := club.Person{Club: r.club, Role: game.Student}, ""
-		err := row.Scan(&p.ID, &p.Name, &p.Number, &p.Wording, &zone)
-		return progress.Record{
-			Student: p, Now: club.Club{Zone: zone}.Local(r.now), Habits: progress.Habits{},
-			Standings: map[progress.Key]progress.Standing{}, Bells: map[progress.Key]progress.Day{},
-			Parts: map[game.AssignmentID]game.GameID{}, Rechecks: map[progress.Key]string{},
-		}, err
-	})
-	if err != nil {
-		return nil, err
-	}
+	all := make([]progress.Record, len(rows))
 	r.by = map[game.PersonID]*progress.Record{}
-	for i := range all {
-		r.by[all[i].Student.ID] = &all[i]
+	for i, row := range rows {
+		all[i] = row.empty(r.now)
+		r.by[row.ID] = &all[i]
 	}
 	for _, part := range parts {
 		if err := part(); err != nil {
@@ -116,59 +127,125 @@ func (r *reading) fill(parts ...func() error) ([]progress.Record, error) {
 	return all, nil
 }
 
-// each reads rows whose first column is the student, and calls add with the student's
-// record for each.
-func (r *reading) each(sql string, args, into []any, add func(*progress.Record)) error {
-	rows, err := r.tx.Query(r.ctx, sql, append([]any{r.club, r.only}, args...)...)
-	if err != nil {
-		return err
-	}
-	var student game.PersonID
-	_, err = pgx.ForEachRow(rows, append([]any{&student}, into...), func() error {
-		if of := r.by[student]; of != nil {
-			add(of)
+// each reads rows of what the students of a reading have, and calls add for each with
+// its student's record. The query names the club and the students, @club and @only.
+func each[T interface{ of() game.PersonID }](r *reading, sql string, more args, add func(*progress.Record, T)) error {
+	with := args{"club": r.club, "only": r.only}
+	maps.Copy(with, more)
+	rows, err := readAll[T](r.ctx, r.tx, sql, with)
+	for _, row := range rows {
+		if record := r.by[row.of()]; record != nil {
+			add(record, row)
 		}
-		return nil
-	})
+	}
 	return err
 }
 
+// owned is the column that says whose a row is.
+type owned struct{ StudentID game.PersonID }
+
+func (o owned) of() game.PersonID { return o.StudentID }
+
+// playedStage is one stage of one ended game, which says itself whose it is.
+type playedStage struct{ progress.StagePlayed }
+
+func (p playedStage) of() game.PersonID { return p.Student }
+
 func (r *reading) stages() error {
-	const q = `select student_id, ending, stage, clean, completed, ended_at, game_id, moves, bad, par, made, offered
-		from stage_results where club_id = $1 and ($2::bigint[] is null or student_id = any($2))
-			and ended_at > $3 and ended_at <= $4 order by student_id, ending, stage, ended_at, game_id`
-	var p progress.StagePlayed
-	into := []any{&p.Ending, &p.Stage, &p.Clean, &p.Completed, &p.Ended, &p.Game, &p.Moves, &p.Bad, &p.Par, &p.Made, &p.Offered}
-	return r.each(q, []any{r.since, r.now}, into, func(of *progress.Record) {
-		p.Student = of.Student.ID
-		of.Stages = append(of.Stages, p)
-		p.Made, p.Offered = nil, nil // the next row must not fill these again
+	const q = `select
+			student_id as student,
+			ending,
+			stage,
+			clean,
+			completed,
+			ended_at as ended,
+			game_id as game,
+			moves,
+			bad,
+			par,
+			made,
+			offered
+		from stage_results
+		where club_id = @club and (@only::bigint[] is null or student_id = any(@only))
+			and ended_at > @since and ended_at <= @now
+		order by student_id, ending, stage, ended_at, game_id`
+	return each(r, q, args{"since": r.since, "now": r.now}, func(of *progress.Record, p playedStage) {
+		of.Stages = append(of.Stages, p.StagePlayed)
 	})
 }
 
 func (r *reading) habits() error {
-	const q = `select g.student_id, g.ending, h.key, sum((h.value->>'n')::int)::int, sum((h.value->>'k')::int)::int
+	const q = `select
+			g.student_id,
+			g.ending,
+			h.key as habit,
+			sum((h.value->>'n')::int) as n,
+			sum((h.value->>'k')::int) as k
 		from games g, jsonb_each(g.habits) h
-		where g.club_id = $1 and ($2::bigint[] is null or g.student_id = any($2)) and g.ended_at > $3 and g.counts
-			group by 1, 2, 3`
-	var code string
-	var habit practice.Habit
-	var t practice.Tally
-	return r.each(q, []any{r.now.Add(-progress.Window)}, []any{&code, &habit, &t.N, &t.K}, func(of *progress.Record) {
-		if of.Habits[code] == nil {
-			of.Habits[code] = map[practice.Habit]practice.Tally{}
+		where g.club_id = @club and (@only::bigint[] is null or g.student_id = any(@only))
+			and g.ended_at > @since and g.counts
+		group by 1, 2, 3`
+	type row struct {
+		owned
+		practice.Tally
+		Ending string
+		Habit  practice.Habit
+	}
+	return each(r, q, args{"since": r.now.Add(-progress.Window)}, func(of *progress.Record, h row) {
+		if of.Habits[h.Ending] == nil {
+			of.Habits[h.Ending] = map[practice.Habit]practice.Tally{}
 		}
-		of.Habits[code][habit] = t
+		of.Habits[h.Ending][h.Habit] = h.Tally
 	})
 }
 
 func (r *reading) bells() error {
-	const q = `select student_id, ending, stage, rung_on from bells where club_id = $1 and ($2::bigint[] is null
-		or student_id = any($2))`
-	var k progress.Key
-	var on time.Time
-	return r.each(q, nil, []any{&k.Ending, &k.Stage, &on}, func(of *progress.Record) { of.Bells[k] = progress.DayOf(on) })
+	const q = `select student_id, ending, stage, rung_on
+		from bells
+		where club_id = @club and (@only::bigint[] is null or student_id = any(@only))`
+	type row struct {
+		owned
+		progress.Key
+		RungOn time.Time
+	}
+	return each(r, q, nil, func(of *progress.Record, b row) { of.Bells[b.Key] = progress.DayOf(b.RungOn) })
 }
+
+// trialRow is a trial by the time at which it ended; its day depends on the zone.
+type trialRow struct {
+	owned
+	EndedAt  time.Time
+	Ending   string
+	From, To ending.Stage
+	Moves    int
+	Result   practice.Result
+	Clean    map[ending.Stage]bool
+}
+
+func (r trialRow) trial(zone *time.Location) progress.Trial {
+	return progress.Trial{
+		Day:    progress.DayOf(r.EndedAt.In(zone)),
+		Ending: r.Ending, From: r.From, To: r.To, Moves: r.Moves, Result: r.Result, Clean: r.Clean,
+	}
+}
+
+// readTrials reads ended games in test mode, the oldest first. Games that were left
+// say nothing.
+const readTrials = `select
+		g.student_id,
+		g.ended_at,
+		g.ending,
+		coalesce(g.stage_from, g.target) as "from",
+		g.target as "to",
+		g.moves,
+		g.result,
+		coalesce((select jsonb_object_agg(r.stage, r.clean) from stage_results r
+			where r.club_id = g.club_id and r.game_id = g.id), '{}') as clean
+	from games g
+	where g.club_id = @club and (@only::bigint[] is null or g.student_id = any(@only))
+		and g.mode = 'test' and g.counts and g.ended_at is not null
+		and g.kind in ('drill', 'recheck') and g."end" <> 'left'
+	order by g.ended_at, g.id`
 
 // standings reads bells and trials, from which dates are worked out each time: they
 // follow whatever is noted of a game later.
@@ -177,27 +254,14 @@ func (r *reading) standings() error {
 		return err
 	}
 	trials := map[game.PersonID][]progress.Trial{}
-	var t progress.Trial
-	var at time.Time
-	into := []any{&at, &t.Ending, &t.From, &t.To, &t.Moves, &t.Result, &t.Clean}
-	err := r.each(trialsQuery, nil, into, func(of *progress.Record) {
-		t.Day = progress.DayOf(at.In(of.Now.Location()))
-		trials[of.Student.ID] = append(trials[of.Student.ID], t)
-		t.Clean = nil
+	err := each(r, readTrials, nil, func(of *progress.Record, t trialRow) {
+		trials[of.Student.ID] = append(trials[of.Student.ID], t.trial(of.Now.Location()))
 	})
 	for id, of := range r.by {
 		of.Standings = progress.Standings(trials[id], of.Bells)
 	}
 	return err
 }
-
-// trialsQuery reads ended games in test mode, the oldest first. Games that were left
-// say nothing.
-const trialsQuery = `select g.student_id, g.ended_at, g.ending, coalesce(g.stage_from, g.target), g.target, g.moves,
-	g.result,
-		coalesce((select jsonb_object_agg(r.stage, r.clean) from stage_results r where r.club_id = g.club_id and r.game_id = g.id), '{}')
-	from games g where g.club_id = $1 and ($2::bigint[] is null or g.student_id = any($2)) and g.mode = 'test' and g.counts
-		and g.ended_at is not null and g.kind in ('drill', 'recheck') and g."end" <> 'left' order by g.ended_at, g.id`
 
 func (r *reading) tries() error {
 	all, err := tries(r.ctx, r.tx, r.club, r.only, 0, r.now)
@@ -219,22 +283,34 @@ func (r *reading) tasks() error {
 	return nil
 }
 
+// openRow is a last part or a re-check that is not ended.
+type openRow struct {
+	owned
+	progress.Key
+	Task  game.AssignmentID
+	ID    game.GameID
+	Kind  GameKind
+	Start string
+}
+
 // underWay reads the last parts and the re-checks that are not ended.
 func (r *reading) underWay() error {
-	const q = `select student_id, coalesce(assignment_id, 0), id, kind, ending, coalesce(stage_from, ''), start_fen
+	const q = `select
+			student_id,
+			coalesce(assignment_id, 0) as task,
+			id,
+			kind,
+			ending,
+			coalesce(stage_from, '') as stage,
+			start_fen as start
 		from games
-		where club_id = $1 and ($2::bigint[] is null or student_id = any($2)) and kind in ('part', 'recheck')
-			and ended_at is null`
-	var task game.AssignmentID
-	var id game.GameID
-	var kind GameKind
-	var k progress.Key
-	var start string
-	return r.each(q, nil, []any{&task, &id, &kind, &k.Ending, &k.Stage, &start}, func(of *progress.Record) {
-		if kind == OfPart {
-			of.Parts[task] = id
+		where club_id = @club and (@only::bigint[] is null or student_id = any(@only))
+			and kind in ('part', 'recheck') and ended_at is null`
+	return each(r, q, nil, func(of *progress.Record, g openRow) {
+		if g.Kind == OfPart {
+			of.Parts[g.Task] = g.ID
 		} else {
-			of.Rechecks[k] = start
+			of.Rechecks[g.Key] = g.Start
 		}
 	})
 }
@@ -256,15 +332,29 @@ func midnight(now time.Time) time.Time {
 	return time.Date(now.Year(), now.Month(), now.Day(), 0, 0, 0, 0, now.Location())
 }
 
+// playedRow is an ended game and whose it is.
+type playedRow struct {
+	owned
+	progress.Played
+}
+
 // played reads the games that ended, the oldest first, with the time of thought.
 func (r *reading) played() error {
-	const q = `select g.student_id, g.ending, g.hold, g.ended_at, coalesce((select (sum(took) + 500) / 1000 from acts c
-				where c.club_id = $1 and c.game_id = g.id), 0)::int, g.result, coalesce(g.failed_stage, ''), g."end"
-		from games g where g.club_id = $1 and ($2::bigint[] is null or g.student_id = any($2))
-			and g.ended_at is not null and g.counts order by g.ended_at, g.id`
-	var p progress.Played
-	into := []any{&p.Ending, &p.Hold, &p.Ended, &p.Seconds, &p.Result, &p.Failed, &p.End}
-	return r.each(q, nil, into, func(of *progress.Record) { of.Played = append(of.Played, p) })
+	const q = `select
+			g.student_id,
+			g.ending,
+			g.hold,
+			g.ended_at as ended,
+			coalesce((select (sum(took) + 500) / 1000 from acts c
+				where c.club_id = @club and c.game_id = g.id), 0) as seconds,
+			g.result,
+			coalesce(g.failed_stage, '') as failed,
+			g."end"
+		from games g
+		where g.club_id = @club and (@only::bigint[] is null or g.student_id = any(@only))
+			and g.ended_at is not null and g.counts
+		order by g.ended_at, g.id`
+	return each(r, q, nil, func(of *progress.Record, p playedRow) { of.Played = append(of.Played, p.Played) })
 }
 
 func (r *reading) check() error {

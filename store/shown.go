@@ -52,10 +52,14 @@ func (s *Store) show(ctx context.Context, tx pgx.Tx, session club.Secret, kind S
 	if kind == ShownDraft {
 		until = s.now().Add(draftFor)
 	}
-	const q = `insert into shown (club_id, session, kind, subject_id, sealed, expires_at) values ($1, $2, $3, $4, $5, $6)
-		on conflict (club_id, session, kind, subject_id) do update set sealed = excluded.sealed,
+	const q = `insert into shown (club_id, session, kind, subject_id, sealed, expires_at)
+		values (@club, @session, @kind, @subject, @sealed, @until)
+		on conflict (club_id, session, kind, subject_id) do update set
+			sealed = excluded.sealed,
 			expires_at = excluded.expires_at`
-	_, err = tx.Exec(ctx, q, c, session.Hash(), kind, subject, sealed, until)
+	_, err = tx.Exec(ctx, q, args{
+		"club": c, "session": session.Hash(), "kind": kind, "subject": subject, "sealed": sealed, "until": until,
+	})
 	return err
 }
 
@@ -73,9 +77,13 @@ func (s *Store) Shown(ctx context.Context, session club.Secret, kind ShownKind, 
 		return missing()
 	}
 	var sealed []byte
-	const q = `select sealed from shown where club_id = $1 and session = $2 and kind = $3 and subject_id = $4
-		and expires_at > $5`
-	if err := s.pool.QueryRow(ctx, q, c, session.Hash(), kind, subject, s.now()).Scan(&sealed); err != nil {
+	const q = `select sealed
+		from shown
+		where club_id = @club and session = @session and kind = @kind and subject_id = @subject and expires_at > @now`
+	err := s.pool.QueryRow(ctx, q, args{
+		"club": c, "session": session.Hash(), "kind": kind, "subject": subject, "now": s.now(),
+	}).Scan(&sealed)
+	if err != nil {
 		return translate(err)
 	}
 	plain, err := session.Unseal(string(kind), subject, sealed)

@@ -144,7 +144,9 @@ func translate(err error) error {
 // audit notes who did what to whom; ids only.
 func audit(ctx context.Context, tx pgx.Tx, a game.Actor, action string, subject game.PersonID, detail string) error {
 	const q = `insert into audit (club_id, actor_id, action, subject_id, detail)
-		values ($1, nullif($2, 0), $3, nullif($4, 0), $5)`
-	_, err := tx.Exec(ctx, q, a.Club, a.Person, action, subject, detail)
+		values (@club, nullif(@actor, 0), @action, nullif(@subject, 0), @detail)`
+	_, err := tx.Exec(ctx, q, args{
+		"club": a.Club, "actor": a.Person, "action": action, "subject": subject, "detail": detail,
+	})
 	return err
 }

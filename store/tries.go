@@ -23,51 +23,80 @@ func (s *Store) TriesAt(ctx context.Context, a game.Actor, task game.AssignmentI
 	return all[0], nil
 }
 
+// tryRow is one try at an assignment.
+type tryRow struct {
+	club.Drill
+	Student game.PersonID
+	Person  string // the student's name
+	Zone    string
+	Ended   time.Time
+	Start   int
+	Kind    GameKind
+	Result  practice.Result
+	Task    game.AssignmentID
+	Due     *time.Time
+}
+
+func (r tryRow) try() progress.Try {
+	return progress.Try{
+		Day:   progress.DayOf(club.Club{Zone: r.Zone}.Local(r.Ended)),
+		Start: r.Start,
+		Won:   r.Result.Good(),
+		Part:  r.Kind == OfPart,
+	}
+}
+
+const readTries = `select ` + drillColumns + `,
+		p.id as student,
+		p.name as person,
+		c.zone,
+		g.ended_at as ended,
+		g.start_no as start,
+		g.kind,
+		g.result,
+		a.id as task,
+		a.due_on as due
+	from assignees e
+	join assignments a on a.club_id = e.club_id and a.id = e.assignment_id
+	join drills d on d.club_id = a.club_id and d.id = a.drill_id
+	join people p on p.club_id = e.club_id and p.id = e.student_id and p.archived_at is null
+	join clubs c on c.id = e.club_id
+	join games g on g.club_id = e.club_id and g.assignment_id = e.assignment_id and g.student_id = e.student_id
+	where e.club_id = @club
+		and (@only::bigint[] is null or e.student_id = any(@only))
+		and (@task = a.id or @task = 0 and e.passed_at is null and a.withdrawn_at is null)
+		and g.ended_at > @since and g.counts and g."end" not in ('left', 'restarted')
+	order by p.id, a.id, g.ended_at, g.id`
+
 // tries lists the tries of the last weeks of some students, nil: of all, at one
 // assignment, or with 0 at those that are set and not yet done.
 func tries(ctx context.Context, from querier, c game.ClubID, only []game.PersonID, task game.AssignmentID,
 	now time.Time) ([]progress.TaskTries, error) {
-	const q = `select p.id, p.name, c.zone, g.ended_at, g.start_no, g.kind, g.result, a.id, a.due_on, ` + drillColumns + `
-		from assignees e join assignments a on a.club_id = e.club_id and a.id = e.assignment_id
-			join drills d on d.club_id = a.club_id and d.id = a.drill_id
-			join people p on p.club_id = e.club_id and p.id = e.student_id and p.archived_at is null
-				join clubs c on c.id = e.club_id
-			join games g on g.club_id = e.club_id and g.assignment_id = e.assignment_id and g.student_id = e.student_id
-		where e.club_id = $1 and ($2::bigint[] is null or e.student_id = any($2)) and ($3 = a.id or $3 = 0
-			and e.passed_at is null and a.withdrawn_at is null)
-			and g.ended_at > $4 and g.counts and g."end" not in ('left', 'restarted') order by p.id, a.id, g.ended_at, g.id`
-	rows, err := from.Query(ctx, q, c, only, task, now.Add(-progress.Window))
-	if err != nil {
-		return nil, err
-	}
+	rows, err := readAll[tryRow](ctx, from, readTries, args{
+		"club": c, "only": only, "task": task, "since": now.Add(-progress.Window),
+	})
 	var out []progress.TaskTries
-	var row progress.TaskTries
-	var zone string
-	var at time.Time
-	var try progress.Try
-	var kind GameKind
-	var result practice.Result
-	into := []any{&row.Student.ID, &row.Student.Name, &zone, &at, &try.Start, &kind, &result, &row.ID, &row.Due}
-	_, err = pgx.ForEachRow(rows, append(into, drillFields(&row.Drill)...), func() error {
-		try.Day = progress.DayOf(club.Club{Zone: zone}.Local(at))
-		try.Won, try.Part = result.Good(), kind == OfPart
-		if n := len(out); n == 0 || out[n-1].ID != row.ID || out[n-1].Student.ID != row.Student.ID {
-			out = append(out, row)
+	for _, r := range rows {
+		if n := len(out); n == 0 || out[n-1].ID != r.Task || out[n-1].Student.ID != r.Student {
+			out = append(out, progress.TaskTries{
+				Assignment: club.Assignment{ID: r.Task, Drill: r.Drill, Due: r.Due},
+				Student:    club.Person{ID: r.Student, Name: r.Person},
+			})
 		}
 		last := &out[len(out)-1]
-		last.Tries = append(last.Tries, try)
-		row.Drill = club.Drill{} // its slices must not be filled again
-		return nil
-	})
+		last.Tries = append(last.Tries, r.try())
+	}
 	return out, err
 }
 
 // playedSince adds up a student's seconds of thought since a time.
 func playedSince(ctx context.Context, from querier, c game.ClubID, student game.PersonID,
 	since time.Time) (int, error) {
-	const q = `select coalesce(sum(c.took), 0) / 1000 from games g join acts c on c.club_id = g.club_id
-		and c.game_id = g.id
-		where g.club_id = $1 and g.student_id = $2 and g.started_at > $3::timestamptz - interval '2 days' and c.at >= $3`
+	const q = `select coalesce(sum(c.took), 0) / 1000
+		from games g
+		join acts c on c.club_id = g.club_id and c.game_id = g.id
+		where g.club_id = $1 and g.student_id = $2
+			and g.started_at > $3::timestamptz - interval '2 days' and c.at >= $3`
 	var seconds int
 	err := from.QueryRow(ctx, q, c, student, since).Scan(&seconds)
 	return seconds, err
@@ -81,8 +110,8 @@ func (s *Store) Part(ctx context.Context, a game.Actor, t club.Assignment, fen s
 		if err := lockStudent(ctx, tx, a); err != nil {
 			return err
 		}
-		const open = `select id from games where club_id = $1 and student_id = $2 and assignment_id = $3 and kind = 'part'
-			and ended_at is null`
+		const open = `select id from games
+			where club_id = $1 and student_id = $2 and assignment_id = $3 and kind = 'part' and ended_at is null`
 		err := tx.QueryRow(ctx, open, a.Club, a.Person, t.ID).Scan(&id)
 		if err == nil || !errors.Is(err, pgx.ErrNoRows) {
 			return err
