@@ -136,10 +136,10 @@ func TestWeaknessActs(t *testing.T) {
 	s.Skill = 1
 	inside, outside := 0, 0
 	for _, g := range play(t, "KRK", s, 6, nil) {
-		for _, turn := range g.Line {
-			at := cohort.Look(turn.Before, board.White)
+		for _, made := range g.Line {
+			at := cohort.Look(made.Before, board.White)
 			switch {
-			case turn.Act.Cost == 0:
+			case made.Act.Cost == 0:
 			case at.Rim == 0:
 				inside++
 			default:

@@ -162,25 +162,25 @@ type placement [solver.MaxMen]solver.Square
 // number of such positions: a pawn leaves only the mirror of the files.
 func class(sp solver.Position) (least placement, size int) {
 	men := sp.Men[:sp.Count]
-	turns := 8
+	symmetries := 8
 	for _, m := range men {
 		if m.Kind == solver.Pawn {
-			turns = 2
+			symmetries = 2
 		}
 	}
 	var all [8]placement
-	for turn := range turns {
-		p := &all[turn]
+	for symmetry := range symmetries {
+		p := &all[symmetry]
 		for i, m := range men {
-			p[i] = turned(m.At, turn)
+			p[i] = mapped(m.At, symmetry)
 			if i > 0 && m.Kind == men[i-1].Kind && m.Color == men[i-1].Color && p[i] < p[i-1] {
 				p[i], p[i-1] = p[i-1], p[i] // two of a kind: no ending of four men has three beside two kings
 			}
 		}
-		if !slices.Contains(all[:turn], *p) {
+		if !slices.Contains(all[:symmetry], *p) {
 			size++
 		}
-		if turn == 0 || slices.Compare(p[:], least[:]) < 0 {
+		if symmetry == 0 || slices.Compare(p[:], least[:]) < 0 {
 			least = *p
 		}
 	}
@@ -196,16 +196,16 @@ func full(code string) int {
 	return 8
 }
 
-// turned maps a square by one of the eight symmetries of the board.
-func turned(s solver.Square, turn int) solver.Square {
+// mapped maps a square by one of the eight symmetries of the board.
+func mapped(s solver.Square, symmetry int) solver.Square {
 	file, rank := s%8, s/8
-	if turn&1 != 0 {
+	if symmetry&1 != 0 {
 		file = 7 - file
 	}
-	if turn&2 != 0 {
+	if symmetry&2 != 0 {
 		rank = 7 - rank
 	}
-	if turn&4 != 0 {
+	if symmetry&4 != 0 {
 		file, rank = rank, file
 	}
 	return file + 8*rank

@@ -115,7 +115,7 @@ func (h *Hub) looks(ctx context.Context, s practice.State) ([]lookFrame, error) 
 		if t.Stuck {
 			l.Grade, l.Say = string(practice.StuckGrade), ending.NoNearer(t.Nearer)
 		} else {
-			why, err := s.Why(ctx, h.judge, t.Turn, s.Wording)
+			why, err := s.Why(ctx, h.judge, t.FullMove, s.Wording)
 			if err != nil {
 				return nil, err
 			}

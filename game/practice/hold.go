@@ -113,15 +113,15 @@ func (Hold) Staged() bool { return false }
 // Defends is true: a draw is what is asked for.
 func (Hold) Defends() bool { return true }
 
-// HoldVerdict judges a turn of a hold drill again: reasons are recomputed, never
+// HoldVerdict judges a move of a hold drill again: reasons are recomputed, never
 // stored.
-func HoldVerdict(ctx context.Context, j *ending.Judge, t Turn) (ending.HoldSituation, error) {
+func HoldVerdict(ctx context.Context, j *ending.Judge, t FullMove) (ending.HoldSituation, error) {
 	v, err := j.JudgeHold(ctx, t.Before, t.Move)
 	return ending.HoldSituation{Before: t.Before, Move: t.Move, Verdict: v, Reply: t.Reply}, err
 }
 
 // Why says how the draw was kept, or how the attacker wins now.
-func (Hold) Why(ctx context.Context, j *ending.Judge, _ State, t Turn, age int) ([]string, error) {
+func (Hold) Why(ctx context.Context, j *ending.Judge, _ State, t FullMove, age int) ([]string, error) {
 	situation, err := HoldVerdict(ctx, j, t)
 	if err != nil {
 		return nil, fmt.Errorf("verdict: %w", err)

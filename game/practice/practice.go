@@ -152,8 +152,9 @@ type Act struct {
 	End    End
 }
 
-// Turn is a move of the student on the line that stands, with its reply.
-type Turn struct {
+// FullMove is a move of the student on the line that stands, with its reply: what a
+// FEN counts as one move.
+type FullMove struct {
 	Act    Act
 	Before board.Position
 	Move   board.Move
@@ -167,12 +168,12 @@ type State struct {
 	Pos      board.Position // where the game stands now
 	First    board.Position
 	Acts     []Act
-	Line     []Turn // moves not taken back
-	Backed   int    // moves taken back
-	Used     Steps  // steps of help that were looked at
-	Assisted bool   // someone helped
-	Gone     bool   // stopped: the win, or the draw, is gone
-	Lines    []Line // of coaches who watch
+	Line     []FullMove // moves not taken back
+	Backed   int        // moves taken back
+	Used     Steps      // steps of help that were looked at
+	Assisted bool       // someone helped
+	Gone     bool       // stopped: the win, or the draw, is gone
+	Lines    []Line     // of coaches who watch
 	End      End
 }
 
@@ -261,17 +262,17 @@ func (s State) foldMove(a Act) (State, error) {
 	if err != nil {
 		return s, err
 	}
-	turn := Turn{Act: a, Before: s.Pos, Move: m, Pen: s.leastPen()}
+	full := FullMove{Act: a, Before: s.Pos, Move: m, Pen: s.leastPen()}
 	s.Pos = s.Pos.Play(m)
 	if a.Reply != "" {
 		r, err := s.Pos.Find(a.Reply)
 		if err != nil {
 			return s, err
 		}
-		turn.Reply = &r
+		full.Reply = &r
 		s.Pos = s.Pos.Play(r)
 	}
-	s.Line = append(s.Line[:len(s.Line):len(s.Line)], turn)
+	s.Line = append(s.Line[:len(s.Line):len(s.Line)], full)
 	s.Gone = (a.Grade == ending.WinGone || a.Grade == ending.DrawGone) && s.End == ""
 	return s, nil
 }

@@ -57,8 +57,8 @@ func (s State) ownStage(plan *ending.Plan, stage int) ending.Stage {
 	return name
 }
 
-// judged judges a turn again in the stage in which it was made.
-func (s State) judged(ctx context.Context, j *ending.Judge, t Turn) (ending.Verdict, error) {
+// judged judges a move again in the stage in which it was made.
+func (s State) judged(ctx context.Context, j *ending.Judge, t FullMove) (ending.Verdict, error) {
 	l, err := j.Look(ctx, t.Before)
 	if err != nil {
 		return ending.Verdict{}, err
@@ -79,13 +79,13 @@ func (s State) inner(plan *ending.Plan, stage ending.Stage) int {
 	return plan.Index(stage)
 }
 
-// Verdict judges a turn again: reasons are recomputed, never stored.
-func (s State) Verdict(ctx context.Context, j *ending.Judge, t Turn) (ending.Situation, error) {
+// Verdict judges a move again: reasons are recomputed, never stored.
+func (s State) Verdict(ctx context.Context, j *ending.Judge, t FullMove) (ending.Situation, error) {
 	v, err := s.judged(ctx, j, t)
 	return ending.Situation{Before: t.Before, Move: t.Move, Verdict: v, Reply: t.Reply, Pen: t.Pen}, err
 }
 
-// Lost says whether a turn that was judged gave back a stage of the drill's own
+// Lost says whether a move that was judged gave back a stage of the drill's own
 // plan.
 func (s State) Lost(v ending.Verdict) bool {
 	if !v.Back || v.Before.Plan == nil {

@@ -7,7 +7,7 @@ import (
 
 // Told is an own move of a game's whole story.
 type Told struct {
-	Turn
+	FullMove
 	No   int  // the number of the move, from 1
 	Away bool // it was taken back
 
@@ -32,7 +32,7 @@ func (s State) Story() ([]Told, error) {
 		switch n := len(now.Line); {
 		case a.Kind == Move:
 			standing = append(standing, len(story))
-			told := Told{Turn: now.Line[n-1], No: n}
+			told := Told{FullMove: now.Line[n-1], No: n}
 			told.Nearer = now.NoNearer()
 			told.Stuck = !said && ShownGrade(a.Grade, told.Nearer) == StuckGrade
 			said = said || told.Stuck
@@ -41,7 +41,7 @@ func (s State) Story() ([]Told, error) {
 			story[standing[n]].Away = true
 			standing = standing[:n]
 		case a.Reply != "":
-			story[len(story)-1].Turn = now.Line[n-1]
+			story[len(story)-1].FullMove = now.Line[n-1]
 		}
 	}
 	return story, nil

@@ -364,7 +364,7 @@ func TestWords(t *testing.T) {
 		}
 	}
 	for n, want := range map[int]string{1: "Checkmate in 1 move", 21: "Checkmate in 21 moves"} {
-		if got := (practice.State{End: practice.Mated, Line: make([]practice.Turn, n)}).Title(); got != want {
+		if got := (practice.State{End: practice.Mated, Line: make([]practice.FullMove, n)}).Title(); got != want {
 			t.Error(got)
 		}
 	}

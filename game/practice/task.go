@@ -52,8 +52,8 @@ type Words interface {
 	Staged() bool
 	// Defends says whether a draw is enough for the student.
 	Defends() bool
-	// Why puts the reasons for the verdict on a turn into words for an age.
-	Why(ctx context.Context, j *ending.Judge, s State, t Turn, age int) ([]string, error)
+	// Why puts the reasons for the verdict on a move into words for an age.
+	Why(ctx context.Context, j *ending.Judge, s State, t FullMove, age int) ([]string, error)
 	// Say is all that the page says of the last move of the line.
 	Say(ctx context.Context, j *ending.Judge, s State) (Said, error)
 	// Title is the headline of an ended game; empty for that of every kind.
@@ -153,7 +153,7 @@ func Summary(ctx context.Context, j *ending.Judge, s State) (Outcome, error) {
 	return s.task().Summary(ctx, j, s)
 }
 
-// Why puts the reasons for the verdict on a turn into words for an age.
-func (s State) Why(ctx context.Context, j *ending.Judge, t Turn, age int) ([]string, error) {
+// Why puts the reasons for the verdict on a move into words for an age.
+func (s State) Why(ctx context.Context, j *ending.Judge, t FullMove, age int) ([]string, error) {
 	return s.task().Why(ctx, j, s, t, age)
 }

@@ -108,10 +108,10 @@ func TestQueenedPawnStaysInMate(t *testing.T) {
 	if last.Stage != ending.Mate || last.Moves != queened || last.Par != queened || !last.Clean {
 		t.Errorf("an optimal end has the row %+v, of %d moves", last, queened)
 	}
-	for _, turn := range g.Line {
-		situation, err := g.Verdict(ctx, judge, turn)
+	for _, made := range g.Line {
+		situation, err := g.Verdict(ctx, judge, made)
 		if err != nil || g.Lost(situation.Verdict) {
-			t.Errorf("move %s lost a stage (%v)", turn.Act.Move, err)
+			t.Errorf("move %s lost a stage (%v)", made.Act.Move, err)
 		}
 	}
 }

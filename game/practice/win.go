@@ -178,8 +178,8 @@ func (Win) Staged() bool { return true }
 // Defends is false: a draw is not enough.
 func (Win) Defends() bool { return false }
 
-// reasons judges a turn again and computes why.
-func (Win) reasons(ctx context.Context, j *ending.Judge, s State, t Turn) (ending.Situation, ending.Facts, error) {
+// reasons judges a move again and computes why.
+func (Win) reasons(ctx context.Context, j *ending.Judge, s State, t FullMove) (ending.Situation, ending.Facts, error) {
 	situation, err := s.Verdict(ctx, j, t)
 	if err != nil {
 		return situation, ending.Facts{}, fmt.Errorf("verdict: %w", err)
@@ -192,7 +192,7 @@ func (Win) reasons(ctx context.Context, j *ending.Judge, s State, t Turn) (endin
 }
 
 // Why gives the reasons for a grade.
-func (w Win) Why(ctx context.Context, j *ending.Judge, s State, t Turn, age int) ([]string, error) {
+func (w Win) Why(ctx context.Context, j *ending.Judge, s State, t FullMove, age int) ([]string, error) {
 	_, facts, err := w.reasons(ctx, j, s, t)
 	return facts.For(age), err
 }

@@ -87,10 +87,10 @@ type Item struct {
 	Standing Standing // of a re-check
 	Start    string   // of a re-check that is under way; empty: none is
 
-	Task   Task // that was set
-	Turn   Turn // of a task: what comes when it is asked for
-	GoesOn bool // a game of it is under way
-	Rests  bool // it is enough for today
+	Task   Task  // that was set
+	Offer  Offer // of a task: what comes when it is asked for
+	GoesOn bool  // a game of it is under way
+	Rests  bool  // it is enough for today
 }
 
 // Items are the things to do today, in order, as many as a student sees at once: the
@@ -103,27 +103,27 @@ func (r Record) Items() []Item {
 	}
 	items = append(items, r.dueRechecks()...)
 	for _, t := range r.Tasks {
-		turn := r.turnOf(t)
+		offer := r.offerOf(t)
 		goesOn := t.OpenGame != 0 || r.Parts[t.ID] != 0
-		items = append(items, Item{Kind: SetTask, Task: t, Turn: turn, GoesOn: goesOn, Rests: !goesOn && turn == EnoughToday})
+		items = append(items, Item{Kind: SetTask, Task: t, Offer: offer, GoesOn: goesOn, Rests: !goesOn && offer == EnoughToday})
 	}
 	return items[:min(mostItems, len(items))]
 }
 
-// turnOf says what comes when a task is asked for.
-func (r Record) turnOf(t Task) Turn {
+// offerOf says what comes when a task is asked for.
+func (r Record) offerOf(t Task) Offer {
 	tries := TaskTries{Assignment: t.Assignment}
 	for _, all := range r.Tries {
 		if all.ID == t.ID {
 			tries.Tries = all.Tries
 		}
 	}
-	return r.TurnAfter(tries)
+	return r.OfferAfter(tries)
 }
 
-// TurnAfter says what comes after the tries at an assignment.
-func (r Record) TurnAfter(t TaskTries) Turn {
-	return NextTurn(t.Tries, r.Today(), r.Seconds, t.Drill.Mode == practice.Test)
+// OfferAfter says what comes after the tries at an assignment.
+func (r Record) OfferAfter(t TaskTries) Offer {
+	return NextOffer(t.Tries, r.Today(), r.Seconds, t.Drill.Mode == practice.Test)
 }
 
 // UnderWay is the game of an assignment that is not ended: the last part, or a try;

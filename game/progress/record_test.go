@@ -63,21 +63,21 @@ func TestItems(t *testing.T) {
 		},
 		"twenty minutes": {
 			progress.Record{Standings: due(today-21, false), Tasks: []progress.Task{set(1, practice.Practice)}, Seconds: 1200},
-			[]progress.Item{{Kind: progress.Recheck, Rests: true}, {Kind: progress.SetTask, Turn: progress.EnoughToday,
+			[]progress.Item{{Kind: progress.Recheck, Rests: true}, {Kind: progress.SetTask, Offer: progress.EnoughToday,
 				Rests: true}},
 		},
 		"three not won": {
 			progress.Record{Tasks: []progress.Task{set(1, practice.Practice)}, Tries: tries("lll")},
-			[]progress.Item{{Kind: progress.SetTask, Turn: progress.LastPart}},
+			[]progress.Item{{Kind: progress.SetTask, Offer: progress.LastPart}},
 		},
 		"five tries": {
 			progress.Record{Tasks: []progress.Task{set(1, practice.Practice)}, Tries: tries("wlwlw")},
-			[]progress.Item{{Kind: progress.SetTask, Turn: progress.EnoughToday, Rests: true}},
+			[]progress.Item{{Kind: progress.SetTask, Offer: progress.EnoughToday, Rests: true}},
 		},
 		"the last part goes on": {
 			progress.Record{Tasks: []progress.Task{set(1, practice.Practice)}, Tries: tries("lll"),
 				Parts: map[game.AssignmentID]game.GameID{1: 7}},
-			[]progress.Item{{Kind: progress.SetTask, Turn: progress.LastPart, GoesOn: true}},
+			[]progress.Item{{Kind: progress.SetTask, Offer: progress.LastPart, GoesOn: true}},
 		},
 	} {
 		c.of.Now = now
@@ -87,7 +87,7 @@ func TestItems(t *testing.T) {
 			continue
 		}
 		for i, item := range got {
-			if w := c.want[i]; item.Kind != w.Kind || item.Turn != w.Turn || item.GoesOn != w.GoesOn || item.Rests != w.Rests {
+			if w := c.want[i]; item.Kind != w.Kind || item.Offer != w.Offer || item.GoesOn != w.GoesOn || item.Rests != w.Rests {
 				t.Errorf("%s, thing %d: %+v, want %+v", name, i+1, item, w)
 			}
 		}

@@ -21,14 +21,14 @@ type Try struct {
 	Part  bool // the last part, played in place of a next try
 }
 
-// Turn says what comes when a student asks for the next try of an assignment.
-type Turn int
+// Offer says what comes when a student asks for the next try of an assignment.
+type Offer int
 
-// The turns.
+// The offers.
 const (
-	NextTry     Turn = iota // a start of the drill
-	LastPart                // half of the last start, one stage later
-	EnoughToday             // for today; the assignment is there tomorrow
+	NextTry     Offer = iota // a start of the drill
+	LastPart                 // half of the last start, one stage later
+	EnoughToday              // for today; the assignment is there tomorrow
 )
 
 // The rule for who is stuck, and when a day's practice is enough (teaching 2).
@@ -38,10 +38,10 @@ const (
 	secondsADay = 20 * 60 // of play in all
 )
 
-// NextTurn applies the rule to the tries of one assignment, the oldest first,
+// NextOffer applies the rule to the tries of one assignment, the oldest first,
 // and to the seconds of play of the day. A test of five that was begun today may
 // be finished.
-func NextTurn(tries []Try, today Day, seconds int, test bool) Turn {
+func NextOffer(tries []Try, today Day, seconds int, test bool) Offer {
 	todays, lost := 0, 0
 	for _, t := range tries {
 		if t.Day == today {

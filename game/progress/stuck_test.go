@@ -27,17 +27,17 @@ func tries(parts ...any) []progress.Try {
 	return out
 }
 
-// TestNextTurn: after the third not won in a row the last part comes in place of
+// TestNextOffer: after the third not won in a row the last part comes in place of
 // the next try; five tries a day and twenty minutes of play are enough, but for
 // a test that was begun today.
-func TestNextTurn(t *testing.T) {
+func TestNextOffer(t *testing.T) {
 	t.Parallel()
 	today := progress.Day(20_000)
 	for name, c := range map[string]struct {
 		tries   []progress.Try
 		seconds int
 		test    bool
-		want    progress.Turn
+		want    progress.Offer
 	}{
 		"the first":                            {nil, 0, false, progress.NextTry},
 		"two not won":                          {tries("--"), 0, false, progress.NextTry},
@@ -58,7 +58,7 @@ func TestNextTurn(t *testing.T) {
 		"twenty minutes, a test not begun yet": {tries(-1, "+-"), 1500, true, progress.EnoughToday},
 		"a test of five is done":               {tries("++-++"), 0, true, progress.EnoughToday},
 	} {
-		if got := progress.NextTurn(c.tries, today, c.seconds, c.test); got != c.want {
+		if got := progress.NextOffer(c.tries, today, c.seconds, c.test); got != c.want {
 			t.Errorf("%s: %d, want %d", name, got, c.want)
 		}
 	}

@@ -209,7 +209,7 @@ var nags = map[ending.Grade]int{ending.WinGone: 4, ending.DrawGone: 4}
 
 // annotate writes a judged move; where it was not on course and did not hold, the
 // facts, and the grade last in brackets.
-func (s Pages) annotate(ctx context.Context, state practice.State, t practice.Turn) (board.Annotated, error) {
+func (s Pages) annotate(ctx context.Context, state practice.State, t practice.FullMove) (board.Annotated, error) {
 	m := board.Annotated{Move: t.Move, NAG: nags[t.Act.Grade]}
 	if t.Act.Grade == ending.OnCourse || t.Act.Grade == ending.Held {
 		return m, nil

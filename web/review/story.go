@@ -72,7 +72,7 @@ func (d *drawing) add(p Position) int {
 // turn adds a move and its reply: positions, the track's row, and a card where
 // there is something to look at.
 func (d *drawing) turn(ctx context.Context, t practice.Told) error {
-	situation, err := d.state.Verdict(ctx, d.server.Judge, t.Turn)
+	situation, err := d.state.Verdict(ctx, d.server.Judge, t.FullMove)
 	if err != nil {
 		return err
 	}
@@ -158,7 +158,7 @@ func (d *drawing) played(t practice.Told, pos Position, row TrackMove, say strin
 
 // holdTurn is turn for a hold drill: the row says how many moves held.
 func (d *drawing) holdTurn(ctx context.Context, t practice.Told) error {
-	situation, err := practice.HoldVerdict(ctx, d.server.Judge, t.Turn)
+	situation, err := practice.HoldVerdict(ctx, d.server.Judge, t.FullMove)
 	if err != nil {
 		return err
 	}

@@ -27,7 +27,7 @@ func (s Pages) nextGame(ctx context.Context, a game.Actor, task game.AssignmentI
 	if err != nil {
 		return 0, err
 	}
-	switch of.TurnAfter(tries) {
+	switch of.OfferAfter(tries) {
 	case progress.EnoughToday:
 		return 0, nil
 	case progress.LastPart:

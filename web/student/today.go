@@ -101,7 +101,7 @@ func setCard(item progress.Item, now time.Time) DueCard {
 	switch {
 	case item.GoesOn:
 		card.Action = "Go on"
-	case item.Turn == progress.LastPart:
+	case item.Offer == progress.LastPart:
 		card.Line = site.Plenty
 	case item.Rests:
 		card.Post, card.Line = "", "Enough for today. It is here again tomorrow."
