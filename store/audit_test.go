@@ -227,7 +227,7 @@ func TestOverSessionsAreDeleted(t *testing.T) {
 	if _, err := s.Session(ctx, idle); game.KindOf(err) != game.Missing || left() != 2 {
 		t.Errorf("an idle session that was used: %d left, %v", left(), err)
 	}
-	if err := s.Holds(ctx, looked); game.KindOf(err) != game.Missing || left() != 1 {
+	if err := s.SignedIn(ctx, looked); game.KindOf(err) != game.Missing || left() != 1 {
 		t.Errorf("an idle session that was looked at: %d left, %v", left(), err)
 	}
 	in(f.Coach)

@@ -33,8 +33,8 @@ func (s *Store) Session(ctx context.Context, token club.Secret) (game.Actor, err
 	return a, translate(err)
 }
 
-// Holds says whether a session is still good, without counting as a use.
-func (s *Store) Holds(ctx context.Context, token club.Secret) error {
+// SignedIn says whether a session is still good, without counting as a use.
+func (s *Store) SignedIn(ctx context.Context, token club.Secret) error {
 	_, _, err := s.session(ctx, token)
 	return err
 }

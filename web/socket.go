@@ -291,7 +291,7 @@ func (l *line) write(ctx context.Context, first []byte, w *live.Watcher) {
 func (l *line) holds(ctx context.Context) bool {
 	ctx, cancel := context.WithTimeout(ctx, time.Second)
 	defer cancel()
-	return game.KindOf(l.server.Store.Holds(ctx, l.token)) != game.Missing
+	return game.KindOf(l.server.Store.SignedIn(ctx, l.token)) != game.Missing
 }
 
 func (l *line) send(frame []byte) error {

@@ -150,7 +150,7 @@ func (p *prober) probe(ctx context.Context, fen string) (probed, error) {
 	line.Plies, line.MateIn = distance(look)
 	line.Stage, line.Par = stage(look)
 	if look.Plan != nil && !look.Plan.Pawn {
-		line.Held = &look.Held
+		line.Held = &look.ShutOut
 	}
 	for i, a := range answers {
 		line.Moves[i] = probedMove{Move: a.Move.UCI(), SAN: pos.SAN(a.Move), Outcome: outcomes[-a.After.Outcome]}

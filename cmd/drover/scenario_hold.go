@@ -67,7 +67,7 @@ func (s *scenario) holdOne(ctx context.Context, who game.Actor, task club.Assign
 	began := s.daysAgo(6, start)
 	state, err := practice.Begin(practice.Setup{
 		Student: who.Person, Ending: task.Drill.Ending, Task: practice.Hold{}, Start: task.Drill.Starts[start],
-		Mode: task.Drill.Mode, Target: ending.Holding, Seed: int64(start), Wording: 8,
+		Mode: task.Drill.Mode, Target: ending.HoldStage, Seed: int64(start), Wording: 8,
 	})
 	for at := began; err == nil && state.End == ""; {
 		at = at.Add(7 * time.Second)
@@ -95,7 +95,7 @@ func (s *scenario) holdOne(ctx context.Context, who game.Actor, task club.Assign
 
 // holdMove is a move that holds, or now and then any move.
 func (s *scenario) holdMove(ctx context.Context, p board.Position, sees float64) (string, error) {
-	moves, err := s.judge.Holding(ctx, p)
+	moves, err := s.judge.HoldingMoves(ctx, p)
 	if err != nil {
 		return "", err
 	}

@@ -15,7 +15,7 @@ type Drill struct {
 	ID       game.DrillID
 	Name     string
 	Ending   string // as in "KBNK"
-	Hold     bool   // the student defends a draw; From and To are ending.Holding, and the defender is none
+	Hold     bool   // the student defends a draw; From and To are ending.HoldStage, and the defender is none
 	Mode     practice.Mode
 	From, To ending.Stage
 	Defender string
@@ -108,7 +108,7 @@ func (d *Drill) checkTask(p Problems) {
 		p["ending"] = "Choose one of the endings."
 	}
 	if !d.Task().Staged() {
-		d.From, d.To, d.Defender = ending.Holding, ending.Holding, ""
+		d.From, d.To, d.Defender = ending.HoldStage, ending.HoldStage, ""
 	} else if plan, found := ending.PlanOf(d.Ending); ok && found {
 		d.checkStages(plan, p)
 	}

@@ -23,8 +23,8 @@ const perMove = 5
 func (d *Drill) Fits(starts []Asked) error {
 	p := Problems{}
 	plan, won := ending.PlanOf(d.Ending)
-	holds := d.Task().Defends()
-	pawn := won && plan.Pawn && !holds
+	defends := d.Task().Defends()
+	pawn := won && plan.Pawn && !defends
 	longest := 0
 	for i, s := range starts {
 		longest = max(longest, s.Moves)
@@ -41,10 +41,10 @@ func (d *Drill) Fits(starts []Asked) error {
 	if len(starts) == 1 {
 		take = fmt.Sprintf("With best play this start takes %s.", practice.Moves(longest))
 	}
-	if !holds && d.Rule.Budget > 0 && d.Rule.Budget < longest {
+	if !defends && d.Rule.Budget > 0 && d.Rule.Budget < longest {
 		p["budget"] = fmt.Sprintf("%s Write at least %d, or 0 for the fifty-move rule alone.", take, longest)
 	}
-	if holds {
+	if defends {
 		take = fmt.Sprintf("%s are to be held.", practice.Moves(longest))
 	}
 	if d.Rule.Clock > 0 && d.Rule.Clock < perMove*longest {

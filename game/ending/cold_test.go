@@ -98,7 +98,7 @@ func TestParIsForced(t *testing.T) {
 				if err != nil {
 					t.Fatal(err)
 				}
-				if look(t, next.Play(r)).Held[2] {
+				if look(t, next.Play(r)).ShutOut[2] {
 					n = 0
 				}
 				worst = max(worst, n)

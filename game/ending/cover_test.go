@@ -79,7 +79,7 @@ func gapsAreTrue(t *testing.T, p board.Position, plan ending.Plan, stage int, h 
 	for _, g := range h.Gaps {
 		m := find(t, passed, g.From.String()+g.To.String())
 		region := plan.Steps[max(stage-1, 0)].Region
-		if !inRegion(g.To, region) && look(t, passed.Play(m)).Held[region-1] {
+		if !inRegion(g.To, region) && look(t, passed.Play(m)).ShutOut[region-1] {
 			t.Errorf("%s: %s to %s leads nowhere", p.FEN(), g.From, g.To)
 		}
 	}

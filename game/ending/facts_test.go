@@ -277,7 +277,7 @@ func TestShutOutIsSaid(t *testing.T) {
 					t.Fatalf("%s: %v", p.FEN(), err)
 				}
 				f := facts(t, ending.Situation{Before: p, Move: best.Move, Verdict: judgeMove(t, p, best.Move, 0)})
-				before := look(t, p).Held
+				before := look(t, p).ShutOut
 				if p = p.Play(best.Move); p.Checkmate() {
 					break
 				}
@@ -305,7 +305,7 @@ func shut(t *testing.T, plan ending.Plan, before [3]bool, p board.Position) int 
 		}
 		all := true
 		for _, m := range p.Moves() {
-			all = all && look(t, p.Play(m)).Held[step.Region-1]
+			all = all && look(t, p.Play(m)).ShutOut[step.Region-1]
 		}
 		if all {
 			most = max(most, step.Region)

@@ -88,7 +88,7 @@ func define(plan *ending.Plan, before, after ending.Look, stage int) (grade endi
 		return ending.WinGone, 0, stage
 	}
 	cost = after.MateIn() + 1 - before.MateIn()
-	held := func(l ending.Look) bool { return stage == 0 || l.Held[plan.Steps[stage-1].Region-1] }
+	held := func(l ending.Look) bool { return stage == 0 || l.ShutOut[plan.Steps[stage-1].Region-1] }
 	switch {
 	case cost <= 1:
 		return ending.OnCourse, cost, stage
@@ -99,7 +99,7 @@ func define(plan *ending.Plan, before, after ending.Look, stage int) (grade endi
 	default:
 		grade = ending.Detour
 	}
-	for next < plan.Last() && after.Held[plan.Steps[next].Region-1] {
+	for next < plan.Last() && after.ShutOut[plan.Steps[next].Region-1] {
 		next++
 	}
 	return grade, cost, next
@@ -121,11 +121,11 @@ func TestBlameIsExact(t *testing.T) {
 		}
 		for _, m := range p.Moves() {
 			next := look(t, p.Play(m))
-			for r, was := range l.Held {
+			for r, was := range l.ShutOut {
 				if !was {
 					continue
 				}
-				if held[r]++; !next.Held[r] {
+				if held[r]++; !next.ShutOut[r] {
 					t.Errorf("%s: region %d holds, and %s leaves it", p.FEN(), r+1, p.SAN(m))
 				}
 			}
@@ -229,8 +229,8 @@ func TestColoursExchanged(t *testing.T) {
 		m := find(t, p, mirrored(s.Move))
 		v := judgeMove(t, p, m, 0)
 		w := s.Verdict
-		if v.Before.Attacker != board.Black || v.Before.Name != w.Before.Name || v.Before.Held != w.Before.Held ||
-			v.After.Held != w.After.Held {
+		if v.Before.Attacker != board.Black || v.Before.Name != w.Before.Name || v.Before.ShutOut != w.Before.ShutOut ||
+			v.After.ShutOut != w.After.ShutOut {
 			t.Errorf("%s: %+v, exchanged %+v", s.Before.FEN(), w.Before, v.Before)
 		}
 		if v.Grade != w.Grade || v.Cost != w.Cost || v.Stage != w.Stage || v.Next != w.Next || v.Par != w.Par ||

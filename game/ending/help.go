@@ -31,15 +31,15 @@ type Gap struct{ From, To board.Square }
 // Hint is what a step of help shows. A field that does not belong to the step
 // is empty.
 type Hint struct {
-	Step  Help
-	Wish  *board.Square
-	Cover []Covered
-	Pen   []board.Square // his own square first; nil where the plan shows gaps
-	Gaps  []Gap
-	Man   *board.Square
-	Move  *board.Move
-	Next  *board.Move  // in a hold drill: what he plays after the firmest move
-	Holds []board.Move // in a hold drill: the moves that hold
+	Step         Help
+	Wish         *board.Square
+	Cover        []Covered
+	Pen          []board.Square // his own square first; nil where the plan shows gaps
+	Gaps         []Gap
+	Man          *board.Square
+	Move         *board.Move
+	Next         *board.Move  // in a hold drill: what he plays after the firmest move
+	HoldingMoves []board.Move // in a hold drill: the moves that hold
 }
 
 // Hint computes a step of help for a position in which the attacker is to

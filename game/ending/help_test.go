@@ -89,8 +89,8 @@ func TestGaps(t *testing.T) {
 				t.Fatal(err)
 			}
 			gap := slices.Contains(h.Gaps, ending.Gap{From: m.From, To: m.To})
-			if !m.Capture && gap == (l.Name == "KBNK" && l.Held[1]) {
-				t.Errorf("%s, %s: a gap is %v, shut out of the middle %v", p.FEN(), m.UCI(), gap, l.Held)
+			if !m.Capture && gap == (l.Name == "KBNK" && l.ShutOut[1]) {
+				t.Errorf("%s, %s: a gap is %v, shut out of the middle %v", p.FEN(), m.UCI(), gap, l.ShutOut)
 			}
 		}
 		seen += len(h.Gaps)

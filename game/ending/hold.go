@@ -16,8 +16,8 @@ const (
 	DrawGone Grade = "draw gone" // the attacker wins now
 )
 
-// Holding is the one stage of a hold drill.
-const Holding Stage = "hold"
+// HoldStage is the one stage of a hold drill.
+const HoldStage Stage = "hold"
 
 // Hold is an ending in which the student defends a draw.
 type Hold struct {
@@ -98,7 +98,7 @@ func (j *Judge) JudgeHold(ctx context.Context, p board.Position, m board.Move) (
 	if err != nil {
 		return HoldVerdict{}, err
 	}
-	keeps, err := j.Holding(ctx, p)
+	keeps, err := j.HoldingMoves(ctx, p)
 	if err != nil {
 		return HoldVerdict{}, err
 	}
@@ -148,7 +148,7 @@ func (j *Judge) pressing(ctx context.Context, p board.Position, o Option) (int, 
 	case next.Stalemate(), next.Dead():
 		return -1 << 16, nil
 	}
-	keeps, err := j.Holding(ctx, next)
+	keeps, err := j.HoldingMoves(ctx, next)
 	if err != nil {
 		return 0, err
 	}
@@ -171,7 +171,7 @@ func takesLast(p board.Position, moves []board.Move) bool {
 // Firmest is, among the moves that hold, the one after which the attacker's best
 // try still leaves the most replies that hold. ok is false where no move holds.
 func (j *Judge) Firmest(ctx context.Context, p board.Position, seed int64) (best board.Move, ok bool, err error) {
-	keeps, err := j.Holding(ctx, p)
+	keeps, err := j.HoldingMoves(ctx, p)
 	if err != nil {
 		return best, false, err
 	}
@@ -202,7 +202,7 @@ func (j *Judge) room(ctx context.Context, p board.Position, seed int64) (int, er
 	if len(next.Moves()) == 0 || next.Dead() {
 		return 64, nil
 	}
-	keeps, err := j.Holding(ctx, next)
+	keeps, err := j.HoldingMoves(ctx, next)
 	return len(keeps), err
 }
 
@@ -233,7 +233,7 @@ func (j *Judge) HoldStarts(ctx context.Context, h *Hold, w Wanted) (Picked, erro
 }
 
 func (j *Judge) holdFits(ctx context.Context, p board.Position, kind string) (bool, error) {
-	keeps, err := j.Holding(ctx, p)
+	keeps, err := j.HoldingMoves(ctx, p)
 	if err != nil || len(keeps) == len(p.Moves()) || kind == onlyKind && len(keeps) != 1 {
 		return false, err
 	}

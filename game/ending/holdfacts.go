@@ -51,7 +51,7 @@ func (j *Judge) HoldFacts(ctx context.Context, s HoldSituation) (HoldFacts, erro
 
 func (j *Judge) whyDrawGone(ctx context.Context, f *HoldFacts, s HoldSituation, after board.Position) error {
 	f.MateIn = s.Verdict.After.MateIn()
-	keeps, err := j.Holding(ctx, s.Before)
+	keeps, err := j.HoldingMoves(ctx, s.Before)
 	if err != nil {
 		return err
 	}

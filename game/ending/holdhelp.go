@@ -17,7 +17,7 @@ func (j *Judge) HoldHint(ctx context.Context, p board.Position, step Help, seed 
 		h.Wish, err = j.pressWish(ctx, p, seed)
 		return h, err
 	case HelpMan:
-		h.Holds, err = j.Holding(ctx, p)
+		h.HoldingMoves, err = j.HoldingMoves(ctx, p)
 		return h, err
 	case HelpCover, HelpMove:
 	default:

@@ -80,13 +80,13 @@ func (v *Verdict) grade() {
 		return
 	}
 	plan := v.Before.Plan
-	if plan.holds(v.Stage, v.After.Held) {
+	if plan.entered(v.Stage, v.After.ShutOut) {
 		return
 	}
-	if plan.holds(v.Stage, v.Before.Held) {
+	if plan.entered(v.Stage, v.Before.ShutOut) {
 		v.Grade = Slip
 	}
-	v.Next = plan.raw(v.After.Held)
+	v.Next = plan.raw(v.After.ShutOut)
 	v.Back = v.Next < v.Stage
 }
 

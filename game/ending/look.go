@@ -34,7 +34,7 @@ type Look struct {
 	Outcome  solver.Outcome // for the side to move
 	Plies    int            // to mate, with best play by both; 0 in a draw
 	Clock    int            // half-moves since the last capture or pawn move
-	Held     [3]bool        // regions 1 to 3
+	ShutOut  [3]bool        // of regions 1 to 3, so that he cannot come back
 	Stage    int            // index into the plan's steps, from this position alone; -1 where there is none
 	Par      int            // attacker moves that force the next stage, in the last stage the mate
 }
@@ -98,13 +98,13 @@ func (j *Judge) look(ctx context.Context, sp solver.Position, clock int) (Look, 
 	if l.Plan.Pawn {
 		return j.lookPawn(ctx, sp, l)
 	}
-	if l.Held, err = j.tables.Held(ctx, sp); err != nil {
+	if l.ShutOut, err = j.tables.Held(ctx, sp); err != nil {
 		return Look{}, fmt.Errorf("regions of %s: %w", l.Name, err)
 	}
 	if !l.Won() {
 		return l, nil
 	}
-	l.Stage = l.Plan.raw(l.Held)
+	l.Stage = l.Plan.raw(l.ShutOut)
 	l.Par, err = j.par(ctx, sp, l, l.Stage)
 	return l, err
 }

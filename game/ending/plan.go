@@ -163,18 +163,18 @@ func (p *Plan) Index(s Stage) int {
 	return -1
 }
 
-// raw is the first stage whose region does not hold.
-func (p *Plan) raw(held [3]bool) int {
+// raw is the first stage whose region he is not shut out of.
+func (p *Plan) raw(shutOut [3]bool) int {
 	for i, step := range p.Steps {
-		if step.Region == 0 || !held[step.Region-1] {
+		if step.Region == 0 || !shutOut[step.Region-1] {
 			return i
 		}
 	}
 	return p.Last()
 }
 
-// holds says whether the region that opens stage i holds; the first stage has
-// none to lose.
-func (p *Plan) holds(i int, held [3]bool) bool {
-	return i == 0 || held[p.Steps[i-1].Region-1]
+// entered says whether he is shut out of the region that opens stage i; the first
+// stage has none to lose.
+func (p *Plan) entered(i int, shutOut [3]bool) bool {
+	return i == 0 || shutOut[p.Steps[i-1].Region-1]
 }

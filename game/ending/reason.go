@@ -167,7 +167,7 @@ func (j *Judge) whyLost(ctx context.Context, f *Facts, s Situation, p board.Posi
 		f.Hangs, f.HangAt, f.Taken = p.At(s.Reply.To), s.Reply.To, true
 		return nil
 	}
-	saving, err := j.Holding(ctx, p)
+	saving, err := j.HoldingMoves(ctx, p)
 	if err != nil {
 		return err
 	}
@@ -186,8 +186,8 @@ func (j *Judge) whyLost(ctx context.Context, f *Facts, s Situation, p board.Posi
 	return nil
 }
 
-// Holding lists the moves of the side to move that keep the other from winning.
-func (j *Judge) Holding(ctx context.Context, p board.Position) ([]board.Move, error) {
+// HoldingMoves lists the moves of the side to move that keep the other from winning.
+func (j *Judge) HoldingMoves(ctx context.Context, p board.Position) ([]board.Move, error) {
 	options, err := j.Options(ctx, p)
 	if err != nil {
 		return nil, err
@@ -207,7 +207,7 @@ func (j *Judge) falls(ctx context.Context, p board.Position) (board.Square, bool
 	count := map[board.Square]int{}
 	for _, m := range p.Moves() {
 		next := p.Play(m)
-		saving, err := j.Holding(ctx, next)
+		saving, err := j.HoldingMoves(ctx, next)
 		if err != nil {
 			return 0, false, err
 		}
@@ -240,7 +240,7 @@ func (j *Judge) whyOut(ctx context.Context, f *Facts, s Situation, p board.Posit
 		if err != nil {
 			return err
 		}
-		f.Stayed = l.Plan == s.Verdict.Before.Plan && l.Held[f.Opened-1]
+		f.Stayed = l.Plan == s.Verdict.Before.Plan && l.ShutOut[f.Opened-1]
 		f.Went = !f.Stayed
 	}
 	if step == nil || f.Stayed {
@@ -347,7 +347,7 @@ func (j *Judge) closed(ctx context.Context, before Look, after board.Position) (
 		return 0, err
 	}
 	for r := 3; r >= 1; r-- {
-		if before.Held[r-1] || !before.Plan.uses(r) {
+		if before.ShutOut[r-1] || !before.Plan.uses(r) {
 			continue
 		}
 		if n, ok, err := j.tables.Par(ctx, sp, r); err != nil || ok && n == 0 {

@@ -101,15 +101,15 @@ type actFrame struct {
 
 // hintFrame is what a step of help shows, for the position of its act.
 type hintFrame struct {
-	Step  ending.Help  `json:"step"`
-	Wish  string       `json:"wish,omitempty"`
-	Cover []coverFrame `json:"cover,omitempty"`
-	Pen   []string     `json:"pen,omitempty"`  // his own square first
-	Gaps  [][2]string  `json:"gaps,omitempty"` // from where, to where
-	Man   string       `json:"man,omitempty"`  // the square of the man that is to move
-	Move  *moveFrame   `json:"move,omitempty"`
-	Next  *moveFrame   `json:"next,omitempty"`  // in a hold drill: his next step
-	Holds []moveFrame  `json:"holds,omitempty"` // in a hold drill: the moves that hold
+	Step         ending.Help  `json:"step"`
+	Wish         string       `json:"wish,omitempty"`
+	Cover        []coverFrame `json:"cover,omitempty"`
+	Pen          []string     `json:"pen,omitempty"`  // his own square first
+	Gaps         [][2]string  `json:"gaps,omitempty"` // from where, to where
+	Man          string       `json:"man,omitempty"`  // the square of the man that is to move
+	Move         *moveFrame   `json:"move,omitempty"`
+	Next         *moveFrame   `json:"next,omitempty"`  // in a hold drill: his next step
+	HoldingMoves []moveFrame  `json:"holds,omitempty"` // in a hold drill: the moves that hold
 }
 
 type coverFrame struct {

@@ -30,8 +30,8 @@ func (h *Hub) drawHint(ctx context.Context, s practice.State, a practice.Act) (*
 	if hint.Next != nil {
 		f.Next = &moveFrame{UCI: hint.Next.UCI()}
 	}
-	for _, m := range hint.Holds {
-		f.Holds = append(f.Holds, moveFrame{m.UCI(), s.Pos.SAN(m)})
+	for _, m := range hint.HoldingMoves {
+		f.HoldingMoves = append(f.HoldingMoves, moveFrame{m.UCI(), s.Pos.SAN(m)})
 	}
 	if hint.Move != nil {
 		f.Move = &moveFrame{hint.Move.UCI(), s.Pos.SAN(*hint.Move)}

@@ -26,7 +26,7 @@ func (s Setup) Wanted() int {
 // Judge says whether a move kept the draw.
 func (Hold) Judge(ctx context.Context, j *ending.Judge, s State, m board.Move) (Judged, error) {
 	v, err := j.JudgeHold(ctx, s.Pos, m)
-	return Judged{Grade: v.Grade, Stage: ending.Holding}, err
+	return Judged{Grade: v.Grade, Stage: ending.HoldStage}, err
 }
 
 // pressSeed is the seed of the attacker's answer to the nth own move: it changes with
@@ -102,7 +102,7 @@ func (Hold) Summary(_ context.Context, _ *ending.Judge, s State) (Outcome, error
 func (Hold) Brief(s State) Brief {
 	b := Brief{Corners: []string{}, Wanted: s.Wanted()}
 	if hold, ok := ending.HoldOf(s.Ending); ok {
-		b.Stages = []Aim{{ending.Holding, hold.Name, hold.Aim}}
+		b.Stages = []Aim{{ending.HoldStage, hold.Name, hold.Aim}}
 	}
 	return b
 }
@@ -173,7 +173,7 @@ func (Hold) Cause(_ context.Context, _ *ending.Judge, s State) (string, error) {
 
 // Stand knows the one stage.
 func (Hold) Stand(context.Context, *ending.Judge, State) (Standing, error) {
-	return Standing{Stage: ending.Holding}, nil
+	return Standing{Stage: ending.HoldStage}, nil
 }
 
 // Hint shows what the attacker wants, and what holds.

@@ -11,7 +11,7 @@ import (
 )
 
 func hold(s *practice.Setup) {
-	s.Task, s.Target, s.Defender, s.Allowance = practice.Hold{}, ending.Holding, "", 0
+	s.Task, s.Target, s.Defender, s.Allowance = practice.Hold{}, ending.HoldStage, "", 0
 }
 
 // firm plays the firmest move that holds.

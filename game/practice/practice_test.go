@@ -320,8 +320,8 @@ func TestTargetStageEndsTheGame(t *testing.T) {
 		g.best()
 	}
 	l, _ := judge.Look(ctx, g.Pos)
-	if g.End != practice.Reached || !l.Held[2] {
-		t.Errorf("ended by %s with held %v", g.End, l.Held)
+	if g.End != practice.Reached || !l.ShutOut[2] {
+		t.Errorf("ended by %s with held %v", g.End, l.ShutOut)
 	}
 	if o := g.outcome(); o.Par != par || o.Result == practice.NotWon {
 		t.Errorf("outcome %+v", o)

@@ -91,7 +91,7 @@ func done(l ending.Look, s Setup) bool {
 		return l.Plan != own || l.Stage > own.Index(s.Target)
 	}
 	i := l.Plan.Index(s.Target)
-	return i >= 0 && l.Plan.Steps[i].Region > 0 && l.Held[l.Plan.Steps[i].Region-1]
+	return i >= 0 && l.Plan.Steps[i].Region > 0 && l.ShutOut[l.Plan.Steps[i].Region-1]
 }
 
 // Declined says what took the win: the fifty-move rule, or the student's move.

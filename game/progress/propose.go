@@ -12,7 +12,7 @@ import (
 // Proposal is the drill that fits a student next, with its reason.
 type Proposal struct {
 	Ending   string
-	Hold     bool // a hold drill: From and To are ending.Holding, and there is no defender
+	Hold     bool // a hold drill: From and To are ending.HoldStage, and there is no defender
 	From, To ending.Stage
 	Mode     practice.Mode
 	Kind     string // of starts, a code of ending.StartKinds
@@ -101,9 +101,9 @@ func stuck(k Known) (Proposal, bool) {
 	if k.Stuck == nil {
 		return Proposal{}, false
 	}
-	if k.Stuck.Stage == ending.Holding {
+	if k.Stuck.Stage == ending.HoldStage {
 		return Proposal{
-			Ending: k.Stuck.Ending, Hold: true, From: ending.Holding, To: ending.Holding, Mode: practice.Guided,
+			Ending: k.Stuck.Ending, Hold: true, From: ending.HoldStage, To: ending.HoldStage, Mode: practice.Guided,
 			Kind: ending.AtRandom,
 			Why:  "Other starts, with a verdict after each move, are a good next step.",
 		}, true

@@ -50,7 +50,7 @@ func TestPropose(t *testing.T) {
 		"a stranger":                         {progress.Known{}, "KRRK mate mate guided random chase"},
 		"stuck":                              {progress.Known{Stuck: &edge, Habit: practice.Stalemates, Weakest: &corner}, "KRK mate mate guided random centre"},
 		"stuck in the last stage":            {progress.Known{Stuck: &progress.Key{Ending: "KQK", Stage: ending.Mate}}, "KQK mate mate guided random centre"},
-		"stuck in a hold drill":              {progress.Known{Stuck: &progress.Key{Ending: "KPK", Stage: ending.Holding}}, "KPK hold hold guided random "},
+		"stuck in a hold drill":              {progress.Known{Stuck: &progress.Key{Ending: "KPK", Stage: ending.HoldStage}}, "KPK hold hold guided random "},
 		"stalemates":                         {progress.Known{Habit: practice.Stalemates, HabitIn: "KRRK"}, "KQK mate mate guided trap corner"},
 		"the wrong corner":                   {progress.Known{Habit: practice.WrongCorner, HabitIn: "KBNK", Weakest: &corner}, "KBNK corner mate guided edge corner"},
 		"king at home":                       {progress.Known{Habit: practice.KingHome, HabitIn: "KRK"}, "KRK centralise mate guided random centre"},

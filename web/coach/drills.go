@@ -79,7 +79,7 @@ func (s Pages) startCards(ctx context.Context, d club.Drill, most int) ([]StartC
 // startSay is what is said of a start: how far mate is, or how many moves hold.
 func (s Pages) startSay(ctx context.Context, d club.Drill, p board.Position) (string, error) {
 	if d.Hold {
-		keeps, err := s.Judge.Holding(ctx, p)
+		keeps, err := s.Judge.HoldingMoves(ctx, p)
 		return fmt.Sprintf("%d of %s hold", len(keeps), practice.Moves(len(p.Moves()))), err
 	}
 	l, err := s.Judge.Look(ctx, p)
