@@ -53,7 +53,7 @@ func (g *general) compare(t *testing.T, table *table, i int) {
 	t.Helper()
 	s := g.spot(i)
 	for m, man := range g.men {
-		if !standing(man.Kind, s[m]) || g.occupied(&s).count() < len(g.men) {
+		if !mayStand(man.Kind, s[m]) || g.occupied(&s).count() < len(g.men) {
 			return // no placement of the table
 		}
 	}

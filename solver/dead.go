@@ -74,7 +74,7 @@ func (t *Tables) Front(ctx context.Context, p Position) (bool, error) {
 	}
 	won, err := t.wins(ctx, p)
 	p.Turn = p.Turn.Other()
-	if !won || err != nil || p.Check() != nil {
+	if !won || err != nil || p.Validate() != nil {
 		return won, err
 	}
 	return t.wins(ctx, p)

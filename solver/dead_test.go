@@ -98,7 +98,7 @@ func TestFront(t *testing.T) {
 			for lone := range Square(64) {
 				p := Position{Count: 3, Turn: White, EnPassant: NoSquare}
 				p.Men = [MaxMen]Man{{King, White, king}, {Pawn, White, pawn}, {King, Black, lone}}
-				if p.Check() != nil || reach[King][pawn].has(lone) {
+				if p.Validate() != nil || reach[King][pawn].has(lone) {
 					continue
 				}
 				if in, err := shared().Front(context.Background(), p); err != nil || !in {

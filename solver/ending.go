@@ -46,7 +46,7 @@ func (p *Position) sides() (s [2]side, ok bool) {
 	for i := range p.Count {
 		m := p.Men[i]
 		switch {
-		case m.Color > Black || m.Kind > Pawn || m.At >= NoSquare || !standing(m.Kind, m.At):
+		case m.Color > Black || m.Kind > Pawn || m.At >= NoSquare || !mayStand(m.Kind, m.At):
 			return s, false
 		case m.Kind != King:
 			if !s[m.Color].add(m) {

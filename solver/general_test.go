@@ -109,7 +109,7 @@ func (m Man) walks(from Square, occupied set, back bool) (to set) {
 	double := from.rank() == start
 	if back {
 		double = two >= 0 && two < 64 && Square(two).rank() == start
-		if !standing(Pawn, Square(one)) {
+		if !mayStand(Pawn, Square(one)) {
 			return 0
 		}
 	}
@@ -125,7 +125,7 @@ func (g *general) bar(i int) {
 	occupied := g.occupied(&s)
 	bad := occupied.count() < len(g.men) || g.men[0].comes(s[0], 0).has(s[g.lone])
 	for m, man := range g.men {
-		bad = bad || !standing(man.Kind, s[m])
+		bad = bad || !mayStand(man.Kind, s[m])
 	}
 	if bad {
 		g.attack[i], g.replies[i] = barred, barred
@@ -215,7 +215,7 @@ func (g *general) reply(i, m int, s *spot, occupied set, to Square) {
 	}
 	for _, k := range become(last) {
 		after := g.position(s, Black).Play(Move{s[m], to, k, occupied.has(to)})
-		if after.Check() != nil {
+		if after.Validate() != nil {
 			continue
 		}
 		g.replies[i]++
@@ -263,7 +263,7 @@ func (g *general) conversions(i, m int, s *spot, occupied set) {
 		q := to.first()
 		for _, k := range become(g.men[m].Kind == Pawn && q.rank() == 7) {
 			after := g.position(s, White).Play(Move{s[m], q, k, occupied.has(q)})
-			if after.Check() != nil {
+			if after.Validate() != nil {
 				continue
 			}
 			if v := g.value(after); v.Outcome == Loss {

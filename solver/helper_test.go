@@ -79,7 +79,7 @@ func fen(t testing.TB, text string) Position {
 	if fields[3] != "-" {
 		p.EnPassant = square(fields[3])
 	}
-	if err := p.Check(); err != nil {
+	if err := p.Validate(); err != nil {
 		t.Fatalf("%s: %v", text, err)
 	}
 	return p

@@ -36,7 +36,7 @@ func newLayout(m material) *layout {
 
 func (l *layout) numberOne() {
 	for a := range Square(64) {
-		if !standing(l.kinds[0], a) {
+		if !mayStand(l.kinds[0], a) {
 			continue
 		}
 		slot := l.append(a, NoSquare)
@@ -51,7 +51,7 @@ func (l *layout) numberTwo() {
 	for i := range l.slot {
 		a, b := Square(i>>6), Square(i&63)
 		switch {
-		case !standing(l.kinds[0], a) || !standing(l.kinds[1], b):
+		case !mayStand(l.kinds[0], a) || !mayStand(l.kinds[1], b):
 		case !alike || a < b:
 			l.slot[i] = l.append(a, b)
 		case a > b:
@@ -60,8 +60,8 @@ func (l *layout) numberTwo() {
 	}
 }
 
-// standing reports whether a man of the kind may stand on the square.
-func standing(k Kind, s Square) bool {
+// mayStand reports whether a man of the kind may stand on the square.
+func mayStand(k Kind, s Square) bool {
 	return k != Pawn || s.rank() > 0 && s.rank() < 7
 }
 

@@ -42,7 +42,7 @@ func FuzzIndex(f *testing.F) {
 			men[1] = at[2]
 		}
 		for i, k := range l.kinds {
-			if men[0] == men[1] || !standing(k, men[i]) {
+			if men[0] == men[1] || !mayStand(k, men[i]) {
 				return
 			}
 		}
@@ -83,7 +83,7 @@ func FuzzProbe(f *testing.F) {
 		for i := 0; i+2 < len(men) && i/3 < MaxMen; i += 3 {
 			p.Men[i/3] = Man{Kind(men[i]), Color(men[i+1]), Square(men[i+2])}
 		}
-		legal := p.Check() == nil
+		legal := p.Validate() == nil
 		v, err := shared().Probe(context.Background(), p)
 		if legal && err != nil || v.Plies < 0 || v.Plies > 100 {
 			t.Errorf("%+v: %+v, %v", p, v, err)

@@ -61,17 +61,17 @@ func (p Position) InCheck() bool {
 	return king != NoSquare && p.attacked(king, p.Turn.Other())
 }
 
-// Check returns nil if the placement is legal, else an error whose text says
+// Validate returns nil if the placement is legal, else an error whose text says
 // what to change.
-func (p Position) Check() error {
+func (p Position) Validate() error {
 	if p.Count < 2 || p.Count > MaxMen {
 		return fmt.Errorf("the board has %d men: two to %d can be solved, both kings among them", p.Count, MaxMen)
 	}
-	if err := p.checkMen(); err != nil {
+	if err := p.validateMen(); err != nil {
 		return err
 	}
 	for c := White; c <= Black; c++ {
-		if err := p.checkKing(c); err != nil {
+		if err := p.validateKing(c); err != nil {
 			return err
 		}
 	}
@@ -82,10 +82,10 @@ func (p Position) Check() error {
 		return fmt.Errorf("%v is in check with %v to move: give the move to %v or lift the check", p.Turn.Other(), p.Turn,
 			p.Turn.Other())
 	}
-	return p.checkEnPassant()
+	return p.validateEnPassant()
 }
 
-func (p *Position) checkMen() error {
+func (p *Position) validateMen() error {
 	var seen set
 	for _, m := range p.men() {
 		switch {
@@ -103,7 +103,7 @@ func (p *Position) checkMen() error {
 	return nil
 }
 
-func (p *Position) checkKing(c Color) error {
+func (p *Position) validateKing(c Color) error {
 	kings := 0
 	for _, m := range p.men() {
 		if m.Kind == King && m.Color == c {
@@ -116,8 +116,8 @@ func (p *Position) checkKing(c Color) error {
 	return nil
 }
 
-// checkEnPassant wants a pawn that can have just gone two squares forward.
-func (p *Position) checkEnPassant() error {
+// validateEnPassant wants a pawn that can have just gone two squares forward.
+func (p *Position) validateEnPassant() error {
 	if p.EnPassant == NoSquare {
 		return nil
 	}

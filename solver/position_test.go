@@ -47,7 +47,7 @@ func TestCheckSays(t *testing.T) {
 		{board(Black, "Ke1 ke8 Re4"), ""},
 		{board(White, "Ke1 ke8"), ""},
 	} {
-		switch err := c.p.Check(); {
+		switch err := c.p.Validate(); {
 		case c.want == "" && err != nil, c.want != "" && (err == nil || !strings.Contains(err.Error(), c.want)):
 			t.Errorf("%+v: %v, want %q", c.p, err, c.want)
 		}

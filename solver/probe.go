@@ -66,7 +66,7 @@ func (t *table) winning() *table {
 }
 
 // Probe returns the value of a position, which must be legal
-// (Position.Check). The first probe of an ending waits for its tables; the
+// (Position.Validate). The first probe of an ending waits for its tables; the
 // error is then that of the context, or ErrPosition.
 func (t *Tables) Probe(ctx context.Context, p Position) (Value, error) {
 	s, ok := p.sides()

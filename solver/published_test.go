@@ -200,7 +200,7 @@ func everyThreeMen(k Kind, f func(Position)) {
 				p := Position{Count: 3, EnPassant: NoSquare}
 				p.Men = [MaxMen]Man{{King, White, i}, {k, White, j}, {King, Black, l}}
 				for p.Turn = range Color(2) {
-					if p.Check() == nil {
+					if p.Validate() == nil {
 						f(p)
 					}
 				}

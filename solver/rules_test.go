@@ -36,10 +36,10 @@ func random(r *rand.Rand, name string) Position {
 			p.Men[i] = Man{Kind(strings.IndexRune(kindLetters, c)), color, Square(r.IntN(64))}
 			p.Count++
 		}
-		if p.Check() != nil {
+		if p.Validate() != nil {
 			continue
 		}
-		if q := passedPawn(r, p); q.Check() == nil {
+		if q := passedPawn(r, p); q.Validate() == nil {
 			return q
 		}
 		return p
@@ -234,7 +234,7 @@ func TestPlayAgainstLibrary(t *testing.T) {
 			if got[0] != want[0] || got[1] != want[1] || got[3] != "-" && got[3] != want[3] {
 				t.Fatalf("%s after %v: %v, library %v", p.text(), m.String(), got, want)
 			}
-			if err := after.Check(); err != nil {
+			if err := after.Validate(); err != nil {
 				t.Fatalf("%s after %v: %v", p.text(), m.String(), err)
 			}
 		}

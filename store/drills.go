@@ -45,7 +45,7 @@ const insertDrill = `insert into drills (
 // KeepDrill puts a drill on the club's shelf. If the form was sent before, it
 // returns the drill that was made then.
 func (s *Store) KeepDrill(ctx context.Context, a game.Actor, d club.Drill, sent ...Sent) (game.DrillID, error) {
-	if err := d.Check(); err != nil {
+	if err := d.Validate(); err != nil {
 		return 0, err
 	}
 	id, err := s.once(ctx, a, sent, func(tx pgx.Tx, _ Sent) (id int64, err error) {

@@ -21,7 +21,7 @@ func TestHoldsView(t *testing.T) {
 	f, other := storetest.Club(t, s, "holds"), storetest.Club(t, s, "elsewhere")
 	d := club.Drill{Ending: "KPK", Hold: true, Mode: practice.Practice,
 		Starts: []string{"8/8/8/8/4k3/3p4/3K4/8 w - - 0 1"}, Rule: club.RuleOf(practice.Practice)}
-	if err := d.Check(); err != nil {
+	if err := d.Validate(); err != nil {
 		t.Fatal(err)
 	}
 	var err error

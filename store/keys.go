@@ -196,7 +196,7 @@ func (s *Store) OpenPassword(ctx context.Context, q *game.Queue, email, password
 	if err != nil && game.KindOf(err) != game.Missing {
 		return a, err
 	}
-	ok, err := club.CheckPassword(ctx, q, stored, password)
+	ok, err := club.VerifyPassword(ctx, q, stored, password)
 	if err != nil {
 		return a, err
 	}

@@ -18,7 +18,7 @@ const setupGone = "This set-up link has been used or is too old. " +
 // CreateClub makes a club and its first coach with a one-time set-up link. The
 // first link that is used ends all others with it.
 func (s *Store) CreateClub(ctx context.Context, token club.Secret, n club.NewClub) (game.Actor, error) {
-	if err := n.Check(); err != nil {
+	if err := n.Validate(); err != nil {
 		return game.Actor{}, err
 	}
 	var there bool // before the costly hash
@@ -69,7 +69,7 @@ func lockSetup(ctx context.Context, tx pgx.Tx) error {
 // NewClub makes a club and its first coach without a link: for the demo, and
 // for whoever holds the machine.
 func (s *Store) NewClub(ctx context.Context, n club.NewClub) (game.Actor, error) {
-	if err := n.Check(); err != nil {
+	if err := n.Validate(); err != nil {
 		return game.Actor{}, err
 	}
 	hashed, err := club.HashPassword(ctx, club.Known, n.Password)
@@ -113,7 +113,7 @@ func (s *Store) AddCoach(ctx context.Context, a game.Actor, n club.NewCoach) (ga
 	if err != nil {
 		return game.Actor{}, err
 	}
-	if err := n.Check(c.Name); err != nil {
+	if err := n.Validate(c.Name); err != nil {
 		return game.Actor{}, err
 	}
 	hashed, err := club.HashPassword(ctx, club.Known, n.Password)
@@ -179,7 +179,7 @@ func (s *Store) Club(ctx context.Context, id game.ClubID) (club.Club, error) {
 // AddStudent adds a student with the guardian's consent and a first card. If
 // the form was sent before, only the student's number is returned.
 func (s *Store) AddStudent(ctx context.Context, a game.Actor, n club.NewStudent, sent ...Sent) (club.Card, error) {
-	if err := n.Check(s.now()); err != nil {
+	if err := n.Validate(s.now()); err != nil {
 		return club.Card{}, err
 	}
 	var card club.Card
@@ -301,7 +301,7 @@ const LinkDays = 90
 // form was sent before, only the guardian's number is returned.
 func (s *Store) AddGuardian(ctx context.Context, a game.Actor, student game.PersonID, name string,
 	sent ...Sent) (club.Link, error) {
-	name, err := club.CheckName("name", name)
+	name, err := club.ValidateName("name", name)
 	if err != nil {
 		return club.Link{}, err
 	}

@@ -19,7 +19,7 @@ import (
 // given puts a drill on the shelf and gives it to the fixture's student.
 func (s *site) given(f storetest.Fixture, d club.Drill) club.Assignment {
 	s.Helper()
-	err := d.Check()
+	err := d.Validate()
 	if err == nil {
 		d.ID, err = s.store.KeepDrill(ctx, f.Coach, d)
 	}

@@ -80,7 +80,7 @@ func readSettings(environ []string) (settings, error) {
 		return s, err //nolint:wrapcheck // it says which setting, and what it must be
 	}
 	s.URL = u.String()
-	return s, s.check(u, insecure)
+	return s, s.validate(u, insecure)
 }
 
 func isKnown(name string) bool {
@@ -103,8 +103,8 @@ func dataFolder(env map[string]string) string {
 	return filepath.Join(env["HOME"], ".local", "share", "drover")
 }
 
-// check refuses settings that do not go together.
-func (s settings) check(u *url.URL, insecure string) error {
+// validate refuses settings that do not go together.
+func (s settings) validate(u *url.URL, insecure string) error {
 	if _, _, err := net.SplitHostPort(s.Listen); err != nil {
 		return fmt.Errorf("DROVER_LISTEN must be an address and port such as 127.0.0.1:8080, not %q", s.Listen)
 	}

@@ -127,7 +127,7 @@ func (s *scenario) keep(ctx context.Context, plan *ending.Plan, d *club.Drill, n
 	for _, p := range starts {
 		d.Starts = append(d.Starts, p.FEN())
 	}
-	if err := d.Check(); err != nil {
+	if err := d.Validate(); err != nil {
 		return err
 	}
 	d.ID, err = s.store.KeepDrill(ctx, s.coach, *d)

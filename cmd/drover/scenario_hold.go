@@ -35,7 +35,7 @@ func (s *scenario) holdDraws(ctx context.Context) (int, error) {
 	for _, p := range picked.Starts {
 		d.Starts = append(d.Starts, p.FEN())
 	}
-	if err := d.Check(); err != nil {
+	if err := d.Validate(); err != nil {
 		return 0, err
 	}
 	if d.ID, err = s.store.KeepDrill(ctx, s.coach, d); err != nil {

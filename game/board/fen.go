@@ -27,14 +27,14 @@ func ParseFEN(s string) (Position, error) {
 	if err != nil {
 		return Position{}, err
 	}
-	if err := checkMen(men, turn); err != nil {
+	if err := validateMen(men, turn); err != nil {
 		return Position{}, err
 	}
-	if err := checkRights(men, turn, fields[2], fields[3]); err != nil {
+	if err := validateRights(men, turn, fields[2], fields[3]); err != nil {
 		return Position{}, err
 	}
 	for i := 4; i < 6; i++ {
-		if err := checkCount(fields[i], fieldNames[i], i-4); err != nil {
+		if err := validateCount(fields[i], fieldNames[i], i-4); err != nil {
 			return Position{}, err
 		}
 	}
@@ -111,9 +111,9 @@ func readTurn(field string) (Color, error) {
 	return White, badFEN("side to move: w or b is needed, not %q", field)
 }
 
-// checkMen holds the placement against FIDE Laws 1.4.1, 2.2 and 3.7: one king
+// validateMen holds the placement against FIDE Laws 1.4.1, 2.2 and 3.7: one king
 // each, kings apart, no pawn on an end row, and nobody left in check.
-func checkMen(men placement, turn Color) error {
+func validateMen(men placement, turn Color) error {
 	var kings [2][]Square
 	for sq, m := range men {
 		switch {
@@ -139,10 +139,10 @@ func checkMen(men placement, turn Color) error {
 	return nil
 }
 
-// checkRights holds castling and en passant against the men on the board.
-func checkRights(men placement, turn Color, castling, passing string) error {
+// validateRights holds castling and en passant against the men on the board.
+func validateRights(men placement, turn Color, castling, passing string) error {
 	if castling != "-" {
-		if err := checkCastling(men, castling); err != nil {
+		if err := validateCastling(men, castling); err != nil {
 			return err
 		}
 	}
@@ -167,7 +167,7 @@ func checkRights(men placement, turn Color, castling, passing string) error {
 	return nil
 }
 
-func checkCastling(men placement, castling string) error {
+func validateCastling(men placement, castling string) error {
 	const order = "KQkq"
 	last := -1
 	for _, c := range castling {
@@ -186,7 +186,7 @@ func checkCastling(men placement, castling string) error {
 	return nil
 }
 
-func checkCount(field, name string, least int) error {
+func validateCount(field, name string, least int) error {
 	n, err := strconv.Atoi(field)
 	if err != nil || n < least || n > 9999 || strconv.Itoa(n) != field {
 		return badFEN("%s: a number from %d is needed, not %q", name, least, field)

@@ -61,9 +61,9 @@ func encoded(salt, key []byte) string {
 // as checking a real one.
 var nobody = encoded(make([]byte, 16), make([]byte, keySize))
 
-// CheckPassword compares a password with its stored form in constant time. An
+// VerifyPassword compares a password with its stored form in constant time. An
 // empty stored form costs the same time and never matches.
-func CheckPassword(ctx context.Context, q *game.Queue, stored, password string) (bool, error) {
+func VerifyPassword(ctx context.Context, q *game.Queue, stored, password string) (bool, error) {
 	real := stored != ""
 	if !real {
 		stored = nobody

@@ -85,10 +85,10 @@ func RuleOf(m practice.Mode) Rule {
 // MaxStarts is the greatest number of starts of a drill.
 const MaxStarts = 24
 
-// Check checks a drill's fields against their rules, except its starts.
-func (d *Drill) Check() error {
+// Validate checks a drill's fields against their rules, except its starts.
+func (d *Drill) Validate() error {
 	p := Problems{}
-	d.checkTask(p)
+	d.validateTask(p)
 	if d.Mode != practice.Guided && d.Mode != practice.Practice && d.Mode != practice.Test {
 		p["mode"] = "Choose when the verdict shows."
 	}
@@ -96,13 +96,13 @@ func (d *Drill) Check() error {
 		d.Name = d.Title()
 	}
 	p.text("name", d.Name, "a name", 80)
-	d.checkRule(p)
+	d.validateRule(p)
 	return p.Err()
 }
 
-// checkTask holds ending, stages and defender against what the drill's task has. A
+// validateTask holds ending, stages and defender against what the drill's task has. A
 // task without stages has one, and no defender to choose.
-func (d *Drill) checkTask(p Problems) {
+func (d *Drill) validateTask(p Problems) {
 	_, ok := d.Task().Name(d.Ending)
 	if !ok {
 		p["ending"] = "Choose one of the endings."
@@ -110,11 +110,11 @@ func (d *Drill) checkTask(p Problems) {
 	if !d.Task().Staged() {
 		d.From, d.To, d.Defender = ending.HoldStage, ending.HoldStage, ""
 	} else if plan, found := ending.PlanOf(d.Ending); ok && found {
-		d.checkStages(plan, p)
+		d.validateStages(plan, p)
 	}
 }
 
-func (d *Drill) checkStages(plan *ending.Plan, p Problems) {
+func (d *Drill) validateStages(plan *ending.Plan, p Problems) {
 	from, to := plan.Index(d.From), plan.Index(d.To)
 	switch {
 	case from < 0:
@@ -131,7 +131,7 @@ func (d *Drill) checkStages(plan *ending.Plan, p Problems) {
 	}
 }
 
-func (d *Drill) checkRule(p Problems) {
+func (d *Drill) validateRule(p Problems) {
 	r := &d.Rule
 	for _, h := range r.Help {
 		if h < ending.HelpWish || h > ending.HelpMove || d.Mode == practice.Test {
@@ -253,9 +253,9 @@ func starts(n int) string {
 	return fmt.Sprintf("%d starts", n)
 }
 
-// CheckDue checks the day on which a drill is due against today's date in the
+// ValidateDue checks the day on which a drill is due against today's date in the
 // club.
-func CheckDue(day, today time.Time) error {
+func ValidateDue(day, today time.Time) error {
 	first := time.Date(today.Year(), today.Month(), today.Day(), 0, 0, 0, 0, time.UTC)
 	switch {
 	case day.Before(first):

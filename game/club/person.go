@@ -61,8 +61,8 @@ func (p Problems) Err() error {
 // Error makes the problems an error.
 func (p Problems) Error() string { return fmt.Sprintf("%d fields", len(p)) }
 
-// Check holds a new club's fields against their rules.
-func (c *NewClub) Check() error {
+// Validate holds a new club's fields against their rules.
+func (c *NewClub) Validate() error {
 	c.Club, c.Name, c.Email = Tidy(c.Club), Tidy(c.Name), strings.TrimSpace(c.Email)
 	c.Welfare, c.Contact = Tidy(c.Welfare), Tidy(c.Contact)
 	p := Problems{}
@@ -96,8 +96,8 @@ type NewCoach struct {
 	Name, Email, Password string
 }
 
-// Check holds a new coach's fields against their rules; to is the club's name.
-func (c *NewCoach) Check(to string) error {
+// Validate holds a new coach's fields against their rules; to is the club's name.
+func (c *NewCoach) Validate(to string) error {
 	c.Name, c.Email = Tidy(c.Name), strings.TrimSpace(c.Email)
 	p := Problems{}
 	p.text("name", c.Name, "a name", 60)
@@ -116,8 +116,8 @@ type NewStudent struct {
 	Same      bool // another child of the club has this nickname, and that is meant
 }
 
-// Check holds a new student's fields against their rules.
-func (s *NewStudent) Check(today time.Time) error {
+// Validate holds a new student's fields against their rules.
+func (s *NewStudent) Validate(today time.Time) error {
 	s.Name, s.ConsentBy = Tidy(s.Name), Tidy(s.ConsentBy)
 	p := Problems{}
 	p.text("name", s.Name, "a nickname", 60)
@@ -146,8 +146,8 @@ func Twice(name string) error {
 		"Write something more that tells the two apart, or tick the box below."}.Err()
 }
 
-// CheckName checks a single name, such as a guardian's.
-func CheckName(field, name string) (string, error) {
+// ValidateName checks a single name, such as a guardian's.
+func ValidateName(field, name string) (string, error) {
 	name = Tidy(name)
 	p := Problems{}
 	p.text(field, name, "a name", 60)

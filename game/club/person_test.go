@@ -67,14 +67,14 @@ func TestNewClub(t *testing.T) {
 	} {
 		n := aClub()
 		c.change(&n)
-		only(t, c.name, n.Check(), c.field, c.say)
+		only(t, c.name, n.Validate(), c.field, c.say)
 	}
 	n := aClub()
 	n.Club, n.Email = "  Ferry \t Lane ", " ilse@ferrylane.example "
-	if err := n.Check(); err != nil || n.Club != "Ferry Lane" || n.Email != "ilse@ferrylane.example" || n.Zone != "UTC" {
+	if err := n.Validate(); err != nil || n.Club != "Ferry Lane" || n.Email != "ilse@ferrylane.example" || n.Zone != "UTC" {
 		t.Errorf("%+v, %v", n, err)
 	}
-	if p := marked(t, (&club.NewClub{}).Check()); len(p) != 6 {
+	if p := marked(t, (&club.NewClub{}).Validate()); len(p) != 6 {
 		t.Errorf("an empty form marks %v", p)
 	}
 }
@@ -97,7 +97,7 @@ func TestNewCoach(t *testing.T) {
 	} {
 		n := club.NewCoach{Name: " Bo ", Email: " bo@ferrylane.example", Password: "another field of heather"}
 		c.change(&n)
-		only(t, c.name, n.Check("Ferry Lane"), c.field, c.say)
+		only(t, c.name, n.Validate("Ferry Lane"), c.field, c.say)
 	}
 }
 
@@ -124,13 +124,13 @@ func TestNewStudent(t *testing.T) {
 	} {
 		s := club.NewStudent{Name: "Juniper", ConsentBy: "Hanne", ConsentOn: today, Consent: true, Wording: 14}
 		c.change(&s)
-		only(t, c.name, s.Check(today), c.field, c.say)
+		only(t, c.name, s.Validate(today), c.field, c.say)
 		if s.Wording != 14 {
 			t.Errorf("%s: wording became %d", c.name, s.Wording)
 		}
 	}
 	s := club.NewStudent{Name: "Kit", ConsentBy: "Per", ConsentOn: today, Consent: true, Wording: 99}
-	if err := s.Check(today); err != nil || s.Wording != 8 {
+	if err := s.Validate(today); err != nil || s.Wording != 8 {
 		t.Errorf("an unknown wording: %d, %v", s.Wording, err)
 	}
 }
@@ -138,10 +138,10 @@ func TestNewStudent(t *testing.T) {
 // TestCheckName: a guardian's name, tidied.
 func TestCheckName(t *testing.T) {
 	t.Parallel()
-	if name, err := club.CheckName("guardian", "  Hanne \n Marie "); err != nil || name != "Hanne Marie" {
+	if name, err := club.ValidateName("guardian", "  Hanne \n Marie "); err != nil || name != "Hanne Marie" {
 		t.Errorf("%q, %v", name, err)
 	}
-	_, err := club.CheckName("guardian", "")
+	_, err := club.ValidateName("guardian", "")
 	only(t, "no name", err, "guardian", "Please write a name")
 }
 
@@ -173,7 +173,7 @@ func TestDrill(t *testing.T) {
 	} {
 		d := aDrill()
 		c.change(&d)
-		only(t, c.name, d.Check(), c.field, c.say)
+		only(t, c.name, d.Validate(), c.field, c.say)
 	}
 }
 
@@ -182,7 +182,7 @@ func TestDrill(t *testing.T) {
 func TestDrillTitle(t *testing.T) {
 	t.Parallel()
 	d := aDrill()
-	if err := d.Check(); err != nil || d.Name != "Bishop and knight: centralise, and so on to mate" {
+	if err := d.Validate(); err != nil || d.Name != "Bishop and knight: centralise, and so on to mate" {
 		t.Errorf("%q, %v", d.Name, err)
 	}
 	titles := map[string]bool{}
@@ -190,7 +190,7 @@ func TestDrillTitle(t *testing.T) {
 		for i, from := range plan.Steps {
 			for _, to := range plan.Steps[i:] {
 				d := club.Drill{Ending: plan.Code, From: from.Stage, To: to.Stage, Mode: practice.Test, Defender: "centre"}
-				if err := d.Check(); err != nil || titles[d.Name] || !strings.HasPrefix(d.Name, plan.Name+": ") {
+				if err := d.Validate(); err != nil || titles[d.Name] || !strings.HasPrefix(d.Name, plan.Name+": ") {
 					t.Errorf("%s, %s to %s: %q, %v", plan.Code, from.Stage, to.Stage, d.Name, err)
 				}
 				titles[d.Name] = true

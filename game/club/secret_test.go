@@ -253,7 +253,7 @@ func hash(t *testing.T, password string) string {
 
 func check(t *testing.T, stored, password string) bool {
 	t.Helper()
-	ok, err := club.CheckPassword(t.Context(), club.Known, stored, password)
+	ok, err := club.VerifyPassword(t.Context(), club.Known, stored, password)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -44,7 +44,7 @@ func TestNamesThatAreRefused(t *testing.T) {
 		"nothing but joiners":          {"\u200d\u200c", "Please write a name"},
 		"white space of other scripts": {"\u3000\u00a0\u2003", "Please write a name"},
 	} {
-		_, err := club.CheckName("name", c[0])
+		_, err := club.ValidateName("name", c[0])
 		p := marked(t, err)
 		if !strings.Contains(p["name"], c[1]) || !strings.HasSuffix(p["name"], ".") {
 			t.Errorf("%s: %q, want %q", name, p["name"], c[1])
@@ -58,20 +58,20 @@ func TestEveryTextIsHeldToTheRule(t *testing.T) {
 	const turned = "e\u202eslI"
 	n := club.NewClub{Club: turned, Name: turned, Email: turned + "@c.example", Password: "a field of heather",
 		Welfare: turned, Contact: turned}
-	if p := marked(t, n.Check()); len(p) != 5 {
+	if p := marked(t, n.Validate()); len(p) != 5 {
 		t.Errorf("a club: %v", p)
 	}
 	c := club.NewCoach{Name: turned, Email: turned + "@c.example", Password: "a field of heather"}
-	if p := marked(t, c.Check("Ferry Lane")); len(p) != 2 {
+	if p := marked(t, c.Validate("Ferry Lane")); len(p) != 2 {
 		t.Errorf("a coach: %v", p)
 	}
 	s := club.NewStudent{Name: turned, ConsentBy: turned, ConsentOn: time.Now(), Consent: true}
-	if p := marked(t, s.Check(time.Now())); len(p) != 2 {
+	if p := marked(t, s.Validate(time.Now())); len(p) != 2 {
 		t.Errorf("a student: %v", p)
 	}
 	d := aDrill()
 	d.Name = turned
-	if p := marked(t, d.Check()); len(p) != 1 {
+	if p := marked(t, d.Validate()); len(p) != 1 {
 		t.Errorf("a drill: %v", p)
 	}
 }
@@ -97,7 +97,7 @@ func TestNamesThatAreKept(t *testing.T) {
 		"👩\u200cBo\u200d":     "👩Bo",                // keeps nothing apart
 		scotland:              scotland,
 	} {
-		if got, err := club.CheckName("name", typed); err != nil || got != want {
+		if got, err := club.ValidateName("name", typed); err != nil || got != want {
 			t.Errorf("%q became %q, want %q: %v", typed, got, want, err)
 		}
 	}
@@ -133,7 +133,7 @@ func FuzzName(f *testing.F) {
 		unicode.Bidi_Control}
 	seen := func(r rune) bool { return unicode.IsGraphic(r) && !unicode.In(r, unicode.M, unicode.Z) }
 	f.Fuzz(func(t *testing.T, typed string) {
-		name, err := club.CheckName("name", typed)
+		name, err := club.ValidateName("name", typed)
 		if err != nil {
 			return
 		}
@@ -143,7 +143,7 @@ func FuzzName(f *testing.F) {
 		if !strings.ContainsFunc(name, seen) {
 			t.Errorf("%q shows nothing", name)
 		}
-		if again, err := club.CheckName("name", name); err != nil || again != name {
+		if again, err := club.ValidateName("name", name); err != nil || again != name {
 			t.Errorf("%q is %q when it is looked at again: %v", name, again, err)
 		}
 		if key := club.SameName(name); key == "" || club.SameName(key) != key {

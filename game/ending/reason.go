@@ -375,7 +375,7 @@ func (j *Judge) passed(ctx context.Context, p board.Position) (int, error) {
 		return 0, err
 	}
 	sp.Turn, sp.EnPassant = 1-sp.Turn, solver.NoSquare
-	if err := sp.Check(); err != nil {
+	if err := sp.Validate(); err != nil {
 		return 0, nil //nolint:nilerr // the turn cannot pass here: he would stand in check
 	}
 	v, err := j.value(ctx, sp)

@@ -93,7 +93,7 @@ func (j *Judge) search(ctx context.Context, code string, side solver.Color, w Wa
 			return s.found, s.over(err)
 		}
 		sp := place(rng, code, side)
-		if sp.Check() != nil {
+		if sp.Validate() != nil {
 			continue
 		}
 		key, size := class(sp)

@@ -51,7 +51,7 @@ func Club(t testing.TB, s *store.Store, name string) Fixture {
 	f.Drill = club.Drill{Ending: "KRK", Mode: practice.Guided, From: ending.Centralise, To: ending.Mate,
 		Defender: "longest",
 		Starts:   []string{RookStart, "8/8/8/3k4/8/8/8/R3K3 w - - 0 1"}, Rule: club.RuleOf(practice.Guided)}
-	if err := f.Drill.Check(); err != nil {
+	if err := f.Drill.Validate(); err != nil {
 		t.Fatal(err)
 	}
 	f.Drill.ID = must(s.KeepDrill(context.Background(), f.Coach, f.Drill))(t)

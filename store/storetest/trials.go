@@ -23,7 +23,7 @@ func (f Fixture) Finish(t testing.TB, s *store.Store, m practice.Mode, starts in
 	for range starts {
 		d.Starts = append(d.Starts, FinishStart)
 	}
-	if err := d.Check(); err != nil {
+	if err := d.Validate(); err != nil {
 		t.Fatal(err)
 	}
 	var err error

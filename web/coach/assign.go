@@ -122,5 +122,5 @@ func dueDay(text string, today time.Time) (*time.Time, error) {
 	if err != nil {
 		return nil, club.Problems{"due": "Choose a day, or leave this empty."}.Err()
 	}
-	return &day, club.CheckDue(day, today)
+	return &day, club.ValidateDue(day, today)
 }

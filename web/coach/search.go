@@ -81,7 +81,7 @@ func (s Pages) read(f drillForm) (d club.Drill, w ending.Wanted, err error) {
 	if w.Most > 0 && w.Least > w.Most {
 		n.bad["par"] = "The first number is the smaller one."
 	}
-	found, err := site.Problems(d.Check())
+	found, err := site.Problems(d.Validate())
 	for field, say := range found {
 		n.bad[field] = say
 	}
