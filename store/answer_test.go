@@ -16,7 +16,7 @@ func TestAnswersTakeTurns(t *testing.T) {
 	t.Parallel()
 	s, address := open(t)
 	f := storetest.Club(t, s, "turns")
-	question := []progress.NewcomerTask{{Code: progress.Question, FEN: storetest.FinishStart, Ending: "KQK"}}
+	question := []progress.PickedTask{{Code: progress.Question, FEN: storetest.FinishStart, Ending: "KQK"}}
 	if err := s.BeginPlacement(ctx, f.Coach, f.Student.Person, question); err != nil {
 		t.Fatal(err)
 	}

@@ -19,7 +19,7 @@ import (
 // makers are the methods that make something of a form, each with what the audit
 // says of it; what they give is written as text.
 func makers(f storetest.Fixture) map[string]func(*store.Store, game.Actor, ...store.Sent) (string, error) {
-	tasks := []progress.NewcomerTask{{FEN: storetest.FinishStart, Ending: "KRK", Target: ending.Mate, Budget: 8}}
+	tasks := []progress.PickedTask{{FEN: storetest.FinishStart, Ending: "KRK", Target: ending.Mate, Budget: 8}}
 	return map[string]func(*store.Store, game.Actor, ...store.Sent) (string, error){
 		"student added": func(s *store.Store, a game.Actor, in ...store.Sent) (string, error) {
 			card, err := s.AddStudent(ctx, a, club.NewStudent{Name: "Wren", ConsentBy: "Ann",

@@ -15,7 +15,7 @@ import (
 
 // BeginPlacement gives a student a starting check; one that is under way stays,
 // and a form that was sent before begins no other.
-func (s *Store) BeginPlacement(ctx context.Context, a game.Actor, student game.PersonID, tasks []progress.NewcomerTask,
+func (s *Store) BeginPlacement(ctx context.Context, a game.Actor, student game.PersonID, tasks []progress.PickedTask,
 	sent ...Sent) error {
 	_, err := s.once(ctx, a, sent, func(tx pgx.Tx, _ Sent) (id int64, err error) {
 		if _, err := pupil(ctx, tx, a.Club, student); err != nil {
@@ -116,7 +116,7 @@ func (s *Store) PlayTask(ctx context.Context, a game.Actor) (game.GameID, error)
 			return nil
 		}
 		id, err = beginExtra(ctx, tx, a, extra{
-			kind: OfNewcomer, start: no - 1, ending: t.Ending, from: t.Target, to: t.Target, fen: t.FEN, mode: practice.Test,
+			kind: OfPlacement, start: no - 1, ending: t.Ending, from: t.Target, to: t.Target, fen: t.FEN, mode: practice.Test,
 			defender: "longest", rule: club.Rule{Budget: t.Budget},
 		}, s.now())
 		if err != nil {
@@ -177,7 +177,7 @@ func endPlacement(ctx context.Context, tx pgx.Tx, a game.Actor, at time.Time) er
 	for _, t := range p.Tasks {
 		seconds += t.Took
 	}
-	if !progress.Over(p.Passed(), seconds) {
+	if !progress.PlacementOver(p.Passed(), seconds) {
 		return nil
 	}
 	const q = `update placements set ended_at = $3 where club_id = $1 and id = $2`

@@ -26,7 +26,7 @@ const (
 	OfDrill    GameKind = "drill"    // a start of a drill
 	OfRecheck  GameKind = "recheck"  // asks for a stage that a test was passed in
 	OfPart     GameKind = "part"     // the last part, in place of a next try
-	OfNewcomer GameKind = "newcomer" // a task of the starting check; counts for nothing
+	OfPlacement GameKind = "newcomer" // a task of the starting check; counts for nothing
 )
 
 // standings reads how far a student is with each stage, and the bells that are rung.
@@ -172,7 +172,7 @@ const insertExtra = `insert into games (
 
 func beginExtra(ctx context.Context, tx pgx.Tx, a game.Actor, x extra, now time.Time) (game.GameID, error) {
 	start := -1 // none of a drill's
-	if x.kind == OfNewcomer {
+	if x.kind == OfPlacement {
 		start = x.start
 	}
 	var id game.GameID

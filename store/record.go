@@ -27,14 +27,14 @@ const (
 	WithUnderWay // last parts and re-checks that are not ended
 	WithSeconds  // of play today
 	WithPlayed
-	WithCheck
+	WithPlacement
 )
 
 // read fills a part of the records.
 func (r *reading) read(p Part) error {
 	return [...]func() error{
 		WithStages: r.stages, WithHabits: r.habits, WithStandings: r.standings, WithTries: r.tries, WithTasks: r.tasks,
-		WithUnderWay: r.underWay, WithSeconds: r.secondsToday, WithPlayed: r.played, WithCheck: r.check,
+		WithUnderWay: r.underWay, WithSeconds: r.secondsToday, WithPlayed: r.played, WithPlacement: r.placement,
 	}[p]()
 }
 
@@ -357,10 +357,10 @@ func (r *reading) played() error {
 	return each(r, q, nil, func(of *progress.Record, p playedRow) { of.Played = append(of.Played, p.Played) })
 }
 
-func (r *reading) check() error {
+func (r *reading) placement() error {
 	for id, of := range r.by {
 		var err error
-		if of.Check, err = placement(r.ctx, r.tx, r.club, id); err != nil {
+		if of.Placement, err = placement(r.ctx, r.tx, r.club, id); err != nil {
 			return err
 		}
 	}

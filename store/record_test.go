@@ -15,7 +15,7 @@ import (
 // everything is all parts of a record.
 var everything = []store.Part{
 	store.WithStages, store.WithHabits, store.WithStandings, store.WithTries, store.WithTasks, store.WithUnderWay,
-	store.WithSeconds, store.WithPlayed, store.WithCheck,
+	store.WithSeconds, store.WithPlayed, store.WithPlacement,
 }
 
 // TestRecordsTakeFixedQueries: the records of a club take as many queries for twenty
@@ -72,7 +72,7 @@ func TestRecordHoldsWhatIsKnown(t *testing.T) {
 	}
 	if len(of.Tasks) != 2 || len(of.Tries) != 1 || len(of.Tries[0].Tries) != 1 || !of.Tries[0].Tries[0].Won ||
 		len(of.Stages) != 1 || len(of.Played) != 1 || of.Played[0].Seconds != 90 || of.Rechecks[rookMate] == "" ||
-		of.Check != nil {
+		of.Placement != nil {
 		t.Errorf("%+v", of)
 	}
 	other, err := s.RecordOf(ctx, f.Coach.Club, f.Student2.Person, everything...)

@@ -126,7 +126,7 @@ func TestWhatAChildReadsASecondAdultReads(t *testing.T) {
 // check. The acts carry a canary.
 func (s *site) withBoth(f storetest.Fixture) (ended, open game.GameID) {
 	s.Helper()
-	err := s.store.BeginPlacement(ctx, f.Coach, f.Student.Person, []progress.NewcomerTask{{FEN: storetest.FinishStart,
+	err := s.store.BeginPlacement(ctx, f.Coach, f.Student.Person, []progress.PickedTask{{FEN: storetest.FinishStart,
 		Ending: "KRK", Target: ending.Mate, Budget: 8}})
 	if err != nil {
 		s.Fatal(err)

@@ -75,17 +75,17 @@ func TestNewcomer(t *testing.T) {
 }
 
 // task reads a task of the student's check.
-func (s *site) task(f storetest.Fixture, no int) progress.NewcomerTask {
+func (s *site) task(f storetest.Fixture, no int) progress.PickedTask {
 	s.Helper()
 	placement, err := s.store.LatestPlacement(ctx, f.Coach.Club, f.Student.Person)
 	if err != nil || placement == nil || placement.Next() != no-1 {
 		s.Fatalf("task %d is not the next: %+v, %v", no, placement, err)
 	}
-	return placement.Tasks[no-1].NewcomerTask
+	return placement.Tasks[no-1].PickedTask
 }
 
 // answer gives no answer, an answer to another task, and the right one.
-func (s *site) answer(p *person, no int, task progress.NewcomerTask) {
+func (s *site) answer(p *person, no int, task progress.PickedTask) {
 	s.Helper()
 	if got := p.post("/check", url.Values{"no": {fmt.Sprint(no)}}); got.status != http.StatusUnprocessableEntity ||
 		!strings.Contains(got.body, "Choose one of the three answers.") {
@@ -106,7 +106,7 @@ func (s *site) answer(p *person, no int, task progress.NewcomerTask) {
 }
 
 // play plays a task on the board, well or by giving it up.
-func (s *site) play(p *person, no int, task progress.NewcomerTask, well bool) {
+func (s *site) play(p *person, no int, task progress.PickedTask, well bool) {
 	s.Helper()
 	begin := func() string {
 		s.Helper()

@@ -29,7 +29,7 @@ const (
 // held, and counts the games.
 func (s *scenario) showPlan(ctx context.Context) (int, error) {
 	games := 0
-	for _, part := range []func(context.Context) (int, error){s.master, s.getStuck, s.checkNewcomer, s.holdDraws} {
+	for _, part := range []func(context.Context) (int, error){s.master, s.getStuck, s.placeNewcomer, s.holdDraws} {
 		n, err := part(ctx)
 		if err != nil {
 			return games, err
@@ -148,11 +148,11 @@ func (s *scenario) playUntil(ctx context.Context, name string, task club.Assignm
 	return fmt.Errorf("no game of %s at start %d turns out as wanted", name, start+1)
 }
 
-// checkNewcomer plays a starting check: all is found up to the queen, the rook
+// placeNewcomer plays a starting check: all is found up to the queen, the rook
 // and the pawn are not.
-func (s *scenario) checkNewcomer(ctx context.Context) (int, error) {
+func (s *scenario) placeNewcomer(ctx context.Context) (int, error) {
 	who := s.person(newcomer)
-	tasks, err := progress.NewcomerTasks(ctx, s.judge, s.rng.Int64())
+	tasks, err := progress.PickPlacement(ctx, s.judge, s.rng.Int64())
 	if err != nil {
 		return 0, err
 	}

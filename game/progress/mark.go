@@ -6,7 +6,7 @@ package progress
 // Mark says how far a student is with a stage of an ending.
 type Mark string
 
-// The marks. A stage is mastered by a test and a check a week later: see
+// The marks. A stage is mastered by a test and a re-check a week later: see
 // Standings.
 const (
 	NotBegun Mark = "none"

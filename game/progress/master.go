@@ -32,7 +32,7 @@ type Trial struct {
 	Clean    map[ending.Stage]bool // the stages that were entered: whether each was clean
 }
 
-// A test is five games on one day, of which four must be passed; the check that
+// A test is five games on one day, of which four must be passed; the re-check that
 // makes the stage mastered comes a week later at the earliest, and one of two is
 // enough (design 5).
 const (
@@ -115,10 +115,10 @@ func tests(trials []Trial) map[int]bool {
 // for again.
 type Standing struct {
 	Tested   Day  // of the test that was passed
-	Mastered Day  // of the check a week later, which is never taken away
+	Mastered Day  // of the re-check a week later, which is never taken away
 	Last     Day  // of the last trial that counted
 	Due      Day  // when it is asked for again; 0: not at all
-	Missed   bool // the last check went wrong: the stage needs a game
+	Missed   bool // the last re-check went wrong: the stage needs a game
 }
 
 // Standings works out how far a student is with each stage from their trials,
@@ -140,7 +140,7 @@ func Standings(trials []Trial, bells map[Key]Day) map[Key]Standing {
 		for _, s := range t.stages() {
 			w := at(Key{t.Ending, s})
 			if t.weighs(s) {
-				w.check(t)
+				w.recheck(t)
 			}
 			if passed[i] {
 				w.test(t)
@@ -161,7 +161,7 @@ func Standings(trials []Trial, bells map[Key]Day) map[Key]Standing {
 type walk struct {
 	Standing
 	bell  Day
-	tries int // checks since the test that did not make it
+	tries int // re-checks since the test that did not make it
 	dates schedule
 }
 
@@ -174,8 +174,8 @@ func (w *walk) test(t Trial) {
 	}
 }
 
-// check takes a trial as a check, if it is late enough to be one.
-func (w *walk) check(t Trial) {
+// recheck takes a trial as a re-check, if it is late enough to be one.
+func (w *walk) recheck(t Trial) {
 	w.ring(t.Day)
 	switch {
 	case w.Mastered != 0 && t.Day > w.Mastered:

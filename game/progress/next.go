@@ -34,16 +34,16 @@ func (r Record) Stuck() []StuckIn {
 }
 
 // Next names the drill that comes next; ok is false where everything is mastered or
-// waits for its check.
+// waits for its re-check.
 func (r Record) Next() (Proposal, bool) {
 	found := r.Diagnosis()
 	known := Known{Habit: found.Habit, HabitIn: found.HabitIn, Marks: r.Marks(), Standings: r.Standings}
 	if found.Weak != nil {
 		known.Weakest = &found.Weak.Key
 	}
-	if r.Check != nil && r.Check.Ended != nil {
-		place := Place(r.Check.Passed())
-		known.Placed = &place
+	if r.Placement != nil && r.Placement.Ended != nil {
+		result := PlacementResultOf(r.Placement.Passed())
+		known.Placed = &result
 	}
 	for _, t := range r.Stuck() {
 		known.Stuck = &Key{t.Drill.Ending, t.Drill.From}
@@ -71,9 +71,9 @@ type ItemKind int
 
 // The kinds of things to do, in the order in which a student sees them.
 const (
-	StartingCheck ItemKind = iota
-	Recheck                // asks for a stage again
-	SetTask                // was set by a coach
+	PlacementItem ItemKind = iota
+	RecheckItem            // asks for a stage again
+	TaskItem               // was set by a coach
 )
 
 // mostItems is how many things a student sees at once.
@@ -97,15 +97,15 @@ type Item struct {
 // starting check, re-checks that are due, what was set.
 func (r Record) Items() []Item {
 	var items []Item
-	if r.Check != nil && r.Check.Next() >= 0 {
-		items = append(items, Item{Kind: StartingCheck, GoesOn: r.Check.Next() > 0 ||
-			r.Check.Tasks[r.Check.Next()].Game != 0})
+	if r.Placement != nil && r.Placement.Next() >= 0 {
+		items = append(items, Item{Kind: PlacementItem, GoesOn: r.Placement.Next() > 0 ||
+			r.Placement.Tasks[r.Placement.Next()].Game != 0})
 	}
 	items = append(items, r.dueRechecks()...)
 	for _, t := range r.Tasks {
 		offer := r.offerOf(t)
 		goesOn := t.OpenGame != 0 || r.Parts[t.ID] != 0
-		items = append(items, Item{Kind: SetTask, Task: t, Offer: offer, GoesOn: goesOn, Rests: !goesOn && offer == EnoughToday})
+		items = append(items, Item{Kind: TaskItem, Task: t, Offer: offer, GoesOn: goesOn, Rests: !goesOn && offer == EnoughToday})
 	}
 	return items[:min(mostItems, len(items))]
 }
@@ -155,7 +155,7 @@ func (r Record) dueRechecks() []Item {
 			continue
 		}
 		shown[k.Ending] = true
-		items = append(items, Item{Kind: Recheck, Key: k, Standing: s, Start: start, GoesOn: goesOn, Rests: !goesOn &&
+		items = append(items, Item{Kind: RecheckItem, Key: k, Standing: s, Start: start, GoesOn: goesOn, Rests: !goesOn &&
 			PlayedEnough(r.Seconds)})
 	}
 	return items

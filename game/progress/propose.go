@@ -29,7 +29,7 @@ type Known struct {
 	Weakest   *Key
 	Marks     map[Key]Mark
 	Standings map[Key]Standing
-	Placed    *Placing // what the starting check said
+	Placed    *PlacementResult // what the starting check said
 }
 
 // ladder is the order in which the endings are taught (common practice).

@@ -66,8 +66,8 @@ func TestPropose(t *testing.T) {
 		"in progress, the finish done":       {progress.Known{Marks: marks("KRK hhf")}, "KRK edge mate guided random centre"},
 		"two in progress, the earlier first": {progress.Known{Marks: marks("KRK hhf", "KQK h-")}, "KQK mate mate guided random centre"},
 		"mastered, the next ending":          {progress.Known{Marks: marks("KRRK bb", "KQK bb", "KRK bbb"), Standings: standing(tested, "KRRK", "KQK", "KRK")}, "KBBK corner corner guided random centre"},
-		"placed":                             {progress.Known{Placed: &progress.Placing{First: progress.Key{Ending: "KRK", Stage: ending.Mate}, Why: "So it is."}}, "KRK mate mate guided random centre"},
-		"placed, and begun":                  {progress.Known{Placed: &progress.Placing{First: progress.Key{Ending: "KRK", Stage: ending.Mate}, Why: "So it is."}, Marks: marks("KRK --f")}, "KRK edge mate guided random centre"},
+		"placed":                             {progress.Known{Placed: &progress.PlacementResult{First: progress.Key{Ending: "KRK", Stage: ending.Mate}, Why: "So it is."}}, "KRK mate mate guided random centre"},
+		"placed, and begun":                  {progress.Known{Placed: &progress.PlacementResult{First: progress.Key{Ending: "KRK", Stage: ending.Mate}, Why: "So it is."}, Marks: marks("KRK --f")}, "KRK edge mate guided random centre"},
 		"everything mastered":                {progress.Known{Marks: marks("KRRK bb", "KQK bb", "KRK bbb", "KBBK bbb", "KBNK bbbb"), Standings: standing(progress.Standing{Mastered: 1}, progress.Ladder()...)}, ""},
 		"a habit in an ending without plan":  {progress.Known{Habit: practice.KingHome, HabitIn: "KRPK"}, "KRRK mate mate guided random chase"},
 	} {

@@ -30,7 +30,7 @@ type Record struct {
 	Rechecks  map[Key]string // under way, with the start of each
 	Seconds   int            // of play today
 	Played    []Played
-	Check     *Placement // the starting check, nil: none
+	Placement *Placement // the starting check, nil: none
 }
 
 // Today is the calendar day of the record, in the club's own time.
@@ -110,40 +110,4 @@ type TaskTries struct {
 	club.Assignment
 	Student club.Person
 	Tries   []Try
-}
-
-// Placement is a newcomer's starting check.
-type Placement struct {
-	ID    int64
-	Begun time.Time
-	Ended *time.Time
-	Tasks []PlacementTask
-}
-
-// PlacementTask is one of its tasks.
-type PlacementTask struct {
-	NewcomerTask
-	Game   game.GameID // that it is played in, 0: none yet, or none under way
-	Passed *bool       // nil: not answered yet
-	Took   int         // seconds
-}
-
-// Passed lists what came of the tasks.
-func (p Placement) Passed() []*bool {
-	out := make([]*bool, len(p.Tasks))
-	for i, t := range p.Tasks {
-		out[i] = t.Passed
-	}
-	return out
-}
-
-// Next is the index of the first task that is not answered; -1 where the check
-// is over.
-func (p Placement) Next() int {
-	for i, t := range p.Tasks {
-		if t.Passed == nil && p.Ended == nil {
-			return i
-		}
-	}
-	return -1
 }

@@ -50,34 +50,34 @@ func TestItems(t *testing.T) {
 	}{
 		"nothing": {progress.Record{}, nil},
 		"a check comes first": {
-			progress.Record{Check: check, Standings: due(today-21, false), Tasks: []progress.Task{set(1, practice.Practice),
+			progress.Record{Placement: check, Standings: due(today-21, false), Tasks: []progress.Task{set(1, practice.Practice),
 				set(2, practice.Practice)}},
-			[]progress.Item{{Kind: progress.StartingCheck}, {Kind: progress.Recheck}, {Kind: progress.SetTask}},
+			[]progress.Item{{Kind: progress.PlacementItem}, {Kind: progress.RecheckItem}, {Kind: progress.TaskItem}},
 		},
 		"a re-check tomorrow": {progress.Record{Standings: map[progress.Key]progress.Standing{mateKey: {Due: today + 1}}}, nil},
 		"checked today":       {progress.Record{Standings: due(today, false)}, nil},
-		"missed today":        {progress.Record{Standings: due(today, true)}, []progress.Item{{Kind: progress.Recheck}}},
+		"missed today":        {progress.Record{Standings: due(today, true)}, []progress.Item{{Kind: progress.RecheckItem}}},
 		"a re-check goes on": {
 			progress.Record{Rechecks: map[progress.Key]string{mateKey: "a start"}, Standings: due(today, false), Seconds: 3600},
-			[]progress.Item{{Kind: progress.Recheck, GoesOn: true}},
+			[]progress.Item{{Kind: progress.RecheckItem, GoesOn: true}},
 		},
 		"twenty minutes": {
 			progress.Record{Standings: due(today-21, false), Tasks: []progress.Task{set(1, practice.Practice)}, Seconds: 1200},
-			[]progress.Item{{Kind: progress.Recheck, Rests: true}, {Kind: progress.SetTask, Offer: progress.EnoughToday,
+			[]progress.Item{{Kind: progress.RecheckItem, Rests: true}, {Kind: progress.TaskItem, Offer: progress.EnoughToday,
 				Rests: true}},
 		},
 		"three not won": {
 			progress.Record{Tasks: []progress.Task{set(1, practice.Practice)}, Tries: tries("lll")},
-			[]progress.Item{{Kind: progress.SetTask, Offer: progress.LastPart}},
+			[]progress.Item{{Kind: progress.TaskItem, Offer: progress.LastPart}},
 		},
 		"five tries": {
 			progress.Record{Tasks: []progress.Task{set(1, practice.Practice)}, Tries: tries("wlwlw")},
-			[]progress.Item{{Kind: progress.SetTask, Offer: progress.EnoughToday, Rests: true}},
+			[]progress.Item{{Kind: progress.TaskItem, Offer: progress.EnoughToday, Rests: true}},
 		},
 		"the last part goes on": {
 			progress.Record{Tasks: []progress.Task{set(1, practice.Practice)}, Tries: tries("lll"),
 				Parts: map[game.AssignmentID]game.GameID{1: 7}},
-			[]progress.Item{{Kind: progress.SetTask, Offer: progress.LastPart, GoesOn: true}},
+			[]progress.Item{{Kind: progress.TaskItem, Offer: progress.LastPart, GoesOn: true}},
 		},
 	} {
 		c.of.Now = now

@@ -19,7 +19,7 @@ func (s Pages) CheckBegin(w http.ResponseWriter, r *http.Request, a game.Actor) 
 	if err := s.Form(r, &site.OnceForm{}); err != nil {
 		return err
 	}
-	tasks, err := progress.NewcomerTasks(r.Context(), s.Judge, s.Now().UnixNano())
+	tasks, err := progress.PickPlacement(r.Context(), s.Judge, s.Now().UnixNano())
 	if err != nil {
 		return err
 	}
@@ -57,6 +57,6 @@ func (s Pages) checkResult(c club.Club, p *progress.Placement, games int) *Check
 		out.Say, out.Begin = fmt.Sprintf("Begun %s; it waits on the child's first page.", site.Ago(c.Local(p.Begun), now)), ""
 		return out
 	}
-	out.Say = fmt.Sprintf("Finished %s. %s", site.Ago(c.Local(*p.Ended), now), progress.Place(p.Passed()).Why)
+	out.Say = fmt.Sprintf("Finished %s. %s", site.Ago(c.Local(*p.Ended), now), progress.PlacementResultOf(p.Passed()).Why)
 	return out
 }

@@ -51,7 +51,7 @@ func (s Pages) studentFile(w http.ResponseWriter, r *http.Request, a game.Actor,
 		return err
 	}
 	of, err := s.Store.RecordOf(r.Context(), a.Club, student,
-		store.WithStages, store.WithHabits, store.WithStandings, store.WithTries, store.WithCheck)
+		store.WithStages, store.WithHabits, store.WithStandings, store.WithTries, store.WithPlacement)
 	if err != nil {
 		return err
 	}
@@ -65,7 +65,7 @@ func (s Pages) studentFile(w http.ResponseWriter, r *http.Request, a game.Actor,
 		GuardianName: typed, Errors: marked,
 		Consent: fmt.Sprintf("%s agreed on %s.", f.ConsentBy, site.ShortDay(f.ConsentOn, now)),
 		Stuck:   stuck, Endings: site.EndingMarks(of), Finding: foundLine(of.Diagnosis()),
-		Check: s.checkResult(c, of.Check, ended(games)),
+		Check: s.checkResult(c, of.Placement, ended(games)),
 	}
 	if p, ok := of.Next(); ok {
 		m.Next = nextDrill(p, student)

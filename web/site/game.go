@@ -41,8 +41,8 @@ func (s *Site) About(g store.GameInfo) live.About {
 	case store.OfPart:
 		a.Sub, a.First, a.Next = "the last part", Plenty+" Your first move.", "next"
 		return a
-	case store.OfNewcomer:
-		a.Title, a.Sub, a.Next = "Starting check", fmt.Sprintf("task %d of %d", g.Start+1, progress.NewcomerCount()), "next"
+	case store.OfPlacement:
+		a.Title, a.Sub, a.Next = "Starting check", fmt.Sprintf("task %d of %d", g.Start+1, progress.PlacementCount()), "next"
 		a.Task = progress.AskAt(g.Start)
 		return a
 	case store.OfDrill:
@@ -102,7 +102,7 @@ func GameResult(g store.GameInfo) string {
 	switch {
 	case g.Kind == store.OfDrill && !g.Counts && g.Result != "":
 		return "played with a coach"
-	case g.Kind != store.OfNewcomer || g.Result == "":
+	case g.Kind != store.OfPlacement || g.Result == "":
 		return resultWords(g.Result, g.Failed, g.End)
 	case g.Result == practice.NotWon:
 		return "not yet"
@@ -117,7 +117,7 @@ func GameTitle(g store.GameInfo) string {
 		return ending.NameOf(g.Ending) + ", " + Place(g.From) + ": re-check"
 	case g.Kind == store.OfPart:
 		return ending.NameOf(g.Ending) + ", the last part"
-	case g.Kind == store.OfNewcomer:
+	case g.Kind == store.OfPlacement:
 		return ending.NameOf(g.Ending) + ": starting check"
 	case g.Drill != "":
 		return fmt.Sprintf("%s, start\u00a0%d", g.Drill, g.Start+1)

@@ -83,7 +83,7 @@ func (s Pages) PlayEnd(w http.ResponseWriter, r *http.Request, a game.Actor) err
 			return err
 		}
 	}
-	if info.Kind == store.OfNewcomer && f.Then != "today" {
+	if info.Kind == store.OfPlacement && f.Then != "today" {
 		http.Redirect(w, r, "/check", http.StatusSeeOther)
 		return nil
 	}

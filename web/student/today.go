@@ -22,7 +22,7 @@ func (s Pages) Today(w http.ResponseWriter, r *http.Request, a game.Actor) error
 		return err
 	}
 	of, err := s.Store.RecordOf(r.Context(), a.Club, a.Person, store.WithStages, store.WithStandings,
-		store.WithTries, store.WithTasks, store.WithUnderWay, store.WithSeconds, store.WithCheck)
+		store.WithTries, store.WithTasks, store.WithUnderWay, store.WithSeconds, store.WithPlacement)
 	if err != nil {
 		return err
 	}
@@ -43,11 +43,11 @@ func (s Pages) Today(w http.ResponseWriter, r *http.Request, a game.Actor) error
 func (s Pages) itemCard(ctx context.Context, a game.Actor, of progress.Record,
 	item progress.Item) (DueCard, error) {
 	switch item.Kind {
-	case progress.StartingCheck:
-		return newcomerCard(*of.Check, item), nil
-	case progress.Recheck:
+	case progress.PlacementItem:
+		return newcomerCard(*of.Placement, item), nil
+	case progress.RecheckItem:
 		return s.checkCard(ctx, a, item, of.Today())
-	case progress.SetTask:
+	case progress.TaskItem:
 	}
 	return setCard(item, of.Now), nil
 }

@@ -8,17 +8,17 @@ import (
 	fsrs "github.com/open-spaced-repetition/go-fsrs/v4"
 )
 
-// waits are the days between checks as a plain default (common practice), while
+// waits are the days between re-checks as a plain default (common practice), while
 // there is too little to go by: the first after a stage was brought back, the
-// second after a test, the third after the check that made it mastered.
+// second after a test, the third after the re-check that made it mastered.
 var waits = []Day{3, 7, 21, 60}
 
 const (
-	enough  = 4   // checks from which on the model of memory sets the date
+	enough  = 4   // re-checks from which on the model of memory sets the date
 	longest = 180 // days: a season; more would be another child
 )
 
-// The ratings of a check, as the model of memory knows them.
+// The ratings of a re-check, as the model of memory knows them.
 const (
 	again = fsrs.Again
 	hard  = fsrs.Hard
@@ -38,14 +38,14 @@ func (t Trial) rating() fsrs.Rating {
 	return again
 }
 
-// rated is one test or check: when, how well, and whether it went wrong.
+// rated is one test or re-check: when, how well, and whether it went wrong.
 type rated struct {
 	day    Day
 	rating fsrs.Rating
 	missed bool
 }
 
-// schedule is the tests and checks of one stage with how each went.
+// schedule is the tests and re-checks of one stage with how each went.
 type schedule struct {
 	all  []rated
 	step int // of waits
@@ -63,7 +63,7 @@ func (s *schedule) add(r rated) {
 	}
 }
 
-// wait is the number of days from the last check to the next.
+// wait is the number of days from the last re-check to the next.
 func (s *schedule) wait() Day {
 	if len(s.all) < enough {
 		return waits[max(s.step, 0)]

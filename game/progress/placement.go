@@ -5,15 +5,52 @@ import (
 	"errors"
 	"fmt"
 	"math/rand/v2"
+	"time"
 
 	"drover/game"
 	"drover/game/board"
 	"drover/game/ending"
 )
 
-// NewcomerTask is one task of the starting check: a mate to give on the board
-// from near the end, or a question about a position.
-type NewcomerTask struct {
+// Placement is a newcomer's starting check.
+type Placement struct {
+	ID    int64
+	Begun time.Time
+	Ended *time.Time
+	Tasks []PlacementTask
+}
+
+// PlacementTask is one of its tasks, with what came of it.
+type PlacementTask struct {
+	PickedTask
+	Game   game.GameID // that it is played in, 0: none yet, or none under way
+	Passed *bool       // nil: not answered yet
+	Took   int         // seconds
+}
+
+// Passed lists what came of the tasks.
+func (p Placement) Passed() []*bool {
+	out := make([]*bool, len(p.Tasks))
+	for i, t := range p.Tasks {
+		out[i] = t.Passed
+	}
+	return out
+}
+
+// Next is the index of the first task that is not answered; -1 where the check
+// is over.
+func (p Placement) Next() int {
+	for i, t := range p.Tasks {
+		if t.Passed == nil && p.Ended == nil {
+			return i
+		}
+	}
+	return -1
+}
+
+// PickedTask is one task of the starting check as it was picked: a mate to give on
+// the board from near the end, or a question about a position.
+type PickedTask struct {
 	Code   string // "one", "question", or the ending
 	Ask    string // what the child reads
 	Ending string
@@ -34,21 +71,21 @@ const (
 
 // The starting check ends at the second miss, or after ten minutes of thought.
 const (
-	newcomerMisses  = 2
-	NewcomerSeconds = 10 * 60
+	placementMisses  = 2
+	PlacementSeconds = 10 * 60
 )
 
-// newcomerTask is a row of the starting check: how near the end it begins and
+// placementRow is a row of the starting check: how near the end it begins and
 // how many moves more than the fewest may be used.
-type newcomerTask struct {
+type placementRow struct {
 	code, ask, ending string
 	stage             ending.Stage
 	least, most       int // fewest moves to the end
 	spare             int
 }
 
-// newcomerTasks are data, in the order in which they are asked (teaching 2).
-var newcomerTasks = []newcomerTask{
+// placementRows are data, in the order in which they are asked (teaching 2).
+var placementRows = []placementRow{
 	{"one", "Give mate in one move.", "KQK", ending.Mate, 2, 2, 0},
 	{Question, "It is his turn. Is it mate, stalemate or neither?", "KQK", ending.Mate, 2, 3, 0},
 	{"KRRK", "Give mate with the two rooks.", "KRRK", ending.Mate, 2, 3, 4},
@@ -57,27 +94,27 @@ var newcomerTasks = []newcomerTask{
 	{"KPK", "Bring your pawn to the last row.", "KPK", ending.Escort, 0, 0, 12},
 }
 
-// NewcomerCount is the number of tasks.
-func NewcomerCount() int { return len(newcomerTasks) }
+// PlacementCount is the number of tasks.
+func PlacementCount() int { return len(placementRows) }
 
 // AskAt is what a child reads of a task, counted from 0; empty where there is no
 // such task.
 func AskAt(i int) string {
-	if i < 0 || i >= len(newcomerTasks) {
+	if i < 0 || i >= len(placementRows) {
 		return ""
 	}
-	return newcomerTasks[i].ask
+	return placementRows[i].ask
 }
 
 // Starts of a row are looked at for a fitting one, so many at a time.
 const looked, rounds = 20, 200
 
-// NewcomerTasks picks the tasks of a starting check. The same seed picks the
+// PickPlacement picks the tasks of a starting check. The same seed picks the
 // same tasks; each is checked with the tables.
-func NewcomerTasks(ctx context.Context, j *ending.Judge, seed int64) ([]NewcomerTask, error) {
-	out := make([]NewcomerTask, len(newcomerTasks))
-	for i, row := range newcomerTasks {
-		t := NewcomerTask{Code: row.code, Ask: row.ask, Ending: row.ending, Target: row.stage}
+func PickPlacement(ctx context.Context, j *ending.Judge, seed int64) ([]PickedTask, error) {
+	out := make([]PickedTask, len(placementRows))
+	for i, row := range placementRows {
+		t := PickedTask{Code: row.code, Ask: row.ask, Ending: row.ending, Target: row.stage}
 		p, par, err := row.pick(ctx, j, seed+int64(i))
 		if err != nil {
 			return nil, fmt.Errorf("task %d of the starting check: %w", i+1, err)
@@ -92,7 +129,7 @@ func NewcomerTasks(ctx context.Context, j *ending.Judge, seed int64) ([]Newcomer
 
 // pick finds a position of a row, and the fewest moves that solve it; of a pawn
 // they are not counted.
-func (row newcomerTask) pick(ctx context.Context, j *ending.Judge, seed int64) (board.Position, int, error) {
+func (row placementRow) pick(ctx context.Context, j *ending.Judge, seed int64) (board.Position, int, error) {
 	plan, ok := ending.PlanOf(row.ending)
 	if !ok {
 		return board.Position{}, 0, errors.New("no plan of " + row.ending)
@@ -119,7 +156,7 @@ func (row newcomerTask) pick(ctx context.Context, j *ending.Judge, seed int64) (
 }
 
 // fit makes a task of a start, where it can be one.
-func (row newcomerTask) fit(ctx context.Context, j *ending.Judge, p board.Position,
+func (row placementRow) fit(ctx context.Context, j *ending.Judge, p board.Position,
 	want string) (found board.Position, ok bool, err error) {
 	switch row.code {
 	case "one":
@@ -136,7 +173,7 @@ func (row newcomerTask) fit(ctx context.Context, j *ending.Judge, p board.Positi
 	return p, true, nil
 }
 
-func (row newcomerTask) par(ctx context.Context, j *ending.Judge, p board.Position) (int, error) {
+func (row placementRow) par(ctx context.Context, j *ending.Judge, p board.Position) (int, error) {
 	if row.code == Question || row.ending == "KPK" {
 		return 0, nil
 	}
@@ -199,10 +236,10 @@ func demanding(ctx context.Context, j *ending.Judge, p board.Position) (bool, er
 	return false, err
 }
 
-// Over says whether a starting check has ended: everything is answered, two
+// PlacementOver says whether a starting check has ended: everything is answered, two
 // tasks were missed, or the time is up. passed has one entry per task, nil
 // while the task is not answered.
-func Over(passed []*bool, seconds int) bool {
+func PlacementOver(passed []*bool, seconds int) bool {
 	misses, answered := 0, 0
 	for _, p := range passed {
 		if p == nil {
@@ -212,11 +249,11 @@ func Over(passed []*bool, seconds int) bool {
 			misses++
 		}
 	}
-	return misses >= newcomerMisses || answered == len(passed) || answered > 0 && seconds >= NewcomerSeconds
+	return misses >= placementMisses || answered == len(passed) || answered > 0 && seconds >= PlacementSeconds
 }
 
-// Placing is where the starting check sorts a newcomer into the ladder.
-type Placing struct {
+// PlacementResult is where the starting check sorts a newcomer into the ladder.
+type PlacementResult struct {
 	First Key    // where practice begins
 	Why   string // one sentence, for a coach
 }
@@ -225,16 +262,16 @@ type Placing struct {
 // is known.
 type rung struct {
 	ending string
-	tasks  []int // indexes into newcomerTasks
+	tasks  []int // indexes into placementRows
 }
 
 // rungs are data, in the order of the ladder.
 var rungs = []rung{{"KRRK", []int{0, 2}}, {"KQK", []int{1, 3}}, {"KRK", []int{4}}}
 
-// Place sorts a newcomer: practice begins with the finish of the first ending
-// whose tasks were missed or not reached; who has found all mates begins with
+// PlacementResultOf sorts a newcomer: practice begins with the finish of the first
+// ending whose tasks were missed or not reached; who has found all mates begins with
 // the whole of the rook, and who has brought the pawn home too with two bishops.
-func Place(passed []*bool) Placing {
+func PlacementResultOf(passed []*bool) PlacementResult {
 	found := func(i int) bool { return i < len(passed) && passed[i] != nil && *passed[i] }
 	known := ""
 	for i, r := range rungs {
@@ -248,7 +285,7 @@ func Place(passed []*bool) Placing {
 				if known != "" {
 					why = "In the starting check mate was found with " + known
 				}
-				return Placing{Key{r.ending, plan.Steps[plan.Last()].Stage}, fmt.Sprintf("%s; the finish with %s comes first.", why,
+				return PlacementResult{Key{r.ending, plan.Steps[plan.Last()].Stage}, fmt.Sprintf("%s; the finish with %s comes first.", why,
 					theMen(r.ending))}
 			}
 		}
@@ -257,11 +294,11 @@ func Place(passed []*bool) Placing {
 		}
 		known += theMen(r.ending)
 	}
-	if !found(len(newcomerTasks) - 1) {
-		return Placing{Key{"KRK", ending.Centralise},
+	if !found(len(placementRows) - 1) {
+		return PlacementResult{Key{"KRK", ending.Centralise},
 			"In the starting check every mate was found; the whole rook ending comes first."}
 	}
-	return Placing{Key{"KBBK", ending.Corner},
+	return PlacementResult{Key{"KBBK", ending.Corner},
 		"In the starting check everything was found; the finish with two bishops comes first."}
 }
 

@@ -9,14 +9,14 @@ import (
 	"drover/game/progress"
 )
 
-// TestNewcomerTasks: whatever the seed, six tasks in the order of teaching, each
+// TestPickPlacement: whatever the seed, six tasks in the order of teaching, each
 // legal and solved within its budget, the question with each answer now and then.
-func TestNewcomerTasks(t *testing.T) {
+func TestPickPlacement(t *testing.T) {
 	t.Parallel()
 	ctx := context.Background()
 	answers := map[string]int{}
 	for seed := range int64(25) {
-		tasks, err := progress.NewcomerTasks(ctx, judge, 100*seed)
+		tasks, err := progress.PickPlacement(ctx, judge, 100*seed)
 		if err != nil {
 			t.Fatalf("seed %d: %v", seed, err)
 		}
@@ -54,8 +54,8 @@ func TestNewcomerTasks(t *testing.T) {
 	if len(answers) != 3 {
 		t.Errorf("answers %v", answers)
 	}
-	again, _ := progress.NewcomerTasks(ctx, judge, 100)
-	once, _ := progress.NewcomerTasks(ctx, judge, 100)
+	again, _ := progress.PickPlacement(ctx, judge, 100)
+	once, _ := progress.PickPlacement(ctx, judge, 100)
 	for i := range once {
 		if once[i] != again[i] {
 			t.Errorf("the same seed: %v, then %v", once[i], again[i])
@@ -65,7 +65,7 @@ func TestNewcomerTasks(t *testing.T) {
 
 // queens plays the best moves against the longest defence and says whether the
 // pawn gets there within the budget.
-func queens(ctx context.Context, t *testing.T, p board.Position, task progress.NewcomerTask) bool {
+func queens(ctx context.Context, t *testing.T, p board.Position, task progress.PickedTask) bool {
 	t.Helper()
 	for range task.Budget {
 		best, ok, err := judge.Best(ctx, p)
@@ -107,7 +107,7 @@ func TestOver(t *testing.T) {
 		{"+++++.", 600, true},
 		{"++++++", 0, true}, {"+++++-", 0, true}, {"......", 900, false},
 	} {
-		if got := progress.Over(passes(c.passed), c.seconds); got != c.want {
+		if got := progress.PlacementOver(passes(c.passed), c.seconds); got != c.want {
 			t.Errorf("%s after %d seconds: over is %v", c.passed, c.seconds, got)
 		}
 	}
@@ -123,12 +123,12 @@ func TestPlace(t *testing.T) {
 		"+-++++": {Ending: "KQK", Stage: ending.Mate}, "++++--": {Ending: "KRK", Stage: ending.Mate}, "++++..": {Ending: "KRK", Stage: ending.Mate},
 		"+++++-": {Ending: "KRK", Stage: ending.Centralise}, "++++++": {Ending: "KBBK", Stage: ending.Corner}, "": {Ending: "KRRK", Stage: ending.Mate},
 	} {
-		if got := progress.Place(passes(passed)); got.First != want || got.Why == "" {
+		if got := progress.PlacementResultOf(passes(passed)); got.First != want || got.Why == "" {
 			t.Errorf("%s: %+v", passed, got)
 		}
 	}
 	const why = "In the starting check mate was found with two rooks and the queen; the finish with the rook comes first."
-	if got := progress.Place(passes("++++--")).Why; got != why {
+	if got := progress.PlacementResultOf(passes("++++--")).Why; got != why {
 		t.Errorf("said %q", got)
 	}
 }
