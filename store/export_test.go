@@ -68,4 +68,4 @@ func (c tally) TraceQueryStart(ctx context.Context, _ *pgx.Conn, _ pgx.TraceQuer
 func (c tally) TraceQueryEnd(context.Context, *pgx.Conn, pgx.TraceQueryEndData) {}
 
 // InOrder is the order in which bells are written.
-func InOrder(all map[progress.Key]progress.Standing) []progress.Key { return inOrder(all) }
+func InOrder(all map[progress.Key]progress.Mastery) []progress.Key { return inOrder(all) }

@@ -23,16 +23,16 @@ type GameKind string
 
 // The kinds of game.
 const (
-	OfDrill    GameKind = "drill"    // a start of a drill
-	OfRecheck  GameKind = "recheck"  // asks for a stage that a test was passed in
-	OfPart     GameKind = "part"     // the last part, in place of a next try
+	OfDrill     GameKind = "drill"    // a start of a drill
+	OfRecheck   GameKind = "recheck"  // asks for a stage that a test was passed in
+	OfPart      GameKind = "part"     // the last part, in place of a next try
 	OfPlacement GameKind = "newcomer" // a task of the starting check; counts for nothing
 )
 
-// standings reads how far a student is with each stage, and the bells that are rung.
-func standings(ctx context.Context, tx pgx.Tx, c game.ClubID, student game.PersonID) (progress.Record, error) {
+// mastery reads how far a student is with each stage, and the bells that are rung.
+func mastery(ctx context.Context, tx pgx.Tx, c game.ClubID, student game.PersonID) (progress.Record, error) {
 	r := reading{ctx: ctx, tx: tx, club: c, only: []game.PersonID{student}}
-	all, err := r.fill(r.standings)
+	all, err := r.fill(r.mastery)
 	if err != nil || len(all) == 0 {
 		return progress.Record{}, err
 	}
@@ -41,7 +41,7 @@ func standings(ctx context.Context, tx pgx.Tx, c game.ClubID, student game.Perso
 
 // inOrder gives stages in one order on every node, so that of two that write their
 // rows at once neither waits for the other's second while it holds the first.
-func inOrder(all map[progress.Key]progress.Standing) []progress.Key {
+func inOrder(all map[progress.Key]progress.Mastery) []progress.Key {
 	return slices.SortedFunc(maps.Keys(all), func(a, b progress.Key) int {
 		return cmp.Or(cmp.Compare(a.Ending, b.Ending), cmp.Compare(a.Stage, b.Stage))
 	})
@@ -53,11 +53,11 @@ func ring(ctx context.Context, tx pgx.Tx, e entry) error {
 	if e.setup.Mode != practice.Test {
 		return nil
 	}
-	of, err := standings(ctx, tx, e.club, e.setup.Student)
+	of, err := mastery(ctx, tx, e.club, e.setup.Student)
 	if err != nil {
 		return err
 	}
-	now, rung := of.Standings, of.Bells
+	now, rung := of.Mastery, of.Bells
 	const q = `insert into bells (club_id, student_id, ending, stage, rung_on)
 		values (@club, @student, @ending, @stage, date '1970-01-01' + @day::int)
 		on conflict do nothing`

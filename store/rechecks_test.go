@@ -29,8 +29,8 @@ func TestBells(t *testing.T) {
 		f.Played(t, s, plain, i, 1, r, monday.Add(time.Duration(i)*time.Hour/2), 30)
 	}
 	f.Played(t, s, plain, 5, 1, practice.Clean, monday.AddDate(0, 0, 8), 30)
-	of, err := s.RecordOf(ctx, f.Coach.Club, f.Student.Person, store.WithStandings, store.WithUnderWay)
-	now := of.Standings
+	of, err := s.RecordOf(ctx, f.Coach.Club, f.Student.Person, store.WithMastery, store.WithUnderWay)
+	now := of.Mastery
 	if err != nil || now[rookMate].Tested != progress.DayOf(monday)+1 || now[rookMate].Mastered != 0 {
 		t.Fatalf("after the test: %+v, %v", now, err)
 	}
@@ -52,8 +52,8 @@ func TestBells(t *testing.T) {
 	// Help that is noted afterwards changes the game and not the bell.
 	scan[int](t, url, "with u as (update games set result = 'helped' where club_id = $1 and mode = 'test') select 1",
 		f.Coach.Club)
-	if of, err = s.RecordOf(ctx, f.Coach.Club, f.Student.Person, store.WithStandings, store.WithUnderWay); err != nil || of.Standings[rookMate].Mastered == 0 {
-		t.Errorf("after help was noted: %+v, %v", of.Standings, err)
+	if of, err = s.RecordOf(ctx, f.Coach.Club, f.Student.Person, store.WithMastery, store.WithUnderWay); err != nil || of.Mastery[rookMate].Mastered == 0 {
+		t.Errorf("after help was noted: %+v, %v", of.Mastery, err)
 	}
 }
 
@@ -79,7 +79,7 @@ func TestRecheck(t *testing.T) {
 		info.To != "mate" || info.Task != 0 {
 		t.Errorf("%+v, %v", info, err)
 	}
-	of, err := s.RecordOf(ctx, f.Coach.Club, f.Student.Person, store.WithStandings, store.WithUnderWay)
+	of, err := s.RecordOf(ctx, f.Coach.Club, f.Student.Person, store.WithMastery, store.WithUnderWay)
 	if err != nil || of.Rechecks[rookMate] != storetest.FinishStart {
 		t.Errorf("%v, %v", of.Rechecks, err)
 	}
@@ -92,11 +92,11 @@ func TestRecheck(t *testing.T) {
 // would wait for each other.
 func TestBellsHaveOneOrder(t *testing.T) {
 	t.Parallel()
-	all, want := map[progress.Key]progress.Standing{}, []progress.Key{}
+	all, want := map[progress.Key]progress.Mastery{}, []progress.Key{}
 	for _, code := range []string{"KBNK", "KPK", "KQK", "KRK"} {
 		for _, stage := range []ending.Stage{"centralise", "corner", "edge", "mate"} {
 			k := progress.Key{Ending: code, Stage: stage}
-			all[k], want = progress.Standing{}, append(want, k)
+			all[k], want = progress.Mastery{}, append(want, k)
 		}
 	}
 	for range 10 {

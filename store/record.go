@@ -21,7 +21,7 @@ type Part int
 const (
 	WithStages Part = iota
 	WithHabits
-	WithStandings // and bells
+	WithMastery // and bells
 	WithTries
 	WithTasks
 	WithUnderWay // last parts and re-checks that are not ended
@@ -33,7 +33,7 @@ const (
 // read fills a part of the records.
 func (r *reading) read(p Part) error {
 	return [...]func() error{
-		WithStages: r.stages, WithHabits: r.habits, WithStandings: r.standings, WithTries: r.tries, WithTasks: r.tasks,
+		WithStages: r.stages, WithHabits: r.habits, WithMastery: r.mastery, WithTries: r.tries, WithTasks: r.tasks,
 		WithUnderWay: r.underWay, WithSeconds: r.secondsToday, WithPlayed: r.played, WithPlacement: r.placement,
 	}[p]()
 }
@@ -95,7 +95,7 @@ type studentRow struct {
 func (r studentRow) empty(now time.Time) progress.Record {
 	return progress.Record{
 		Student: r.Person, Now: club.Club{Zone: r.Zone}.Local(now), Habits: progress.Habits{},
-		Standings: map[progress.Key]progress.Standing{}, Bells: map[progress.Key]progress.Day{},
+		Mastery: map[progress.Key]progress.Mastery{}, Bells: map[progress.Key]progress.Day{},
 		Parts: map[game.AssignmentID]game.GameID{}, Rechecks: map[progress.Key]string{},
 	}
 }
@@ -247,9 +247,9 @@ const readTrials = `select
 		and g.kind in ('drill', 'recheck') and g."end" <> 'left'
 	order by g.ended_at, g.id`
 
-// standings reads bells and trials, from which dates are worked out each time: they
+// mastery reads bells and trials, from which dates are worked out each time: they
 // follow whatever is noted of a game later.
-func (r *reading) standings() error {
+func (r *reading) mastery() error {
 	if err := r.bells(); err != nil {
 		return err
 	}
@@ -258,7 +258,7 @@ func (r *reading) standings() error {
 		trials[of.Student.ID] = append(trials[of.Student.ID], t.trial(of.Now.Location()))
 	})
 	for id, of := range r.by {
-		of.Standings = progress.Standings(trials[id], of.Bells)
+		of.Mastery = progress.MasteryOf(trials[id], of.Bells)
 	}
 	return err
 }

@@ -7,7 +7,7 @@ package progress
 type Mark string
 
 // The marks. A stage is mastered by a test and a re-check a week later: see
-// Standings.
+// MasteryOf.
 const (
 	NotBegun Mark = "none"
 	InWork   Mark = "half"

@@ -111,9 +111,9 @@ func tests(trials []Trial) map[int]bool {
 	return passed
 }
 
-// Standing is how far a student is with mastering a stage, and when it is asked
+// Mastery is how far a student is with mastering a stage, and when it is asked
 // for again.
-type Standing struct {
+type Mastery struct {
 	Tested   Day  // of the test that was passed
 	Mastered Day  // of the re-check a week later, which is never taken away
 	Last     Day  // of the last trial that counted
@@ -121,10 +121,10 @@ type Standing struct {
 	Missed   bool // the last re-check went wrong: the stage needs a game
 }
 
-// Standings works out how far a student is with each stage from their trials,
+// MasteryOf works out how far a student is with each stage from their trials,
 // oldest first. bells are the days on which stages were noted as mastered; a
 // bell stays, whatever is noted of the games later.
-func Standings(trials []Trial, bells map[Key]Day) map[Key]Standing {
+func MasteryOf(trials []Trial, bells map[Key]Day) map[Key]Mastery {
 	walks := map[Key]*walk{}
 	at := func(k Key) *walk {
 		if walks[k] == nil {
@@ -147,10 +147,10 @@ func Standings(trials []Trial, bells map[Key]Day) map[Key]Standing {
 			}
 		}
 	}
-	out := map[Key]Standing{}
+	out := map[Key]Mastery{}
 	for k, w := range walks {
 		w.ring(Day(1 << 30))
-		if s := w.end(); s != (Standing{}) {
+		if s := w.end(); s != (Mastery{}) {
 			out[k] = s
 		}
 	}
@@ -159,7 +159,7 @@ func Standings(trials []Trial, bells map[Key]Day) map[Key]Standing {
 
 // walk is one stage on the way through the trials.
 type walk struct {
-	Standing
+	Mastery
 	bell  Day
 	tries int // re-checks since the test that did not make it
 	dates schedule
@@ -191,7 +191,7 @@ func (w *walk) recheck(t Trial) {
 	if w.tries++; !w.Missed {
 		w.Mastered = t.Day
 	} else if w.tries == rechecks {
-		w.Standing = Standing{} // another test
+		w.Mastery = Mastery{} // another test
 	}
 }
 
@@ -208,11 +208,11 @@ func (w *walk) ring(before Day) {
 }
 
 // end adds when the stage is asked for again: one that needs a game at once.
-func (w *walk) end() Standing {
-	s := w.Standing
+func (w *walk) end() Mastery {
+	s := w.Mastery
 	switch {
 	case s.Tested == 0 && s.Mastered == 0:
-		return Standing{}
+		return Mastery{}
 	case s.Missed:
 		s.Due = s.Last
 	case s.Mastered == 0:

@@ -76,7 +76,7 @@ func TestMastered(t *testing.T) {
 		"helped in the check":           {history("+++++", 7, "h"), true, false},
 		"failed a month later":          {history("+++++", 7, "+", 30, "-"), true, true},
 	} {
-		s := progress.Standings(c.trials, nil)[rookMate]
+		s := progress.MasteryOf(c.trials, nil)[rookMate]
 		if (s.Tested != 0) != c.tested || (s.Mastered != 0) != c.mastered {
 			t.Errorf("%s: %+v", name, s)
 		}
@@ -87,11 +87,11 @@ func TestMastered(t *testing.T) {
 // bell that was noted stays, also where the games have come to say less.
 func TestNeverTakenAway(t *testing.T) {
 	t.Parallel()
-	s := progress.Standings(history("+++++", 7, "+", 21, "-"), nil)[rookMate]
+	s := progress.MasteryOf(history("+++++", 7, "+", 21, "-"), nil)[rookMate]
 	if s.Mastered != 20_007 || !s.Missed || s.Due != 20_028 {
 		t.Errorf("after a miss: %+v", s)
 	}
-	s = progress.Standings(history("+++++", 7, "+", 21, "-+"), nil)[rookMate]
+	s = progress.MasteryOf(history("+++++", 7, "+", 21, "-+"), nil)[rookMate]
 	if s.Mastered != 20_007 || s.Missed || s.Due != 20_031 {
 		t.Errorf("after the game that brings it back: %+v", s)
 	}
@@ -101,7 +101,7 @@ func TestNeverTakenAway(t *testing.T) {
 		"helped, as told": history("+++++", 7, "h"),
 		"two misses":      history("+++++", 7, "h-"),
 	} {
-		if s := progress.Standings(trials, bells)[rookMate]; s.Mastered != 20_007 || s.Due == 0 {
+		if s := progress.MasteryOf(trials, bells)[rookMate]; s.Mastered != 20_007 || s.Due == 0 {
 			t.Errorf("%s: %+v", name, s)
 		}
 	}
@@ -128,7 +128,7 @@ func TestWholeEnding(t *testing.T) {
 		trials = append(trials, whole(20_000, moves))
 	}
 	trials = append(trials, whole(20_007, 22))
-	got := progress.Standings(trials, nil)
+	got := progress.MasteryOf(trials, nil)
 	for _, step := range plan.Steps {
 		if s := got[progress.Key{Ending: "KRK", Stage: step.Stage}]; s.Mastered != 20_007 {
 			t.Errorf("%s: %+v", step.Stage, s)
@@ -154,7 +154,7 @@ func TestLostBefore(t *testing.T) {
 	trials = append(trials, progress.Trial{Day: 20_007, Ending: "KRK", From: ending.Centralise, To: ending.Mate,
 		Result: practice.NotWon, Clean: map[ending.Stage]bool{ending.Centralise: false}})
 	trials = append(trials, finish(20_007, '-'), finish(20_008, '+'))
-	if s := progress.Standings(trials, nil)[rookMate]; s.Mastered != 20_008 {
+	if s := progress.MasteryOf(trials, nil)[rookMate]; s.Mastered != 20_008 {
 		t.Errorf("%+v", s)
 	}
 }

@@ -37,7 +37,7 @@ func (r Record) Stuck() []StuckIn {
 // waits for its re-check.
 func (r Record) Next() (Proposal, bool) {
 	found := r.Diagnosis()
-	known := Known{Habit: found.Habit, HabitIn: found.HabitIn, Marks: r.Marks(), Standings: r.Standings}
+	known := Known{Habit: found.Habit, HabitIn: found.HabitIn, Marks: r.Marks(), Mastery: r.Mastery}
 	if found.Weak != nil {
 		known.Weakest = &found.Weak.Key
 	}
@@ -83,9 +83,9 @@ const mostItems = 3
 type Item struct {
 	Kind ItemKind
 
-	Key      Key      // of a re-check: what is asked for again
-	Standing Standing // of a re-check
-	Start    string   // of a re-check that is under way; empty: none is
+	Key     Key     // of a re-check: what is asked for again
+	Mastery Mastery // of a re-check
+	Start   string  // of a re-check that is under way; empty: none is
 
 	Task   Task  // that was set
 	Offer  Offer // of a task: what comes when it is asked for
@@ -145,17 +145,17 @@ func (r Record) UnderWay(task game.AssignmentID) game.GameID {
 func (r Record) dueRechecks() []Item {
 	var items []Item
 	shown, rests := map[string]bool{}, map[string]bool{}
-	for k, s := range r.Standings {
+	for k, s := range r.Mastery {
 		rests[k.Ending] = rests[k.Ending] || s.Last == r.Today() && !s.Missed
 	}
-	for _, k := range ByDate(r.Standings) {
-		s := r.Standings[k]
+	for _, k := range ByDate(r.Mastery) {
+		s := r.Mastery[k]
 		start, goesOn := r.Rechecks[k]
 		if !goesOn && (s.Due > r.Today() || shown[k.Ending] || rests[k.Ending] && !s.Missed) {
 			continue
 		}
 		shown[k.Ending] = true
-		items = append(items, Item{Kind: RecheckItem, Key: k, Standing: s, Start: start, GoesOn: goesOn, Rests: !goesOn &&
+		items = append(items, Item{Kind: RecheckItem, Key: k, Mastery: s, Start: start, GoesOn: goesOn, Rests: !goesOn &&
 			PlayedEnough(r.Seconds)})
 	}
 	return items
@@ -164,15 +164,15 @@ func (r Record) dueRechecks() []Item {
 // ByDate lists the stages that are asked for again, those due first in front; what is
 // asked for on one day stands in the order of teaching, backwards: the mate is the
 // shortest.
-func ByDate(standings map[Key]Standing) []Key {
+func ByDate(mastery map[Key]Mastery) []Key {
 	var keys []Key
 	for _, plan := range ending.Plans() {
 		for i := plan.Last(); i >= 0; i-- {
-			if k := (Key{plan.Code, plan.Steps[i].Stage}); standings[k].Due != 0 {
+			if k := (Key{plan.Code, plan.Steps[i].Stage}); mastery[k].Due != 0 {
 				keys = append(keys, k)
 			}
 		}
 	}
-	sort.SliceStable(keys, func(i, j int) bool { return standings[keys[i]].Due < standings[keys[j]].Due })
+	sort.SliceStable(keys, func(i, j int) bool { return mastery[keys[i]].Due < mastery[keys[j]].Due })
 	return keys
 }

@@ -23,13 +23,13 @@ type Proposal struct {
 // Known is what is known of a student. The zero value is somebody of whom
 // nothing is known.
 type Known struct {
-	Stuck     *Key // a stage in which three tries in a row were not won
-	Habit     practice.Habit
-	HabitIn   string // the ending in which the habit shows
-	Weakest   *Key
-	Marks     map[Key]Mark
-	Standings map[Key]Standing
-	Placed    *PlacementResult // what the starting check said
+	Stuck   *Key // a stage in which three tries in a row were not won
+	Habit   practice.Habit
+	HabitIn string // the ending in which the habit shows
+	Weakest *Key
+	Marks   map[Key]Mark
+	Mastery map[Key]Mastery
+	Placed  *PlacementResult // what the starting check said
 }
 
 // ladder is the order in which the endings are taught (common practice).
@@ -243,7 +243,7 @@ func (k Known) alone(at Key) bool { return k.Marks[at] == Reached || k.Marks[at]
 
 // tested says whether a stage is mastered or waits for its check.
 func (k Known) tested(at Key) bool {
-	s := k.Standings[at]
+	s := k.Mastery[at]
 	return s.Mastered != 0 || s.Tested != 0
 }
 

@@ -25,9 +25,9 @@ func marks(rows ...string) map[progress.Key]progress.Mark {
 	return out
 }
 
-// standing gives the stages of endings a standing.
-func standing(s progress.Standing, codes ...string) map[progress.Key]progress.Standing {
-	out := map[progress.Key]progress.Standing{}
+// mastery gives all stages of endings one mastery.
+func mastery(s progress.Mastery, codes ...string) map[progress.Key]progress.Mastery {
+	out := map[progress.Key]progress.Mastery{}
 	for _, code := range codes {
 		plan, _ := ending.PlanOf(code)
 		for _, step := range plan.Steps {
@@ -42,7 +42,7 @@ func standing(s progress.Standing, codes ...string) map[progress.Key]progress.St
 func TestPropose(t *testing.T) {
 	t.Parallel()
 	edge, corner := progress.Key{Ending: "KRK", Stage: ending.Edge}, progress.Key{Ending: "KBNK", Stage: ending.Corner}
-	tested := progress.Standing{Tested: 1}
+	tested := progress.Mastery{Tested: 1}
 	for name, c := range map[string]struct {
 		known progress.Known
 		want  string // ending from to mode kind defender
@@ -60,15 +60,15 @@ func TestPropose(t *testing.T) {
 		"the weakest stage":                  {progress.Known{Weakest: &edge, Marks: marks("KRK fff")}, "KRK edge mate guided random centre"},
 		"the weakest is the corner":          {progress.Known{Weakest: &corner}, "KBNK corner mate guided random corner"},
 		"all done alone":                     {progress.Known{Marks: marks("KRK fff", "KBNK h---")}, "KRK centralise mate test random longest"},
-		"all done alone, one with a bell":    {progress.Known{Marks: marks("KQK fb"), Standings: map[progress.Key]progress.Standing{{Ending: "KQK", Stage: ending.Mate}: {Mastered: 1}}}, "KQK edge mate test random test"},
-		"tested, waits for its check":        {progress.Known{Marks: marks("KQK ff"), Standings: standing(tested, "KQK")}, "KRK mate mate guided random centre"},
+		"all done alone, one with a bell":    {progress.Known{Marks: marks("KQK fb"), Mastery: map[progress.Key]progress.Mastery{{Ending: "KQK", Stage: ending.Mate}: {Mastered: 1}}}, "KQK edge mate test random test"},
+		"tested, waits for its check":        {progress.Known{Marks: marks("KQK ff"), Mastery: mastery(tested, "KQK")}, "KRK mate mate guided random centre"},
 		"in progress, the last stage first":  {progress.Known{Marks: marks("KRK h--")}, "KRK mate mate guided random centre"},
 		"in progress, the finish done":       {progress.Known{Marks: marks("KRK hhf")}, "KRK edge mate guided random centre"},
 		"two in progress, the earlier first": {progress.Known{Marks: marks("KRK hhf", "KQK h-")}, "KQK mate mate guided random centre"},
-		"mastered, the next ending":          {progress.Known{Marks: marks("KRRK bb", "KQK bb", "KRK bbb"), Standings: standing(tested, "KRRK", "KQK", "KRK")}, "KBBK corner corner guided random centre"},
+		"mastered, the next ending":          {progress.Known{Marks: marks("KRRK bb", "KQK bb", "KRK bbb"), Mastery: mastery(tested, "KRRK", "KQK", "KRK")}, "KBBK corner corner guided random centre"},
 		"placed":                             {progress.Known{Placed: &progress.PlacementResult{First: progress.Key{Ending: "KRK", Stage: ending.Mate}, Why: "So it is."}}, "KRK mate mate guided random centre"},
 		"placed, and begun":                  {progress.Known{Placed: &progress.PlacementResult{First: progress.Key{Ending: "KRK", Stage: ending.Mate}, Why: "So it is."}, Marks: marks("KRK --f")}, "KRK edge mate guided random centre"},
-		"everything mastered":                {progress.Known{Marks: marks("KRRK bb", "KQK bb", "KRK bbb", "KBBK bbb", "KBNK bbbb"), Standings: standing(progress.Standing{Mastered: 1}, progress.Ladder()...)}, ""},
+		"everything mastered":                {progress.Known{Marks: marks("KRRK bb", "KQK bb", "KRK bbb", "KBBK bbb", "KBNK bbbb"), Mastery: mastery(progress.Mastery{Mastered: 1}, progress.Ladder()...)}, ""},
 		"a habit in an ending without plan":  {progress.Known{Habit: practice.KingHome, HabitIn: "KRPK"}, "KRRK mate mate guided random chase"},
 	} {
 		p, ok := progress.Propose(c.known)

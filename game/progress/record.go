@@ -22,7 +22,7 @@ type Record struct {
 	Now       time.Time // in the club's own time
 	Stages    []StagePlayed
 	Habits    Habits
-	Standings map[Key]Standing
+	Mastery   map[Key]Mastery
 	Bells     map[Key]Day // the day on which each stage was mastered
 	Tries     []TaskTries // at what is set and not yet done, of the last weeks
 	Tasks     []Task      // what is set and not yet done, what is due first in front

@@ -38,8 +38,8 @@ func TestItems(t *testing.T) {
 	t.Parallel()
 	today := progress.DayOf(now)
 	check := &progress.Placement{Tasks: make([]progress.PlacementTask, 2)}
-	due := func(last progress.Day, missed bool) map[progress.Key]progress.Standing {
-		return map[progress.Key]progress.Standing{mateKey: {Due: today, Last: last, Missed: missed, Mastered: 1}}
+	due := func(last progress.Day, missed bool) map[progress.Key]progress.Mastery {
+		return map[progress.Key]progress.Mastery{mateKey: {Due: today, Last: last, Missed: missed, Mastered: 1}}
 	}
 	tries := func(results string) []progress.TaskTries {
 		return []progress.TaskTries{{Assignment: set(1, practice.Practice).Assignment, Tries: tried(today, results)}}
@@ -50,19 +50,19 @@ func TestItems(t *testing.T) {
 	}{
 		"nothing": {progress.Record{}, nil},
 		"a check comes first": {
-			progress.Record{Placement: check, Standings: due(today-21, false), Tasks: []progress.Task{set(1, practice.Practice),
+			progress.Record{Placement: check, Mastery: due(today-21, false), Tasks: []progress.Task{set(1, practice.Practice),
 				set(2, practice.Practice)}},
 			[]progress.Item{{Kind: progress.PlacementItem}, {Kind: progress.RecheckItem}, {Kind: progress.TaskItem}},
 		},
-		"a re-check tomorrow": {progress.Record{Standings: map[progress.Key]progress.Standing{mateKey: {Due: today + 1}}}, nil},
-		"checked today":       {progress.Record{Standings: due(today, false)}, nil},
-		"missed today":        {progress.Record{Standings: due(today, true)}, []progress.Item{{Kind: progress.RecheckItem}}},
+		"a re-check tomorrow": {progress.Record{Mastery: map[progress.Key]progress.Mastery{mateKey: {Due: today + 1}}}, nil},
+		"checked today":       {progress.Record{Mastery: due(today, false)}, nil},
+		"missed today":        {progress.Record{Mastery: due(today, true)}, []progress.Item{{Kind: progress.RecheckItem}}},
 		"a re-check goes on": {
-			progress.Record{Rechecks: map[progress.Key]string{mateKey: "a start"}, Standings: due(today, false), Seconds: 3600},
+			progress.Record{Rechecks: map[progress.Key]string{mateKey: "a start"}, Mastery: due(today, false), Seconds: 3600},
 			[]progress.Item{{Kind: progress.RecheckItem, GoesOn: true}},
 		},
 		"twenty minutes": {
-			progress.Record{Standings: due(today-21, false), Tasks: []progress.Task{set(1, practice.Practice)}, Seconds: 1200},
+			progress.Record{Mastery: due(today-21, false), Tasks: []progress.Task{set(1, practice.Practice)}, Seconds: 1200},
 			[]progress.Item{{Kind: progress.RecheckItem, Rests: true}, {Kind: progress.TaskItem, Offer: progress.EnoughToday,
 				Rests: true}},
 		},
@@ -177,7 +177,7 @@ func TestMarksAt(t *testing.T) {
 	t.Parallel()
 	edge := progress.Key{Ending: "KRK", Stage: ending.Edge}
 	of := progress.Record{Now: now,
-		Standings: map[progress.Key]progress.Standing{mateKey: {Mastered: progress.DayOf(now) - 3}}}
+		Mastery: map[progress.Key]progress.Mastery{mateKey: {Mastered: progress.DayOf(now) - 3}}}
 	for i := range 5 {
 		ended := now.AddDate(0, 0, -10*i)
 		of.Stages = append(of.Stages, progress.StagePlayed{Ending: "KRK", Stage: ending.Edge, Ended: ended, Par: 6,

@@ -25,7 +25,7 @@ func TestDefaultDates(t *testing.T) {
 		"a test that was not passed":   {history("+--++"), 0},
 		"the day of the check, helped": {history("+++++", 7, "+", 21, "h"), 0},
 	} {
-		s := progress.Standings(c.trials, nil)[rookMate]
+		s := progress.MasteryOf(c.trials, nil)[rookMate]
 		last := c.trials[len(c.trials)-1].Day
 		if got := s.Due - last; s.Due != 0 && got != c.wait || s.Due == 0 && c.wait != 0 {
 			t.Errorf("%s: due %d days after the last game, want %d: %+v", name, got, c.wait, s)
@@ -40,7 +40,7 @@ func TestModelDates(t *testing.T) {
 	t.Parallel()
 	wait := func(parts ...any) progress.Day {
 		trials := history(parts...)
-		return progress.Standings(trials, nil)[rookMate].Due - trials[len(trials)-1].Day
+		return progress.MasteryOf(trials, nil)[rookMate].Due - trials[len(trials)-1].Day
 	}
 	often := wait("+++++", 7, "+", 7, "+", 7, "+")
 	seldom := wait("+++++", 7, "+", 21, "+", 60, "+")

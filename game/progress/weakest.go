@@ -152,7 +152,7 @@ func (r Record) MarksAt(at time.Time) Marks {
 	for k, clean := range r.cleanUntil(at) {
 		marks[k] = MarkOf(clean, false)
 	}
-	for k, s := range r.Standings {
+	for k, s := range r.Mastery {
 		if s.Mastered != 0 && s.Mastered <= DayOf(at) {
 			marks[k] = Mastered
 		}

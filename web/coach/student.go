@@ -51,7 +51,7 @@ func (s Pages) studentFile(w http.ResponseWriter, r *http.Request, a game.Actor,
 		return err
 	}
 	of, err := s.Store.RecordOf(r.Context(), a.Club, student,
-		store.WithStages, store.WithHabits, store.WithStandings, store.WithTries, store.WithPlacement)
+		store.WithStages, store.WithHabits, store.WithMastery, store.WithTries, store.WithPlacement)
 	if err != nil {
 		return err
 	}

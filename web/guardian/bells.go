@@ -10,7 +10,7 @@ import (
 )
 
 // bellSentences say to a guardian what is mastered, the latest first.
-func bellSentences(standings map[progress.Key]progress.Standing, today progress.Day) []string {
+func bellSentences(standings map[progress.Key]progress.Mastery, today progress.Day) []string {
 	var out []string
 	for _, plan := range ending.Plans() {
 		var all []progress.Key

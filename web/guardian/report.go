@@ -33,7 +33,7 @@ func (s Pages) Report(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 		return err
 	}
 	of, err := s.Store.RecordOf(ctx, a.Club, child.ID,
-		store.WithStages, store.WithStandings, store.WithTasks, store.WithPlayed)
+		store.WithStages, store.WithMastery, store.WithTasks, store.WithPlayed)
 	if err != nil {
 		return err
 	}
@@ -47,7 +47,7 @@ func (s Pages) Report(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 	m.Days = days(week)
 	m.Sentence = weekSentence(child.Name, week)
 	m.Next, m.Help = nextSteps(child.Name, of.Told()), howToHelp(child.Name)
-	m.Bells = bellSentences(of.Standings, of.Today())
+	m.Bells = bellSentences(of.Mastery, of.Today())
 	m.Rows, m.Stages = reportRows(of)
 	m.Set = setNow(of)
 	for _, g := range file.Guardians {

@@ -52,7 +52,7 @@ func EndingMarks(of progress.Record) []view.EndingMarks {
 			row.Marks = append(row.Marks, view.Mark{Stage: string(step.Stage), State: view.State(marks.Of(k))})
 		}
 		row.Say = Standing(row.Marks, "stages")
-		if missed(plan, of.Standings) {
+		if missed(plan, of.Mastery) {
 			row.Say += ", needs a game"
 		}
 		out = append(out, row)
@@ -61,7 +61,7 @@ func EndingMarks(of progress.Record) []view.EndingMarks {
 }
 
 // missed says whether a stage of the plan needs a game.
-func missed(plan ending.Plan, standings map[progress.Key]progress.Standing) bool {
+func missed(plan ending.Plan, standings map[progress.Key]progress.Mastery) bool {
 	for _, step := range plan.Steps {
 		if standings[progress.Key{Ending: plan.Code, Stage: step.Stage}].Missed {
 			return true

@@ -26,7 +26,7 @@ func yours(k progress.Key) string {
 
 // masteryNotice is what today's tests and checks have brought: one sentence, the
 // best there is.
-func masteryNotice(standings map[progress.Key]progress.Standing, today progress.Day) *view.Notice {
+func masteryNotice(standings map[progress.Key]progress.Mastery, today progress.Day) *view.Notice {
 	var tested, kept, missed *view.Notice
 	for _, k := range progress.ByDate(standings) {
 		s := standings[k]
@@ -54,7 +54,7 @@ func masteryNotice(standings map[progress.Key]progress.Standing, today progress.
 // checkCard is a re-check on a student's first page.
 func (s Pages) checkCard(ctx context.Context, a game.Actor, item progress.Item,
 	today progress.Day) (DueCard, error) {
-	k, now := item.Key, item.Standing
+	k, now := item.Key, item.Mastery
 	card := DueCard{
 		Post: "/today/check", Hidden: []view.Hidden{{Name: "ending", Value: k.Ending},
 			{Name: "stage", Value: string(k.Stage)}},
@@ -85,7 +85,7 @@ func (s Pages) checkCard(ctx context.Context, a game.Actor, item progress.Item,
 
 // checkStart picks the start of a re-check; it stays the same until it is
 // played.
-func (s Pages) checkStart(ctx context.Context, a game.Actor, k progress.Key, now progress.Standing) (string, error) {
+func (s Pages) checkStart(ctx context.Context, a game.Actor, k progress.Key, now progress.Mastery) (string, error) {
 	plan, ok := ending.PlanOf(k.Ending)
 	if !ok {
 		return "", site.Missing()
@@ -110,12 +110,12 @@ func (s Pages) StartCheck(w http.ResponseWriter, r *http.Request, a game.Actor) 
 	if err := s.Form(r, &f); err != nil {
 		return err
 	}
-	of, err := s.Store.RecordOf(r.Context(), a.Club, a.Person, store.WithStandings)
+	of, err := s.Store.RecordOf(r.Context(), a.Club, a.Person, store.WithMastery)
 	if err != nil {
 		return err
 	}
 	k := progress.Key{Ending: f.Ending, Stage: f.Stage}
-	now := of.Standings[k]
+	now := of.Mastery[k]
 	if now.Due == 0 || now.Due > of.Today() {
 		http.Redirect(w, r, "/today", http.StatusSeeOther) // another tab has played it
 		return nil

@@ -21,12 +21,12 @@ func (s Pages) Today(w http.ResponseWriter, r *http.Request, a game.Actor) error
 	if err != nil {
 		return err
 	}
-	of, err := s.Store.RecordOf(r.Context(), a.Club, a.Person, store.WithStages, store.WithStandings,
+	of, err := s.Store.RecordOf(r.Context(), a.Club, a.Person, store.WithStages, store.WithMastery,
 		store.WithTries, store.WithTasks, store.WithUnderWay, store.WithSeconds, store.WithPlacement)
 	if err != nil {
 		return err
 	}
-	page.Notice = masteryNotice(of.Standings, of.Today())
+	page.Notice = masteryNotice(of.Mastery, of.Today())
 	m := TodayPage{Page: page, Endings: site.EndingMarks(of)}
 	for _, item := range of.Items() {
 		card, err := s.itemCard(r.Context(), a, of, item)
