@@ -94,7 +94,7 @@ func (s *Server) Round(ctx context.Context) {
 		return
 	}
 	for _, o := range orphans {
-		if !s.tried(o.Club, o.Game, s.Hub.Unlook(ctx, o.Club, o.Game, o.Line, o.By)) {
+		if !s.tried(o.Club, o.Game, s.Hub.LookAway(ctx, o.Club, o.Game, o.Line, o.By)) {
 			return
 		}
 	}

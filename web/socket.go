@@ -139,7 +139,7 @@ func (l *line) run(r *http.Request, about live.About) {
 	stop := l.server.sockets.add(l)
 	defer stop()
 	if about.Coach { // no frame goes out to an adult before the student can see it
-		leave, err := l.server.Hub.Look(ctx, l.actor, l.game)
+		leave, err := l.server.Hub.LookOn(ctx, l.actor, l.game)
 		if err != nil {
 			l.away(r, "watch a game", err)
 			return

@@ -137,7 +137,7 @@ func TestByHandLeavesStartOpen(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	leave, err := s.hub.Look(ctx, f.Coach, g)
+	leave, err := s.hub.LookOn(ctx, f.Coach, g)
 	if err != nil {
 		t.Fatal(err)
 	}

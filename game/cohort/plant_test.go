@@ -36,7 +36,7 @@ var scenes = sync.OnceValues(func() ([]Scene, error) {
 						best = min(best, o.After.Plies)
 					}
 				}
-				all = append(all, Scene{p, Look(p, board.White), options, best})
+				all = append(all, Scene{p, GeometryOf(p, board.White), options, best})
 			}
 		}
 	}

@@ -75,8 +75,8 @@ type Geometry struct {
 	Near   int  // king moves between the kings
 }
 
-// Look measures a position for the attacker.
-func Look(p board.Position, attacker board.Color) Geometry {
+// GeometryOf measures a position for the attacker.
+func GeometryOf(p board.Position, attacker board.Color) Geometry {
 	lone, own := p.King(1-attacker), p.King(attacker)
 	g := Geometry{Rim: rim(lone), Near: steps(lone, own), Corner: 8}
 	good := map[string]bool{}
@@ -118,7 +118,7 @@ func (s Student) choose(ctx context.Context, j *ending.Judge, p board.Position,
 		}
 	}
 	if s.Weak != nil {
-		if m, ok := s.Weak(Scene{p, Look(p, p.Turn()), options, best}, rng); ok {
+		if m, ok := s.Weak(Scene{p, GeometryOf(p, p.Turn()), options, best}, rng); ok {
 			return m, true, nil
 		}
 	}

@@ -137,7 +137,7 @@ func TestWeaknessActs(t *testing.T) {
 	inside, outside := 0, 0
 	for _, g := range play(t, "KRK", s, 6, nil) {
 		for _, made := range g.Line {
-			at := cohort.Look(made.Before, board.White)
+			at := cohort.GeometryOf(made.Before, board.White)
 			switch {
 			case made.Act.Cost == 0:
 			case at.Rim == 0:
@@ -182,7 +182,7 @@ func TestLook(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if got := cohort.Look(p, board.White); got != want {
+		if got := cohort.GeometryOf(p, board.White); got != want {
 			t.Errorf("%s: %+v, want %+v", fen, got, want)
 		}
 	}

@@ -24,7 +24,7 @@ type endFrame struct {
 	Result  string      `json:"result"`
 	Next    string      `json:"next"` // what the main button does: next, again
 	Stages  []endStage  `json:"stages"`
-	Look    []lookFrame `json:"look"`
+	Notes   []noteFrame `json:"look"`
 }
 
 // endStage is one stage of an ended game, with all stays in it.
@@ -40,8 +40,8 @@ type endVisit struct {
 	Lost  bool `json:"lost,omitempty"`
 }
 
-// lookFrame is a move to look at once more.
-type lookFrame struct {
+// noteFrame is a move to look at once more.
+type noteFrame struct {
 	Seq   int    `json:"seq"`
 	No    int    `json:"no"`
 	Grade string `json:"grade"`
@@ -64,7 +64,7 @@ func (h *Hub) endFrame(ctx context.Context, s practice.State) (*endFrame, error)
 	if s.Quiet {
 		return &endFrame{
 			Title: "Thank you", Say: []string{"That is noted. On to the next one."}, Next: string(practice.OnStep),
-			Stages: []endStage{}, Look: []lookFrame{},
+			Stages: []endStage{}, Notes: []noteFrame{},
 		}, nil
 	}
 	o, err := practice.Summary(ctx, h.judge, s)
@@ -75,7 +75,7 @@ func (h *Hub) endFrame(ctx context.Context, s practice.State) (*endFrame, error)
 		Kind: string(s.End), Title: s.Title(), Say: o.Sentences(), Article: s.End.Article(),
 		Result: string(o.Result), Next: string(o.Next()), Stages: endStages(s),
 	}
-	e.Look, err = h.looks(ctx, s)
+	e.Notes, err = h.notes(ctx, s)
 	return e, err
 }
 
@@ -99,10 +99,10 @@ func endStages(s practice.State) []endStage {
 	return stages
 }
 
-// looks are the moves to look at once more: those that were not on course or did
+// notes are the moves to look at once more: those that were not on course or did
 // not hold, taken back or not, and the first that came no nearer.
-func (h *Hub) looks(ctx context.Context, s practice.State) ([]lookFrame, error) {
-	looks := []lookFrame{}
+func (h *Hub) notes(ctx context.Context, s practice.State) ([]noteFrame, error) {
+	notes := []noteFrame{}
 	story, err := s.Story()
 	if err != nil {
 		return nil, err
@@ -111,17 +111,17 @@ func (h *Hub) looks(ctx context.Context, s practice.State) ([]lookFrame, error) 
 		if t.Act.Grade == ending.Held || t.Act.Grade == ending.OnCourse && !t.Stuck {
 			continue
 		}
-		l := lookFrame{Seq: t.Act.Seq, No: t.No, Grade: string(t.Act.Grade), Away: t.Away}
+		n := noteFrame{Seq: t.Act.Seq, No: t.No, Grade: string(t.Act.Grade), Away: t.Away}
 		if t.Stuck {
-			l.Grade, l.Say = string(practice.StuckGrade), ending.NoNearer(t.Nearer)
+			n.Grade, n.Say = string(practice.StuckGrade), ending.NoNearer(t.Nearer)
 		} else {
 			why, err := s.Why(ctx, h.judge, t.FullMove, s.Wording)
 			if err != nil {
 				return nil, err
 			}
-			l.Say = why[0]
+			n.Say = why[0]
 		}
-		looks = append(looks, l)
+		notes = append(notes, n)
 	}
-	return looks, nil
+	return notes, nil
 }

@@ -38,7 +38,7 @@ type Hub struct {
 	mu    sync.Mutex // taken for a moment, also while a table is locked; never the other way round
 	games map[key]*table
 
-	onlookers looks
+	onlookers onlookers
 	complain  func(c game.ClubID, id game.GameID, err error) // of a game that cannot be read
 }
 
@@ -60,7 +60,7 @@ type table struct {
 
 // New makes a hub over a log.
 func New(log Log, judge *ending.Judge, now game.Clock) *Hub {
-	return &Hub{log: log, judge: judge, now: now, games: map[key]*table{}, onlookers: newLooks(),
+	return &Hub{log: log, judge: judge, now: now, games: map[key]*table{}, onlookers: newOnlookers(),
 		complain: func(game.ClubID, game.GameID, error) {}}
 }
 

@@ -15,43 +15,43 @@ import (
 // student is told that nobody watches any more.
 const Grace = 30 * time.Second
 
-// looks are the coaches who watch over this node: one look for each coach and
+// onlookers are the coaches who watch over this node: one look for each coach and
 // game, however many pages show it.
-type looks struct {
+type onlookers struct {
 	mu    sync.Mutex
-	open  map[lookKey]*look
+	open  map[onlookKey]*onlook
 	grace time.Duration
 	ended chan struct{}  // closed when the node stops
 	busy  sync.WaitGroup // ends of looks that are being written
 }
 
-type lookKey struct {
+type onlookKey struct {
 	key
 	person game.PersonID
 }
 
-// look is one coach who watches one game.
-type look struct {
+// onlook is one coach who watches one game.
+type onlook struct {
 	line  practice.Line
 	mu    sync.Mutex // held while the act that begins it is written
 	begun bool
-	pages int         // under looks.mu
+	pages int         // under onlookers.mu
 	timer *time.Timer // of the grace
 }
 
-func newLooks() looks {
-	return looks{open: map[lookKey]*look{}, grace: Grace, ended: make(chan struct{})}
+func newOnlookers() onlookers {
+	return onlookers{open: map[onlookKey]*onlook{}, grace: Grace, ended: make(chan struct{})}
 }
 
 // SetGrace sets another time of grace, for tests.
 func (h *Hub) SetGrace(d time.Duration) { h.onlookers.grace = d }
 
-// Look notes in the log that a coach watches, before any frame of the game goes
+// LookOn notes in the log that a coach watches, before any frame of the game goes
 // out: where that cannot be written there is nothing to see. A game that has ended
 // may be read without. leave is called once when the page has gone; cut says that
 // its line broke, and may come back soon.
-func (h *Hub) Look(ctx context.Context, a game.Actor, id game.GameID) (leave func(cut bool), err error) {
-	k := lookKey{key{a.Club, id}, a.Person}
+func (h *Hub) LookOn(ctx context.Context, a game.Actor, id game.GameID) (leave func(cut bool), err error) {
+	k := onlookKey{key{a.Club, id}, a.Person}
 	l := h.onlookers.enter(k)
 	leave = func(cut bool) { h.onlookers.leave(h, k, l, a, cut) }
 	l.mu.Lock()
@@ -77,12 +77,12 @@ func (h *Hub) Look(ctx context.Context, a game.Actor, id game.GameID) (leave fun
 }
 
 // enter finds or makes a look, and counts one page more.
-func (s *looks) enter(k lookKey) *look {
+func (s *onlookers) enter(k onlookKey) *onlook {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	l, ok := s.open[k]
 	if !ok {
-		l = &look{line: practice.Line{ID: rand.Text()[:16]}}
+		l = &onlook{line: practice.Line{ID: rand.Text()[:16]}}
 		s.open[k] = l
 	}
 	if l.timer != nil {
@@ -94,7 +94,7 @@ func (s *looks) enter(k lookKey) *look {
 }
 
 // leave counts a page less; the last one ends the look, at once or after the grace.
-func (s *looks) leave(h *Hub, k lookKey, l *look, a game.Actor, cut bool) {
+func (s *onlookers) leave(h *Hub, k onlookKey, l *onlook, a game.Actor, cut bool) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	if l.pages--; l.pages > 0 {
@@ -108,7 +108,7 @@ func (s *looks) leave(h *Hub, k lookKey, l *look, a game.Actor, cut bool) {
 }
 
 // over ends a look whose line has not come back.
-func (s *looks) over(h *Hub, k lookKey, l *look, a game.Actor) {
+func (s *onlookers) over(h *Hub, k onlookKey, l *onlook, a game.Actor) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	if l.pages == 0 && s.open[k] == l {
@@ -117,7 +117,7 @@ func (s *looks) over(h *Hub, k lookKey, l *look, a game.Actor) {
 }
 
 // end takes a look out and has its last act written; the lock is held.
-func (s *looks) end(h *Hub, k lookKey, l *look, a game.Actor) {
+func (s *onlookers) end(h *Hub, k onlookKey, l *onlook, a game.Actor) {
 	delete(s.open, k)
 	s.busy.Add(1)
 	go func() {
@@ -131,17 +131,17 @@ func (s *looks) end(h *Hub, k lookKey, l *look, a game.Actor) {
 		begun := l.begun
 		l.mu.Unlock()
 		if begun {
-			h.unlook(k, l.line, a)
+			h.lookAway(k, l.line, a)
 		}
 	}()
 }
 
-// unlook writes that a coach no longer watches, again and again until it is
+// lookAway writes that a coach no longer watches, again and again until it is
 // written or the node stops: then another node finds this one silent, and writes it.
-func (h *Hub) unlook(k lookKey, l practice.Line, a game.Actor) {
+func (h *Hub) lookAway(k onlookKey, l practice.Line, a game.Actor) {
 	for pause := 100 * time.Millisecond; ; pause = min(2*pause, 5*time.Second) {
 		ctx, cancel := context.WithTimeout(context.Background(), 3*time.Second)
-		err := h.Unlook(ctx, k.club, k.id, l, a.Person)
+		err := h.LookAway(ctx, k.club, k.id, l, a.Person)
 		cancel()
 		if _, refused := practice.Refusal(err); err == nil || refused || game.KindOf(err) == game.Missing {
 			return
@@ -154,8 +154,8 @@ func (h *Hub) unlook(k lookKey, l practice.Line, a game.Actor) {
 	}
 }
 
-// Unlook writes the act that ends a line, for whoever began it.
-func (h *Hub) Unlook(ctx context.Context, c game.ClubID, id game.GameID, l practice.Line, by game.PersonID) error {
+// LookAway writes the act that ends a line, for whoever began it.
+func (h *Hub) LookAway(ctx context.Context, c game.ClubID, id game.GameID, l practice.Line, by game.PersonID) error {
 	_, err := h.do(ctx, key{c, id}, practice.Command{Do: practice.Unseen, ID: l.Ends(), By: by, Coach: true, At: h.now()})
 	return err
 }

@@ -15,11 +15,11 @@ const (
 	Mastered Mark = "bell"
 )
 
-// several is how many of the last look games must be clean for a stage to
+// several is how many of the most recent games must be clean for a stage to
 // count as reached.
 const (
 	several = 3
-	look    = 5
+	recent  = 5
 )
 
 // MarkOf weighs a student's games in one stage, oldest first, true for clean:
@@ -32,7 +32,7 @@ func MarkOf(clean []bool, bell bool) Mark {
 		return NotBegun
 	}
 	n := 0
-	for _, c := range clean[max(0, len(clean)-look):] {
+	for _, c := range clean[max(0, len(clean)-recent):] {
 		if c {
 			n++
 		}
