@@ -4,15 +4,15 @@
 package progress
 
 // Mark says how far a student is with a stage of an ending.
-type Mark string
+type Mark int
 
-// The marks. A stage is mastered by a test and a re-check a week later: see
+// The marks, in order. A stage is mastered by a test and a re-check a week later: see
 // MasteryOf.
 const (
-	NotBegun Mark = "none"
-	InWork   Mark = "half"
-	Reached  Mark = "full"
-	Mastered Mark = "bell"
+	NotBegun Mark = iota
+	InWork
+	Reached
+	Mastered
 )
 
 // several is how many of the most recent games must be clean for a stage to

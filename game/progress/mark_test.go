@@ -21,10 +21,10 @@ func TestMarkOf(t *testing.T) {
 			clean = append(clean, g == '+')
 		}
 		if got := progress.MarkOf(clean, false); got != want {
-			t.Errorf("%q is %s, want %s", games, got, want)
+			t.Errorf("%q is %d, want %d", games, got, want)
 		}
 		if got := progress.MarkOf(clean, true); got != progress.Mastered {
-			t.Errorf("%q with a bell is %s", games, got)
+			t.Errorf("%q with a bell is %d", games, got)
 		}
 	}
 }

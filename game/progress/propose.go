@@ -237,7 +237,7 @@ func next(k Known) (Proposal, bool) {
 	return drill(Key{plan.Code, plan.Steps[plan.Last()].Stage}, why)
 }
 
-func (k Known) begun(at Key) bool { return k.Marks[at] != "" && k.Marks[at] != NotBegun }
+func (k Known) begun(at Key) bool { return k.Marks[at] != NotBegun }
 
 func (k Known) alone(at Key) bool { return k.Marks[at] == Reached || k.Marks[at] == Mastered }
 

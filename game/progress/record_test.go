@@ -185,8 +185,8 @@ func TestMarksAt(t *testing.T) {
 			progress.StagePlayed{Ending: "KRK", Stage: ending.Centralise, Ended: ended, Par: 1, Clean: true})
 	}
 	is, was := of.Marks(), of.MarksAt(now.AddDate(0, 0, -25))
-	if is.Of(mateKey) != progress.Mastered || was.Of(mateKey) != progress.NotBegun || is.Of(edge) != progress.Reached ||
-		was.Of(edge) != progress.InWork || is.Of(progress.Key{Ending: "KRK", Stage: ending.Centralise}) != progress.NotBegun {
+	if is[mateKey] != progress.Mastered || was[mateKey] != progress.NotBegun || is[edge] != progress.Reached ||
+		was[edge] != progress.InWork || is[progress.Key{Ending: "KRK", Stage: ending.Centralise}] != progress.NotBegun {
 		t.Errorf("now %v, then %v", is, was)
 	}
 }

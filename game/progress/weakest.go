@@ -135,14 +135,6 @@ func (r Record) cleanUntil(at time.Time) map[Key][]bool {
 // Marks say how far a student is with each stage; a stage without a row is not begun.
 type Marks map[Key]Mark
 
-// Of is the mark of a stage.
-func (m Marks) Of(k Key) Mark {
-	if m[k] == "" {
-		return NotBegun
-	}
-	return m[k]
-}
-
 // Marks are how far the student is now.
 func (r Record) Marks() Marks { return r.MarksAt(r.Now) }
 

@@ -176,8 +176,8 @@ func reportRows(of progress.Record) ([]ReportRow, []string) {
 		for _, step := range plan.Steps {
 			k := progress.Key{Ending: plan.Code, Stage: step.Stage}
 			begun = begun || len(played[k]) > 0
-			row.Before = append(row.Before, view.Mark{Stage: string(step.Stage), State: view.State(was.Of(k))})
-			row.Now = append(row.Now, view.Mark{Stage: string(step.Stage), State: view.State(is.Of(k))})
+			row.Before = append(row.Before, view.Mark{Stage: string(step.Stage), State: site.Picture(was[k])})
+			row.Now = append(row.Now, view.Mark{Stage: string(step.Stage), State: site.Picture(is[k])})
 		}
 		if !begun {
 			continue

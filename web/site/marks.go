@@ -8,6 +8,17 @@ import (
 	"drover/web/view"
 )
 
+// pictures are the pictures of the marks.
+var pictures = [...]view.State{
+	progress.NotBegun: view.NotBegun,
+	progress.InWork:   view.InWork,
+	progress.Reached:  view.Reached,
+	progress.Mastered: view.Mastered,
+}
+
+// Picture is the picture of a mark.
+func Picture(m progress.Mark) view.State { return pictures[m] }
+
 // Standing puts a row of marks into words; what is mastered is named before what is
 // done alone.
 func Standing(marks []view.Mark, parts string) string {
@@ -49,7 +60,7 @@ func EndingMarks(of progress.Record) []view.EndingMarks {
 		row := view.EndingMarks{Ending: view.Ending{ID: plan.Code, Name: plan.Name}}
 		for _, step := range plan.Steps {
 			k := progress.Key{Ending: plan.Code, Stage: step.Stage}
-			row.Marks = append(row.Marks, view.Mark{Stage: string(step.Stage), State: view.State(marks.Of(k))})
+			row.Marks = append(row.Marks, view.Mark{Stage: string(step.Stage), State: Picture(marks[k])})
 		}
 		row.Say = Standing(row.Marks, "stages")
 		if missed(plan, of.Mastery) {
