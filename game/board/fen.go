@@ -17,7 +17,8 @@ var fieldNames = [6]string{"placement", "side to move", "castling", "en passant"
 func ParseFEN(s string) (Position, error) {
 	fields := strings.Fields(s)
 	if len(fields) != len(fieldNames) {
-		return Position{}, badFEN("a FEN has six fields (%s), this one has %d", strings.Join(fieldNames[:], ", "), len(fields))
+		return Position{}, game.Fail(game.Bad, fmt.Sprintf("a FEN has six fields (%s), this one has %d",
+			strings.Join(fieldNames[:], ", "), len(fields)))
 	}
 	men, err := readPlacement(fields[0])
 	if err != nil {
@@ -41,8 +42,20 @@ func ParseFEN(s string) (Position, error) {
 	return load(strings.Join(fields, " "))
 }
 
-func badFEN(format string, args ...any) error {
-	return game.Fail(game.Bad, fmt.Sprintf(format, args...))
+// FieldError says what is wrong with one field of a FEN.
+type FieldError struct {
+	Field string // as in "castling"
+	What  string // inside a sentence
+}
+
+// Error names the field; what is wrong stands in the sentence that BadField gives.
+func (e *FieldError) Error() string { return "FEN, field " + e.Field }
+
+// BadField refuses a FEN for what one of its fields has, in a sentence that names the
+// field.
+func BadField(field, format string, args ...any) error {
+	what := fmt.Sprintf(format, args...)
+	return game.Wrap(game.Bad, field+": "+what, &FieldError{field, what})
 }
 
 const letters = "KQRBNP"
@@ -51,7 +64,7 @@ const letters = "KQRBNP"
 func readPlacement(field string) (men placement, err error) {
 	rows := strings.Split(field, "/")
 	if len(rows) != 8 {
-		return men, badFEN("placement: eight rows are needed, there are %d", len(rows))
+		return men, BadField("placement", "eight rows are needed, there are %d", len(rows))
 	}
 	for i, row := range rows {
 		if err := readRow(&men, row, 7-i); err != nil {
@@ -72,9 +85,9 @@ func readRow(men *placement, row string, rank int) error {
 			digit = true
 			continue
 		case c >= '1' && c <= '8':
-			return badFEN("placement: row %d has two numbers side by side", rank+1)
+			return BadField("placement", "row %d has two numbers side by side", rank+1)
 		case at < 0:
-			return badFEN("placement: row %d has %q, which is no man and no number from 1 to 8", rank+1, c)
+			return BadField("placement", "row %d has %q, which is no man and no number from 1 to 8", rank+1, c)
 		case file < 8:
 			men[rank*8+file] = Man{Kind: Kind(at), Color: colorOf(c), There: true}
 		}
@@ -82,7 +95,7 @@ func readRow(men *placement, row string, rank int) error {
 		digit = false
 	}
 	if file != 8 {
-		return badFEN("placement: row %d has %s squares, it needs eight", rank+1, game.Number(file))
+		return BadField("placement", "row %d has %s squares, it needs eight", rank+1, game.Number(file))
 	}
 	return nil
 }
@@ -108,7 +121,7 @@ func readTurn(field string) (Color, error) {
 	case "b":
 		return Black, nil
 	}
-	return White, badFEN("side to move: w or b is needed, not %q", field)
+	return White, BadField("side to move", "w or b is needed, not %q", field)
 }
 
 // validateMen holds the placement against FIDE Laws 1.4.1, 2.2 and 3.7: one king
@@ -121,19 +134,19 @@ func validateMen(men placement, turn Color) error {
 		case m.Kind == King:
 			kings[m.Color] = append(kings[m.Color], Square(sq))
 		case m.Kind == Pawn && (sq < 8 || sq >= 56):
-			return badFEN("placement: a pawn cannot stand on %s", Square(sq))
+			return BadField("placement", "a pawn cannot stand on %s", Square(sq))
 		}
 	}
 	for c, k := range kings {
 		if len(k) != 1 {
-			return badFEN("placement: %s needs one king, there are %s", Color(c), game.Number(len(k)))
+			return BadField("placement", "%s needs one king, there are %s", Color(c), game.Number(len(k)))
 		}
 	}
 	if distance(kings[0][0], kings[1][0]) == 1 {
-		return badFEN("placement: the two kings stand side by side, on %s and %s", kings[0][0], kings[1][0])
+		return BadField("placement", "the two kings stand side by side, on %s and %s", kings[0][0], kings[1][0])
 	}
 	if by, ok := men.attacker(kings[1-turn][0], turn); ok {
-		return badFEN("side to move: %s is to move, but the other king on %s already stands in check from %s", turn,
+		return BadField("side to move", "%s is to move, but the other king on %s already stands in check from %s", turn,
 			kings[1-turn][0], by)
 	}
 	return nil
@@ -155,14 +168,14 @@ func validateRights(men placement, turn Color, castling, passing string) error {
 		rank = 2
 	}
 	if !ok || sq.Rank() != rank {
-		return badFEN("en passant: %q is not a square on row %d", passing, rank+1)
+		return BadField("en passant", "%q is not a square on row %d", passing, rank+1)
 	}
 	pawn, origin := sq-step, sq+step
 	if turn == Black {
 		pawn, origin = sq+step, sq-step
 	}
 	if men[sq].There || men[origin].There || men[pawn] != (Man{Kind: Pawn, Color: 1 - turn, There: true}) {
-		return badFEN("en passant: no pawn has just gone two squares past %s", sq)
+		return BadField("en passant", "no pawn has just gone two squares past %s", sq)
 	}
 	return nil
 }
@@ -173,14 +186,14 @@ func validateCastling(men placement, castling string) error {
 	for _, c := range castling {
 		i := strings.IndexRune(order, c)
 		if i < 0 || i <= last {
-			return badFEN("castling: %q is not - or letters of KQkq in that order", castling)
+			return BadField("castling", "%q is not - or letters of KQkq in that order", castling)
 		}
 		last = i
 		row := Square(56 * (i / 2))
 		rook := row + Square(7*(1-i%2))
 		color := Color(i / 2)
 		if men[row+4] != (Man{King, color, true}) || men[rook] != (Man{Rook, color, true}) {
-			return badFEN("castling: %q needs king and rook at home", string(c))
+			return BadField("castling", "%q needs king and rook at home", string(c))
 		}
 	}
 	return nil
@@ -189,7 +202,7 @@ func validateCastling(men placement, castling string) error {
 func validateCount(field, name string, least int) error {
 	n, err := strconv.Atoi(field)
 	if err != nil || n < least || n > 9999 || strconv.Itoa(n) != field {
-		return badFEN("%s: a number from %d is needed, not %q", name, least, field)
+		return BadField(name, "a number from %d is needed, not %q", least, field)
 	}
 	return nil
 }

@@ -254,7 +254,7 @@ func (j *Judge) holdPasted(ctx context.Context, h *Hold, line string) (board.Pos
 	case l.Turn == l.Attacker:
 		return p, game.Fail(game.Bad, "the stronger side is to move; a hold drill starts with the defender to move")
 	case l.UnderFifty() == solver.Loss:
-		return p, game.Fail(game.Bad, "it is lost already: no move holds the draw")
+		return p, game.Fail(game.Bad, "it is lost already, no move holds the draw")
 	}
 	return p, nil
 }

@@ -2,6 +2,7 @@ package ending
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -160,11 +161,7 @@ func eachLine(text string,
 		}
 		p, err := read(line)
 		if game.KindOf(err) == game.Bad {
-			_, say, found := strings.Cut(game.Saying(err), ": ")
-			if !found {
-				say = game.Saying(err)
-			}
-			problems = append(problems, fmt.Sprintf("Line %d: %s.", i+1, strings.TrimSuffix(say, ".")))
+			problems = append(problems, fmt.Sprintf("Line %d: %s.", i+1, wrongWith(err)))
 			continue
 		}
 		if err != nil {
@@ -173,6 +170,16 @@ func eachLine(text string,
 		starts = append(starts, p)
 	}
 	return starts, problems, nil
+}
+
+// wrongWith says what is wrong with a start, inside a sentence. The line is named
+// already, so the field of its FEN is not.
+func wrongWith(err error) string {
+	var bad *board.FieldError
+	if errors.As(err, &bad) {
+		return bad.What
+	}
+	return game.Saying(err)
 }
 
 // readStart reads a FEN of one ending, which a drill names so, in which the game

@@ -2,6 +2,7 @@ package ending_test
 
 import (
 	"context"
+	"slices"
 	"strings"
 	"testing"
 
@@ -110,6 +111,29 @@ func TestPasted(t *testing.T) {
 				t.Errorf("%q, want %q", problems[i], say)
 			}
 		}
+	}
+}
+
+// TestPastedSaysTheWhole: beside its line the field of a FEN is not named, and
+// nothing else of what is wrong is left out.
+func TestPastedSaysTheWhole(t *testing.T) {
+	t.Parallel()
+	ctx := context.Background()
+	plan, _ := ending.PlanOf("KRK")
+	hold, _ := ending.HoldOf("KPK")
+	_, castles, err := judge.Pasted(ctx, plan, "4k3/8/8/8/8/8/8/4K2R w K - 0 1")
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, lost, err := judge.HoldPasted(ctx, hold, "4k3/8/4K3/4P3/8/8/8/8 b - - 0 1")
+	if err != nil {
+		t.Fatal(err)
+	}
+	got := append(castles, lost...)
+	want := []string{"Line 1: endings are judged without castling; write - in this field.",
+		"Line 1: it is lost already, no move holds the draw."}
+	if !slices.Equal(got, want) {
+		t.Errorf("%q, want %q", got, want)
 	}
 }
 
