@@ -7,6 +7,7 @@ import (
 
 	"drover/game"
 	"drover/game/club"
+	"drover/game/ending"
 	"drover/game/practice"
 	"drover/game/progress"
 
@@ -117,7 +118,7 @@ func (s *Store) PlayTask(ctx context.Context, a game.Actor) (game.GameID, error)
 		}
 		id, err = beginExtra(ctx, tx, a, extra{
 			kind: OfPlacement, start: no - 1, ending: t.Ending, from: t.Target, to: t.Target, fen: t.FEN, mode: practice.Test,
-			defender: "longest", rule: club.Rule{Budget: t.Budget},
+			defender: ending.HoldsOut, rule: club.Rule{Budget: t.Budget},
 		}, s.now())
 		if err != nil {
 			return err

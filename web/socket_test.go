@@ -11,7 +11,7 @@ import (
 	"time"
 
 	"drover/game"
-	"drover/game/practice"
+	"drover/game/ending"
 	"drover/store/storetest"
 
 	"github.com/gorilla/websocket"
@@ -168,7 +168,7 @@ func TestHand(t *testing.T) {
 	s := start(t)
 	f := storetest.Club(t, s.store, "byhand")
 	d := f.Drill
-	d.Defender, d.Name = practice.ByHand, "By hand"
+	d.Defender, d.Name = ending.ByHand, "By hand"
 	id, err := s.store.KeepDrill(ctx, f.Coach, d)
 	if err != nil {
 		t.Fatal(err)

@@ -130,7 +130,7 @@ func TestByHandLeavesStartOpen(t *testing.T) {
 	t.Parallel()
 	s := start(t)
 	f := storetest.Club(t, s.store, "together")
-	d := club.Drill{Ending: "KRK", Mode: practice.Guided, From: ending.Mate, To: ending.Mate, Defender: practice.ByHand,
+	d := club.Drill{Ending: "KRK", Mode: practice.Guided, From: ending.Mate, To: ending.Mate, Defender: ending.ByHand,
 		Starts: []string{storetest.FinishStart}, Rule: club.RuleOf(practice.Guided)}
 	task := s.given(f, d)
 	g, err := s.store.StartGame(ctx, f.Student, task.ID)

@@ -106,7 +106,7 @@ func makeClub(ctx context.Context, a *app, progress func(done, all int)) ([]link
 func (s *scenario) makeDrills(ctx context.Context) error {
 	for i, plan := range ending.Plans() {
 		d := club.Drill{Ending: plan.Code, Mode: practice.Practice, From: plan.Steps[0].Stage, To: ending.Mate,
-			Defender: "longest", Rule: club.RuleOf(practice.Practice)}
+			Defender: ending.HoldsOut, Rule: club.RuleOf(practice.Practice)}
 		if plan.Index(ending.Mate) < 0 {
 			d.To = ending.Corner
 		}
@@ -222,7 +222,7 @@ func (s *scenario) setNext(ctx context.Context) error {
 		code     string
 		from     ending.Stage
 		defender string
-	}{{"KRK", ending.Edge, "centre"}, {"KBNK", ending.Centralise, "longest"}} {
+	}{{"KRK", ending.Edge, ending.SeeksCentre}, {"KBNK", ending.Centralise, ending.HoldsOut}} {
 		plan, _ := ending.PlanOf(next.code) // both have one
 		d := club.Drill{Ending: next.code, Mode: practice.Guided, From: next.from, To: ending.Mate, Defender: next.defender,
 			Rule: club.RuleOf(practice.Guided)}

@@ -67,7 +67,7 @@ func (s *scenario) holdOne(ctx context.Context, who game.Actor, task club.Assign
 	began := s.daysAgo(6, start)
 	state, err := practice.Begin(practice.Setup{
 		Student: who.Person, Ending: task.Drill.Ending, Task: practice.Hold{}, Start: task.Drill.Starts[start],
-		Mode: task.Drill.Mode, Target: ending.HoldStage, Seed: int64(start), Wording: 8,
+		Mode: task.Drill.Mode, Target: ending.HoldStage, Seed: int64(start), Wording: ending.Eight,
 	})
 	for at := began; err == nil && state.End == ""; {
 		at = at.Add(7 * time.Second)

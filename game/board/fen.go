@@ -8,8 +8,19 @@ import (
 	"drover/game"
 )
 
-// fields of a FEN, in order (PGN standard, S. J. Edwards 1994, section 16.1).
-var fieldNames = [6]string{"placement", "side to move", "castling", "en passant", "half-move clock", "move number"}
+// The fields of a FEN (PGN standard, S. J. Edwards 1994, section 16.1).
+const (
+	FieldPlacement  = "placement"
+	FieldSideToMove = "side to move"
+	FieldCastling   = "castling"
+	FieldEnPassant  = "en passant"
+	FieldHalfMoves  = "half-move clock"
+	FieldMoveNumber = "move number"
+)
+
+// fieldNames are the fields in order.
+var fieldNames = [6]string{FieldPlacement, FieldSideToMove, FieldCastling, FieldEnPassant, FieldHalfMoves,
+	FieldMoveNumber}
 
 // ParseFEN reads a Forsyth-Edwards record of six fields strictly: what it
 // returns is a position that can stand on a board. The error's sentence names
@@ -44,7 +55,7 @@ func ParseFEN(s string) (Position, error) {
 
 // FieldError says what is wrong with one field of a FEN.
 type FieldError struct {
-	Field string // as in "castling"
+	Field string // one of the fields of a FEN
 	What  string // inside a sentence
 }
 
@@ -64,7 +75,7 @@ const letters = "KQRBNP"
 func readPlacement(field string) (men placement, err error) {
 	rows := strings.Split(field, "/")
 	if len(rows) != 8 {
-		return men, BadField("placement", "eight rows are needed, there are %d", len(rows))
+		return men, BadField(FieldPlacement, "eight rows are needed, there are %d", len(rows))
 	}
 	for i, row := range rows {
 		if err := readRow(&men, row, 7-i); err != nil {
@@ -85,9 +96,9 @@ func readRow(men *placement, row string, rank int) error {
 			digit = true
 			continue
 		case c >= '1' && c <= '8':
-			return BadField("placement", "row %d has two numbers side by side", rank+1)
+			return BadField(FieldPlacement, "row %d has two numbers side by side", rank+1)
 		case at < 0:
-			return BadField("placement", "row %d has %q, which is no man and no number from 1 to 8", rank+1, c)
+			return BadField(FieldPlacement, "row %d has %q, which is no man and no number from 1 to 8", rank+1, c)
 		case file < 8:
 			men[rank*8+file] = Man{Kind: Kind(at), Color: colorOf(c), There: true}
 		}
@@ -95,7 +106,7 @@ func readRow(men *placement, row string, rank int) error {
 		digit = false
 	}
 	if file != 8 {
-		return BadField("placement", "row %d has %s squares, it needs eight", rank+1, game.Number(file))
+		return BadField(FieldPlacement, "row %d has %s squares, it needs eight", rank+1, game.Number(file))
 	}
 	return nil
 }
@@ -121,7 +132,7 @@ func readTurn(field string) (Color, error) {
 	case "b":
 		return Black, nil
 	}
-	return White, BadField("side to move", "w or b is needed, not %q", field)
+	return White, BadField(FieldSideToMove, "w or b is needed, not %q", field)
 }
 
 // validateMen holds the placement against FIDE Laws 1.4.1, 2.2 and 3.7: one king
@@ -134,19 +145,19 @@ func validateMen(men placement, turn Color) error {
 		case m.Kind == King:
 			kings[m.Color] = append(kings[m.Color], Square(sq))
 		case m.Kind == Pawn && (sq < 8 || sq >= 56):
-			return BadField("placement", "a pawn cannot stand on %s", Square(sq))
+			return BadField(FieldPlacement, "a pawn cannot stand on %s", Square(sq))
 		}
 	}
 	for c, k := range kings {
 		if len(k) != 1 {
-			return BadField("placement", "%s needs one king, there are %s", Color(c), game.Number(len(k)))
+			return BadField(FieldPlacement, "%s needs one king, there are %s", Color(c), game.Number(len(k)))
 		}
 	}
 	if distance(kings[0][0], kings[1][0]) == 1 {
-		return BadField("placement", "the two kings stand side by side, on %s and %s", kings[0][0], kings[1][0])
+		return BadField(FieldPlacement, "the two kings stand side by side, on %s and %s", kings[0][0], kings[1][0])
 	}
 	if by, ok := men.attacker(kings[1-turn][0], turn); ok {
-		return BadField("side to move", "%s is to move, but the other king on %s already stands in check from %s", turn,
+		return BadField(FieldSideToMove, "%s is to move, but the other king on %s already stands in check from %s", turn,
 			kings[1-turn][0], by)
 	}
 	return nil
@@ -168,14 +179,14 @@ func validateRights(men placement, turn Color, castling, passing string) error {
 		rank = 2
 	}
 	if !ok || sq.Rank() != rank {
-		return BadField("en passant", "%q is not a square on row %d", passing, rank+1)
+		return BadField(FieldEnPassant, "%q is not a square on row %d", passing, rank+1)
 	}
 	pawn, origin := sq-step, sq+step
 	if turn == Black {
 		pawn, origin = sq+step, sq-step
 	}
 	if men[sq].There || men[origin].There || men[pawn] != (Man{Kind: Pawn, Color: 1 - turn, There: true}) {
-		return BadField("en passant", "no pawn has just gone two squares past %s", sq)
+		return BadField(FieldEnPassant, "no pawn has just gone two squares past %s", sq)
 	}
 	return nil
 }
@@ -186,14 +197,14 @@ func validateCastling(men placement, castling string) error {
 	for _, c := range castling {
 		i := strings.IndexRune(order, c)
 		if i < 0 || i <= last {
-			return BadField("castling", "%q is not - or letters of KQkq in that order", castling)
+			return BadField(FieldCastling, "%q is not - or letters of KQkq in that order", castling)
 		}
 		last = i
 		row := Square(56 * (i / 2))
 		rook := row + Square(7*(1-i%2))
 		color := Color(i / 2)
 		if men[row+4] != (Man{King, color, true}) || men[rook] != (Man{Rook, color, true}) {
-			return BadField("castling", "%q needs king and rook at home", string(c))
+			return BadField(FieldCastling, "%q needs king and rook at home", string(c))
 		}
 	}
 	return nil

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"drover/game"
+	"drover/game/ending"
 )
 
 // Person is a member of a club, as far as any page shows one.
@@ -18,7 +19,7 @@ type Person struct {
 	Role    game.Role
 	Name    string // a student's is a nickname
 	Number  int    // a student's, printed on the card; 0 for others
-	Wording int    // 8 or 14: for which age sentences are worded
+	Wording int    // for which age sentences are worded: ending.Eight or Fourteen
 }
 
 // Club is a club.
@@ -133,8 +134,8 @@ func (s *NewStudent) Validate(today time.Time) error {
 	if !s.Consent {
 		p["consent"] = "A child may practise only after a guardian has agreed."
 	}
-	if s.Wording != 8 && s.Wording != 14 {
-		s.Wording = 8
+	if s.Wording != ending.Eight && s.Wording != ending.Fourteen {
+		s.Wording = ending.Eight
 	}
 	return p.Err()
 }

@@ -172,7 +172,7 @@ func one(ctx context.Context, j *ending.Judge, plan *ending.Plan, from int, s St
 	}
 	set := practice.Setup{
 		Student: 1, Ending: plan.Code, Start: starts[0].FEN(), Mode: practice.Practice, Target: plan.Steps[plan.Last()].Stage,
-		Defender: "longest", Seed: rng.Int64(), Backs: 1, Allowance: 3,
+		Defender: ending.HoldsOut, Seed: rng.Int64(), Backs: 1, Allowance: 3,
 	}
 	state, fell, err := play(ctx, j, set, s, rng, time.Unix(0, 0).UTC())
 	if err != nil {

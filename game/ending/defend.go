@@ -26,21 +26,34 @@ type Defender struct {
 // preference ranks a reply that loses anyway, the greatest first.
 type preference func(ctx context.Context, j *Judge, p board.Position, o Option) (int, error)
 
+// The defenders, as they are stored.
+const (
+	HoldsOut     = "longest"
+	SeeksCentre  = "centre"
+	RunsToCorner = "corner"
+	ChasesMen    = "chase"
+	TestsMoves   = "test"
+	ByHand       = "hand" // a coach makes his replies; while none watches, the one that holds out longest answers
+	Varies       = "varied"
+)
+
 // defenders is data: a defender is added here with its preference.
 var defenders = []Defender{
-	{"longest", "Holds out longest", "holds out longest",
+	{HoldsOut, "Holds out longest", "holds out longest",
 		"Resists as long as he can, so the ending takes its full length.", longest, 0},
-	{"centre", "Centre-seeking", "seeks the centre",
+	{SeeksCentre, "Centre-seeking", "seeks the centre",
 		"Walks to the middle whenever he can, so he has to be shut out properly.", toCentre, 0},
-	{"corner", "Corner-running", "runs to the corner",
+	{RunsToCorner, "Corner-running", "runs to the corner",
 		"Runs straight to the corner where mate is hardest, and has to be driven along the edge from there.", toCorner, 0},
-	{"chase", "Chasing", "chases loose men",
+	{ChasesMen, "Chasing", "chases loose men",
 		"Walks towards the nearest loose man, so the men have to guard each other or keep their distance.", toLoose, 0},
-	{"test", "Testing", "tests every move", "Goes where the fewest moves are on course, so each move has to be found.",
-		toFewest, 0},
-	{"hand", "By hand", "is moved by a coach who watches, or else holds out longest",
+	{TestsMoves, "Testing", "tests every move",
+		"Goes where the fewest moves are on course, so each move has to be found.", toFewest, 0},
+	{ByHand, "By hand", "is moved by a coach who watches, or else holds out longest",
 		"A coach who watches moves him, to show an escape, a trap or a second try.", longest, 0},
-	{"varied", "Varied", "varies his way", "Plays within two moves of the longest defence, in another way each time, so learning by heart does not help.", longest, 4},
+	{Varies, "Varied", "varies his way",
+		"Plays within two moves of the longest defence, in another way each time, so learning by heart does not help.",
+		longest, 4},
 }
 
 // step weighs a defender's own wish above any difference in length.

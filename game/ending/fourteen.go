@@ -10,7 +10,7 @@ import (
 // For puts facts into words for an age: short ones for about eight, with the
 // numbers for about fourteen and for grown-ups.
 func (f Facts) For(age int) []string {
-	if age >= 14 {
+	if age >= Fourteen {
 		return f.fourteen()
 	}
 	return f.Sentences()

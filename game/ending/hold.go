@@ -210,7 +210,7 @@ func (j *Judge) room(ctx context.Context, p board.Position, seed int64) (int, er
 // wins, at least one move loses, and no move ends it at once by taking the last
 // man. Of the kinds there are 'random' and 'only', where one move alone holds.
 func (j *Judge) HoldStarts(ctx context.Context, h *Hold, w Wanted) (Picked, error) {
-	if w.Kind != AtRandom && w.Kind != onlyKind {
+	if w.Kind != AtRandom && w.Kind != OnlyMove {
 		return Picked{}, game.Fail(game.Bad,
 			"A hold drill starts at random, or where only one move holds. Choose one of these.")
 	}
@@ -234,7 +234,7 @@ func (j *Judge) HoldStarts(ctx context.Context, h *Hold, w Wanted) (Picked, erro
 
 func (j *Judge) holdFits(ctx context.Context, p board.Position, kind string) (bool, error) {
 	keeps, err := j.HoldingMoves(ctx, p)
-	if err != nil || len(keeps) == len(p.Moves()) || kind == onlyKind && len(keeps) != 1 {
+	if err != nil || len(keeps) == len(p.Moves()) || kind == OnlyMove && len(keeps) != 1 {
 		return false, err
 	}
 	return !takesLast(p, keeps), nil

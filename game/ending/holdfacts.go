@@ -101,7 +101,7 @@ func (j *Judge) queens(ctx context.Context, p board.Position, m board.Move) (int
 		if len(p.Moves()) == 0 {
 			return 0, nil
 		}
-		longest, err := j.Reply(ctx, p, "longest", 0)
+		longest, err := j.Reply(ctx, p, HoldsOut, 0)
 		if err != nil {
 			return 0, err
 		}
@@ -127,7 +127,7 @@ func (f HoldFacts) For(age int) []string {
 		return say
 	case len(f.Others) == 1:
 		return append(say, fmt.Sprintf("Only %s held the draw.", f.Best))
-	case age >= 14 && len(f.Others) == f.Holding:
+	case age >= Fourteen && len(f.Others) == f.Holding:
 		return append(say, fmt.Sprintf("%s held.", game.List(f.Others)))
 	}
 	return append(say, fmt.Sprintf("%s would have held.", f.Best))
@@ -158,11 +158,11 @@ func (f HoldFacts) why(age int) string {
 		return fmt.Sprintf("He mates in %d now: %s first.", f.MateIn, f.Winner)
 	case f.Queens == 1:
 		return fmt.Sprintf("%s: the pawn is through.", f.Winner)
-	case f.Queens > 0 && age >= 14:
+	case f.Queens > 0 && age >= Fourteen:
 		return fmt.Sprintf("%s wins: the pawn queens in %d, mate in %d.", f.Winner, f.Queens, f.MateIn)
 	case f.Queens > 0:
 		return fmt.Sprintf("%s, and the pawn gets through in %d moves.", f.Winner, f.Queens)
-	case age >= 14:
+	case age >= Fourteen:
 		return fmt.Sprintf("%s wins: mate in %d.", f.Winner, f.MateIn)
 	}
 	return fmt.Sprintf("Now %s wins.", f.Winner)

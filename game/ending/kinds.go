@@ -12,12 +12,13 @@ import (
 	"drover/solver"
 )
 
-// AtRandom is the kind of start that is only of its stage; onlyKind that in
-// which one move alone is right, trapKind that in which many throw the win away.
+// The kinds of start, as they are posted.
 const (
-	AtRandom = "random"
-	onlyKind = "only"
-	trapKind = "trap"
+	AtRandom    = "random" // only of its stage
+	Traps       = "trap"   // many moves throw the win away
+	OnlyMove    = "only"   // one move alone is right
+	WrongCorner = "corner" // near a corner where mate cannot be forced
+	AlongEdge   = "edge"   // to be driven along the edge
 )
 
 // StartKind is a kind of start positions.
@@ -35,12 +36,13 @@ type fitting func(ctx context.Context, j *Judge, p board.Position) (bool, error)
 // startKinds is data: a kind is added here.
 var startKinds = []StartKind{
 	{AtRandom, "At random", "Any legal starts, with none repeated or mirrored.", "", anyStart},
-	{trapKind, "Traps",
+	{Traps, "Traps",
 		"A third or more of the natural moves throw the win away: checks, king steps nearer, squares taken from him.", "",
 		trap},
-	{onlyKind, "Only move", "Only one move is on course.", "", onlyMove},
-	{"corner", "Wrong corner", "He sits in or near a corner where mate cannot be forced.", "KBNK", inWrongCorner},
-	{"edge", "Along the edge", "He is on the edge, on the side of the wrong corner, and must be driven along.", "KBNK", alongEdge},
+	{OnlyMove, "Only move", "Only one move is on course.", "", onlyMove},
+	{WrongCorner, "Wrong corner", "He sits in or near a corner where mate cannot be forced.", "KBNK", inWrongCorner},
+	{AlongEdge, "Along the edge", "He is on the edge, on the side of the wrong corner, and must be driven along.", "KBNK",
+		alongEdge},
 }
 
 // StartKinds lists the kinds of start; a copy.

@@ -178,11 +178,11 @@ func known() string {
 func toSolver(p board.Position) (solver.Position, error) {
 	sp := solver.Position{Turn: solver.Color(p.Turn()), EnPassant: solver.NoSquare}
 	if n := p.Count(); n > solver.MaxMen {
-		return sp, board.BadField("placement", "there are %d men; Drover judges endings of up to %d, kings included", n,
+		return sp, board.BadField(board.FieldPlacement, "there are %d men; Drover judges endings of up to %d, kings included", n,
 			solver.MaxMen)
 	}
 	if p.Castling() {
-		return sp, board.BadField("castling", "endings are judged without castling; write - in this field")
+		return sp, board.BadField(board.FieldCastling, "endings are judged without castling; write - in this field")
 	}
 	for sq := board.Square(0); sq < 64; sq++ {
 		if m := p.At(sq); m.There {

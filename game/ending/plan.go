@@ -43,10 +43,16 @@ func (s Stage) Name() string {
 	return "Mate"
 }
 
-// For gives the name for a reader of an age, 8 or 14: a child of eight need not know
-// the coach's word.
+// The ages for which sentences are worded.
+const (
+	Eight    = 8
+	Fourteen = 14
+)
+
+// For gives the name for a reader of an age, Eight or Fourteen: a child of eight need
+// not know the coach's word.
 func (s Stage) For(age int) string {
-	if age == 8 && s == Centralise {
+	if age == Eight && s == Centralise {
 		return "To the middle"
 	}
 	return s.Name()

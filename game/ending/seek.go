@@ -73,9 +73,9 @@ func (s *seeking) board(sp solver.Position) (board.Position, error) {
 // perKind is the work of holding a position against a kind of start.
 func perKind(kind string) int {
 	switch kind {
-	case onlyKind:
+	case OnlyMove:
 		return perSurvey
-	case trapKind:
+	case Traps:
 		return perTrap
 	}
 	return 0

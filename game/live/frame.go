@@ -118,11 +118,19 @@ type coverFrame struct {
 	Squares []string `json:"squares"`
 }
 
+// Whose turn it is, as nowFrame says it.
+const (
+	turnYou  = "you"
+	turnHand = "hand" // a coach is to move by hand
+	turnGone = "gone" // the win, or the draw, is gone
+	turnOver = "over"
+)
+
 type nowFrame struct {
 	Seq   int         `json:"seq"`
 	Ply   int         `json:"ply"`
 	FEN   string      `json:"fen"`
-	Turn  string      `json:"turn"` // you, hand, gone, over
+	Turn  string      `json:"turn"`
 	Legal [][2]string `json:"legal"`
 	Check string      `json:"check"`
 	Stage int         `json:"stage"`
@@ -239,7 +247,7 @@ func openingFrame(s practice.State, about About) *gameFrame {
 		FEN: s.Start, Side: sideLetter(s.Side), Backs: s.BacksLeft(), Budget: s.Budget, Next: about.Next, Again: about.Again,
 		First: about.First, Review: "/games/" + strconv.FormatInt(int64(s.Game), 10),
 		Corners: brief.Corners, Stages: []stageFrame{}, Help: s.Helps.List(),
-		Hold: s.Task.Defends(), Clock: s.Clock, Hand: s.Defender == practice.ByHand, Coach: about.Coach,
+		Hold: s.Task.Defends(), Clock: s.Clock, Hand: s.Defender == ending.ByHand, Coach: about.Coach,
 	}
 	if s.Quiet {
 		g.Quiet, g.Review = true, ""
@@ -349,7 +357,7 @@ func (h *Hub) drawMove(ctx context.Context, f *actFrame, s practice.State, over 
 // nowFrame says how the game stands.
 func (h *Hub) nowFrame(ctx context.Context, s practice.State) (*nowFrame, error) {
 	n := &nowFrame{
-		Seq: s.Seq(), Ply: s.Ply(), FEN: s.Pos.FEN(), Turn: "you", Legal: [][2]string{},
+		Seq: s.Seq(), Ply: s.Ply(), FEN: s.Pos.FEN(), Turn: turnYou, Legal: [][2]string{},
 		Move: len(s.Line) + 1, Left: max(s.Task.Left(s), 0), Held: heldSoFar(s),
 		Backs: s.BacksLeft(), Time: s.TimeLeft(), Seen: len(s.Lines) > 0, Who: s.Watching(), Stage: noStage,
 	}
@@ -359,18 +367,18 @@ func (h *Hub) nowFrame(ctx context.Context, s practice.State) (*nowFrame, error)
 	var err error
 	switch {
 	case s.End != "":
-		n.Turn = "over"
+		n.Turn = turnOver
 		n.End, err = h.endFrame(ctx, s)
 	case s.Gone:
-		n.Turn = "gone"
+		n.Turn = turnGone
 		n.Gone, err = h.goneFrame(ctx, s)
 	default:
 		err = h.goesOn(ctx, n, s)
 	}
-	if n.Turn != "you" { // the move was made
+	if n.Turn != turnYou { // the move was made
 		n.Move--
 	}
-	if (n.Turn == "over" || n.Turn == "gone") && len(s.Line) > 0 {
+	if (n.Turn == turnOver || n.Turn == turnGone) && len(s.Line) > 0 {
 		n.Stage = stageIndex(s, s.Line[len(s.Line)-1].Act.Stage)
 	}
 	return n, err
@@ -379,7 +387,7 @@ func (h *Hub) nowFrame(ctx context.Context, s practice.State) (*nowFrame, error)
 // goesOn fills in what a game that goes on may do, and where it stands.
 func (h *Hub) goesOn(ctx context.Context, n *nowFrame, s practice.State) error {
 	if s.Waiting() {
-		n.Turn = "hand"
+		n.Turn = turnHand
 	}
 	for _, m := range s.Pos.Moves() {
 		n.Legal = append(n.Legal, [2]string{m.UCI(), s.Pos.SAN(m)})

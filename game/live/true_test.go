@@ -32,7 +32,7 @@ func did(t *testing.T, h *live.Hub, w *live.Watcher, who game.Actor, c practice.
 func TestStageStaysWhileHandWaits(t *testing.T) {
 	t.Parallel()
 	m := rook()
-	m.setup.Defender, m.setup.Start = practice.ByHand, "3k4/8/1K6/8/8/8/8/4R3 w - - 0 1"
+	m.setup.Defender, m.setup.Start = ending.ByHand, "3k4/8/1K6/8/8/8/8/4R3 w - - 0 1"
 	h := hubOn(m)
 	w, first := watch(t, h, 0)
 	defer h.Leave(w)

@@ -146,7 +146,7 @@ func TestClock(t *testing.T) {
 // the coach leaves it comes of itself, and with nobody there it is at once.
 func TestByHand(t *testing.T) {
 	t.Parallel()
-	byHand := func(s *practice.Setup) { s.Defender = practice.ByHand }
+	byHand := func(s *practice.Setup) { s.Defender = ending.ByHand }
 	g := begin(t, "KRK", "8/8/8/4k3/8/8/8/4K2R w - - 0 1", byHand)
 	if a := g.best(); a.Reply == "" {
 		t.Fatal("nobody watches, and no reply came")

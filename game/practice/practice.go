@@ -40,7 +40,7 @@ type Setup struct {
 	Clock     int // seconds of own thought; 0: no clock
 	Helps     Steps
 	Quiet     bool // nothing says right or wrong, not even at the end
-	Wording   int  // for which age sentences are worded: 8 or 14
+	Wording   int  // for which age sentences are worded: ending.Eight or Fourteen
 }
 
 // Steps is a set of steps of help, a bit each.
@@ -296,14 +296,10 @@ func (s State) foldReply(a Act) (State, error) {
 	return s, nil
 }
 
-// ByHand is the defender whose replies a coach makes; while no coach watches,
-// the one that holds out longest answers.
-const ByHand = "hand"
-
 // Waiting says whether a reply by hand is due.
 func (s State) Waiting() bool {
 	n := len(s.Line)
-	return s.Defender == ByHand && s.End == "" && !s.Gone && n > 0 && s.Line[n-1].Reply == nil
+	return s.Defender == ending.ByHand && s.End == "" && !s.Gone && n > 0 && s.Line[n-1].Reply == nil
 }
 
 func (s State) foldBack() (State, error) {

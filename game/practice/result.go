@@ -49,7 +49,7 @@ type Outcome struct {
 	Shared bool   // a coach moved the lone king by hand: the game counts for nothing
 	With   string // the coach's name
 
-	Wording int // for which age its sentences are worded: 8 or 14
+	Wording int // for which age its sentences are worded: ending.Eight or Fourteen
 }
 
 // shared is the outcome of a game that a coach played along: it says how it

@@ -33,7 +33,7 @@ func (g *game) coached(do practice.Kind, move string) practice.Act {
 	return a
 }
 
-func byHand(s *practice.Setup) { s.Defender = practice.ByHand }
+func byHand(s *practice.Setup) { s.Defender = ending.ByHand }
 
 // TestGameByHandCountsForNothing: one reply by a coach's hand makes the game one
 // that was played together; the same drill with nobody watching counts.

@@ -24,7 +24,7 @@ func (Win) Judge(ctx context.Context, j *ending.Judge, s State, m board.Move) (J
 // Answer is the defender's. By hand it comes in an act of its own, while a coach
 // watches a game that is still won.
 func (Win) Answer(ctx context.Context, j *ending.Judge, s State) (*board.Move, error) {
-	if s.Pos.Stalemate() || s.Defender == ByHand && len(s.Lines) > 0 && !s.Gone {
+	if s.Pos.Stalemate() || s.Defender == ending.ByHand && len(s.Lines) > 0 && !s.Gone {
 		return nil, nil
 	}
 	m, err := j.Reply(ctx, s.Pos, s.Defender, s.Seed)

@@ -59,8 +59,12 @@ type PickedTask struct {
 	FEN    string
 }
 
-// Question is the code of the task that is answered in words.
-const Question = "question"
+// Question is the code of the task that is answered in words, inOne that of the mate
+// in one move.
+const (
+	Question = "question"
+	inOne    = "one"
+)
 
 // The answers to the question, as posted.
 const (
@@ -86,7 +90,7 @@ type placementRow struct {
 
 // placementRows are data, in the order in which they are asked (teaching 2).
 var placementRows = []placementRow{
-	{"one", "Give mate in one move.", "KQK", ending.Mate, 2, 2, 0},
+	{inOne, "Give mate in one move.", "KQK", ending.Mate, 2, 2, 0},
 	{Question, "It is his turn. Is it mate, stalemate or neither?", "KQK", ending.Mate, 2, 3, 0},
 	{"KRRK", "Give mate with the two rooks.", "KRRK", ending.Mate, 2, 3, 4},
 	{"KQK", "Give mate with the queen.", "KQK", ending.Mate, 3, 4, 4},
@@ -159,7 +163,7 @@ func (row placementRow) pick(ctx context.Context, j *ending.Judge, seed int64) (
 func (row placementRow) fit(ctx context.Context, j *ending.Judge, p board.Position,
 	want string) (found board.Position, ok bool, err error) {
 	switch row.code {
-	case "one":
+	case inOne:
 		return mateInOne(ctx, j, p)
 	case Question:
 		if found, ok, err = mateInOne(ctx, j, p); ok {
@@ -191,7 +195,7 @@ func mateInOne(ctx context.Context, j *ending.Judge, p board.Position) (board.Po
 	if len(p.Moves()) == 0 {
 		return p, false, nil
 	}
-	reply, err := j.Reply(ctx, p, "longest", 1)
+	reply, err := j.Reply(ctx, p, ending.HoldsOut, 1)
 	if err != nil {
 		return p, false, err
 	}

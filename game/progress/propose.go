@@ -42,11 +42,11 @@ func Ladder() []string { return slices.Clone(ladder[:]) }
 // practice): the first for learning, the last for a test. They are data: an
 // ending without a row has the longest.
 var trainers = map[string][]string{
-	"KRRK": {"chase", "test"},
-	"KQK":  {"centre", "corner", "test"},
-	"KRK":  {"centre", "chase", "longest"},
-	"KBBK": {"centre", "longest"},
-	"KBNK": {"centre", "corner", "test"},
+	"KRRK": {ending.ChasesMen, ending.TestsMoves},
+	"KQK":  {ending.SeeksCentre, ending.RunsToCorner, ending.TestsMoves},
+	"KRK":  {ending.SeeksCentre, ending.ChasesMen, ending.HoldsOut},
+	"KBBK": {ending.SeeksCentre, ending.HoldsOut},
+	"KBNK": {ending.SeeksCentre, ending.RunsToCorner, ending.TestsMoves},
 }
 
 // Trainer is the defender against whom a stage is learned. He leads the game to
@@ -55,9 +55,9 @@ func Trainer(k Key) string {
 	row := trainers[k.Ending]
 	switch {
 	case len(row) == 0:
-		return "longest"
+		return ending.HoldsOut
 	case k.Ending == "KBNK" && k.Stage == ending.Corner:
-		return "corner"
+		return ending.RunsToCorner
 	}
 	return row[0]
 }
@@ -67,7 +67,7 @@ func Tester(code string) string {
 	if row := trainers[code]; len(row) > 0 {
 		return row[len(row)-1]
 	}
-	return "longest"
+	return ending.HoldsOut
 }
 
 // rules say what comes next, the first that applies: what holds a student up
@@ -129,17 +129,17 @@ type habitDrill struct {
 // habitDrills are data: a habit's drill is added here. An empty stage is the
 // first of the plan.
 var habitDrills = []habitDrill{
-	{practice.Stalemates, "KQK", ending.Mate, "trap", "corner",
+	{practice.Stalemates, "KQK", ending.Mate, ending.Traps, ending.RunsToCorner,
 		"Stalemate keeps happening. In these starts many moves stalemate, so leaving him a square comes first."},
-	{practice.Hanging, "", "", ending.AtRandom, "chase",
+	{practice.Hanging, "", "", ending.AtRandom, ending.ChasesMen,
 		"Men are left hanging. This king walks towards the nearest loose man, so each move has to guard it or keep away."},
-	{practice.Checks, "", "", "only", "longest",
+	{practice.Checks, "", "", ending.OnlyMove, ending.HoldsOut,
 		"Many checks change nothing. Starts with only one move on course show what a check costs."},
-	{practice.KingHome, "", "", ending.AtRandom, "centre",
+	{practice.KingHome, "", "", ending.AtRandom, ending.SeeksCentre,
 		"The king stays at home. Against a king that seeks the centre, the other men alone are not enough."},
-	{practice.WrongCorner, "KBNK", ending.Corner, "edge", "corner",
+	{practice.WrongCorner, "KBNK", ending.Corner, ending.AlongEdge, ending.RunsToCorner,
 		"The wrong corner holds things up. This king runs back to it, and has to be driven along the edge to the right one."},
-	{practice.Shuffling, "", "", ending.AtRandom, "longest",
+	{practice.Shuffling, "", "", ending.AtRandom, ending.HoldsOut,
 		"Many moves bring mate no nearer. With a verdict after each one, every move needs an aim."},
 }
 

@@ -102,7 +102,7 @@ type Task struct {
 	Left  []int  // starts that are not won yet, in order
 
 	OpenGame game.GameID // the game under way, 0: none
-	Wording  int         // for which age it is worded: 8 or 14
+	Wording  int         // for which age it is worded: ending.Eight or Fourteen
 }
 
 // TaskTries are the tries of one student at one assignment, the oldest first.

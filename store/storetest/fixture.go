@@ -49,7 +49,7 @@ func Club(t testing.TB, s *store.Store, name string) Fixture {
 	f.Link, f.Guardian = parent(t, s, f.Coach, f.Student, "Guardian")
 	f.Link2, f.Guardian2 = parent(t, s, f.Coach, f.Student2, "Other guardian")
 	f.Drill = club.Drill{Ending: "KRK", Mode: practice.Guided, From: ending.Centralise, To: ending.Mate,
-		Defender: "longest",
+		Defender: ending.HoldsOut,
 		Starts:   []string{RookStart, "8/8/8/3k4/8/8/8/R3K3 w - - 0 1"}, Rule: club.RuleOf(practice.Guided)}
 	if err := f.Drill.Validate(); err != nil {
 		t.Fatal(err)
@@ -74,7 +74,7 @@ func must[T any](v T, err error) func(testing.TB) T {
 func child(t testing.TB, s *store.Store, coach game.Actor, name string) (club.Card, game.Actor) {
 	t.Helper()
 	card := must(s.AddStudent(context.Background(), coach, club.NewStudent{Name: name, ConsentBy: "Guardian",
-		ConsentOn: agreed, Consent: true, Wording: 8}))(t)
+		ConsentOn: agreed, Consent: true, Wording: ending.Eight}))(t)
 	return card, game.Actor{Club: coach.Club, Person: card.Student.ID, Role: game.Student, Name: card.Student.Name}
 }
 

@@ -19,7 +19,7 @@ const FinishStart = "3k4/8/1K6/8/8/8/8/4R3 w - - 0 1"
 // fixture's student.
 func (f Fixture) Finish(t testing.TB, s *store.Store, m practice.Mode, starts int) club.Assignment {
 	t.Helper()
-	d := club.Drill{Ending: "KRK", Mode: m, From: ending.Mate, To: ending.Mate, Defender: "longest", Rule: club.RuleOf(m)}
+	d := club.Drill{Ending: "KRK", Mode: m, From: ending.Mate, To: ending.Mate, Defender: ending.HoldsOut, Rule: club.RuleOf(m)}
 	for range starts {
 		d.Starts = append(d.Starts, FinishStart)
 	}
