@@ -115,7 +115,8 @@ func TestFront(t *testing.T) {
 			t.Errorf("%s: in front %v, %v", p.text(), in, err)
 		}
 	}
-	if _, err := shared().Front(context.Background(), fen(t, "8/8/4k3/8/8/8/4R3/4K3 b - - 0 1")); !errors.Is(err, ErrNoFront) {
+	_, err := shared().Front(context.Background(), fen(t, "8/8/4k3/8/8/8/4R3/4K3 b - - 0 1"))
+	if !errors.Is(err, ErrNoFront) {
 		t.Errorf("another ending: %v", err)
 	}
 }

@@ -283,7 +283,8 @@ func (p *plain) compare(t *testing.T, l *layout, v *values, i int) {
 		return // two men on a square have no placement if they are alike
 	}
 	if v.attack[at] != p.won(i) || v.defend[at] != p.defend[i] {
-		t.Fatalf("%v on %v: attack %d, defend %d; plain %d, %d", p.kinds, s, v.attack[at], v.defend[at], p.won(i), p.defend[i])
+		t.Fatalf("%v on %v: attack %d, defend %d; plain %d, %d", p.kinds, s, v.attack[at], v.defend[at], p.won(i),
+			p.defend[i])
 	}
 }
 

@@ -126,7 +126,8 @@ func (p *Position) validateEnPassant() error {
 		row, step = 2, -8
 	}
 	if p.EnPassant > NoSquare || p.EnPassant.rank() != row {
-		return fmt.Errorf("no pawn can be taken in passing on %v: name the square behind the pawn that moved, or none", p.EnPassant)
+		return fmt.Errorf("no pawn can be taken in passing on %v: name the square behind the pawn that moved, or none",
+			p.EnPassant)
 	}
 	origin, pawn := Square(int(p.EnPassant)+step), Square(int(p.EnPassant)-step)
 	free := ^(p.occupied(White) | p.occupied(Black))

@@ -19,7 +19,8 @@ func TestKRKEveryRow(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer func() { _ = file.Close() }()
-	words := strings.Fields("zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen")
+	words := strings.Fields("zero one two three four five six seven eight nine ten " +
+		"eleven twelve thirteen fourteen fifteen sixteen")
 	depth := map[string]int{}
 	for i, w := range words {
 		depth[w] = i

@@ -10,7 +10,8 @@ import (
 
 // ErrNoTable is returned, wrapped with the name asked for, for a name that is no
 // ending of three or four men. A Position holds no more, so it always has tables.
-var ErrNoTable = errors.New("there is no table for this ending: name one of three or four men, the stronger side first, such as KQKR")
+var ErrNoTable = errors.New("there is no table for this ending: " +
+	"name one of three or four men, the stronger side first, such as KQKR")
 
 // ErrNoRegions is returned, wrapped with the name of the ending, where regions
 // and pars are asked for but the ending has none.

@@ -83,7 +83,8 @@ func TestNewerIsFound(t *testing.T) {
 			t.Errorf("%q passes", text)
 		}
 	}
-	if text := "@supports (height: 100dvh) { :root { --full: 100dvh; } }"; newer["CSS dvh outside @supports (Chromium 108)"].MatchString(text) {
+	const text = "@supports (height: 100dvh) { :root { --full: 100dvh; } }"
+	if newer["CSS dvh outside @supports (Chromium 108)"].MatchString(text) {
 		t.Error("what stands inside @supports does not pass")
 	}
 }

@@ -123,9 +123,11 @@ func TestRefusedFormIsForgotten(t *testing.T) {
 	f := storetest.Club(t, s, "refused")
 	in := store.Sent{Form: []byte("a form")}
 	add := func(name string) (club.Card, error) {
-		return s.AddStudent(ctx, f.Coach, club.NewStudent{Name: name, ConsentBy: "Ann", ConsentOn: time.Now(), Consent: true}, in)
+		n := club.NewStudent{Name: name, ConsentBy: "Ann", ConsentOn: time.Now(), Consent: true}
+		return s.AddStudent(ctx, f.Coach, n, in)
 	}
-	if _, err := add(f.Student.Name); game.KindOf(err) != game.Bad || scan[int](t, url, "select count(*) from forms") != 0 {
+	if _, err := add(f.Student.Name); game.KindOf(err) != game.Bad ||
+		scan[int](t, url, "select count(*) from forms") != 0 {
 		t.Errorf("a name that is taken: %v", err)
 	}
 	card, err := add("Wren")
@@ -167,7 +169,8 @@ func TestTidy(t *testing.T) {
 		}
 		return fmt.Sprint(scan[int](t, url, "select count(*) from forms"), scan[int](t, url, "select count(*) from shown"))
 	}
-	if _, err := s.ReplaceCard(ctx, f.Coach, f.Student.Person, store.Sent{Session: session, Form: []byte("a form")}); err != nil {
+	sent := store.Sent{Session: session, Form: []byte("a form")}
+	if _, err := s.ReplaceCard(ctx, f.Coach, f.Student.Person, sent); err != nil {
 		t.Fatal(err)
 	}
 	for _, c := range []struct {

@@ -44,7 +44,8 @@ func TestHoldsView(t *testing.T) {
 		ended := at.Add(time.Duration(i) * time.Hour)
 		err := s.Import(ctx, f.Coach, []store.Record{{
 			Task: task, Try: i + 1, Began: ended.Add(-time.Minute),
-			State: practice.State{Setup: practice.Setup{Student: f.Student.Person, Mode: d.Mode, Task: practice.Hold{}}, End: c.end,
+			State: practice.State{Setup: practice.Setup{Student: f.Student.Person, Mode: d.Mode, Task: practice.Hold{}},
+				End:  c.end,
 				Acts: []practice.Act{{Seq: 1, Kind: practice.Resign, By: f.Student.Person, At: ended, End: c.end}}},
 			Outcome: practice.Outcome{Task: practice.Hold{}, End: c.end, Result: c.result, Moves: 4,
 				Habits: map[practice.Habit]practice.Tally{}},

@@ -52,7 +52,8 @@ func TestBells(t *testing.T) {
 	// Help that is noted afterwards changes the game and not the bell.
 	scan[int](t, url, "with u as (update games set result = 'helped' where club_id = $1 and mode = 'test') select 1",
 		f.Coach.Club)
-	if of, err = s.RecordOf(ctx, f.Coach.Club, f.Student.Person, store.WithMastery, store.WithUnderWay); err != nil || of.Mastery[rookMate].Mastered == 0 {
+	of, err = s.RecordOf(ctx, f.Coach.Club, f.Student.Person, store.WithMastery, store.WithUnderWay)
+	if err != nil || of.Mastery[rookMate].Mastered == 0 {
 		t.Errorf("after help was noted: %+v, %v", of.Mastery, err)
 	}
 }

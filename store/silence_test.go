@@ -52,7 +52,8 @@ func TestListenerHearsAgainAfterSilence(t *testing.T) {
 	defer func() { stop(); <-ended }()
 	await := func(seq int) {
 		t.Helper()
-		if _, _, err := s.Append(ctx, f.Coach.Club, set, practice.Act{Seq: seq, Kind: practice.Helped, Client: "h"}, nil); err != nil {
+		act := practice.Act{Seq: seq, Kind: practice.Helped, Client: "h"}
+		if _, _, err := s.Append(ctx, f.Coach.Club, set, act, nil); err != nil {
 			t.Fatal(err)
 		}
 		select {

@@ -111,7 +111,8 @@ func TestBadRowFailsAlone(t *testing.T) {
 		wg.Add(2)
 		go func() {
 			defer wg.Done()
-			if _, won, err := s.Append(ctx, f.Coach.Club, set, practice.Act{Seq: seq, Kind: practice.Helped, Client: "good"}, nil); err != nil || !won {
+			act := practice.Act{Seq: seq, Kind: practice.Helped, Client: "good"}
+			if _, won, err := s.Append(ctx, f.Coach.Club, set, act, nil); err != nil || !won {
 				t.Errorf("good act %d: %v, %v", seq, won, err)
 			}
 		}()
@@ -119,7 +120,8 @@ func TestBadRowFailsAlone(t *testing.T) {
 			defer wg.Done()
 			bad := set
 			bad.Game = 1 << 40
-			if _, _, err := s.Append(ctx, f.Coach.Club, bad, practice.Act{Seq: seq, Kind: practice.Helped}, nil); game.KindOf(err) != game.Missing {
+			act := practice.Act{Seq: seq, Kind: practice.Helped}
+			if _, _, err := s.Append(ctx, f.Coach.Club, bad, act, nil); game.KindOf(err) != game.Missing {
 				t.Errorf("an act for no game: %v", err)
 			}
 		}()
@@ -146,7 +148,9 @@ func TestKilledBackends(t *testing.T) {
 	acked := 0
 	for seq := 1; seq <= 120; seq++ {
 		if seq%10 == 0 {
-			if _, err := admin.Exec(ctx, "select pg_terminate_backend(pid) from pg_stat_activity where datname = current_database() and pid <> pg_backend_pid()"); err != nil {
+			const kill = "select pg_terminate_backend(pid) from pg_stat_activity " +
+				"where datname = current_database() and pid <> pg_backend_pid()"
+			if _, err := admin.Exec(ctx, kill); err != nil {
 				t.Fatal(err)
 			}
 		}
@@ -240,7 +244,8 @@ func TestCards(t *testing.T) {
 	s, _ := open(t)
 	f := storetest.Club(t, s, "cards")
 	number := fmt.Sprint(f.Card.Student.Number)
-	if a, err := s.OpenPhrase(ctx, club.Strangers, " "+number, [4]string{strings.ToUpper(f.Card.Words[0]), f.Card.Words[1] + " ", f.Card.Words[2], f.Card.Words[3]}); err != nil || a != f.Student {
+	words := [4]string{strings.ToUpper(f.Card.Words[0]), f.Card.Words[1] + " ", f.Card.Words[2], f.Card.Words[3]}
+	if a, err := s.OpenPhrase(ctx, club.Strangers, " "+number, words); err != nil || a != f.Student {
 		t.Fatalf("by words: %+v, %v", a, err)
 	}
 	a, err := s.Open(ctx, f.Card.Token)
@@ -257,7 +262,8 @@ func TestCards(t *testing.T) {
 	}
 	for what, err := range map[string]error{
 		"old pattern": second(s.Open(ctx, f.Card.Token)),
-		"old words":   second(s.OpenPhrase(ctx, club.Strangers, number, f.Card.Words)), "old session": s.SignedIn(ctx, session),
+		"old words":   second(s.OpenPhrase(ctx, club.Strangers, number, f.Card.Words)),
+		"old session": s.SignedIn(ctx, session),
 	} {
 		if err == nil {
 			t.Errorf("the %s still works", what)

@@ -32,7 +32,8 @@ func TestUnknownCommitIsNotWrittenAgain(t *testing.T) {
 	f := storetest.Club(t, s, "unknown")
 	set := f.Setup(t, s)
 	node, w := wired(t, address)
-	if _, errs := node.Together(f.Coach.Club, set, practice.Act{Seq: 1, Kind: practice.Helped, Client: "before"}); errs[0] != nil {
+	_, errs := node.Together(f.Coach.Club, set, practice.Act{Seq: 1, Kind: practice.Helped, Client: "before"})
+	if errs[0] != nil {
 		t.Fatal(errs[0]) // the wire carries what it does not cut
 	}
 	w.Cut.Store(1)

@@ -27,7 +27,8 @@ func (s *server) signal(sig syscall.Signal) {
 func (s *server) kinds() string {
 	s.Helper()
 	var kinds string
-	s.sql("select coalesce(string_agg(kind, ' ' order by seq), '') from acts where game_id = (select max(id) from games)", &kinds)
+	s.sql("select coalesce(string_agg(kind, ' ' order by seq), '') from acts where game_id = (select max(id) from games)",
+		&kinds)
 	return kinds
 }
 
@@ -145,7 +146,8 @@ func anothersMoveStays(b *tab, s *server) {
 	if got := s.kinds(); got != before+" move" {
 		b.Errorf("acts: %s, before %s", got, before)
 	}
-	if kept := must[string](b, `localStorage.getItem('drover.waiting.' + document.querySelector('main').dataset.game)`); !strings.Contains(kept, `"other"`) {
+	kept := must[string](b, `localStorage.getItem('drover.waiting.' + document.querySelector('main').dataset.game)`)
+	if !strings.Contains(kept, `"other"`) {
 		b.Errorf("kept is %s", kept)
 	}
 }
@@ -251,8 +253,12 @@ func TestWhy(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	plain := strings.ReplaceAll(strings.ReplaceAll(string(module), "export function", "function"), "import { letters } from './paint.js';", "const letters = {k: 'king', q: 'queen', r: 'rook', b: 'bishop', n: 'knight', p: 'pawn'};")
-	for _, fen := range []string{"8/8/8/4k3/8/8/8/R3K3 w - - 0 1", "8/8/8/8/3k4/8/3P4/3K4 w - - 0 1", "8/8/3k4/8/3B4/2NK4/8/8 w - - 0 1", "8/8/8/4k3/8/3q4/8/R3K3 w - - 0 1", "4k3/8/8/8/7b/8/5R2/4K3 w - - 0 1"} {
+	plain := strings.NewReplacer("export function", "function", "import { letters } from './paint.js';",
+		"const letters = {k: 'king', q: 'queen', r: 'rook', b: 'bishop', n: 'knight', p: 'pawn'};").Replace(string(module))
+	for _, fen := range []string{
+		"8/8/8/4k3/8/8/8/R3K3 w - - 0 1", "8/8/8/8/3k4/8/3P4/3K4 w - - 0 1", "8/8/3k4/8/3B4/2NK4/8/8 w - - 0 1",
+		"8/8/8/4k3/8/3q4/8/R3K3 w - - 0 1", "4k3/8/8/8/7b/8/5R2/4K3 w - - 0 1",
+	} {
 		p, err := board.ParseFEN(fen)
 		if err != nil {
 			t.Fatal(err)

@@ -69,7 +69,8 @@ func aside(std streams, strict []cohort.Share) {
 				students, apart, named = students+s.Students, apart+s.Apart, named+s.ApartNamed
 			}
 		}
-		fmt.Fprintf(std.err, "after %d games, strict truth: right %.3f, wrong %.3f; %d of %d students stand apart, %d of them given a stage\n",
+		fmt.Fprintf(std.err, "after %d games, strict truth: right %.3f, wrong %.3f; "+
+			"%d of %d students stand apart, %d of them given a stage\n",
 			t.Games, t.Right, t.Wrong, apart, students, named)
 	}
 }

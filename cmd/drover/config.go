@@ -112,7 +112,8 @@ func (s settings) validate(u *url.URL, insecure string) error {
 		return err //nolint:wrapcheck // it says which setting, and what it must be
 	}
 	if u.Scheme == "http" && !loopback(u.Hostname()) && insecure != "yes" {
-		return fmt.Errorf("%s is plain http: everybody on the way could read the children's games and take their sessions. Put https in front, or set DROVER_INSECURE_HTTP=yes for a closed network", s.URL)
+		return fmt.Errorf("%s is plain http: everybody on the way could read the children's games and take their sessions. "+
+			"Put https in front, or set DROVER_INSECURE_HTTP=yes for a closed network", s.URL)
 	}
 	return nil
 }

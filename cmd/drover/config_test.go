@@ -61,7 +61,8 @@ func TestSettings(t *testing.T) {
 func TestSettingsRefused(t *testing.T) {
 	t.Parallel()
 	for env, say := range map[string]string{
-		"DROVER_LISTN=127.0.0.1:9000":                  "DROVER_LISTN is not known. Known are DATABASE_URL, DROVER_MIGRATE_URL",
+		"DROVER_LISTN=127.0.0.1:9000": "DROVER_LISTN is not known. " +
+			"Known are DATABASE_URL, DROVER_MIGRATE_URL",
 		"DROVER_URLFILE=x":                             "DROVER_URLFILE is not known",
 		"DROVER_NOTHING_FILE=x":                        "DROVER_NOTHING_FILE is not known",
 		"DROVER_URL=drover.club.example":               "must be an address such as https://drover.club.example",

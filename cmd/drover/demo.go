@@ -58,7 +58,8 @@ func (a *app) seed(ctx context.Context, std streams) error {
 	}
 	fmt.Fprintf(std.out, "\rPlayed the club's last weeks: %d games in %.1f s.       \n", games,
 		time.Since(began).Seconds())
-	fmt.Fprintf(std.out, "\nDrover runs at %s\nOpen one of these in a browser (another browser, or a private window, for each person):\n\n", a.settings.URL)
+	fmt.Fprintf(std.out, "\nDrover runs at %s\n"+
+		"Open one of these in a browser (another browser, or a private window, for each person):\n\n", a.settings.URL)
 	for _, l := range links {
 		fmt.Fprintf(std.out, "  %-28s %s/open#%s\n", l.who, a.settings.URL, l.token)
 	}

@@ -71,8 +71,10 @@ Vulnerability #4: GO-4
 	// go is only asked for the list here; the finding is the text above.
 	const lines = `go() { echo /nowhere; }; finds() { cat "$SAID"; return 3; }; holes . finds; echo "it went on"`
 	got := script(t, lines, "SAID="+said)
-	const want = "There are known holes in what Drover is built from: raise the toolchain in go.mod from go1.26.8 to go1.26.9 or later; " +
-		"raise golang.org/x/text from v0.3.5 to v0.3.7 or later; raise example.org/left from v1.0.0 (not mended yet: do without it)." +
+	const want = "There are known holes in what Drover is built from: " +
+		"raise the toolchain in go.mod from go1.26.8 to go1.26.9 or later; " +
+		"raise golang.org/x/text from v0.3.5 to v0.3.7 or later; " +
+		"raise example.org/left from v1.0.0 (not mended yet: do without it)." +
 		" Raise each and run this again.\n"
 	if !strings.HasSuffix(got, want) || !strings.Contains(got, "Vulnerability #4") {
 		t.Errorf("it said %q, want %q", got, want)
@@ -81,7 +83,8 @@ Vulnerability #4: GO-4
 	if !strings.HasSuffix(got, "no such list\nThe search for known holes did not work; what it said stands above.\n") {
 		t.Errorf("it said %q", got)
 	}
-	if got = script(t, `go() { echo /nowhere; }; holes . true; echo "it went on"`); !strings.HasSuffix(got, "it went on\n") {
+	got = script(t, `go() { echo /nowhere; }; holes . true; echo "it went on"`)
+	if !strings.HasSuffix(got, "it went on\n") {
 		t.Errorf("it said %q", got)
 	}
 }

@@ -25,7 +25,8 @@ var fronts = []struct {
 	{
 		"Caddy", "caddy", "Caddyfile",
 		func(f front) *strings.Replacer {
-			return strings.NewReplacer("club.example {", "https://"+f.secure+" {\n\ttls "+f.cert+" "+f.key, "127.0.0.1:8080", f.behind)
+			return strings.NewReplacer("club.example {", "https://"+f.secure+" {\n\ttls "+f.cert+" "+f.key,
+				"127.0.0.1:8080", f.behind)
 		},
 		func(_ front, settings string) string { return "{\n\tadmin off\n\tauto_https off\n}\n" + settings },
 		func(file string) []string { return []string{"run", "--adapter", "caddyfile", "--config", file} },
@@ -35,7 +36,8 @@ var fronts = []struct {
 		func(f front) *strings.Replacer {
 			return strings.NewReplacer("listen 80;", "listen "+f.plain+";", "listen 443 ssl;", "listen "+f.secure+" ssl;",
 				"/etc/letsencrypt/live/club.example/fullchain.pem", f.cert, "/etc/letsencrypt/live/club.example/privkey.pem", f.key,
-				"https://club.example", "https://"+f.secure, "server_name club.example", "server_name 127.0.0.1", "127.0.0.1:8080", f.behind)
+				"https://club.example", "https://"+f.secure, "server_name club.example", "server_name 127.0.0.1",
+				"127.0.0.1:8080", f.behind)
 		},
 		nginxWhole,
 		func(file string) []string { return []string{"-c", file} },
@@ -54,7 +56,8 @@ func nginxWhole(f front, settings string) string {
 	for _, kind := range []string{"client_body", "proxy", "fastcgi", "uwsgi", "scgi"} {
 		settings = fmt.Sprintf("%s_temp_path %s/%[1]s;\n%[3]s", kind, f.dir, settings)
 	}
-	return head + fmt.Sprintf("daemon off;\npid %s/pid;\nerror_log %[1]s/errors;\nevents {}\nhttp {\naccess_log off;\n%s\n}\n", f.dir, settings)
+	return head + fmt.Sprintf("daemon off;\npid %s/pid;\nerror_log %[1]s/errors;\nevents {}\n"+
+		"http {\naccess_log off;\n%s\n}\n", f.dir, settings)
 }
 
 // newFront makes a folder with the tests' certificate, and finds addresses.

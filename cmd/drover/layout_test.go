@@ -307,7 +307,8 @@ func TestGenerated(t *testing.T) {
 		"-path", "web")
 	cmd.Dir = root
 	if out, err := cmd.CombinedOutput(); err != nil {
-		t.Errorf("%v: the generated templ code is stale; run: go tool -modfile=deploy/tools.mod templ generate -path web\n%s", err, out)
+		t.Errorf("%v: the generated templ code is stale; "+
+			"run: go tool -modfile=deploy/tools.mod templ generate -path web\n%s", err, out)
 	}
 	walk(t, "web", func(path string) {
 		made := strings.TrimSuffix(path, ".templ") + "_templ.go"

@@ -43,7 +43,8 @@ func run(ctx context.Context, args []string, std streams) int {
 	var p program
 	helped := false
 	parser, err := kong.New(&p, kong.Name("drover"), kong.Writers(std.out, std.err),
-		kong.Description("Practice for the basic mates: an exact defender, a judge for every move, a view of the stage at which each student fails."),
+		kong.Description("Practice for the basic mates: an exact defender, a judge for every move, "+
+			"a view of the stage at which each student fails."),
 		kong.WithHyphenPrefixedParameters(true), kong.Exit(func(int) { helped = true }),
 		kong.BindTo(ctx, (*context.Context)(nil)), kong.Bind(std))
 	if err != nil {

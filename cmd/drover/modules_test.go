@@ -11,7 +11,8 @@ import (
 func TestModules(t *testing.T) {
 	mux := http.NewServeMux()
 	mux.Handle("GET /js/", http.StripPrefix("/js/", http.FileServer(http.Dir("../../static/js"))))
-	mux.HandleFunc("GET /modules.js", func(w http.ResponseWriter, r *http.Request) { http.ServeFile(w, r, "testdata/modules.js") })
+	mux.HandleFunc("GET /modules.js",
+		func(w http.ResponseWriter, r *http.Request) { http.ServeFile(w, r, "testdata/modules.js") })
 	mux.HandleFunc("GET /{$}", func(w http.ResponseWriter, _ *http.Request) {
 		_, _ = w.Write([]byte(`<!DOCTYPE html><body><script type="module" src="/modules.js"></script>`)) // the test sees what is missing
 	})

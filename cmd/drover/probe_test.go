@@ -93,7 +93,10 @@ func TestProbe(t *testing.T) {
 // the attacker's, and null where there is none.
 func TestProbeMoves(t *testing.T) {
 	t.Parallel()
-	lines, _ := probing(t, "k7/8/1K6/3N4/8/8/8/5B2 w - - 0 1\nk7/8/BK6/3N4/8/8/8/8 b - - 1 1\n8/3K4/1k6/8/8/8/8/Q7 w - - 0 1\n7k/8/7K/8/8/8/8/6Q1 b - - 0 1\n")
+	lines, _ := probing(t, "k7/8/1K6/3N4/8/8/8/5B2 w - - 0 1\n"+
+		"k7/8/BK6/3N4/8/8/8/8 b - - 1 1\n"+
+		"8/3K4/1k6/8/8/8/8/Q7 w - - 0 1\n"+
+		"7k/8/7K/8/8/8/8/6Q1 b - - 0 1\n")
 	of := func(line int, move string) string {
 		for _, m := range lines[line]["moves"].([]any) {
 			if m.(map[string]any)["move"] == move {
@@ -126,7 +129,8 @@ func TestProbeRefuses(t *testing.T) {
 	t.Parallel()
 	good := "8/8/8/4k3/8/8/8/4K2R w - - 0 1"
 	in := strings.Join([]string{
-		good, "8/8/8/4k4/8/8/8/4K2R w - - 0 1", "", "  ", "8/8/8/3kK3/8/8/8/7R w - - 0 1\r", strings.Repeat("8/", 100_000), good + "\r",
+		good, "8/8/8/4k4/8/8/8/4K2R w - - 0 1", "", "  ", "8/8/8/3kK3/8/8/8/7R w - - 0 1\r", strings.Repeat("8/", 100_000),
+		good + "\r",
 		"8/8/8/4k3/8/8/PP6/3QK3 w - - 0 1", "\xff\xfe", "4k3/8/8/8/8/8/8/4K2R w K - 0 1", good,
 	}, "\n")
 	lines, status := probing(t, in)

@@ -130,7 +130,8 @@ func TestStopsInTime(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer conn.Close()
-	fmt.Fprintf(conn, "POST /setup HTTP/1.1\r\nHost: %s\r\nOrigin: %s\r\nContent-Length: 900\r\nContent-Type: application/x-www-form-urlencoded\r\nExpect: 100-continue\r\n\r\n", s.listen, s.base)
+	fmt.Fprintf(conn, "POST /setup HTTP/1.1\r\nHost: %s\r\nOrigin: %s\r\nContent-Length: 900\r\n"+
+		"Content-Type: application/x-www-form-urlencoded\r\nExpect: 100-continue\r\n\r\n", s.listen, s.base)
 	if line, err := bufio.NewReader(conn).ReadString('\n'); err != nil || !strings.Contains(line, " 100 ") {
 		t.Fatalf("the form is not waited for: %q, %v", line, err)
 	}

@@ -147,7 +147,8 @@ func (a *app) openStore(ctx context.Context) error {
 	}
 	if owner == "" {
 		owner = rows
-		a.log.Warn("the schema is migrated with DATABASE_URL itself; set DROVER_MIGRATE_URL to keep the app's role from changing it")
+		a.log.Warn("the schema is migrated with DATABASE_URL itself; set DROVER_MIGRATE_URL " +
+			"to keep the app's role from changing it")
 	}
 	if err := store.Migrate(ctx, owner); err != nil {
 		return err

@@ -18,7 +18,8 @@ func mates(n int) string {
 
 // pageSizes are those at which the board page was designed to stand still.
 var pageSizes = [][2]int64{
-	{320, 640}, {390, 664}, {390, 844}, {500, 900}, {600, 900}, {768, 1024}, {820, 1180}, {844, 390}, {1024, 768}, {1280, 800},
+	{320, 640}, {390, 664}, {390, 844}, {500, 900}, {600, 900}, {768, 1024}, {820, 1180}, {844, 390}, {1024, 768},
+	{1280, 800},
 }
 
 // TestBoardPageStandsStill: a game that is played to its end, with help shown on

@@ -94,7 +94,8 @@ func (t *tabler) room() error {
 		return err
 	}
 	if left, known := t.left(); known && left < need {
-		return fmt.Errorf("building these tables takes up to %d MiB and %d MiB are free: name fewer endings, or give a lower --limit", need>>20, left>>20)
+		return fmt.Errorf("building these tables takes up to %d MiB and %d MiB are free: "+
+			"name fewer endings, or give a lower --limit", need>>20, left>>20)
 	}
 	return nil
 }

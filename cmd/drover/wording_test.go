@@ -11,8 +11,10 @@ import (
 // stumbles are wordings that readers tripped over, in texts, comments and
 // documents: two units stacked by an 'a', odd prepositions, words used in a
 // sense that nobody uses, and formats that are named after somebody else's.
-var stumbles = regexp.MustCompile(`\blook(s|ed|ing)? ` + `on\b|\bone ` + `a line\b|\bmoves ` + `each: a draw|\btwice or ` +
-	`mirrored\b|\bat the ` + `mate\b|\bmoves ` + `best\b|` + `\bfound ` + `now\b|\bfence` + `s?\b|["']in ` + `work\b|goes out ` + `by itself|\bis a ` +
+var stumbles = regexp.MustCompile(`\blook(s|ed|ing)? ` + `on\b|\bone ` + `a line\b|\bmoves ` +
+	`each: a draw|\btwice or ` +
+	`mirrored\b|\bat the ` + `mate\b|\bmoves ` + `best\b|` + `\bfound ` + `now\b|\bfence` + `s?\b|["']in ` +
+	`work\b|goes out ` + `by itself|\bis a ` +
 	`best move\b|Better ` + `was\b`)
 
 // TestNoWordingThatStumbles holds every text that people read against them.

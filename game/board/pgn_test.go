@@ -37,7 +37,8 @@ func played(t *testing.T, fen string, n int, seed uint64) board.Game {
 		}
 		m := board.Annotated{NAG: []int{0, 0, 2, 4, 6}[rng.IntN(5)], Move: p.Moves()[rng.IntN(len(p.Moves()))]}
 		if rng.IntN(3) == 0 {
-			m.Comment = fmt.Sprintf("Still winning, the long way: move %d was %d moves quicker. He has %d squares to step to, and walks on.", i, rng.IntN(9), rng.IntN(9))
+			m.Comment = fmt.Sprintf("Still winning, the long way: move %d was %d moves quicker. "+
+				"He has %d squares to step to, and walks on.", i, rng.IntN(9), rng.IntN(9))
 		}
 		g.Moves, p = append(g.Moves, m), p.Play(m.Move)
 	}

@@ -217,7 +217,8 @@ func TestKeyIsTheRepetition(t *testing.T) {
 	if lost := play(castle, "Ke2 Ke7 Ke1 Ke8"); lost.Key() == castle.Key() || lost.Castling() || !castle.Castling() {
 		t.Error("rights to castle were lost, and the position is the same")
 	}
-	if white, black := parse(t, "8/8/8/4k3/8/8/8/4K2R w - - 0 1"), parse(t, "8/8/8/4k3/8/8/8/4K2R b - - 0 1"); white.Key() == black.Key() {
+	white, black := parse(t, "8/8/8/4k3/8/8/8/4K2R w - - 0 1"), parse(t, "8/8/8/4k3/8/8/8/4K2R b - - 0 1")
+	if white.Key() == black.Key() {
 		t.Error("the side to move makes no difference")
 	}
 	passing := play(parse(t, "4k3/2p5/8/3P4/8/8/8/4K3 b - - 0 1"), "c5")

@@ -30,7 +30,7 @@ func (d *Drill) Task() practice.Task { return practice.TaskOf(d.Hold) }
 type Rule struct {
 	Allowance int           `json:"allowance"` // moves over the start's par that still count as clean
 	Backs     int           `json:"backs"`     // moves that may be taken back in a try
-	Budget    int           `json:"budget"`    // own moves; 0: none but the fifty-move rule; a hold drill: moves to be held, 0: ten
+	Budget    int           `json:"budget"`    // own moves, 0: none but the fifty-move rule; to be held, 0: ten
 	Clock     int           `json:"clock"`     // seconds of own thought in each try; 0: no clock
 	Help      []ending.Help `json:"help"`      // steps that may be looked at, 1 to 4
 	Need      int           `json:"need"`      // starts that must count before the drill is passed; 0: all
@@ -122,7 +122,8 @@ func (d *Drill) validateStages(plan *ending.Plan, p Problems) {
 	case to < 0:
 		p["to"] = fmt.Sprintf("%s has no such stage. Choose %s.", plan.Name, stageList(plan))
 	case plan.Pawn && d.From == ending.Mate:
-		p["from"] = "With a pawn on the board the last part is not reached yet. Choose an earlier stage, or the queen's own drill."
+		p["from"] = "With a pawn on the board the last part is not reached yet. " +
+			"Choose an earlier stage, or the queen's own drill."
 	case to < from:
 		p["to"] = "The last stage comes before the first. Choose a later one."
 	}

@@ -30,7 +30,8 @@ func (d *Drill) Fits(starts []Asked) error {
 		longest = max(longest, s.Moves)
 		if room := max(101-s.Clock, 0) / 2; s.Moves > room && !pawn &&
 			p["fens"] == "" { // a pawn's move starts the count anew
-			p["fens"] = fmt.Sprintf("Position %d: the fifty-move rule (FIDE Laws 9.3) leaves %s, and %d are needed. Write %d or less as the half-move clock.",
+			p["fens"] = fmt.Sprintf("Position %d: the fifty-move rule (FIDE Laws 9.3) leaves %s, "+
+				"and %d are needed. Write %d or less as the half-move clock.",
 				i+1, practice.Moves(room), s.Moves, 101-2*s.Moves)
 		}
 	}

@@ -58,8 +58,10 @@ func TestNewClub(t *testing.T) {
 		{"nobody to turn to", "welfare", "who a child can turn to", func(n *club.NewClub) { n.Welfare = "" }},
 		{"no way to reach them", "contact", "how to reach them", func(n *club.NewClub) { n.Contact = "" }},
 		{"no address", "email", "an e-mail address", func(n *club.NewClub) { n.Email = "ilse" }},
-		{"name and address", "email", "an e-mail address", func(n *club.NewClub) { n.Email = "Ilse <ilse@ferrylane.example>" }},
-		{"long address", "email", "an e-mail address", func(n *club.NewClub) { n.Email = strings.Repeat("a", 250) + "@b.example" }},
+		{"name and address", "email", "an e-mail address",
+			func(n *club.NewClub) { n.Email = "Ilse <ilse@ferrylane.example>" }},
+		{"long address", "email", "an e-mail address",
+			func(n *club.NewClub) { n.Email = strings.Repeat("a", 250) + "@b.example" }},
 		{"short password", "password", "at least 15", func(n *club.NewClub) { n.Password = "heather" }},
 		{"the club's name as password", "password", "that others know",
 			func(n *club.NewClub) { n.Password = "Ferry Lane, Ferry Lane" }},
@@ -71,7 +73,8 @@ func TestNewClub(t *testing.T) {
 	}
 	n := aClub()
 	n.Club, n.Email = "  Ferry \t Lane ", " ilse@ferrylane.example "
-	if err := n.Validate(); err != nil || n.Club != "Ferry Lane" || n.Email != "ilse@ferrylane.example" || n.Zone != "UTC" {
+	if err := n.Validate(); err != nil || n.Club != "Ferry Lane" || n.Email != "ilse@ferrylane.example" ||
+		n.Zone != "UTC" {
 		t.Errorf("%+v, %v", n, err)
 	}
 	if p := marked(t, (&club.NewClub{}).Validate()); len(p) != 6 {
@@ -118,8 +121,10 @@ func TestNewStudent(t *testing.T) {
 		{"no day", "consent_on", "choose the day", func(s *club.NewStudent) { s.ConsentOn = time.Time{} }},
 		{"a day to come", "consent_on", "still to come", func(s *club.NewStudent) { s.ConsentOn = today.AddDate(0, 0, 1) }},
 		{"eighteen years ago", "", "", func(s *club.NewStudent) { s.ConsentOn = today.AddDate(-18, 0, 0) }},
-		{"before that", "consent_on", "look at the year once more", func(s *club.NewStudent) { s.ConsentOn = today.AddDate(-18, 0, -2) }},
-		{"a year of two figures", "consent_on", "look at the year once more", func(s *club.NewStudent) { s.ConsentOn = today.AddDate(-2000, 0, 0) }},
+		{"before that", "consent_on", "look at the year once more",
+			func(s *club.NewStudent) { s.ConsentOn = today.AddDate(-18, 0, -2) }},
+		{"a year of two figures", "consent_on", "look at the year once more",
+			func(s *club.NewStudent) { s.ConsentOn = today.AddDate(-2000, 0, 0) }},
 		{"no consent", "consent", "only after a guardian has agreed", func(s *club.NewStudent) { s.Consent = false }},
 	} {
 		s := club.NewStudent{Name: "Juniper", ConsentBy: "Hanne", ConsentOn: today, Consent: true, Wording: 14}
@@ -160,7 +165,8 @@ func TestDrill(t *testing.T) {
 		{"good", "", "", func(*club.Drill) {}},
 		{"one stage", "", "", func(d *club.Drill) { d.From, d.To = ending.Corner, ending.Corner }},
 		{"no such ending", "ending", "Choose one of the endings", func(d *club.Drill) { d.Ending = "KNK" }},
-		{"no such first stage", "from", "Choose centralise or drive to the edge or mate", func(d *club.Drill) { d.Ending, d.From = "KRK", ending.Corner }},
+		{"no such first stage", "from", "Choose centralise or drive to the edge or mate",
+			func(d *club.Drill) { d.Ending, d.From = "KRK", ending.Corner }},
 		{"no such last stage", "to", "has no such stage", func(d *club.Drill) { d.Ending, d.To = "KBBK", ending.Mate }},
 		{"backwards", "to", "comes before the first", func(d *club.Drill) { d.From, d.To = ending.Corner, ending.Edge }},
 		{"no such defender", "defender", "Choose one of the defenders", func(d *club.Drill) { d.Defender = "" }},

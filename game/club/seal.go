@@ -22,7 +22,7 @@ func (s Secret) Seal(kind string, subject int64, plain []byte) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	sealed := aead.Seal(nil, nil, plain, s.about(kind, subject)) //nolint:gosec // it puts a random nonce of its own in front
+	sealed := aead.Seal(nil, nil, plain, s.about(kind, subject)) //nolint:gosec // it puts a random nonce in front
 	return sealed, nil
 }
 

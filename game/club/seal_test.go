@@ -31,9 +31,11 @@ func TestSeal(t *testing.T) {
 		subject int64
 		sealed  []byte
 	}{
-		"another token": {club.NewSecret(3), "card", 7, sealed}, "another club": {"4" + token[1:], "card", 7, sealed}, "no token": {"", "card", 7, sealed},
+		"another token": {club.NewSecret(3), "card", 7, sealed}, "another club": {"4" + token[1:], "card", 7, sealed},
+		"no token":     {"", "card", 7, sealed},
 		"another kind": {token, "link", 7, sealed}, "another subject": {token, "card", 8, sealed},
-		"a broken text": {token, "card", 7, broken}, "half a text": {token, "card", 7, sealed[:20]}, "nothing": {token, "card", 7, nil},
+		"a broken text": {token, "card", 7, broken}, "half a text": {token, "card", 7, sealed[:20]},
+		"nothing": {token, "card", 7, nil},
 	} {
 		if got, err := c.token.Unseal(c.kind, c.subject, c.sealed); err == nil {
 			t.Errorf("%s opened it: %q", name, got)

@@ -69,9 +69,12 @@ func TestPlants(t *testing.T) {
 		always bool // strikes wherever it can
 		is     func(v Scene, o ending.Option, cost int) bool
 	}{
-		"hangs":      {hangs(.5), false, func(v Scene, o ending.Option, _ int) bool { return !winning(o) && !v.Play(o.Move).Stalemate() }},
-		"stalemates": {stalemates(.5), false, func(v Scene, o ending.Option, _ int) bool { return v.Play(o.Move).Stalemate() }},
-		"checks":     {checks(.5), false, func(_ Scene, o ending.Option, cost int) bool { return winning(o) && o.Move.Check && cost >= 1 }},
+		"hangs": {hangs(.5), false,
+			func(v Scene, o ending.Option, _ int) bool { return !winning(o) && !v.Play(o.Move).Stalemate() }},
+		"stalemates": {stalemates(.5), false,
+			func(v Scene, o ending.Option, _ int) bool { return v.Play(o.Move).Stalemate() }},
+		"checks": {checks(.5), false,
+			func(_ Scene, o ending.Option, cost int) bool { return winning(o) && o.Move.Check && cost >= 1 }},
 		"stays": {stays(.5), false, func(v Scene, o ending.Option, cost int) bool {
 			return winning(o) && v.At(o.Move.From).Kind != board.King && cost >= 1
 		}},

@@ -56,7 +56,8 @@ var (
 	strong = cohort.Student{Name: "Sol", Skill: 1}
 	fair   = cohort.Student{Name: "Tam", Skill: 0.7}
 	weak   = cohort.Student{Name: "Pim", Skill: 0}
-	atRim  = cohort.Student{Name: "Otis", Skill: 0.9, Weak: cohort.Lost(func(g cohort.Geometry) bool { return g.Rim == 0 }, 1)}
+	atRim  = cohort.Student{Name: "Otis", Skill: 0.9,
+		Weak: cohort.Lost(func(g cohort.Geometry) bool { return g.Rim == 0 }, 1)}
 )
 
 // TestPlayEnds: every game of every student ends, in every ending and mode, and

@@ -235,7 +235,8 @@ func TestColoursExchanged(t *testing.T) {
 		}
 		if v.Grade != w.Grade || v.Cost != w.Cost || v.Stage != w.Stage || v.Next != w.Next || v.Par != w.Par ||
 			v.Before.Plies != w.Before.Plies {
-			t.Errorf("%s %s: %s, cost %d, exchanged %s, %d", s.Before.FEN(), s.Before.SAN(s.Move), w.Grade, w.Cost, v.Grade, v.Cost)
+			t.Errorf("%s %s: %s, cost %d, exchanged %s, %d", s.Before.FEN(), s.Before.SAN(s.Move), w.Grade, w.Cost, v.Grade,
+				v.Cost)
 		}
 		g := facts(t, ending.Situation{Before: p, Move: m, Verdict: v})
 		if g.Closed != f.Closed || g.Waited != f.Waited || g.PenIs != f.PenIs || g.Steps != f.Steps || g.Stale != f.Stale ||

@@ -196,7 +196,8 @@ func (j *Judge) readStart(ctx context.Context, line, code, name string) (board.P
 		return p, Look{}, err
 	}
 	if sp.Name() != code { // before a table is built for it
-		return p, Look{}, game.Fail(game.Bad, fmt.Sprintf("this is the ending %s, but the drill is for %s", NameOf(sp.Name()), name))
+		return p, Look{}, game.Fail(game.Bad,
+			fmt.Sprintf("this is the ending %s, but the drill is for %s", NameOf(sp.Name()), name))
 	}
 	l, err := j.look(ctx, sp, p.HalfMoves())
 	switch {

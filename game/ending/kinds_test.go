@@ -48,7 +48,8 @@ func TestStartKinds(t *testing.T) {
 			ok := map[string]bool{"random": true, "trap": thrown > 0 && 3*thrown >= natural, "only": course == 1,
 				"corner": wrong <= 1, "edge": rim == 0}
 			if !ok[k.Code] {
-				t.Errorf("%s is no start of kind %s: %d on course, %d lose, %d from the wrong corner", p.FEN(), k.Code, course, lost, wrong)
+				t.Errorf("%s is no start of kind %s: %d on course, %d lose, %d from the wrong corner", p.FEN(), k.Code, course,
+					lost, wrong)
 			}
 		}
 	}
@@ -90,7 +91,8 @@ func TestPasted(t *testing.T) {
 		kept       int
 		say        []string
 	}{
-		{"KRK", "8/8/8/4k4/8/8/8/4K2R w - - 0 1\n\n8/8/8/3kK3/8/8/8/7R w - - 0 1\n  8/8/8/4k3/8/8/8/4K2R w - - 0 1\r\n8/8/8/4k3/8/8/8/4K2Q w - - 0 1", 1,
+		{"KRK", "8/8/8/4k4/8/8/8/4K2R w - - 0 1\n\n8/8/8/3kK3/8/8/8/7R w - - 0 1\n" +
+			"  8/8/8/4k3/8/8/8/4K2R w - - 0 1\r\n8/8/8/4k3/8/8/8/4K2Q w - - 0 1", 1,
 			[]string{"Line 1: row 5 has nine squares, it needs eight.",
 				"Line 3: the two kings stand side by side, on e5 and d5.",
 				"Line 5: this is the ending Queen, but the drill is for Rook."}},

@@ -178,8 +178,8 @@ func known() string {
 func toSolver(p board.Position) (solver.Position, error) {
 	sp := solver.Position{Turn: solver.Color(p.Turn()), EnPassant: solver.NoSquare}
 	if n := p.Count(); n > solver.MaxMen {
-		return sp, board.BadField(board.FieldPlacement, "there are %d men; Drover judges endings of up to %d, kings included", n,
-			solver.MaxMen)
+		return sp, board.BadField(board.FieldPlacement,
+			"there are %d men; Drover judges endings of up to %d, kings included", n, solver.MaxMen)
 	}
 	if p.Castling() {
 		return sp, board.BadField(board.FieldCastling, "endings are judged without castling; write - in this field")

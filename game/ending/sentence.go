@@ -86,9 +86,11 @@ func (f Facts) gone() []string {
 // loss says which man falls where the win is kept without it.
 func (f Facts) loss() string {
 	if f.Taken {
-		return fmt.Sprintf("Your %s on %s had no guard. He took it. Still winning, but it takes longer now.", f.Hangs.Kind, f.HangAt)
+		return fmt.Sprintf("Your %s on %s had no guard. He took it. Still winning, but it takes longer now.",
+			f.Hangs.Kind, f.HangAt)
 	}
-	return fmt.Sprintf("Your %s on %s has no guard. Without it you still win, but it takes longer.", f.Hangs.Kind, f.HangAt)
+	return fmt.Sprintf("Your %s on %s has no guard. Without it you still win, but it takes longer.",
+		f.Hangs.Kind, f.HangAt)
 }
 
 func (f Facts) out() string {

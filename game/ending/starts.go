@@ -50,7 +50,8 @@ func (j *Judge) StartsOf(ctx context.Context, plan *Plan, stage Stage, kind stri
 func (j *Judge) Pick(ctx context.Context, plan *Plan, w Wanted) (Picked, error) {
 	fit, ok := kindOf(w.Kind, plan.Code)
 	if !ok {
-		return Picked{}, game.Fail(game.Bad, fmt.Sprintf("%s has no such kind of start. Choose another from the list.", plan.Name))
+		return Picked{}, game.Fail(game.Bad,
+			fmt.Sprintf("%s has no such kind of start. Choose another from the list.", plan.Name))
 	}
 	index, to := plan.Index(w.Stage), plan.Last()
 	if w.To != "" {

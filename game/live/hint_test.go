@@ -70,7 +70,8 @@ func TestHintFrames(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if got := fmt.Sprint(part(t, first, "game", "help"), part(t, first, "game", "pen")); got != fmt.Sprint("[1 2 3 4] ", c.code == "KRK") {
+		got, want := fmt.Sprint(part(t, first, "game", "help"), part(t, first, "game", "pen")), "[1 2 3 4] "
+		if got != fmt.Sprint(want, c.code == "KRK") {
 			t.Errorf("%s: the game offers %s", c.code, got)
 		}
 		for step, want := range map[int]string{1: "step wish", 2: c.cover, 3: "man step", 4: "move step"} {
@@ -189,7 +190,8 @@ func TestCheckAndLeft(t *testing.T) {
 func TestCommandOfFrame(t *testing.T) {
 	t.Parallel()
 	var f live.Frame
-	if err := json.Unmarshal([]byte(`{"do":"move","id":"r4nd0m","ply":14,"move":"g1e2","took":5200,"step":2}`), &f); err != nil {
+	const frame = `{"do":"move","id":"r4nd0m","ply":14,"move":"g1e2","took":5200,"step":2}`
+	if err := json.Unmarshal([]byte(frame), &f); err != nil {
 		t.Fatal(err)
 	}
 	want := practice.Command{Do: practice.Move, ID: "r4nd0m", Ply: 14, Move: "g1e2", Took: 5200, Step: 2}

@@ -182,7 +182,11 @@ func TestTwoNodes(t *testing.T) {
 	listening, cancel := context.WithCancel(ctx)
 	defer cancel()
 	up := make(chan struct{})
-	go sb.Listen(listening, store.Listener{Changed: b.Changed, Refresh: func(ctx context.Context) error { close(up); return b.Refresh(ctx) }, Failed: func(err error) { t.Error(err) }})
+	go sb.Listen(listening, store.Listener{
+		Changed: b.Changed,
+		Refresh: func(ctx context.Context) error { close(up); return b.Refresh(ctx) },
+		Failed:  func(err error) { t.Error(err) },
+	})
 	<-up
 	w, _ := join(t, b, f, 0)
 	defer b.Leave(w)

@@ -73,7 +73,8 @@ func TestQueenedPawnFrames(t *testing.T) {
 		}
 		if got.Now.End != nil {
 			stages, _ := json.Marshal(part(t, frame, "now", "end", "stages"))
-			want := fmt.Sprintf(`[{"id":"escort","moves":1,"par":0,"visits":[{"moves":1}]},{"id":"mate","moves":%d,"par":%d,"visits":[{"moves":%d}]}]`, moves-1, moves-1, moves-1)
+			want := fmt.Sprintf(`[{"id":"escort","moves":1,"par":0,"visits":[{"moves":1}]},`+
+				`{"id":"mate","moves":%d,"par":%[1]d,"visits":[{"moves":%[1]d}]}]`, moves-1)
 			if string(stages) != want || got.Now.Move != moves || got.Now.Stage != 2 {
 				t.Errorf("after %d moves: %s, move %d, stage %d", moves, stages, got.Now.Move, got.Now.Stage)
 			}
@@ -188,7 +189,8 @@ func TestShufflerFrames(t *testing.T) {
 		}
 		for _, o := range options {
 			if o.Wins() && o.After.Plies == l.Plies+1 && !o.Move.Check {
-				grades = append(grades, part(t, did(t, h, w, pupil, practice.Command{Do: practice.Move, Move: o.Move.UCI()}), "act", "grade"))
+				grades = append(grades,
+					part(t, did(t, h, w, pupil, practice.Command{Do: practice.Move, Move: o.Move.UCI()}), "act", "grade"))
 				break
 			}
 		}
@@ -203,7 +205,8 @@ func TestShufflerFrames(t *testing.T) {
 	}
 	end := did(t, h, w, pupil, practice.Command{Do: practice.Resign})
 	looks, _ := json.Marshal(part(t, end, "now", "end", "look"))
-	if string(looks) != `[{"grade":"no nearer","no":4,"say":"4 moves and no nearer. Where would he like to go?","seq":4}]` {
+	const want = `[{"grade":"no nearer","no":4,"say":"4 moves and no nearer. Where would he like to go?","seq":4}]`
+	if string(looks) != want {
 		t.Errorf("moves to look at: %s", looks)
 	}
 	if part(t, end, "now", "end", "next") != "again" || part(t, end, "now", "move") != 6.0 {

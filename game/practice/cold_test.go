@@ -17,7 +17,8 @@ func TestNoTables(t *testing.T) {
 	gone, cancel := context.WithCancel(ctx)
 	cancel()
 	cold := ending.NewJudge(solver.NewTables())
-	g := begin(t, "KRK", "8/8/8/4k3/8/8/8/R3K3 w - - 0 1", func(s *practice.Setup) { s.Helps = practice.StepsOf(ending.HelpWish) })
+	g := begin(t, "KRK", "8/8/8/4k3/8/8/8/R3K3 w - - 0 1",
+		func(s *practice.Setup) { s.Helps = practice.StepsOf(ending.HelpWish) })
 	g.best()
 	before := g.Seq()
 	o, _, err := judge.Best(ctx, g.Pos)
@@ -26,7 +27,8 @@ func TestNoTables(t *testing.T) {
 	}
 	for name, ask := range map[string]func() error{
 		"move": func() error {
-			_, err := practice.Apply(gone, cold, g.State, practice.Command{Do: practice.Move, Move: o.Move.UCI(), Ply: g.Ply(), By: me})
+			_, err := practice.Apply(gone, cold, g.State,
+				practice.Command{Do: practice.Move, Move: o.Move.UCI(), Ply: g.Ply(), By: me})
 			return err
 		},
 		"help": func() error {

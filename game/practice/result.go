@@ -55,7 +55,8 @@ type Outcome struct {
 // shared is the outcome of a game that a coach played along: it says how it
 // ended, and nothing of the student.
 func shared(s State, par int, coach string) Outcome {
-	o := Outcome{End: s.End, Moves: len(s.Line), Par: par, Result: WonHelped, Habits: map[Habit]Tally{}, Shared: true, With: coach}
+	o := Outcome{End: s.End, Moves: len(s.Line), Par: par, Result: WonHelped, Habits: map[Habit]Tally{}, Shared: true,
+		With: coach}
 	if !s.Success() {
 		o.Result = NotWon
 	}

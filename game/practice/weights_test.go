@@ -92,7 +92,8 @@ func TestWeightsOfOneMove(t *testing.T) {
 			t.Errorf("%s: %+v, %v", move, o.Stages, err)
 		}
 	}
-	g := begin(t, "KRK", "7k/8/6K1/8/8/8/8/R7 w - - 0 1", func(s *practice.Setup) { s.Helps = practice.StepsOf(ending.HelpMove) })
+	g := begin(t, "KRK", "7k/8/6K1/8/8/8/8/R7 w - - 0 1",
+		func(s *practice.Setup) { s.Helps = practice.StepsOf(ending.HelpMove) })
 	if _, err := g.try(practice.Command{Do: practice.Help, Step: int(ending.HelpMove)}); err != nil {
 		t.Fatal(err)
 	}

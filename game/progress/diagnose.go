@@ -4,7 +4,7 @@ import "drover/game/practice"
 
 // Tally counts a student's own moves in one stage.
 type Tally struct {
-	N, K    int              // own moves, and the bad ones: cost 2 or more, the win gone, or each fourth without coming nearer
+	N, K    int              // own moves, and the bad ones: cost 2 or more, win gone, or each fourth no nearer
 	Weights practice.Weights // the same moves against what was possible; none in rows of old games
 }
 

@@ -105,7 +105,8 @@ func (r Record) Items() []Item {
 	for _, t := range r.Tasks {
 		offer := r.offerOf(t)
 		goesOn := t.OpenGame != 0 || r.Parts[t.ID] != 0
-		items = append(items, Item{Kind: TaskItem, Task: t, Offer: offer, GoesOn: goesOn, Rests: !goesOn && offer == EnoughToday})
+		rests := !goesOn && offer == EnoughToday
+		items = append(items, Item{Kind: TaskItem, Task: t, Offer: offer, GoesOn: goesOn, Rests: rests})
 	}
 	return items[:min(mostItems, len(items))]
 }

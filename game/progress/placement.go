@@ -289,8 +289,8 @@ func PlacementResultOf(passed []*bool) PlacementResult {
 				if known != "" {
 					why = "In the starting check mate was found with " + known
 				}
-				return PlacementResult{Key{r.ending, plan.Steps[plan.Last()].Stage}, fmt.Sprintf("%s; the finish with %s comes first.", why,
-					theMen(r.ending))}
+				return PlacementResult{Key{r.ending, plan.Steps[plan.Last()].Stage},
+					fmt.Sprintf("%s; the finish with %s comes first.", why, theMen(r.ending))}
 			}
 		}
 		if i > 0 {

@@ -118,10 +118,14 @@ func TestOver(t *testing.T) {
 func TestPlace(t *testing.T) {
 	t.Parallel()
 	for passed, want := range map[string]progress.Key{
-		"--....": {Ending: "KRRK", Stage: ending.Mate}, "-+-...": {Ending: "KRRK", Stage: ending.Mate}, "+--...": {Ending: "KRRK", Stage: ending.Mate},
-		"-+++++": {Ending: "KRRK", Stage: ending.Mate}, "+-+-..": {Ending: "KQK", Stage: ending.Mate}, "+++-+-": {Ending: "KQK", Stage: ending.Mate},
-		"+-++++": {Ending: "KQK", Stage: ending.Mate}, "++++--": {Ending: "KRK", Stage: ending.Mate}, "++++..": {Ending: "KRK", Stage: ending.Mate},
-		"+++++-": {Ending: "KRK", Stage: ending.Centralise}, "++++++": {Ending: "KBBK", Stage: ending.Corner}, "": {Ending: "KRRK", Stage: ending.Mate},
+		"--....": {Ending: "KRRK", Stage: ending.Mate}, "-+-...": {Ending: "KRRK", Stage: ending.Mate},
+		"+--...": {Ending: "KRRK", Stage: ending.Mate},
+		"-+++++": {Ending: "KRRK", Stage: ending.Mate}, "+-+-..": {Ending: "KQK", Stage: ending.Mate},
+		"+++-+-": {Ending: "KQK", Stage: ending.Mate},
+		"+-++++": {Ending: "KQK", Stage: ending.Mate}, "++++--": {Ending: "KRK", Stage: ending.Mate},
+		"++++..": {Ending: "KRK", Stage: ending.Mate},
+		"+++++-": {Ending: "KRK", Stage: ending.Centralise}, "++++++": {Ending: "KBBK", Stage: ending.Corner},
+		"": {Ending: "KRRK", Stage: ending.Mate},
 	} {
 		if got := progress.PlacementResultOf(passes(passed)); got.First != want || got.Why == "" {
 			t.Errorf("%s: %+v", passed, got)

@@ -141,11 +141,15 @@ func TestTold(t *testing.T) {
 		"won":           {[]progress.Played{lost, {Ending: "KRK", Result: practice.Clean}}, progress.GameWon, 0},
 		"won with help": {[]progress.Played{{Ending: "KRK", Result: practice.WonHelped}}, progress.GameWon, 0},
 		"held":          {[]progress.Played{{Ending: "KPK", Hold: true, Result: practice.Clean}}, progress.DrawHeld, 0},
-		"not held":      {[]progress.Played{{Ending: "KPK", Hold: true, Result: practice.NotWon, End: practice.LetGo}}, progress.DrawNotHeld, 0},
-		"hold left":     {[]progress.Played{{Ending: "KPK", Hold: true, Result: practice.NotWon, End: practice.Abandoned}}, progress.Unfinished, 0},
-		"left":          {[]progress.Played{{Ending: "KRK", Result: practice.NotWon, End: practice.Abandoned}}, progress.Unfinished, 0},
-		"lost once":     {[]progress.Played{lost}, progress.Lost, 1},
-		"lost again":    {[]progress.Played{lost, {Ending: "KQK", Result: practice.NotWon, Failed: ending.Edge}, lost}, progress.Lost, 2},
+		"not held": {[]progress.Played{{Ending: "KPK", Hold: true, Result: practice.NotWon, End: practice.LetGo}},
+			progress.DrawNotHeld, 0},
+		"hold left": {[]progress.Played{{Ending: "KPK", Hold: true, Result: practice.NotWon, End: practice.Abandoned}},
+			progress.Unfinished, 0},
+		"left": {[]progress.Played{{Ending: "KRK", Result: practice.NotWon, End: practice.Abandoned}},
+			progress.Unfinished, 0},
+		"lost once": {[]progress.Played{lost}, progress.Lost, 1},
+		"lost again": {[]progress.Played{lost, {Ending: "KQK", Result: practice.NotWon, Failed: ending.Edge}, lost},
+			progress.Lost, 2},
 	} {
 		if got := (progress.Record{Played: c.played}).Told(); got.What != c.what || c.what == progress.Lost &&
 			got.Times != c.times {

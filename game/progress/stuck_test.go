@@ -73,7 +73,8 @@ func TestStuck(t *testing.T) {
 		lost  int
 		want  bool
 	}{
-		"nothing": {nil, 0, false}, "two": {tries("+--"), 2, false}, "three": {tries("+---"), 3, true}, "over days": {tries("--", 4, "-", 1, "-"), 4, true},
+		"nothing": {nil, 0, false}, "two": {tries("+--"), 2, false}, "three": {tries("+---"), 3, true},
+		"over days":        {tries("--", 4, "-", 1, "-"), 4, true},
 		"the part was won": {tries("---P"), 3, true}, "a start was won": {tries("---P+"), 0, false},
 	} {
 		if lost, got := progress.Stuck(c.tries); got != c.want || lost != c.lost {

@@ -37,7 +37,8 @@ func earlier(t *testing.T) string {
 		return cmd
 	}
 	data := filepath.Join(dir, "data")
-	if out, err := old("initdb", "-D", data, "-U", "drover_owner", "--auth=trust", "--encoding=UTF8", "--locale=C.UTF-8").CombinedOutput(); err != nil {
+	initdb := old("initdb", "-D", data, "-U", "drover_owner", "--auth=trust", "--encoding=UTF8", "--locale=C.UTF-8")
+	if out, err := initdb.CombinedOutput(); err != nil {
 		t.Fatalf("%v: %s", err, out)
 	}
 	do(t, os.WriteFile(filepath.Join(dir, "lock"), nil, 0o600))

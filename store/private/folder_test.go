@@ -99,7 +99,8 @@ func TestEveryThreadIsTheFoldersUser(t *testing.T) {
 	do(t, err)
 	uid := strconv.Itoa(owner(t, dir))
 	for _, task := range tasks {
-		if text, err := os.ReadFile(task); err == nil && !strings.Contains(string(text), "Uid:\t"+strings.Repeat(uid+"\t", 3)+uid+"\n") {
+		if text, err := os.ReadFile(task); err == nil &&
+			!strings.Contains(string(text), "Uid:\t"+strings.Repeat(uid+"\t", 3)+uid+"\n") {
 			t.Errorf("%s is not %s: %s", task, uid, text)
 		}
 	}

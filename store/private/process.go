@@ -50,7 +50,8 @@ func programs(made, dir string) (string, error) {
 	}
 	delete(found, 0)
 	if len(found) == 0 {
-		return "", fmt.Errorf("no PostgreSQL server programs were found. Install them (on Debian: apt-get install postgresql), or set DATABASE_URL to a Postgres that is already there")
+		return "", fmt.Errorf("no PostgreSQL server programs were found. " +
+			"Install them (on Debian: apt-get install postgresql), or set DATABASE_URL to a Postgres that is already there")
 	}
 	if made = strings.TrimSpace(made); made != "" {
 		want, err := strconv.Atoi(made)
@@ -109,7 +110,8 @@ func (s *Server) launch(died chan<- exit) error {
 	if err != nil {
 		return fmt.Errorf("open the database's log: %w", err)
 	}
-	cmd := command(context.Background(), s.dir, filepath.Join(s.bin, "postgres"), "-D", s.path("data"), "-k", s.socket, "-p", port,
+	cmd := command(context.Background(), s.dir, filepath.Join(s.bin, "postgres"), "-D", s.path("data"), "-k", s.socket,
+		"-p", port,
 		"-c", "listen_addresses=", "-c", "fsync=on", "-c", "full_page_writes=on", "-c", "synchronous_commit=on",
 		"-c", "unix_socket_permissions=0700", "-c", "max_connections=60", "-c", "log_min_messages=warning", "-c",
 		"timezone=UTC")

@@ -19,7 +19,8 @@ const FinishStart = "3k4/8/1K6/8/8/8/8/4R3 w - - 0 1"
 // fixture's student.
 func (f Fixture) Finish(t testing.TB, s *store.Store, m practice.Mode, starts int) club.Assignment {
 	t.Helper()
-	d := club.Drill{Ending: "KRK", Mode: m, From: ending.Mate, To: ending.Mate, Defender: ending.HoldsOut, Rule: club.RuleOf(m)}
+	d := club.Drill{Ending: "KRK", Mode: m, From: ending.Mate, To: ending.Mate, Defender: ending.HoldsOut,
+		Rule: club.RuleOf(m)}
 	for range starts {
 		d.Starts = append(d.Starts, FinishStart)
 	}
@@ -51,7 +52,8 @@ func (f Fixture) Played(t testing.TB, s *store.Store, task club.Assignment, star
 		Task: task, Start: start, Try: try, Began: ended.Add(-time.Minute),
 		State: practice.State{
 			Setup: practice.Setup{Student: f.Student.Person, Mode: task.Drill.Mode}, End: end,
-			Acts: []practice.Act{{Seq: 1, Kind: practice.Resign, By: f.Student.Person, At: ended, Took: 1000 * seconds, End: end}},
+			Acts: []practice.Act{{Seq: 1, Kind: practice.Resign, By: f.Student.Person, At: ended, Took: 1000 * seconds,
+				End: end}},
 		},
 		Outcome: practice.Outcome{End: end, Result: result, Moves: 5, Par: 4, Habits: map[practice.Habit]practice.Tally{},
 			Stages: []practice.StageResult{
