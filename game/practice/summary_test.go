@@ -22,7 +22,8 @@ type played struct {
 // test. They are played once.
 var games = sync.OnceValues(func() ([]played, error) {
 	rng := rand.New(rand.NewPCG(4, 2))
-	students := []cohort.Student{{Skill: 0.9}, {Skill: 0.6}, {Skill: 0.3}, {Skill: 0.9, Weak: cohort.Lost(func(g cohort.Geometry) bool { return g.Rim == 0 }, 0.4)}}
+	onRim := cohort.Lost(func(g cohort.Geometry) bool { return g.Rim == 0 }, 0.4)
+	students := []cohort.Student{{Skill: 0.9}, {Skill: 0.6}, {Skill: 0.3}, {Skill: 0.9, Weak: onRim}}
 	var all []played
 	for _, plan := range ending.Plans() {
 		starts, err := judge.Starts(ctx, &plan, plan.Steps[0].Stage, 8, 18)
@@ -374,16 +375,26 @@ func TestWords(t *testing.T) {
 func TestOutcomeSentences(t *testing.T) {
 	t.Parallel()
 	for want, o := range map[string]practice.Outcome{
-		"You did it alone. Best: 14 moves.":                                                {Result: practice.Clean, Par: 14},
-		"You did it alone.":                                                                {Result: practice.Clean},
-		"You won alone, over par. Best: 14 moves.":                                         {Result: practice.OverPar, Par: 14},
-		"You played it with Coach Maren. Now try the same start alone.":                    {Result: practice.WonHelped, Shared: true, With: "Coach Maren"},
-		"You played it with your coach. Now try the same start alone.":                     {Result: practice.NotWon, Shared: true},
-		"It counts as helped. Try the next one alone.":                                     {Result: practice.WonHelped},
-		"You got as far as this part: Mate. Trying it again is a good next step.":          {Result: practice.NotWon, Failed: ending.Mate},
-		"You got as far as this part: Centralise. Trying it again is a good next step.":    {Result: practice.NotWon, Failed: ending.Centralise},
-		"You got as far as this part: To the middle. Trying it again is a good next step.": {Result: practice.NotWon, Failed: ending.Centralise, Wording: 8},
-		"Another try is a good next step.":                                                 {Result: practice.NotWon},
+		"You did it alone. Best: 14 moves.":        {Result: practice.Clean, Par: 14},
+		"You did it alone.":                        {Result: practice.Clean},
+		"You won alone, over par. Best: 14 moves.": {Result: practice.OverPar, Par: 14},
+		"You played it with Coach Maren. Now try the same start alone.": {
+			Result: practice.WonHelped, Shared: true, With: "Coach Maren",
+		},
+		"You played it with your coach. Now try the same start alone.": {
+			Result: practice.NotWon, Shared: true,
+		},
+		"It counts as helped. Try the next one alone.": {Result: practice.WonHelped},
+		"You got as far as this part: Mate. Trying it again is a good next step.": {
+			Result: practice.NotWon, Failed: ending.Mate,
+		},
+		"You got as far as this part: Centralise. Trying it again is a good next step.": {
+			Result: practice.NotWon, Failed: ending.Centralise,
+		},
+		"You got as far as this part: To the middle. Trying it again is a good next step.": {
+			Result: practice.NotWon, Failed: ending.Centralise, Wording: 8,
+		},
+		"Another try is a good next step.": {Result: practice.NotWon},
 	} {
 		if got := strings.Join(o.Sentences(), " "); got != want {
 			t.Errorf("%+v says %q, want %q", o, got, want)

@@ -104,8 +104,7 @@ func TestOver(t *testing.T) {
 		want    bool
 	}{
 		{"......", 0, false}, {"-.....", 0, false}, {"--....", 0, true}, {"-+++-.", 0, true}, {"+++++.", 599, false},
-		{"+++++.", 600, true},
-		{"++++++", 0, true}, {"+++++-", 0, true}, {"......", 900, false},
+		{"+++++.", 600, true}, {"++++++", 0, true}, {"+++++-", 0, true}, {"......", 900, false},
 	} {
 		if got := progress.PlacementOver(passes(c.passed), c.seconds); got != c.want {
 			t.Errorf("%s after %d seconds: over is %v", c.passed, c.seconds, got)
@@ -113,19 +112,23 @@ func TestOver(t *testing.T) {
 	}
 }
 
-// TestPlace: practice begins with the first ending of the ladder whose finish
+// TestPlacementResult: practice begins with the first ending of the ladder whose finish
 // was missed or not reached.
-func TestPlace(t *testing.T) {
+func TestPlacementResult(t *testing.T) {
 	t.Parallel()
 	for passed, want := range map[string]progress.Key{
-		"--....": {Ending: "KRRK", Stage: ending.Mate}, "-+-...": {Ending: "KRRK", Stage: ending.Mate},
+		"--....": {Ending: "KRRK", Stage: ending.Mate},
+		"-+-...": {Ending: "KRRK", Stage: ending.Mate},
 		"+--...": {Ending: "KRRK", Stage: ending.Mate},
-		"-+++++": {Ending: "KRRK", Stage: ending.Mate}, "+-+-..": {Ending: "KQK", Stage: ending.Mate},
+		"-+++++": {Ending: "KRRK", Stage: ending.Mate},
+		"+-+-..": {Ending: "KQK", Stage: ending.Mate},
 		"+++-+-": {Ending: "KQK", Stage: ending.Mate},
-		"+-++++": {Ending: "KQK", Stage: ending.Mate}, "++++--": {Ending: "KRK", Stage: ending.Mate},
+		"+-++++": {Ending: "KQK", Stage: ending.Mate},
+		"++++--": {Ending: "KRK", Stage: ending.Mate},
 		"++++..": {Ending: "KRK", Stage: ending.Mate},
-		"+++++-": {Ending: "KRK", Stage: ending.Centralise}, "++++++": {Ending: "KBBK", Stage: ending.Corner},
-		"": {Ending: "KRRK", Stage: ending.Mate},
+		"+++++-": {Ending: "KRK", Stage: ending.Centralise},
+		"++++++": {Ending: "KBBK", Stage: ending.Corner},
+		"":       {Ending: "KRRK", Stage: ending.Mate},
 	} {
 		if got := progress.PlacementResultOf(passes(passed)); got.First != want || got.Why == "" {
 			t.Errorf("%s: %+v", passed, got)

@@ -42,34 +42,98 @@ func mastery(s progress.Mastery, codes ...string) map[progress.Key]progress.Mast
 func TestPropose(t *testing.T) {
 	t.Parallel()
 	edge, corner := progress.Key{Ending: "KRK", Stage: ending.Edge}, progress.Key{Ending: "KBNK", Stage: ending.Corner}
-	tested := progress.Mastery{Tested: 1}
+	tested, mastered := progress.Mastery{Tested: 1}, progress.Mastery{Mastered: 1}
+	rookMate, queenMate := progress.Key{Ending: "KRK", Stage: ending.Mate}, progress.Key{Ending: "KQK", Stage: ending.Mate}
+	held := progress.Key{Ending: "KPK", Stage: ending.HoldStage}
+	placed := &progress.PlacementResult{First: rookMate, Why: "So it is."}
 	for name, c := range map[string]struct {
 		known progress.Known
 		want  string // ending from to mode kind defender
 	}{
-		"a stranger":                         {progress.Known{}, "KRRK mate mate guided random chase"},
-		"stuck":                              {progress.Known{Stuck: &edge, Habit: practice.Stalemates, Weakest: &corner}, "KRK mate mate guided random centre"},
-		"stuck in the last stage":            {progress.Known{Stuck: &progress.Key{Ending: "KQK", Stage: ending.Mate}}, "KQK mate mate guided random centre"},
-		"stuck in a hold drill":              {progress.Known{Stuck: &progress.Key{Ending: "KPK", Stage: ending.HoldStage}}, "KPK hold hold guided random "},
-		"stalemates":                         {progress.Known{Habit: practice.Stalemates, HabitIn: "KRRK"}, "KQK mate mate guided trap corner"},
-		"the wrong corner":                   {progress.Known{Habit: practice.WrongCorner, HabitIn: "KBNK", Weakest: &corner}, "KBNK corner mate guided edge corner"},
-		"king at home":                       {progress.Known{Habit: practice.KingHome, HabitIn: "KRK"}, "KRK centralise mate guided random centre"},
-		"men hanging":                        {progress.Known{Habit: practice.Hanging, HabitIn: "KBBK"}, "KBBK centralise corner guided random chase"},
-		"useless checks":                     {progress.Known{Habit: practice.Checks, HabitIn: "KQK"}, "KQK edge mate guided only longest"},
-		"the shuffler":                       {progress.Known{Habit: practice.Shuffling, HabitIn: "KRK"}, "KRK centralise mate guided random longest"},
-		"the weakest stage":                  {progress.Known{Weakest: &edge, Marks: marks("KRK fff")}, "KRK edge mate guided random centre"},
-		"the weakest is the corner":          {progress.Known{Weakest: &corner}, "KBNK corner mate guided random corner"},
-		"all done alone":                     {progress.Known{Marks: marks("KRK fff", "KBNK h---")}, "KRK centralise mate test random longest"},
-		"all done alone, one with a bell":    {progress.Known{Marks: marks("KQK fb"), Mastery: map[progress.Key]progress.Mastery{{Ending: "KQK", Stage: ending.Mate}: {Mastered: 1}}}, "KQK edge mate test random test"},
-		"tested, waits for its check":        {progress.Known{Marks: marks("KQK ff"), Mastery: mastery(tested, "KQK")}, "KRK mate mate guided random centre"},
-		"in progress, the last stage first":  {progress.Known{Marks: marks("KRK h--")}, "KRK mate mate guided random centre"},
-		"in progress, the finish done":       {progress.Known{Marks: marks("KRK hhf")}, "KRK edge mate guided random centre"},
-		"two in progress, the earlier first": {progress.Known{Marks: marks("KRK hhf", "KQK h-")}, "KQK mate mate guided random centre"},
-		"mastered, the next ending":          {progress.Known{Marks: marks("KRRK bb", "KQK bb", "KRK bbb"), Mastery: mastery(tested, "KRRK", "KQK", "KRK")}, "KBBK corner corner guided random centre"},
-		"placed":                             {progress.Known{Placed: &progress.PlacementResult{First: progress.Key{Ending: "KRK", Stage: ending.Mate}, Why: "So it is."}}, "KRK mate mate guided random centre"},
-		"placed, and begun":                  {progress.Known{Placed: &progress.PlacementResult{First: progress.Key{Ending: "KRK", Stage: ending.Mate}, Why: "So it is."}, Marks: marks("KRK --f")}, "KRK edge mate guided random centre"},
-		"everything mastered":                {progress.Known{Marks: marks("KRRK bb", "KQK bb", "KRK bbb", "KBBK bbb", "KBNK bbbb"), Mastery: mastery(progress.Mastery{Mastered: 1}, progress.Ladder()...)}, ""},
-		"a habit in an ending without plan":  {progress.Known{Habit: practice.KingHome, HabitIn: "KRPK"}, "KRRK mate mate guided random chase"},
+		"a stranger": {progress.Known{}, "KRRK mate mate guided random chase"},
+		"stuck": {
+			progress.Known{Stuck: &edge, Habit: practice.Stalemates, Weakest: &corner},
+			"KRK mate mate guided random centre",
+		},
+		"stuck in the last stage": {
+			progress.Known{Stuck: &queenMate},
+			"KQK mate mate guided random centre",
+		},
+		"stuck in a hold drill": {progress.Known{Stuck: &held}, "KPK hold hold guided random "},
+		"stalemates": {
+			progress.Known{Habit: practice.Stalemates, HabitIn: "KRRK"},
+			"KQK mate mate guided trap corner",
+		},
+		"the wrong corner": {
+			progress.Known{Habit: practice.WrongCorner, HabitIn: "KBNK", Weakest: &corner},
+			"KBNK corner mate guided edge corner",
+		},
+		"king at home": {
+			progress.Known{Habit: practice.KingHome, HabitIn: "KRK"},
+			"KRK centralise mate guided random centre",
+		},
+		"men hanging": {
+			progress.Known{Habit: practice.Hanging, HabitIn: "KBBK"},
+			"KBBK centralise corner guided random chase",
+		},
+		"useless checks": {
+			progress.Known{Habit: practice.Checks, HabitIn: "KQK"},
+			"KQK edge mate guided only longest",
+		},
+		"the shuffler": {
+			progress.Known{Habit: practice.Shuffling, HabitIn: "KRK"},
+			"KRK centralise mate guided random longest",
+		},
+		"the weakest stage": {
+			progress.Known{Weakest: &edge, Marks: marks("KRK fff")},
+			"KRK edge mate guided random centre",
+		},
+		"the weakest is the corner": {
+			progress.Known{Weakest: &corner},
+			"KBNK corner mate guided random corner",
+		},
+		"all done alone": {
+			progress.Known{Marks: marks("KRK fff", "KBNK h---")},
+			"KRK centralise mate test random longest",
+		},
+		"all done alone, one with a bell": {
+			progress.Known{Marks: marks("KQK fb"), Mastery: map[progress.Key]progress.Mastery{queenMate: mastered}},
+			"KQK edge mate test random test",
+		},
+		"tested, waits for its re-check": {
+			progress.Known{Marks: marks("KQK ff"), Mastery: mastery(tested, "KQK")},
+			"KRK mate mate guided random centre",
+		},
+		"in progress, the last stage first": {
+			progress.Known{Marks: marks("KRK h--")},
+			"KRK mate mate guided random centre",
+		},
+		"in progress, the finish done": {
+			progress.Known{Marks: marks("KRK hhf")},
+			"KRK edge mate guided random centre",
+		},
+		"two in progress, the earlier first": {
+			progress.Known{Marks: marks("KRK hhf", "KQK h-")},
+			"KQK mate mate guided random centre",
+		},
+		"mastered, the next ending": {
+			progress.Known{Marks: marks("KRRK bb", "KQK bb", "KRK bbb"), Mastery: mastery(tested, "KRRK", "KQK", "KRK")},
+			"KBBK corner corner guided random centre",
+		},
+		"placed": {progress.Known{Placed: placed}, "KRK mate mate guided random centre"},
+		"placed, and begun": {
+			progress.Known{Placed: placed, Marks: marks("KRK --f")},
+			"KRK edge mate guided random centre",
+		},
+		"everything mastered": {
+			progress.Known{Marks: marks("KRRK bb", "KQK bb", "KRK bbb", "KBBK bbb", "KBNK bbbb"),
+				Mastery: mastery(mastered, progress.Ladder()...)},
+			"",
+		},
+		"a habit in an ending without plan": {
+			progress.Known{Habit: practice.KingHome, HabitIn: "KRPK"},
+			"KRRK mate mate guided random chase",
+		},
 	} {
 		p, ok := progress.Propose(c.known)
 		got := strings.Join([]string{p.Ending, string(p.From), string(p.To), string(p.Mode), p.Kind, p.Defender}, " ")
