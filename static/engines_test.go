@@ -15,8 +15,9 @@ import (
 // which the last of them learnt it. Source: MDN's browser-compat-data (an open
 // dataset), from memory.
 var newer = map[string]*regexp.Regexp{
-	"CSS :has (Chromium 105, Firefox 121)":                       regexp.MustCompile(`:has\(`),
-	"CSS dvh outside @supports (Chromium 108)":                   regexp.MustCompile(`(?m)^(?:[^@\n]|@media)[^\n]*\d(?:dv|sv|lv)[hw]\b`),
+	"CSS :has (Chromium 105, Firefox 121)": regexp.MustCompile(`:has\(`),
+	"CSS dvh outside @supports (Chromium 108)": regexp.MustCompile(
+		`(?m)^(?:[^@\n]|@media)[^\n]*\d(?:dv|sv|lv)[hw]\b`),
 	"CSS color-mix (Chromium 111, Safari 16.2)":                  regexp.MustCompile(`color-mix\(`),
 	"CSS container queries (Chromium 105, Safari 16)":            regexp.MustCompile(`@container|container-type`),
 	"CSS @layer (Chromium 99)":                                   regexp.MustCompile(`@layer`),
@@ -28,15 +29,16 @@ var newer = map[string]*regexp.Regexp{
 	"CSS overflow clip (Safari 16)":                              regexp.MustCompile(`overflow[^:;]*:\s*clip`),
 	"Array.prototype.at (the value of a list; Safari 15.4 only)": regexp.MustCompile(`\.at\(`),
 	"findLast (Chromium 97)":                                     regexp.MustCompile(`\.findLast(?:Index)?\(`),
-	"toSorted and its like (Chromium 110, Safari 16)":            regexp.MustCompile(`\.(?:toSorted|toReversed|toSpliced|with)\(`),
-	"Object.hasOwn (Chromium 93)":                                regexp.MustCompile(`Object\.(?:hasOwn|groupBy)\(`),
-	"structuredClone (Chromium 98)":                              regexp.MustCompile(`structuredClone\(`),
-	"AbortSignal.timeout (Chromium 103, Safari 16)":              regexp.MustCompile(`AbortSignal\.`),
-	"lookbehind (Safari 16.4)":                                   regexp.MustCompile(`\(\?<[=!]`),
-	"Promise.withResolvers (Chromium 119)":                       regexp.MustCompile(`withResolvers`),
-	"static blocks (Chromium 94, Safari 16.4)":                   regexp.MustCompile(`(?m)^\s*static\s*\{`),
-	"inert (Chromium 102)":                                       regexp.MustCompile(`\.inert\b`),
-	"popover (Chromium 114)":                                     regexp.MustCompile(`popover`),
+	"toSorted and its like (Chromium 110, Safari 16)": regexp.MustCompile(
+		`\.(?:toSorted|toReversed|toSpliced|with)\(`),
+	"Object.hasOwn (Chromium 93)":                   regexp.MustCompile(`Object\.(?:hasOwn|groupBy)\(`),
+	"structuredClone (Chromium 98)":                 regexp.MustCompile(`structuredClone\(`),
+	"AbortSignal.timeout (Chromium 103, Safari 16)": regexp.MustCompile(`AbortSignal\.`),
+	"lookbehind (Safari 16.4)":                      regexp.MustCompile(`\(\?<[=!]`),
+	"Promise.withResolvers (Chromium 119)":          regexp.MustCompile(`withResolvers`),
+	"static blocks (Chromium 94, Safari 16.4)":      regexp.MustCompile(`(?m)^\s*static\s*\{`),
+	"inert (Chromium 102)":                          regexp.MustCompile(`\.inert\b`),
+	"popover (Chromium 114)":                        regexp.MustCompile(`popover`),
 }
 
 // TestServedEngines: scripts and styles hold nothing that one of the engines which

@@ -75,7 +75,8 @@ func TestSumChangesWithNameAndContent(t *testing.T) {
 
 // forbidden is what a strict content security policy or the project's own rules
 // refuse in a file that a browser runs or draws.
-var forbidden = regexp.MustCompile(`innerHTML|outerHTML|insertAdjacentHTML|document\.write|\beval\(|new Function|\sstyle=|<style|<script|https?://`)
+var forbidden = regexp.MustCompile(`innerHTML|outerHTML|insertAdjacentHTML|document\.write|\beval\(|` +
+	`new Function|\sstyle=|<style|<script|https?://`)
 
 // namespace is the one address an SVG file has to carry.
 const namespace = "http://www.w3.org/2000/svg"

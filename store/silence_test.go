@@ -114,7 +114,8 @@ func TestReadyWords(t *testing.T) {
 		t.Errorf("nothing heard for a minute: %q", got)
 	}
 	s.Heard(time.Now())
-	storetest.Exec(t, address, `create function no_space() returns trigger language plpgsql as $$ begin raise exception 'no space left' using errcode = '53100'; end $$`)
+	storetest.Exec(t, address, `create function no_space() returns trigger language plpgsql as $$
+		begin raise exception 'no space left' using errcode = '53100'; end $$`)
 	storetest.Exec(t, address, `create trigger full_acts before insert on acts execute function no_space()`)
 	storetest.Exec(t, address, `create trigger full_nodes before insert on nodes execute function no_space()`)
 	act := practice.Act{Seq: 1, Kind: practice.Helped, Client: "h"}

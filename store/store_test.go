@@ -223,7 +223,8 @@ func TestSecretsAreHashedOnly(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	dump := scan[string](t, url, `select string_agg(query_to_xml('select * from ' || quote_ident(table_name), true, false, '')::text, '')
+	dump := scan[string](t, url, `select
+			string_agg(query_to_xml('select * from ' || quote_ident(table_name), true, false, '')::text, '')
 		from information_schema.tables where table_schema = 'public'`)
 	for what, secret := range map[string]string{
 		"session": string(session), "card": string(f.Card.Token), "link": string(f.Link), "password": f.Password,

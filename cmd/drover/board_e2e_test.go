@@ -38,7 +38,8 @@ func begun(coach, b *tab, s *server, query string, fields map[string]string) {
 	give(coach, s, query, fields)
 	b.open(s.base + "/today")
 	b.at("/today")
-	must[bool](b, `([...document.querySelectorAll('form[action="/today/start"]')].at(-1).querySelector('button').click(), true)`)
+	must[bool](b, `([...document.querySelectorAll('form[action="/today/start"]')].at(-1)
+		.querySelector('button').click(), true)`)
 	b.at("/play/")
 	b.ready(1)
 }
@@ -117,7 +118,8 @@ func movesThatAreNone(b *tab) {
 	} {
 		must[bool](b, `(document.querySelector('#off').textContent = document.querySelector('#live').textContent = '', true)`)
 		c.hand(b, c.move, "")
-		b.wait(fmt.Sprintf(`document.querySelector('#off').textContent === %q && document.querySelector('#live').textContent === %q`, c.say, c.say))
+		b.wait(fmt.Sprintf(`document.querySelector('#off').textContent === %q &&
+			document.querySelector('#live').textContent === %[1]q`, c.say))
 	}
 }
 
@@ -138,7 +140,8 @@ func deadLineIsNoticed(b *tab, s *server) {
 func anothersMoveStays(b *tab, s *server) {
 	b.Helper()
 	before := s.kinds()
-	must[bool](b, `(localStorage.setItem('drover.waiting.' + document.querySelector('main').dataset.game, JSON.stringify([{do: 'move', ply: 2, move: 'a4a8', took: 5, id: 'other', by: '999'}])), true)`)
+	must[bool](b, `(localStorage.setItem('drover.waiting.' + document.querySelector('main').dataset.game,
+		JSON.stringify([{do: 'move', ply: 2, move: 'a4a8', took: 5, id: 'other', by: '999'}])), true)`)
 	b.reload()
 	b.ready(2)
 	b.tapTap("a4a6", "")
@@ -180,7 +183,8 @@ func newTryAsks(b *tab, s *server) {
 func promotionTakesTheFocus(b *tab) {
 	b.Helper()
 	b.fingers("e7e8", "")
-	b.wait(`document.activeElement.closest('.promote') && document.querySelector('.promote').getAttribute('aria-modal') === 'true'`)
+	b.wait(`document.activeElement.closest('.promote') &&
+		document.querySelector('.promote').getAttribute('aria-modal') === 'true'`)
 	must[bool](b, `(document.activeElement.click(), true)`)
 	b.ready(2)
 	b.sees("His pen")
@@ -193,7 +197,8 @@ func promotionTakesTheFocus(b *tab) {
 // it, and the board has said its keys.
 func typedWinKeepsTheFocus(b *tab) {
 	b.Helper()
-	if !must[bool](b, `document.getElementById(document.querySelector('[role=grid]').getAttribute('aria-describedby'))?.textContent.includes('Arrow keys')`) {
+	if !must[bool](b, `document.getElementById(document.querySelector('[role=grid]').getAttribute('aria-describedby'))
+		?.textContent.includes('Arrow keys')`) {
 		b.Error("the board does not say its keys")
 	}
 	j := newJudge(b.T)
@@ -284,7 +289,12 @@ func TestWhy(t *testing.T) {
 				}
 			}
 		}
-		js := fmt.Sprintf(`(() => { %s; const men = new Map([%s]); return %q.split(' ').map((m) => why({men, from: m.slice(0, 2), to: m.slice(2), side: 'w', now: {turn: 'you', check: %q}, legal: ['x']}) ? '' : m).join(' ').trim(); })()`,
+		js := fmt.Sprintf(`(() => {
+			%s;
+			const men = new Map([%s]);
+			return %q.split(' ').filter((m) => !why({ men, from: m.slice(0, 2), to: m.slice(2), side: 'w',
+				now: { turn: 'you', check: %q }, legal: ['x'] })).join(' ').trim();
+		})()`,
 			plain, strings.Join(men, ","), strings.Join(asked, " "), checkOf(p))
 		if silent := must[string](b, js); silent != "" {
 			t.Errorf("%s: nothing is said of %s", fen, silent)

@@ -172,7 +172,12 @@ func (b *tab) fill(fields map[string]string) {
 	b.Helper()
 	for name, value := range fields {
 		b.wait(fmt.Sprintf(`document.querySelector('[name="%s"]')`, name))
-		must[string](b, fmt.Sprintf(`(() => { const f = document.querySelector('[name="%s"]'); f.value = %q; f.dispatchEvent(new Event('input', {bubbles: true})); f.dispatchEvent(new Event('change', {bubbles: true})); return f.value; })()`, name, value))
+		must[string](b, fmt.Sprintf(`(() => {
+			const f = document.querySelector('[name="%s"]');
+			f.value = %q;
+			for (const type of ['input', 'change']) f.dispatchEvent(new Event(type, { bubbles: true }));
+			return f.value;
+		})()`, name, value))
 	}
 }
 

@@ -79,7 +79,8 @@ Vulnerability #4: GO-4
 	if !strings.HasSuffix(got, want) || !strings.Contains(got, "Vulnerability #4") {
 		t.Errorf("it said %q, want %q", got, want)
 	}
-	got = script(t, `go() { echo /nowhere; }; finds() { echo "no such list"; return 1; }; holes . finds; echo "it went on"`)
+	got = script(t, `go() { echo /nowhere; }; finds() { echo "no such list"; return 1; }
+		holes . finds; echo "it went on"`)
 	if !strings.HasSuffix(got, "no such list\nThe search for known holes did not work; what it said stands above.\n") {
 		t.Errorf("it said %q", got)
 	}
@@ -97,7 +98,8 @@ func TestBrowsersAreAskedForAlone(t *testing.T) {
 	if want := "Installing firefox-esr\nInstalling webkit2gtk-driver\nInstalling xvfb\n"; got != want {
 		t.Errorf("it said %q, want %q", got, want)
 	}
-	got = script(t, `packages() { echo "Installing $*"; }; firefox-esr() { :; }; Xvfb() { :; }; PATH=/nowhere; need_engines`)
+	got = script(t, `packages() { echo "Installing $*"; }; firefox-esr() { :; }; Xvfb() { :; }
+		PATH=/nowhere; need_engines`)
 	if want := "Installing webkit2gtk-driver\n"; got != want {
 		t.Errorf("with two of them there it said %q, want %q", got, want)
 	}

@@ -293,7 +293,9 @@ func (b *tab) begin() {
 // ready waits until the student is to make a move of a number.
 func (b *tab) ready(move int) {
 	b.Helper()
-	b.wait(fmt.Sprintf(`document.querySelector('#turn').textContent === 'Your move' && document.querySelector('#turn-line').textContent.startsWith('Move %d,') && document.querySelector('#line').dataset.state === 'saved'`, move))
+	b.wait(fmt.Sprintf(`document.querySelector('#turn').textContent === 'Your move' &&
+		document.querySelector('#turn-line').textContent.startsWith('Move %d,') &&
+		document.querySelector('#line').dataset.state === 'saved'`, move))
 }
 
 func (b *tab) best(j *ending.Judge, clock int) (uci, san string, mates bool) {
@@ -368,7 +370,8 @@ func throwWin(b *tab, s *server) ending.Stage {
 		b.ready(move)
 		if move == 1 { // a step of help is shown, and noted as such
 			b.click("#ladder button:nth-child(2)")
-			b.wait(`document.querySelector('.rung.shown') && document.querySelector('#help-count').textContent.includes('counts as helped')`)
+			b.wait(`document.querySelector('.rung.shown') &&
+				document.querySelector('#help-count').textContent.includes('counts as helped')`)
 		}
 		p := b.position('w', 2*(move-1))
 		look, err := j.Look(ctx, p)
@@ -414,7 +417,8 @@ func losing(ctx context.Context, j *ending.Judge, p board.Position) (board.Move,
 // checkRow holds a student's row of the stage view against what was played.
 func checkRow(b *tab, name string, clean int, last ending.Stage, won bool) {
 	b.Helper()
-	cells := must[[]string](b, fmt.Sprintf(`[...[...document.querySelectorAll('tr')].find(r => r.innerText.trim().startsWith(%q)).querySelectorAll('td')].map(c => c.innerText.trim())`, name))
+	cells := must[[]string](b, fmt.Sprintf(`[...[...document.querySelectorAll('tr')]
+		.find((r) => r.innerText.trim().startsWith(%q)).querySelectorAll('td')].map((c) => c.innerText.trim())`, name))
 	n := 0
 	for _, c := range cells {
 		if strings.HasPrefix(c, "1 of 1") {
@@ -448,7 +452,8 @@ func checkLedger(s *server) {
 	s.Helper()
 	var games, gaps, doubled int
 	s.sql(`select count(*), count(*) filter (where n <> top), coalesce(sum(n - ids), 0) from
-		(select count(*) n, max(seq) top, count(distinct client_id) ids from acts group by game_id) g`, &games, &gaps, &doubled)
+		(select count(*) n, max(seq) top, count(distinct client_id) ids from acts group by game_id) g`,
+		&games, &gaps, &doubled)
 	if games != 2 || gaps != 0 || doubled != 0 {
 		s.Errorf("%d games, %d with gaps, %d acts doubled", games, gaps, doubled)
 	}

@@ -14,7 +14,8 @@ func TestModules(t *testing.T) {
 	mux.HandleFunc("GET /modules.js",
 		func(w http.ResponseWriter, r *http.Request) { http.ServeFile(w, r, "testdata/modules.js") })
 	mux.HandleFunc("GET /{$}", func(w http.ResponseWriter, _ *http.Request) {
-		_, _ = w.Write([]byte(`<!DOCTYPE html><body><script type="module" src="/modules.js"></script>`)) // the test sees what is missing
+		// The test sees what is missing.
+		_, _ = w.Write([]byte(`<!DOCTYPE html><body><script type="module" src="/modules.js"></script>`))
 	})
 	server := httptest.NewServer(mux)
 	defer server.Close()

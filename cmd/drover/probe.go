@@ -27,7 +27,7 @@ type probed struct {
 	Plies     *int         `json:"plies"`       // to mate; null in a draw
 	MateIn    *int         `json:"mate_in"`     // moves that the winner has still to make; null in a draw
 	UnderRule string       `json:"under_fifty"` // the outcome under the fifty-move rule, from the FEN's clock
-	Fifty     string       `json:"fifty"`       // "exact", or "approximate": a capture or pawn move may start the count anew
+	Fifty     string       `json:"fifty"`       // "exact", or "approximate" where the count may start anew
 	Dead      bool         `json:"dead"`        // no series of moves leads to mate (FIDE Laws 5.2.2)
 	Stage     *string      `json:"stage"`
 	Par       *int         `json:"par"`

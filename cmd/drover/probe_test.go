@@ -55,28 +55,37 @@ func fields(t *testing.T, line map[string]any) string {
 func TestProbe(t *testing.T) {
 	t.Parallel()
 	for fen, want := range map[string]string{
-		"8/8/8/8/8/8/2k5/KNB5 w - - 0 1": `{"dead":false,"ending":"KBNK","fen":"8/8/8/8/8/8/2k5/KNB5 w - - 0 1","fifty":"exact","held":[false,false,false],"mate_in":33,` +
+		"8/8/8/8/8/8/2k5/KNB5 w - - 0 1": `{"dead":false,"ending":"KBNK","fen":"8/8/8/8/8/8/2k5/KNB5 w - - 0 1",` +
+			`"fifty":"exact","held":[false,false,false],"mate_in":33,` +
 			`"outcome":"win","par":3,"plies":65,"stage":"centralise","under_fifty":"win"}`,
-		"8/8/8/8/1Bk5/8/8/K2B4 w - - 0 1": `{"dead":false,"ending":"KBBK","fen":"8/8/8/8/1Bk5/8/8/K2B4 w - - 0 1","fifty":"exact","held":[false,false,false],"mate_in":19,` +
+		"8/8/8/8/1Bk5/8/8/K2B4 w - - 0 1": `{"dead":false,"ending":"KBBK","fen":"8/8/8/8/1Bk5/8/8/K2B4 w - - 0 1",` +
+			`"fifty":"exact","held":[false,false,false],"mate_in":19,` +
 			`"outcome":"win","par":3,"plies":37,"stage":"centralise","under_fifty":"win"}`,
 		// the rook's start with the clock run down: a win, but not within fifty moves
-		"8/8/8/8/8/2k5/1R6/K7 w - - 70 90": `{"dead":false,"ending":"KRK","fen":"8/8/8/8/8/2k5/1R6/K7 w - - 70 90","fifty":"exact","held":[false,false,false],"mate_in":16,` +
+		"8/8/8/8/8/2k5/1R6/K7 w - - 70 90": `{"dead":false,"ending":"KRK","fen":"8/8/8/8/8/2k5/1R6/K7 w - - 70 90",` +
+			`"fifty":"exact","held":[false,false,false],"mate_in":16,` +
 			`"outcome":"win","par":5,"plies":31,"stage":"centralise","under_fifty":"draw"}`,
-		"8/8/8/8/8/2k5/1R6/K7 w - - 69 90": `{"dead":false,"ending":"KRK","fen":"8/8/8/8/8/2k5/1R6/K7 w - - 69 90","fifty":"exact","held":[false,false,false],"mate_in":16,` +
+		"8/8/8/8/8/2k5/1R6/K7 w - - 69 90": `{"dead":false,"ending":"KRK","fen":"8/8/8/8/8/2k5/1R6/K7 w - - 69 90",` +
+			`"fifty":"exact","held":[false,false,false],"mate_in":16,` +
 			`"outcome":"win","par":5,"plies":31,"stage":"centralise","under_fifty":"win"}`,
 		// Black attacks, and it is Black's turn
-		"k7/1r6/2K5/8/8/8/8/8 b - - 0 1": `{"dead":false,"ending":"KRK","fen":"k7/1r6/2K5/8/8/8/8/8 b - - 0 1","fifty":"exact","held":[false,false,false],"mate_in":16,` +
+		"k7/1r6/2K5/8/8/8/8/8 b - - 0 1": `{"dead":false,"ending":"KRK","fen":"k7/1r6/2K5/8/8/8/8/8 b - - 0 1",` +
+			`"fifty":"exact","held":[false,false,false],"mate_in":16,` +
 			`"outcome":"win","par":5,"plies":31,"stage":"centralise","under_fifty":"win"}`,
 		// checkmate and stalemate (Staunton, The Chess-Player's Text Book, 1849)
-		"8/8/8/8/8/6k1/8/r5K1 w - - 3 9": `{"dead":false,"ending":"KRK","fen":"8/8/8/8/8/6k1/8/r5K1 w - - 3 9","fifty":"exact","held":[true,true,true],"mate_in":0,` +
+		"8/8/8/8/8/6k1/8/r5K1 w - - 3 9": `{"dead":false,"ending":"KRK","fen":"8/8/8/8/8/6k1/8/r5K1 w - - 3 9",` +
+			`"fifty":"exact","held":[true,true,true],"mate_in":0,` +
 			`"outcome":"loss","par":0,"plies":0,"stage":"mate","under_fifty":"loss"}`,
-		"7k/8/7K/8/8/8/8/6Q1 b - - 0 1": `{"dead":false,"ending":"KQK","fen":"7k/8/7K/8/8/8/8/6Q1 b - - 0 1","fifty":"exact","held":[false,false,false],"mate_in":null,` +
+		"7k/8/7K/8/8/8/8/6Q1 b - - 0 1": `{"dead":false,"ending":"KQK","fen":"7k/8/7K/8/8/8/8/6Q1 b - - 0 1",` +
+			`"fifty":"exact","held":[false,false,false],"mate_in":null,` +
 			`"outcome":"draw","par":null,"plies":null,"stage":null,"under_fifty":"draw"}`,
 		// no plan: too little to mate with
-		"8/8/4k3/8/8/8/8/4K2N w - - 0 1": `{"dead":true,"ending":"KNK","fen":"8/8/4k3/8/8/8/8/4K2N w - - 0 1","fifty":"exact","held":null,"mate_in":null,` +
+		"8/8/4k3/8/8/8/8/4K2N w - - 0 1": `{"dead":true,"ending":"KNK","fen":"8/8/4k3/8/8/8/8/4K2N w - - 0 1",` +
+			`"fifty":"exact","held":null,"mate_in":null,` +
 			`"outcome":"draw","par":null,"plies":null,"stage":null,"under_fifty":"draw"}`,
 		// pawns and men on both sides, published with the others (28 and 35 moves): the count may start anew
-		"8/8/8/1k6/8/8/K5P1/8 w - - 0 1": `{"dead":false,"ending":"KPK","fen":"8/8/8/1k6/8/8/K5P1/8 w - - 0 1","fifty":"approximate","held":null,"mate_in":28,` +
+		"8/8/8/1k6/8/8/K5P1/8 w - - 0 1": `{"dead":false,"ending":"KPK","fen":"8/8/8/1k6/8/8/K5P1/8 w - - 0 1",` +
+			`"fifty":"approximate","held":null,"mate_in":28,` +
 			`"outcome":"win","par":28,"plies":55,"stage":"front","under_fifty":"win"}`,
 	} {
 		lines, status := probing(t, "", fen)
@@ -109,10 +118,14 @@ func TestProbeMoves(t *testing.T) {
 		line       int
 		move, want string
 	}{
-		{0, "f1a6", `{"cost":0,"grade":"on course","mate_in":3,"move":"f1a6","outcome":"win","par":3,"plies":6,"san":"Ba6","stage":"mate"}`},
-		{0, "b6a5", `{"cost":10,"grade":"slip","mate_in":13,"move":"b6a5","outcome":"win","par":1,"plies":26,"san":"Ka5","stage":"corner"}`},
-		{1, "a8b8", `{"cost":null,"grade":null,"mate_in":3,"move":"a8b8","outcome":"loss","par":3,"plies":5,"san":"Kb8","stage":"mate"}`},
-		{2, "a1a5", `{"cost":null,"grade":"win gone","mate_in":null,"move":"a1a5","outcome":"draw","par":null,"plies":null,"san":"Qa5+","stage":null}`},
+		{0, "f1a6", `{"cost":0,"grade":"on course","mate_in":3,"move":"f1a6",` +
+			`"outcome":"win","par":3,"plies":6,"san":"Ba6","stage":"mate"}`},
+		{0, "b6a5", `{"cost":10,"grade":"slip","mate_in":13,"move":"b6a5",` +
+			`"outcome":"win","par":1,"plies":26,"san":"Ka5","stage":"corner"}`},
+		{1, "a8b8", `{"cost":null,"grade":null,"mate_in":3,"move":"a8b8",` +
+			`"outcome":"loss","par":3,"plies":5,"san":"Kb8","stage":"mate"}`},
+		{2, "a1a5", `{"cost":null,"grade":"win gone","mate_in":null,"move":"a1a5",` +
+			`"outcome":"draw","par":null,"plies":null,"san":"Qa5+","stage":null}`},
 	} {
 		if got := of(c.line, c.move); got != c.want {
 			t.Errorf("%s:\n got %s\nwant %s", c.move, got, c.want)

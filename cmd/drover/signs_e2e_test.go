@@ -43,29 +43,36 @@ func TestSigns(t *testing.T) {
 				const ends = [uci.slice(0, 2), uci.slice(2)].map((at) => paint.place(at, side));
 				for (const dot of paint.track(uci, side, true)) {
 					const [x, y] = [Number(dot.getAttribute('cx')), Number(dot.getAttribute('cy'))];
-					if (dot.tagName !== 'circle' || ends.some((at) => Math.abs(x - at.x - 32) < 28 && Math.abs(y - at.y - 32) < 28)) bad.push(uci + ' ' + x + ',' + y);
+					const over = ends.some((at) => Math.abs(x - at.x - 32) < 28 && Math.abs(y - at.y - 32) < 28);
+					if (dot.tagName !== 'circle' || over) bad.push(uci + ' ' + x + ',' + y);
 				}
 				if (!paint.track(uci, side, true).length) bad.push(uci + ': no dot at all');
 			}
 			return bad.join('; ');`,
 		"gaps over the wall": `
 			const bad = [];
-			for (const gap of [['b2', 'a1'], ['b2', 'a2'], ['b1', 'a1'], ['g7', 'h8'], ['b7', 'a8'], ['e7', 'e8'], ['g2', 'h2']]) {
+			const gaps = [['b2', 'a1'], ['b2', 'a2'], ['b1', 'a1'], ['g7', 'h8'], ['b7', 'a8'], ['e7', 'e8'], ['g2', 'h2']];
+			for (const gap of gaps) {
 				const board = lay('8/8/8/4k3/8/8/8/K7 w - - 0 1', { step: 2, gaps: [gap] });
 				const wall = board.svg.getBoundingClientRect();
 				for (const part of board.layers.hurdles.querySelectorAll('path')) {
 					const r = part.getBoundingClientRect();
-					if (r.left < wall.left || r.right > wall.right || r.top < wall.top || r.bottom > wall.bottom) bad.push(gap.join('-'));
+					const across = r.left < wall.left || r.right > wall.right, along = r.top < wall.top || r.bottom > wall.bottom;
+					if (across || along) bad.push(gap.join('-'));
 				}
 			}
 			return bad.join(' ');`,
 		"signs on a man": `
-			const board = lay('8/8/8/8/8/1k6/8/R2K4 w - - 0 1', { step: 2, cover: [{ man: 'rook', squares: ['a2', 'a3', 'b1', 'd1'] }], wish: 'a1' });
+			const cover = [{ man: 'rook', squares: ['a2', 'a3', 'b1', 'd1'] }];
+			const board = lay('8/8/8/8/8/1k6/8/R2K4 w - - 0 1', { step: 2, cover, wish: 'a1' });
 			const under = board.layers.cover, over = board.layers.hurdles;
-			return [under.querySelectorAll('.cover-sign').length === 2 ? '' : 'signs: ' + under.querySelectorAll('.cover-sign').length, under.querySelector('.tuft') && !over.querySelector('.tuft') ? '' : 'the tuft lies over the man'].join('');`,
+			const signs = under.querySelectorAll('.cover-sign').length;
+			const below = under.querySelector('.tuft') && !over.querySelector('.tuft');
+			return (signs === 2 ? '' : 'signs: ' + signs) + (below ? '' : 'the tuft lies over the man');`,
 		"mate here": `
 			const angles = (men) => lay(men + ' w - - 0 1', {}).layers.under.querySelectorAll('.angle').length;
-			return [angles('8/8/8/4k3/8/8/8/KBN5'), angles('8/8/8/4k3/8/8/8/K1N5'), angles('8/8/8/4k3/8/8/8/KB6')].join(' ') === '2 0 0' ? '' : 'angles';`,
+			const counts = ['KBN5', 'K1N5', 'KB6'].map((row) => angles('8/8/8/4k3/8/8/8/' + row));
+			return counts.join(' ') === '2 0 0' ? '' : 'angles';`,
 	} {
 		if bad := b.signs(js); bad != "" {
 			t.Errorf("%s: %s", name, bad)

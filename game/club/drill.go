@@ -190,20 +190,15 @@ func (d *Drill) Onward() string {
 		return ""
 	case ok && plan.Index(d.To) == plan.Index(d.From)+1:
 		if d.From == ending.Edge && d.To == ending.Corner {
-			return ", then to " + goals[d.To] // 'drive' is not said twice
+			return ", then to " + d.To.Goal() // 'drive' is not said twice
 		}
 		return ", then " + doing(d.To)
 	}
-	return ", and so on to " + goals[d.To]
+	return ", and so on to " + d.To.Goal()
 }
 
 // doing is what is done in a stage, inside a sentence.
 func doing(s ending.Stage) string { return game.Lower(s.Name()) }
-
-// goals name the stages to which a drill goes on.
-var goals = map[ending.Stage]string{
-	ending.Edge: "the edge", ending.Corner: "the corner", ending.Escort: "escorting the pawn", ending.Mate: "mate",
-}
 
 // Line says the whole drill in one line.
 func (d *Drill) Line() string {

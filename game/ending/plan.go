@@ -43,6 +43,22 @@ func (s Stage) Name() string {
 	return "Mate"
 }
 
+// Goal names the stage as what one goes on to, as in "to the edge"; empty for a stage
+// that no plan goes on to.
+func (s Stage) Goal() string {
+	switch s {
+	case Edge:
+		return "the edge"
+	case Corner:
+		return "the corner"
+	case Escort:
+		return "escorting the pawn"
+	case Mate:
+		return "mate"
+	}
+	return ""
+}
+
 // The ages for which sentences are worded.
 const (
 	Eight    = 8

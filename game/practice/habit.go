@@ -14,7 +14,7 @@ type Habit string
 const (
 	Stalemates  Habit = "stalemate"    // n: moves where one would stalemate; k: stalemates
 	Hanging     Habit = "men hanging"  // n: moves where one would lose a man and the win; k: done
-	Checks      Habit = "checks"       // n: moves with a winning check, no mate; k: a check of cost 1 or more, stage not up
+	Checks      Habit = "checks"       // n: a winning check, no mate, was there; k: a check of cost 1 or more, stage not raised
 	KingHome    Habit = "king at home" // n: moves where a best move is the king's; k: another man moved, cost 1 or more
 	WrongCorner Habit = "wrong corner" // n: he is near a corner of the other colour; k: cost 2 or more, or no nearer
 	Elsewhere   Habit = "elsewhere"    // the same count away from that corner

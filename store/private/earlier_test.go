@@ -128,9 +128,12 @@ func TestFolderOfTheVersionBefore(t *testing.T) {
 			do(t, conn.Close(ctx))
 		}
 		const left = `select coalesce(string_agg(what, ', '), '') from (
-			select c.oid::regclass::text from pg_class c join pg_namespace n on n.oid = relnamespace where relowner <> 'drover_owner'::regrole and nspname in ('public', 'apart')
-			union all select p.oid::regprocedure::text from pg_proc p join pg_namespace n on n.oid = pronamespace where proowner <> 'drover_owner'::regrole and nspname in ('public', 'apart')
-			union all select y.oid::regtype::text from pg_type y join pg_namespace n on n.oid = typnamespace where typowner <> 'drover_owner'::regrole and nspname in ('public', 'apart')
+			select c.oid::regclass::text from pg_class c join pg_namespace n on n.oid = relnamespace
+				where relowner <> 'drover_owner'::regrole and nspname in ('public', 'apart')
+			union all select p.oid::regprocedure::text from pg_proc p join pg_namespace n on n.oid = pronamespace
+				where proowner <> 'drover_owner'::regrole and nspname in ('public', 'apart')
+			union all select y.oid::regtype::text from pg_type y join pg_namespace n on n.oid = typnamespace
+				where typowner <> 'drover_owner'::regrole and nspname in ('public', 'apart')
 			union all select nspname from pg_namespace where nspowner <> 'drover_owner'::regrole and nspname = 'apart'
 			union all select rolname from pg_roles where rolname = 'drover_passing') as things (what)`
 		if got := scan[string](t, s.RootURL, left); got != "" {

@@ -307,7 +307,10 @@ func TestRoles(t *testing.T) {
 
 func rolesStand(t *testing.T, s *storetest.Postgres) {
 	t.Helper()
-	const q = `select string_agg(concat_ws(' ', rolname, rolsuper::text, rolcreatedb::text, rolcreaterole::text), ', ' order by rolname) from pg_roles where rolname !~ '^pg_'`
+	const q = `select string_agg(concat_ws(' ', rolname, rolsuper::text, rolcreatedb::text, rolcreaterole::text), ', '
+			order by rolname)
+		from pg_roles
+		where rolname !~ '^pg_'`
 	const want = "drover false false false, drover_owner false false false, drover_root true true true"
 	if got := scan[string](t, s.RootURL, q); got != want {
 		t.Errorf("roles: %s", got)

@@ -61,7 +61,9 @@ func programs(made, dir string) (string, error) {
 		if bin, ok := found[want]; ok {
 			return bin, nil
 		}
-		return "", fmt.Errorf("the data folder %s was made by PostgreSQL %d, and this machine has %s. Install postgresql-%d beside it and start again; to move to the newer one, dump with pg_dump of %d and restore into a fresh folder", dir, want, versions(found), want, want)
+		return "", fmt.Errorf("the data folder %s was made by PostgreSQL %d, and this machine has %s. "+
+			"Install postgresql-%[2]d beside it and start again; "+
+			"to move to the newer one, dump with pg_dump of %[2]d and restore into a fresh folder", dir, want, versions(found))
 	}
 	list := sorted(found)
 	return found[list[len(list)-1]], nil
