@@ -25,55 +25,6 @@ const (
 // the other way round.
 func Stages() []Stage { return []Stage{Centralise, Front, Edge, Escort, Corner, Mate} }
 
-// Name gives the stage as a page writes it.
-func (s Stage) Name() string {
-	switch s {
-	case Centralise:
-		return "Centralise"
-	case Edge:
-		return "Drive to the edge"
-	case Corner:
-		return "Drive to the corner"
-	case Front:
-		return "Get in front"
-	case Escort:
-		return "Escort the pawn"
-	case Mate:
-	}
-	return "Mate"
-}
-
-// Goal names the stage as what one goes on to, as in "to the edge"; empty for a stage
-// that no plan goes on to.
-func (s Stage) Goal() string {
-	switch s {
-	case Edge:
-		return "the edge"
-	case Corner:
-		return "the corner"
-	case Escort:
-		return "escorting the pawn"
-	case Mate:
-		return "mate"
-	}
-	return ""
-}
-
-// The ages for which sentences are worded.
-const (
-	Eight    = 8
-	Fourteen = 14
-)
-
-// For gives the name for a reader of an age, Eight or Fourteen: a child of eight need
-// not know the coach's word.
-func (s Stage) For(age int) string {
-	if age == Eight && s == Centralise {
-		return "To the middle"
-	}
-	return s.Name()
-}
-
 // Step is one stage of a plan.
 type Step struct {
 	Stage  Stage

@@ -83,8 +83,8 @@ func chooseDrill(m *DrillNewPage, f drillForm) {
 	}
 	for _, stage := range ending.Stages() {
 		id := string(stage)
-		m.From = append(m.From, view.Choice{Value: id, Label: view.StageName(id), Chosen: id == f.From})
-		m.To = append(m.To, view.Choice{Value: id, Label: view.StageName(id), Chosen: id == f.To})
+		m.From = append(m.From, view.Choice{Value: id, Label: ending.Stage(id).Name(), Chosen: id == f.From})
+		m.To = append(m.To, view.Choice{Value: id, Label: ending.Stage(id).Name(), Chosen: id == f.To})
 	}
 	for _, d := range ending.Defenders() {
 		m.Defenders = append(m.Defenders, view.Choice{Value: d.Code, Label: d.Name, Chosen: d.Code == f.Defender,

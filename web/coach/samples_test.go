@@ -1,6 +1,7 @@
 package coach
 
 import (
+	"drover/game/ending"
 	"drover/web/view"
 	"drover/web/view/viewtest"
 )
@@ -38,7 +39,7 @@ func drillNewSample(page view.Page) DrillNewPage {
 	stage := func(chosen string) []view.Choice {
 		var choices []view.Choice
 		for _, id := range viewtest.KnightStages() {
-			choices = append(choices, view.Choice{Value: id, Label: view.StageName(id), Chosen: id == chosen})
+			choices = append(choices, view.Choice{Value: id, Label: ending.Stage(id).Name(), Chosen: id == chosen})
 		}
 		return choices
 	}

@@ -10,7 +10,6 @@ import (
 	"drover/game"
 	"drover/game/ending"
 	"drover/game/progress"
-	"drover/web/site"
 	"drover/web/view"
 )
 
@@ -157,7 +156,7 @@ func finding(all map[string]int, worst progress.Failure, people int) ([]view.Par
 	if next, ok := progress.Propose(progress.Known{Weakest: &progress.Key{Ending: worst.Ending, Stage: worst.Stage}}); ok {
 		set.Href = builder(next)
 	}
-	at, where := site.LostAt(worst.Stage)
+	at, where := worst.Stage.LostAt()
 	return []view.Part{
 		{Text: fmt.Sprintf("%s: %d of %s lost %s", ending.NameOf(worst.Ending), worst.Games,
 			game.Count(all[worst.Ending], "game"), at)},

@@ -6,7 +6,6 @@ import (
 	"drover/game"
 	"drover/game/ending"
 	"drover/game/progress"
-	"drover/web/site"
 	"drover/web/view"
 )
 
@@ -31,7 +30,7 @@ func foundLine(d progress.Diagnosis) string {
 	case d.Weak == nil:
 		return "No stage stands out so far."
 	}
-	s := fmt.Sprintf("%s, %s: %s.", ending.NameOf(d.Weak.Ending), site.Place(d.Weak.Stage), wrongMoves(d))
+	s := fmt.Sprintf("%s, %s: %s.", ending.NameOf(d.Weak.Ending), d.Weak.Stage.Place(), wrongMoves(d))
 	if d.Habit != "" {
 		s += " Habit: " + string(d.Habit) + "."
 	}
@@ -72,7 +71,7 @@ func thread(same []progress.Record, what progress.Key,
 	if len(same) > 1 {
 		label = fmt.Sprintf("Set a drill for these %d", len(same))
 	}
-	at, where := site.LostOn(what.Stage)
+	at, where := what.Stage.LostOn()
 	next := progress.ShareDrill(what, all)
 	return []view.Part{
 		{Text: game.List(names) + lose + at}, {Text: where + " (" + game.Lower(ending.NameOf(what.Ending)) + ")",

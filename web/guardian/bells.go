@@ -33,7 +33,7 @@ func bellSentences(standings map[progress.Key]progress.Mastery, today progress.D
 		case len(all) < len(plan.Steps):
 			names := make([]string, len(all))
 			for i, k := range all {
-				names[i] = site.Place(k.Stage)
+				names[i] = k.Stage.Place()
 			}
 			what += ", " + game.List(names) + ":"
 		}

@@ -122,7 +122,7 @@ func nextSteps(name string, told progress.Told) string {
 		return fmt.Sprintf("The last game, %s, was not finished. It waits on the first page.", what)
 	case progress.Lost, progress.NothingYet:
 	}
-	say := fmt.Sprintf("In the last game, %s, %s %s.", what, endedWords(last.End), site.LostWords(last.Failed))
+	say := fmt.Sprintf("In the last game, %s, %s %s.", what, endedWords(last.End), last.Failed.Lost())
 	if told.Times > 1 {
 		say += fmt.Sprintf(" It has gone wrong there in %d games so far.", told.Times)
 	}
@@ -189,9 +189,9 @@ func reportRows(of progress.Record) ([]ReportRow, []string) {
 		rows = append(rows, row)
 	}
 	var stages []string
-	for _, id := range view.StageIDs() {
-		if seen[ending.Stage(id)] {
-			stages = append(stages, id)
+	for _, stage := range ending.Stages() {
+		if seen[stage] {
+			stages = append(stages, string(stage))
 		}
 	}
 	return rows, stages

@@ -2,18 +2,6 @@ package guardian
 
 import "fmt"
 
-// plainStage says a stage to somebody who does not play chess.
-func plainStage(id string) string {
-	return map[string]string{
-		"centralise": "shut the lone king out of the middle",
-		"edge":       "drive him to the edge",
-		"corner":     "drive him to the corner",
-		"mate":       "mate",
-		"front":      "bring the king in front of the pawn",
-		"escort":     "lead the pawn to the last row",
-	}[id]
-}
-
 // most is the longest day, never less than a quarter of an hour, so that a short
 // week does not look like a long one.
 func (m ReportPage) most() int {

@@ -142,7 +142,7 @@ func reviewTitle(g store.GameInfo, s practice.State) string {
 		return fmt.Sprintf("%s reached the goal in %s", name, practice.Moves(moves))
 	}
 	if g.Failed != "" {
-		return fmt.Sprintf("%s %s %s", name, site.FailedWords(g.End), site.LostWords(g.Failed))
+		return fmt.Sprintf("%s %s %s", name, site.FailedWords(g.End), g.Failed.Lost())
 	}
 	return fmt.Sprintf("%s stopped after %s", name, practice.Moves(moves))
 }

@@ -73,7 +73,7 @@ func resultWords(r practice.Result, failed ending.Stage, end practice.End) strin
 	case r == "":
 		return "under way"
 	case r == practice.NotWon && failed != "":
-		return "not won, " + FailedWords(end) + " " + LostWords(failed)
+		return "not won, " + FailedWords(end) + " " + failed.Lost()
 	case !r.Good() && end == practice.Abandoned:
 		return "not finished"
 	case !r.Good() && end == practice.Restarted:
@@ -114,7 +114,7 @@ func GameResult(g store.GameInfo) string {
 func GameTitle(g store.GameInfo) string {
 	switch {
 	case g.Kind == store.OfRecheck:
-		return ending.NameOf(g.Ending) + ", " + Place(g.From) + ": re-check"
+		return ending.NameOf(g.Ending) + ", " + g.From.Place() + ": re-check"
 	case g.Kind == store.OfPart:
 		return ending.NameOf(g.Ending) + ", the last part"
 	case g.Kind == store.OfPlacement:

@@ -21,7 +21,7 @@ func yours(k progress.Key) string {
 	if ok && plan.Index(k.Stage) == plan.Last() {
 		return plan.Name + " mate is yours."
 	}
-	return fmt.Sprintf("%s, %s: that is yours.", ending.NameOf(k.Ending), site.Place(k.Stage))
+	return fmt.Sprintf("%s, %s: that is yours.", ending.NameOf(k.Ending), k.Stage.Place())
 }
 
 // masteryNotice is what today's tests and checks have brought: one sentence, the

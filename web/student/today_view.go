@@ -1,6 +1,9 @@
 package student
 
-import "drover/web/view"
+import (
+	"drover/game/ending"
+	"drover/web/view"
+)
 
 // mostDue is how many things a day shows at most.
 const mostDue = 3
@@ -38,7 +41,7 @@ func (c DueCard) state() view.State {
 
 func (c DueCard) stageSay() string {
 	if c.StageSay == "" {
-		return view.StageName(c.Stage)
+		return ending.Stage(c.Stage).Name()
 	}
 	return c.StageSay
 }

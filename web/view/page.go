@@ -89,28 +89,6 @@ type Mark struct {
 	State State
 }
 
-// stageWords are the names of the stages: in full, and the one word under a mark.
-var stageWords = map[string][2]string{
-	"centralise": {"Centralise", "centre"},
-	"edge":       {"Drive to the edge", "edge"},
-	"corner":     {"Drive to the corner", "corner"},
-	"mate":       {"Mate", "mate"},
-	"front":      {"Get in front", "front"},
-	"escort":     {"Escort the pawn", "escort"},
-	"hold":       {"Hold the draw", "hold"},
-}
-
-// StageName is the full name of a stage id, as "Drive to the edge".
-func StageName(id string) string { return stageWords[id][0] }
-
-// StageWord is the one word of a stage id that stands under a mark, as "centre".
-func StageWord(id string) string { return stageWords[id][1] }
-
-// StageIDs lists the stages in the order in which they are taught.
-func StageIDs() []string {
-	return []string{"centralise", "front", "edge", "escort", "corner", "mate"}
-}
-
 // wide says whether something stands beside a mark in this state: a bell, or a fall.
 func (s State) wide() bool { return s == Mastered || s == LostAgain }
 
