@@ -39,17 +39,20 @@ func mastery(s progress.Mastery, codes ...string) map[progress.Key]progress.Mast
 
 // TestPropose: what holds a student up comes before what was not done, and the
 // ladder is climbed from the first ending.
-func TestPropose(t *testing.T) {
-	t.Parallel()
+// proposed is what is known of a student, and the drill that follows from it.
+type proposed struct {
+	known progress.Known
+	want  string // ending from to mode kind defender
+}
+
+// proposals are cases for Propose.
+func proposals() map[string]proposed {
 	edge, corner := progress.Key{Ending: "KRK", Stage: ending.Edge}, progress.Key{Ending: "KBNK", Stage: ending.Corner}
 	tested, mastered := progress.Mastery{Tested: 1}, progress.Mastery{Mastered: 1}
 	rookMate, queenMate := progress.Key{Ending: "KRK", Stage: ending.Mate}, progress.Key{Ending: "KQK", Stage: ending.Mate}
 	held := progress.Key{Ending: "KPK", Stage: ending.HoldStage}
 	placed := &progress.PlacementResult{First: rookMate, Why: "So it is."}
-	for name, c := range map[string]struct {
-		known progress.Known
-		want  string // ending from to mode kind defender
-	}{
+	return map[string]proposed{
 		"a stranger": {progress.Known{}, "KRRK mate mate guided random chase"},
 		"stuck": {
 			progress.Known{Stuck: &edge, Habit: practice.Stalemates, Weakest: &corner},
@@ -134,7 +137,12 @@ func TestPropose(t *testing.T) {
 			progress.Known{Habit: practice.KingHome, HabitIn: "KRPK"},
 			"KRRK mate mate guided random chase",
 		},
-	} {
+	}
+}
+
+func TestPropose(t *testing.T) {
+	t.Parallel()
+	for name, c := range proposals() {
 		p, ok := progress.Propose(c.known)
 		got := strings.Join([]string{p.Ending, string(p.From), string(p.To), string(p.Mode), p.Kind, p.Defender}, " ")
 		if !ok {
