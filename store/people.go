@@ -22,8 +22,8 @@ func (s *Store) CreateClub(ctx context.Context, token club.Secret, n club.NewClu
 		return game.Actor{}, err
 	}
 	var there bool // before the costly hash
-	const look = `select true from keys where club_id = 0 and kind = 'setup' and hash = $1 and expires_at > $2`
-	if err := translate(s.pool.QueryRow(ctx, look, token.Hash(), s.now()).Scan(&there)); err != nil {
+	const valid = `select true from keys where club_id = 0 and kind = 'setup' and hash = $1 and expires_at > $2`
+	if err := translate(s.pool.QueryRow(ctx, valid, token.Hash(), s.now()).Scan(&there)); err != nil {
 		if game.KindOf(err) == game.Missing {
 			err = game.Fail(game.Gone, setupGone)
 		}

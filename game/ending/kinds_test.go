@@ -131,7 +131,7 @@ func TestPastedSaysTheWhole(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	got := append(castles, lost...)
+	got := slices.Concat(castles, lost)
 	want := []string{"Line 1: endings are judged without castling; write - in this field.",
 		"Line 1: it is lost already, no move holds the draw."}
 	if !slices.Equal(got, want) {
