@@ -67,5 +67,17 @@ func (c tally) TraceQueryStart(ctx context.Context, _ *pgx.Conn, _ pgx.TraceQuer
 // TraceQueryEnd does nothing.
 func (c tally) TraceQueryEnd(context.Context, *pgx.Conn, pgx.TraceQueryEndData) {}
 
+// Payloads are the notifications that the hints make.
+func Payloads(all []string) (out []string) {
+	h := hints{wait: all}
+	for p := h.take(); p != ""; p = h.take() {
+		out = append(out, p)
+	}
+	return out
+}
+
+// Translate maps an error of the database to a kind.
+func Translate(err error) error { return translate(err) }
+
 // InOrder is the order in which bells are written.
 func InOrder(all map[progress.Key]progress.Mastery) []progress.Key { return inOrder(all) }

@@ -3,6 +3,9 @@ package store_test
 import (
 	"context"
 	"errors"
+	"fmt"
+	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -215,5 +218,66 @@ func TestOrphans(t *testing.T) {
 	storetest.Exec(t, address, `update games set ended_at = now(), result = 'not won' where id = $1`, f.Game)
 	if n := orphans(); n != 0 {
 		t.Errorf("in an ended game: %d", n)
+	}
+}
+
+// TestGoodActsOfABadBatchAreHeard: of acts that went out together with one that cannot be
+// written, the good ones are written and other nodes hear of them.
+func TestGoodActsOfABadBatchAreHeard(t *testing.T) {
+	t.Parallel()
+	s, address := open(t)
+	f := storetest.Club(t, s, "split")
+	set := f.Setup(t, s)
+	node, err := store.Open(ctx, address, time.Now)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer node.Close()
+	heard, fresh, ended := make(chan int, 10), make(chan struct{}, 10), make(chan struct{})
+	listening, stop := context.WithCancel(ctx)
+	go func() {
+		defer close(ended)
+		node.Listen(listening, store.Listener{
+			Changed: func(_ context.Context, _ game.ClubID, _ game.GameID, seq int) error { heard <- seq; return nil },
+			Refresh: func(context.Context) error { fresh <- struct{}{}; return nil },
+			Failed:  func(error) {},
+		})
+	}()
+	defer func() { stop(); <-ended }()
+	<-fresh
+	act := func(seq int) practice.Act { return practice.Act{Seq: seq, Kind: practice.Helped, Client: "h"} }
+	const beyond = 40_000 // more than the column holds
+	won, errs := s.Together(f.Coach.Club, set, act(1), act(beyond), act(2))
+	if !won[0] || won[1] || !won[2] || errs[0] != nil || errs[1] == nil || errs[2] != nil {
+		t.Fatalf("%v, %v", won, errs)
+	}
+	for want := 1; want <= 2; want++ {
+		select {
+		case got := <-heard:
+			if got != want {
+				t.Errorf("heard of act %d, want %d", got, want)
+			}
+		case <-time.After(30 * time.Second):
+			t.Fatalf("act %d is not heard", want)
+		}
+	}
+}
+
+// TestHintsFitTheirNotification: Postgres takes notifications of less than 8000 bytes; all
+// hints go out, in order, and each notification is filled before the next is begun.
+func TestHintsFitTheirNotification(t *testing.T) {
+	t.Parallel()
+	var all []string
+	for i := range 3000 {
+		all = append(all, fmt.Sprintf("%d:%d:%d", 1+i%7, 100_000+i*i, i%400))
+	}
+	sent := store.Payloads(slices.Clone(all))
+	if got := strings.Fields(strings.Join(sent, " ")); !slices.Equal(got, all) {
+		t.Errorf("%d hints of %d, or not in order", len(got), len(all))
+	}
+	for i, p := range sent {
+		if last := i == len(sent)-1; len(p) >= 8000 || !last && len(p) < 7000 {
+			t.Errorf("notification %d of %d has %d bytes", i+1, len(sent), len(p))
+		}
 	}
 }

@@ -113,6 +113,7 @@ func TestHandshake(t *testing.T) {
 		"coach":        {f.Coach, func(http.Header) {}, 101},
 		"other coach":  {other.Coach, func(http.Header) {}, 404},
 		"foreign":      {other.Student, func(http.Header) {}, 404},
+		"neighbour":    {f.Student2, func(http.Header) {}, 404},
 	} {
 		conn, res, err := s.as(c.who).dial(f.Game, c.change)
 		if res == nil || res.StatusCode != c.want || (err == nil) != (c.want == 101) {

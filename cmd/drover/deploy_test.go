@@ -36,9 +36,11 @@ func TestScriptsBuildWithTheToolchainNamed(t *testing.T) {
 	if got := script(t, "go env GOTOOLCHAIN", "GOTOOLCHAIN=local"); strings.TrimSpace(got) != "auto" {
 		t.Errorf("the scripts run with the toolchain %q", got)
 	}
-	tools, err := os.ReadFile("../../deploy/tools.mod")
-	if err != nil || !strings.Contains(string(tools), "\ntoolchain "+named[1]+"\n") {
-		t.Errorf("the tools are not built with %s: %v", named[1], err)
+	for _, file := range []string{"tools.mod", "mutate.mod"} {
+		tools, err := os.ReadFile("../../deploy/" + file)
+		if err != nil || !strings.Contains(string(tools), "\ntoolchain "+named[1]+"\n") {
+			t.Errorf("what %s names is not built with %s: %v", file, named[1], err)
+		}
 	}
 }
 

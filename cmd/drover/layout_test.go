@@ -49,6 +49,7 @@ var imports = map[string][]string{
 	"migrations":        {},
 	"static":            {},
 	"cmd/drover":        {"+web", "+game/cohort", "store/private"},
+	"deploy/mutation":   {},
 }
 
 // allowed lists what a package may import.
@@ -375,7 +376,7 @@ func TestNoMarkupFromScript(t *testing.T) {
 // TestCommands: what README.md and the integration call is there and may run.
 func TestCommands(t *testing.T) {
 	t.Parallel()
-	for _, path := range []string{"deploy/demo", "deploy/test", "deploy/build", ".ci/run"} {
+	for _, path := range []string{"deploy/demo", "deploy/test", "deploy/build", "deploy/mutate", ".ci/run"} {
 		info, err := os.Stat(filepath.Join(root, path))
 		if err != nil || info.Mode()&0o111 == 0 {
 			t.Errorf("%s must be there and executable: %v", path, err)

@@ -99,3 +99,37 @@ func TestGaps(t *testing.T) {
 		t.Error("no gap in forty positions")
 	}
 }
+
+// TestGapsOfTheFirstStage: before he is shut out of the centre the gaps are the steps on to
+// its four squares, and no others.
+func TestGapsOfTheFirstStage(t *testing.T) {
+	t.Parallel()
+	ctx := context.Background()
+	plan, _ := ending.PlanOf("KBNK")
+	starts, err := judge.Starts(ctx, plan, ending.Centralise, 40, 3)
+	if err != nil {
+		t.Fatal(err)
+	}
+	seen, steps := 0, 0
+	for _, p := range starts {
+		h, err := judge.Hint(ctx, p, ending.HelpCover, 0, "longest", 1)
+		if err != nil {
+			t.Fatal(err)
+		}
+		passed, ok := p.Pass()
+		if !ok {
+			continue
+		}
+		for _, m := range passed.Moves() {
+			centre := slices.Contains([]string{"d4", "e4", "d5", "e5"}, m.To.String())
+			if gap := slices.Contains(h.Gaps, ending.Gap{From: m.From, To: m.To}); gap != centre {
+				t.Errorf("%s, %s: a gap is %v", p.FEN(), m.UCI(), gap)
+			}
+			steps++
+		}
+		seen += len(h.Gaps)
+	}
+	if seen == 0 || seen == steps {
+		t.Errorf("%d of %d steps are gaps", seen, steps)
+	}
+}

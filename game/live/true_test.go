@@ -50,6 +50,27 @@ func TestStageStaysWhileHandWaits(t *testing.T) {
 	}
 }
 
+// TestHandEndsTheGameForAll: a coach's reply that ends the drill is told as its end, and a
+// node that reads the log afterwards tells the same.
+func TestHandEndsTheGameForAll(t *testing.T) {
+	t.Parallel()
+	m := rook()
+	m.setup.Defender, m.setup.Budget, m.setup.Start = ending.ByHand, 1, "8/8/8/4k3/8/8/8/4K2R w - - 0 1"
+	h := hubOn(m)
+	w, _ := watch(t, h, 0)
+	defer h.Leave(w)
+	did(t, h, w, onlooker, practice.Command{Do: practice.Watch})
+	did(t, h, w, pupil, practice.Command{Do: practice.Move, Move: "h1h4"})
+	frame := did(t, h, w, onlooker, practice.Command{Do: practice.Hand, Move: "e5d5"})
+	if part(t, frame, "now", "turn") != "over" || part(t, frame, "now", "end") == nil {
+		t.Errorf("after the reply: %s", frame)
+	}
+	state, err := hubOn(m).State(ctx, pupil.Club, 1)
+	if err != nil || state.End != practice.OverMoves {
+		t.Errorf("on another node: %q, %v", state.End, err)
+	}
+}
+
 // TestQueenedPawnFrames: under the queen the frame stays in the last stage of the
 // pawn's plan with the moves to mate as par, the second step of help is his pen,
 // and the end says as many moves as were played.

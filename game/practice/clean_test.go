@@ -104,3 +104,31 @@ func TestCleanAllowsFiveNoNearer(t *testing.T) {
 		t.Errorf("games by moves no nearer: %v", seen)
 	}
 }
+
+// TestCleanAllowsNoHelp: a step of help, a move taken back and help from somebody keep the
+// stage from being clean; the best moves alone leave it so.
+func TestCleanAllowsNoHelp(t *testing.T) {
+	t.Parallel()
+	helped := func(s *practice.Setup) { s.Helps, s.Backs = practice.StepsOf(ending.HelpWish), 1 }
+	for name, help := range map[string]func(*game){
+		"alone":   func(*game) {},
+		"a wish":  func(g *game) { g.try1(practice.Command{Do: practice.Help, Step: int(ending.HelpWish)}) },
+		"back":    func(g *game) { g.best(); g.try1(practice.Command{Do: practice.Back}) },
+		"by hand": func(g *game) { g.try1(practice.Command{Do: practice.Helped}) },
+	} {
+		g := begin(t, "KBNK", roomy(t, 1)[0], helped)
+		help(g)
+		row, ok := g.finished()
+		if !ok || !row.Completed || row.Clean != (name == "alone") {
+			t.Errorf("%s: %+v", name, row)
+		}
+	}
+}
+
+// try1 does what the game allows.
+func (g *game) try1(c practice.Command) {
+	g.Helper()
+	if _, err := g.try(c); err != nil {
+		g.Fatal(err)
+	}
+}

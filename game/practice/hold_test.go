@@ -142,6 +142,22 @@ func TestClock(t *testing.T) {
 	}
 }
 
+// TestHoldSays: a move of a hold drill is told with its own grade and reasons, the last one's.
+func TestHoldSays(t *testing.T) {
+	t.Parallel()
+	g := begin(t, "KPK", "8/8/8/8/4k3/3p4/3K4/8 w - - 0 1", hold)
+	for range 2 {
+		a := g.firm()
+		said, err := practice.Hold{}.Say(ctx, judge, g.State)
+		last := g.Line[len(g.Line)-1]
+		why, bad := practice.Hold{}.Why(ctx, judge, g.State, last, g.Wording)
+		if err != nil || bad != nil || said.Grade != a.Grade || said.Grade != ending.Held ||
+			strings.Join(said.Why, " ") != strings.Join(why, " ") {
+			t.Errorf("%s: %+v, %v, want %v", a.Move, said, err, why)
+		}
+	}
+}
+
 // TestByHand: while a coach watches, the reply waits for the coach's hand; when
 // the coach leaves it comes of itself, and with nobody there it is at once.
 func TestByHand(t *testing.T) {
@@ -174,8 +190,20 @@ func TestByHand(t *testing.T) {
 	if _, err := g.try(practice.Command{Do: practice.Move, Move: "a1a2"}); err == nil {
 		t.Error("the student moves twice")
 	}
+	for _, c := range []practice.Command{{Do: practice.Help, Step: 1}, {Do: practice.Back}} {
+		if _, err := g.try(c); refusal(err) != practice.NotTurn {
+			t.Errorf("%s while the coach's move is awaited: %v", c.Do, err)
+		}
+	}
 	if _, err := coach(practice.Hand, "a1a8", time.Second); err == nil {
 		t.Error("an illegal reply was taken")
+	}
+	for wait, want := range map[time.Duration]practice.No{59 * time.Second: practice.NotTurn, time.Minute: ""} {
+		_, err := practice.Apply(ctx, judge, g.State, practice.Command{Do: practice.Unseen, Ply: g.Ply(), By: me, ID: "u9",
+			At: g.Acts[len(g.Acts)-1].At.Add(wait)})
+		if no, _ := practice.Refusal(err); no != want {
+			t.Errorf("the student asks for the reply after %v: %v", wait, err)
+		}
 	}
 	reply := g.Pos.Moves()[0].UCI()
 	if a, err := coach(practice.Hand, reply, time.Second); err != nil || a.Reply != reply || g.Waiting() ||
@@ -191,5 +219,44 @@ func TestByHand(t *testing.T) {
 	}
 	if g.End != practice.Mated {
 		t.Errorf("ends %s", g.End)
+	}
+}
+
+// TestHandEndsTheGame: a reply that a coach makes, or that comes when the coach leaves, ends
+// the game where one that comes of itself would: at the drill's last stage, or when its
+// moves are used up. The log of such a game can be read again.
+func TestHandEndsTheGame(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		name, fen string
+		change    func(*practice.Setup)
+		end       practice.End
+	}{
+		{"the drill's moves", "8/8/8/4k3/8/8/8/4K2R w - - 0 1", func(s *practice.Setup) { s.Budget = 1 }, practice.OverMoves},
+		{"the drill's last stage", "3k4/8/1K6/8/8/8/8/4R3 w - - 0 1", toEdge, practice.Reached},
+	} {
+		for _, how := range []practice.Kind{practice.Hand, practice.Unseen} {
+			g := begin(t, "KRK", c.fen, byHand, c.change)
+			g.coached(practice.Watch, "")
+			if a := g.best(); a.End != "" || !g.Waiting() {
+				t.Fatalf("%s: before the reply: %+v", c.name, a)
+			}
+			move := ""
+			if how == practice.Hand {
+				move = g.Pos.Moves()[0].UCI()
+			}
+			if a := g.coached(how, move); a.End != c.end || g.End != c.end || a.Reply == "" || g.Waiting() {
+				t.Errorf("%s, %s: %+v, %q", c.name, how, a, g.End)
+			}
+			again, err := practice.Begin(g.Setup)
+			for _, a := range g.Acts {
+				if err == nil {
+					again, err = again.Fold(a)
+				}
+			}
+			if err != nil || again.Pos.FEN() != g.Pos.FEN() || again.End != c.end {
+				t.Errorf("%s, %s: read again: %v", c.name, how, err)
+			}
+		}
 	}
 }

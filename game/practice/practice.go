@@ -219,6 +219,7 @@ func (s State) Find(client string) (Act, bool) {
 // Fold applies an act that the log holds. It fails only on a log that was
 // tampered with.
 func (s State) Fold(a Act) (State, error) {
+	due := s.Waiting() // before the act, which may itself end the game
 	s.Acts = append(s.Acts[:len(s.Acts):len(s.Acts)], a)
 	if s.End == "" {
 		s.End = a.End
@@ -236,9 +237,9 @@ func (s State) Fold(a Act) (State, error) {
 		s.Lines = append(s.Lines[:len(s.Lines):len(s.Lines)], Line{lineOf(a), a.Who})
 	case Unseen:
 		s.Lines = s.without(a)
-		return s.foldReply(a)
+		return s.foldReply(a, due)
 	case Hand:
-		return s.foldReply(a)
+		return s.foldReply(a, due)
 	case Resign, Left, Flag, Anew:
 	}
 	return s, nil
@@ -278,11 +279,11 @@ func (s State) foldMove(a Act) (State, error) {
 }
 
 // foldReply adds a reply that came in an act of its own.
-func (s State) foldReply(a Act) (State, error) {
+func (s State) foldReply(a Act, due bool) (State, error) {
 	if a.Reply == "" {
 		return s, nil
 	}
-	if !s.Waiting() {
+	if !due {
 		return s, errors.New("a reply comes where none is due")
 	}
 	r, err := s.Pos.Find(a.Reply)

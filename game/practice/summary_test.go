@@ -137,11 +137,14 @@ func TestSummaryIsItsDefinition(t *testing.T) {
 func stagesAddUp(t *testing.T, s practice.State, o practice.Outcome) {
 	t.Helper()
 	moves, slips, costly := map[ending.Stage]int{}, map[ending.Stage]int{}, map[ending.Stage]int{}
+	plan, _ := ending.PlanOf(s.Ending)
+	var last ending.Stage
 	par := map[ending.Stage]int{}
 	for _, a := range s.Acts {
 		if a.Kind != practice.Move {
 			continue
 		}
+		last = a.Stage
 		if moves[a.Stage]++; moves[a.Stage] == 1 {
 			par[a.Stage] = a.Par
 		}
@@ -161,6 +164,9 @@ func stagesAddUp(t *testing.T, s practice.State, o practice.Outcome) {
 			r.Bad > r.Moves {
 			t.Errorf("%s: %+v; counted %d moves, %d slips, %d costly, par %d", s.Start, r, moves[r.Stage], slips[r.Stage],
 				costly[r.Stage], par[r.Stage])
+		}
+		if r.Completed != (plan.Index(r.Stage) < plan.Index(last) || r.Stage == last && s.Success()) {
+			t.Errorf("%s: ended in %s (won: %v), %+v", s.Start, last, s.Success(), r)
 		}
 		if r.Clean && (!r.Completed || r.Helps > 0 || r.Moves > r.Par+max(2, (r.Par+1)/2)) {
 			t.Errorf("%s: %+v is not clean", s.Start, r)
@@ -258,6 +264,21 @@ func TestLeft(t *testing.T) {
 		a, err := practice.Apply(ctx, judge, g.State, practice.Command{Do: practice.Left, At: began})
 		if err != nil || a.End != c.want {
 			t.Errorf("%s: %+v, %v; want %s", c.fen, a, err, c.want)
+		}
+	}
+}
+
+// TestEndedBeforeTheFirstMove: a game in which nothing was played is not won, and no stage
+// is blamed or counted.
+func TestEndedBeforeTheFirstMove(t *testing.T) {
+	t.Parallel()
+	for _, how := range []practice.Kind{practice.Left, practice.Resign, practice.Anew} {
+		for _, change := range []func(*practice.Setup){test, func(*practice.Setup) {}} {
+			g := begin(t, "KRK", "8/8/8/4k3/8/8/8/R3K3 w - - 0 1", change)
+			g.do(how, "")
+			if o := g.outcome(); g.End == "" || o.Result != practice.NotWon || o.Failed != "" || o.Moves+len(o.Stages) != 0 {
+				t.Errorf("%s: %+v", how, o)
+			}
 		}
 	}
 }

@@ -108,11 +108,20 @@ func TestQueenedPawnStaysInMate(t *testing.T) {
 	if last.Stage != ending.Mate || last.Moves != queened || last.Par != queened || !last.Clean {
 		t.Errorf("an optimal end has the row %+v, of %d moves", last, queened)
 	}
+	penned := 0
 	for _, made := range g.Line {
+		if l, err := judge.Look(ctx, made.Before); err != nil || (made.Pen > 0) != (l.Name == "KQK") {
+			t.Errorf("move %s: his pen has %d squares in %s (%v)", made.Act.Move, made.Pen, l.Name, err)
+		} else if made.Pen > 0 {
+			penned++
+		}
 		situation, err := g.Verdict(ctx, judge, made)
 		if err != nil || g.Lost(situation.Verdict) {
 			t.Errorf("move %s lost a stage (%v)", made.Act.Move, err)
 		}
+	}
+	if penned != queened {
+		t.Errorf("he has a pen before %d moves, the queen made %d", penned, queened)
 	}
 }
 

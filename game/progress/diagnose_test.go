@@ -90,6 +90,44 @@ func TestWeakest(t *testing.T) {
 	}
 }
 
+// TestBadShare: a stage is named only where enough of its moves are bad, three of twenty
+// with one bad and four moves added, however sure it is that it is the weakest.
+func TestBadShare(t *testing.T) {
+	t.Parallel()
+	good, weak := own(200, .1, 0), own(60, .1, .5)
+	for n, stage := range map[int]int{15: 1, 16: 1, 17: -1} {
+		weak.N, weak.K = n, 2
+		if f := progress.Weakest("KRK", []progress.Tally{good, weak, good}); f.Stage != stage || f.Posterior < .9 {
+			t.Errorf("2 bad moves of %d: %+v", n, f)
+		}
+	}
+}
+
+// TestNamedFromSeventy: a stage is named where it is the weakest with seven chances in ten,
+// and not a little below.
+func TestNamedFromSeventy(t *testing.T) {
+	t.Parallel()
+	below, above := 0.0, 1.0
+	for n := 4; n <= 120; n++ {
+		for _, lost := range []float64{.05, .1, .15, .2, .25, .3} {
+			weak := own(n, .2, lost)
+			weak.K = n // enough of them are bad
+			f := progress.Weakest("KRK", []progress.Tally{own(100, .2, .02), weak, own(100, .2, .02)})
+			if (f.Stage >= 0) != (f.Posterior >= .7) {
+				t.Errorf("%d moves, %.2f lost: %+v", n, lost, f)
+			}
+			if f.Posterior < .7 {
+				below = max(below, f.Posterior)
+			} else {
+				above = min(above, f.Posterior)
+			}
+		}
+	}
+	if below < .69 || above > .71 {
+		t.Errorf("nothing lies between %.3f and %.3f, so this shows little", below, above)
+	}
+}
+
 // TestWeakestIsHard: moves among which hardly one is good are held against
 // nobody, though they go wrong three times as often as elsewhere.
 func TestWeakestIsHard(t *testing.T) {

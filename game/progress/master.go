@@ -73,18 +73,11 @@ func (t Trial) stages() []ending.Stage {
 	return out
 }
 
-// weighs says whether a trial tells anything of a stage: a game that was lost
-// before the stage does not.
+// weighs says whether a trial tells anything of a stage of its drill: a game that was
+// lost before the stage does not.
 func (t Trial) weighs(s ending.Stage) bool {
-	if _, entered := t.Clean[s]; entered {
-		return true
-	}
-	for _, own := range t.stages() {
-		if own == s {
-			return t.Passed()
-		}
-	}
-	return false
+	_, entered := t.Clean[s]
+	return entered || t.Passed()
 }
 
 // tests finds the passed tests among trials, the oldest first: for the number

@@ -73,6 +73,7 @@ func TestMastered(t *testing.T) {
 		"two that miss":                 {history("+++++", 7, "--"), false, false},
 		"a third comes too late":        {history("+++++", 7, "--", 1, "+"), false, false},
 		"another test after two misses": {history("+++++", 7, "--", 1, "+++++", 7, "+"), true, true},
+		"another test in between":       {history("+++++", 3, "+++++", 4, "+"), true, true},
 		"helped in the check":           {history("+++++", 7, "h"), true, false},
 		"failed a month later":          {history("+++++", 7, "+", 30, "-"), true, true},
 	} {

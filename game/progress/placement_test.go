@@ -41,8 +41,10 @@ func TestPickPlacement(t *testing.T) {
 				t.Errorf("%s: %s is not won", task.Code, task.FEN)
 			case task.Code == "one" && (l.MateIn() != 1 || task.Budget != 1):
 				t.Errorf("%s mates in %d, budget %d", task.FEN, l.MateIn(), task.Budget)
-			case task.Code != "KPK" && task.Budget < l.MateIn():
+			case task.Code != "KPK" && task.Budget != l.MateIn()+spare[task.Code]:
 				t.Errorf("%s: mate in %d, budget %d", task.FEN, l.MateIn(), task.Budget)
+			case task.Code == "KPK" && (task.Budget != spare["KPK"] || !asksForKing(ctx, t, p)):
+				t.Errorf("%s: budget %d, or the pawn may simply walk", task.FEN, task.Budget)
 			case task.Code == "KPK" && !queens(ctx, t, p, task):
 				t.Errorf("%s: no queen within %d moves", task.FEN, task.Budget)
 			}
@@ -61,6 +63,26 @@ func TestPickPlacement(t *testing.T) {
 			t.Errorf("the same seed: %v, then %v", once[i], again[i])
 		}
 	}
+}
+
+// spare is how many moves more than the fewest each task allows; with the pawn, how many in all.
+var spare = map[string]int{"one": 0, "KRRK": 4, "KQK": 4, "KRK": 5, "KPK": 12}
+
+// asksForKing says whether the pawn stands on row 5 or 6 and its next step throws the win away.
+func asksForKing(ctx context.Context, t *testing.T, p board.Position) bool {
+	t.Helper()
+	for _, m := range p.Moves() {
+		if p.At(m.From).Kind != board.Pawn {
+			continue
+		}
+		l, err := judge.Look(ctx, p.Play(m))
+		if err != nil {
+			t.Fatal(err)
+		}
+		row := m.From.Rank() + 1
+		return !l.Won() && (row == 5 || row == 6)
+	}
+	return false
 }
 
 // queens plays the best moves against the longest defence and says whether the
@@ -137,5 +159,16 @@ func TestPlacementResult(t *testing.T) {
 	const why = "In the starting check mate was found with two rooks and the queen; the finish with the rook comes first."
 	if got := progress.PlacementResultOf(passes("++++--")).Why; got != why {
 		t.Errorf("said %q", got)
+	}
+}
+
+// TestAskAt: each task has its words, and there are none before the first and after the last.
+func TestAskAt(t *testing.T) {
+	t.Parallel()
+	n := progress.PlacementCount()
+	for i := -1; i <= n; i++ {
+		if said := progress.AskAt(i); (said != "") != (i >= 0 && i < n) {
+			t.Errorf("task %d of %d: %q", i, n, said)
+		}
 	}
 }

@@ -158,9 +158,18 @@ func TestWeakestOffsets(t *testing.T) {
 	}
 }
 
-// TestNamedWaits: a stage that shows in the last look only is not named yet.
+// TestNamedWaits: the first look is after five games, and a stage that shows in the last look
+// only is not named yet.
 func TestNamedWaits(t *testing.T) {
 	t.Parallel()
+	var weak [][]progress.Tally
+	for n := 1; n <= 7; n++ {
+		weak = append(weak, []progress.Tally{own(20, .2, 0), own(120, .2, .8), own(20, .2, 0)})
+		f, missing := progress.Named("KRK", weak)
+		if missing != max(5-n, 0) || (f.Stage == 1) != (n > 5) {
+			t.Errorf("%d games: %+v, %d missing", n, f, missing)
+		}
+	}
 	fair := own(20, .2, 0)
 	even, bad := []progress.Tally{fair, fair, fair}, []progress.Tally{fair, own(120, .2, .8), fair}
 	games := [][]progress.Tally{even, even, even, even, even, even}
@@ -192,7 +201,7 @@ func TestSum(t *testing.T) {
 // above is the probability that a rate lies above r, under Beta(a, b): the
 // density summed up over a fine grid.
 func above(a, b, r float64) float64 {
-	const steps = 40_000
+	const steps = 20_000
 	var whole, upper float64
 	for i := range steps {
 		x := (float64(i) + .5) / steps
@@ -214,14 +223,14 @@ func TestHabitThresholds(t *testing.T) {
 		least   int
 		n       []int
 	}{
-		{practice.Stalemates, .005, 2, .15, 2, []int{6, 20}},
-		{practice.Hanging, .003, 2, .06, 2, []int{30, 120}},
+		{practice.Stalemates, .005, 2, .15, 2, []int{1, 6, 20}},
+		{practice.Hanging, .003, 2, .06, 2, []int{1, 30, 70}},
 		{practice.Checks, .05, 4, .25, 0, []int{12, 60}},
 		{practice.KingHome, .25, 4, .75, 0, []int{12, 60}},
 		{practice.Shuffling, .02, 4, .25, 0, []int{12, 60}},
 	} {
 		for _, n := range r.n {
-			for k := 0; k <= n; k += max(1, n/12) {
+			for k := range n + 1 {
 				want := k >= r.least && above(r.s*r.m+float64(k), r.s*(1-r.m)+float64(n-k), r.r) >= 0.9
 				got := progress.HabitOf(map[practice.Habit]practice.Tally{r.habit: {N: n, K: k}}) == r.habit
 				if got != want {
@@ -229,6 +238,52 @@ func TestHabitThresholds(t *testing.T) {
 				}
 			}
 		}
+	}
+}
+
+// oddsAbove is the probability that a log odds ratio lies above log 3, the normal density
+// summed up over a fine grid; half a count is added to each cell.
+func oddsAbove(own, other practice.Tally) float64 {
+	cells := []float64{float64(own.K) + .5, float64(own.N-own.K) + .5, float64(other.K) + .5,
+		float64(other.N-other.K) + .5}
+	mean := math.Log(cells[0] * cells[3] / (cells[1] * cells[2]))
+	variance := 0.0
+	for _, c := range cells {
+		variance += 1 / c
+	}
+	var whole, upper float64
+	for i := -20_000; i <= 20_000; i++ {
+		x := mean + float64(i)/20_000*8*math.Sqrt(variance)
+		d := math.Exp(-(x - mean) * (x - mean) / (2 * variance))
+		if whole += d; x > math.Log(3) {
+			upper += d
+		}
+	}
+	return upper / whole
+}
+
+// TestWrongCornerThresholds: the wrong corner is a habit from four of five moves there on,
+// where its odds are more than three times those of moves elsewhere with nine chances in ten.
+func TestWrongCornerThresholds(t *testing.T) {
+	t.Parallel()
+	named := 0
+	for _, other := range []practice.Tally{{}, {N: 2}, {N: 6, K: 1}, {N: 12}, {N: 20, K: 6}, {N: 60, K: 9}, {N: 5, K: 5}} {
+		for _, n := range []int{4, 5, 8, 14} {
+			for k := range n + 1 {
+				own := practice.Tally{N: n, K: k}
+				want := n >= 5 && k >= 4 && oddsAbove(own, other) >= 0.9
+				got := progress.HabitOf(map[practice.Habit]practice.Tally{practice.WrongCorner: own, practice.Elsewhere: other})
+				if (got == practice.WrongCorner) != want {
+					t.Errorf("%d of %d, elsewhere %d of %d: named %q", k, n, other.K, other.N, got)
+				}
+				if want {
+					named++
+				}
+			}
+		}
+	}
+	if named < 10 {
+		t.Errorf("only %d of the cases are a habit", named)
 	}
 }
 

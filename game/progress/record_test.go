@@ -199,6 +199,7 @@ func TestMarksAt(t *testing.T) {
 // before the window say nothing, and too few say how many are missing.
 func TestDiagnosisOfARecord(t *testing.T) {
 	t.Parallel()
+	lost := 1 // the stage in which the win goes
 	record := func(games int, ended time.Time) progress.Record {
 		of := progress.Record{Now: now, Student: club.Person{ID: game.PersonID(games)}}
 		for g := range games {
@@ -206,7 +207,7 @@ func TestDiagnosisOfARecord(t *testing.T) {
 				p := progress.StagePlayed{Ending: "KRK", Stage: stage, Ended: ended.Add(time.Duration(g) * time.Minute),
 					Game: game.GameID(g), Moves: 10, Par: 5}
 				p.Made, p.Offered = []int{9, 1, 0, 0, 0, 0}, []int{2000, 2000, 2000, 2000, 1000, 1000}
-				if i == 1 {
+				if i == lost {
 					p.Bad, p.Made = 7, []int{2, 1, 3, 2, 1, 1}
 				}
 				of.Stages = append(of.Stages, p)
@@ -214,6 +215,14 @@ func TestDiagnosisOfARecord(t *testing.T) {
 		}
 		return of
 	}
+	for i, stage := range []ending.Stage{ending.Centralise, ending.Edge, ending.Mate} {
+		lost = i
+		d := record(10, now.AddDate(0, 0, -2)).Diagnosis()
+		if d.Weak == nil || d.Weak.Stage != stage || d.Weak.Finding.K != 70 || d.Weak.Finding.N != 100 {
+			t.Errorf("lost in %s: %+v", stage, d)
+		}
+	}
+	lost = 1
 	d := record(10, now.AddDate(0, 0, -2)).Diagnosis()
 	if d.Weak == nil || d.Weak.Stage != ending.Edge || d.Weak.Finding.K != 70 || d.Weak.Finding.N != 100 {
 		t.Fatalf("%+v", d)
@@ -232,5 +241,40 @@ func TestDiagnosisOfARecord(t *testing.T) {
 	if same, what := progress.Together(some, found); len(same) != 2 || same[0].Student.ID != 10 || what == nil ||
 		what.Stage != ending.Edge {
 		t.Errorf("together: %d, %v", len(same), what)
+	}
+}
+
+// TestDiagnosisLooksBack: the last twenty games of an ending are weighed, and those of the
+// last eight weeks.
+func TestDiagnosisLooksBack(t *testing.T) {
+	t.Parallel()
+	games := func(n int, first time.Time, apart time.Duration) progress.Record {
+		of := progress.Record{Now: now}
+		for g := range n {
+			for _, stage := range []ending.Stage{ending.Centralise, ending.Edge, ending.Mate} {
+				p := progress.StagePlayed{Ending: "KRK", Stage: stage, Ended: first.Add(time.Duration(g) * apart),
+					Game: game.GameID(g), Moves: 10, Par: 5}
+				p.Made, p.Offered = []int{9, 1, 0, 0, 0, 0}, []int{2000, 2000, 2000, 2000, 1000, 1000}
+				if stage == ending.Edge {
+					p.Bad, p.Made = 7, []int{2, 1, 3, 2, 1, 1}
+				}
+				of.Stages = append(of.Stages, p)
+			}
+		}
+		return of
+	}
+	for name, c := range map[string]struct {
+		of    progress.Record
+		moves int
+	}{
+		"nineteen games":           {games(19, now.AddDate(0, 0, -2), time.Minute), 190},
+		"twenty games":             {games(20, now.AddDate(0, 0, -2), time.Minute), 200},
+		"twenty-five games":        {games(25, now.AddDate(0, 0, -2), time.Minute), 200},
+		"one eight weeks ago":      {games(10, now.AddDate(0, 0, -56), time.Hour), 90},
+		"one just after that time": {games(10, now.AddDate(0, 0, -56).Add(time.Second), time.Hour), 100},
+	} {
+		if w := c.of.Diagnosis().Weak; w == nil || w.Finding.N != c.moves {
+			t.Errorf("%s: %+v, want %d moves", name, w, c.moves)
+		}
 	}
 }

@@ -14,16 +14,17 @@ func TestDefaultDates(t *testing.T) {
 		trials []progress.Trial
 		wait   progress.Day // from the last game
 	}{
-		"after the test":               {history("+++++"), 7},
-		"not long after the test":      {history("+++++", 3, "-"), 4},
-		"after a miss, at once":        {history("+++++", 7, "-"), 0},
-		"after the check":              {history("+++++", 7, "+"), 21},
-		"after the second of two":      {history("+++++", 7, "-+"), 3},
-		"after the next check":         {history("+++++", 7, "+", 21, "+"), 60},
-		"played early":                 {history("+++++", 7, "+", 2, "+"), 60},
-		"after a miss much later":      {history("+++++", 7, "+", 21, "-"), 0},
-		"a test that was not passed":   {history("+--++"), 0},
-		"the day of the check, helped": {history("+++++", 7, "+", 21, "h"), 0},
+		"after the test":                {history("+++++"), 7},
+		"not long after the test":       {history("+++++", 3, "-"), 4},
+		"after a miss, at once":         {history("+++++", 7, "-"), 0},
+		"after the check":               {history("+++++", 7, "+"), 21},
+		"after the second of two":       {history("+++++", 7, "-+"), 3},
+		"after the next check":          {history("+++++", 7, "+", 21, "+"), 60},
+		"a miss on the day it was made": {history("+++++", 7, "+-"), 21},
+		"played early":                  {history("+++++", 7, "+", 2, "+"), 60},
+		"after a miss much later":       {history("+++++", 7, "+", 21, "-"), 0},
+		"a test that was not passed":    {history("+--++"), 0},
+		"the day of the check, helped":  {history("+++++", 7, "+", 21, "h"), 0},
 	} {
 		s := progress.MasteryOf(c.trials, nil)[rookMate]
 		last := c.trials[len(c.trials)-1].Day
@@ -54,5 +55,18 @@ func TestModelDates(t *testing.T) {
 	}
 	if longer != 180 {
 		t.Errorf("after years of it %d days", longer)
+	}
+}
+
+// TestBellCountsLikeItsGames: where the games behind a bell no longer say that a stage is
+// mastered, dates follow from the bell as they would from its test and its check.
+func TestBellCountsLikeItsGames(t *testing.T) {
+	t.Parallel()
+	all := history("+++++", 7, "+", 21, "+", 60, "+")
+	later := all[len(all)-2:]
+	bells := map[progress.Key]progress.Day{rookMate: 20_007}
+	want, got := progress.MasteryOf(all, nil)[rookMate], progress.MasteryOf(later, bells)[rookMate]
+	if got.Due != want.Due || got.Mastered != want.Mastered {
+		t.Errorf("from the bell %+v, from its games %+v", got, want)
 	}
 }

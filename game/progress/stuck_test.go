@@ -2,9 +2,13 @@ package progress_test
 
 import (
 	"context"
+	"reflect"
 	"testing"
 
+	"drover/game/board"
+	"drover/game/club"
 	"drover/game/ending"
+	"drover/game/practice"
 	"drover/game/progress"
 	"drover/solver"
 )
@@ -112,6 +116,66 @@ func TestPartOf(t *testing.T) {
 			}
 		}
 	}
+}
+
+// TestLastPartOf: the part is of the start that was tried last, one stage later; in place of
+// a test it is practice with the rule of practice, and no budget ends it.
+func TestLastPartOf(t *testing.T) {
+	t.Parallel()
+	ctx := context.Background()
+	starts := []string{"8/8/8/4k3/8/8/8/4K2R w - - 0 1", "8/8/8/3k4/8/8/8/R3K3 w - - 0 1", "nothing to read"}
+	for _, c := range []struct {
+		name       string
+		mode, want practice.Mode
+		start      int
+		ok, bad    bool
+	}{
+		{"a test", practice.Test, practice.Practice, 0, true, false},
+		{"practice", practice.Practice, practice.Practice, 1, true, false},
+		{"guided", practice.Guided, practice.Guided, 1, true, false},
+		{"before the first start", practice.Practice, "", -1, false, false},
+		{"after the last start", practice.Practice, "", 3, false, false},
+		{"a start that cannot be read", practice.Practice, "", 2, false, true},
+	} {
+		rule := club.RuleOf(c.mode)
+		rule.Budget, rule.Backs = 40, 1
+		d := club.Drill{Ending: "KRK", Mode: c.mode, From: ending.Centralise, To: ending.Mate, Starts: starts, Rule: rule}
+		part, ok, err := progress.LastPartOf(ctx, judge, progress.TaskTries{Assignment: club.Assignment{ID: 3, Drill: d},
+			Tries: []progress.Try{{Start: 1}, {Start: c.start}}})
+		if ok != c.ok || (err != nil) != c.bad {
+			t.Errorf("%s: %v, %v", c.name, ok, err)
+		}
+		if !ok {
+			continue
+		}
+		if c.mode == practice.Test {
+			rule = club.RuleOf(practice.Practice)
+		}
+		rule.Budget = 0
+		if part.ID != 3 || part.Drill.Mode != c.want || part.Drill.From != ending.Edge || part.Drill.To != ending.Mate ||
+			!reflect.DeepEqual(part.Drill.Rule, rule) {
+			t.Errorf("%s: %+v", c.name, part)
+		}
+		whole, half := parOf(ctx, t, starts[c.start]), parOf(ctx, t, part.Start)
+		if half > whole/2 || half < 2 {
+			t.Errorf("%s: par %d in place of %d", c.name, half, whole)
+		}
+	}
+}
+
+// parOf is the par of a rook ending to mate.
+func parOf(ctx context.Context, t *testing.T, fen string) int {
+	t.Helper()
+	p, err := board.ParseFEN(fen)
+	if err != nil {
+		t.Fatal(err)
+	}
+	plan, _ := ending.PlanOf("KRK")
+	par, err := judge.ParOf(ctx, p, plan.Last())
+	if err != nil {
+		t.Fatal(err)
+	}
+	return par
 }
 
 var judge = ending.NewJudge(solver.NewTables())

@@ -1,0 +1,342 @@
+package store_test
+
+import (
+	"encoding/json"
+	"fmt"
+	"maps"
+	"strings"
+	"testing"
+	"time"
+
+	"drover/game"
+	"drover/game/club"
+	"drover/game/practice"
+	"drover/game/progress"
+	"drover/store"
+	"drover/store/storetest"
+
+	"github.com/jackc/pgx/v5"
+)
+
+// ofClub are the tables with a club's rows; a table stands after those that it points to.
+var ofClub = []string{"people", "guardians", "consents", "keys", "drills", "assignments", "assignees", "games", "acts",
+	"stage_results", "audit", "bells", "placements", "placement_tasks", "forms", "shown"}
+
+// other makes the twin's rows differ, so that it shows which of two was found.
+var other = map[string]string{
+	"people": "number = number + 1000, name = 'Twin ' || name, wording = 14", "drills": "name = 'Twin ' || name",
+	"consents": "given_by = 'Twin'", "games": `seed = seed + 1, started_at = started_at + interval '1 minute', par = 7,
+		failed_stage = replace(failed_stage, 'mate', 'edge'), result = case when hold then 'helped'
+		when result = 'not won' then 'clean' else result end`,
+	"acts":          "took = 1 + 2 * took, client_id = 't' || client_id",
+	"stage_results": "stage = 'edge', moves = 9, ended_at = ended_at - interval '1 minute'",
+	"assignments":   "due_on = date '2030-01-01'", "bells": "rung_on = rung_on - 1",
+	"placement_tasks": "budget = budget + 1", "placements": "begun_at = begun_at - interval '1 day'",
+	"forms": "answer = answer + 1", "keys": "made_at = made_at - interval '1 day'",
+}
+
+// twin copies a club under another number, with the ids of all its rows: whoever asks for
+// an id without the club finds two.
+func twin(t *testing.T, url string, of game.ClubID) game.ClubID {
+	t.Helper()
+	conn, err := pgx.Connect(ctx, url)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.Close(ctx)
+	const made = `insert into clubs (name, zone) values ('Twin', 'Europe/Oslo') returning id`
+	var id game.ClubID
+	if err := conn.QueryRow(ctx, made).Scan(&id); err != nil {
+		t.Fatal(err)
+	}
+	for _, table := range ofClub {
+		change := ""
+		if more := other[table]; more != "" {
+			change = ", " + more
+		}
+		for _, q := range []string{
+			fmt.Sprintf("create temp table t_%s as select * from %s where club_id = %d", table, table, of),
+			fmt.Sprintf("update t_%s set club_id = %d%s", table, id, change),
+			fmt.Sprintf("insert into %s select * from t_%s", table, table),
+		} {
+			if _, err := conn.Exec(ctx, q); err != nil {
+				t.Fatalf("%s: %v", q, err)
+			}
+		}
+	}
+	return id
+}
+
+// remove deletes all that a club has.
+func remove(t *testing.T, url string, c game.ClubID) {
+	t.Helper()
+	for i := len(ofClub) - 1; i >= 0; i-- {
+		storetest.Exec(t, url, "delete from "+ofClub[i]+" where club_id = $1", c)
+	}
+}
+
+// dump is all that a club has, by table.
+func dump(t *testing.T, url string, c game.ClubID) map[string]any {
+	t.Helper()
+	var parts []string
+	for _, table := range ofClub {
+		const rows = `'%[1]s', (select jsonb_agg(to_jsonb(x) order by to_jsonb(x)::text)::text from %[1]s x
+			where club_id = $1)`
+		parts = append(parts, fmt.Sprintf(rows, table))
+	}
+	return scan[map[string]any](t, url, "select jsonb_build_object("+strings.Join(parts, ", ")+")", c)
+}
+
+// full is a club in which there is something of everything that a query looks for.
+func full(t *testing.T, s *store.Store, url string, now time.Time) storetest.Fixture {
+	t.Helper()
+	f := storetest.Club(t, s, "here")
+	task := f.Finish(t, s, practice.Test, 2)
+	f.Played(t, s, task, 0, 1, practice.NotWon, now.Add(-2*time.Hour), 60)
+	f.Played(t, s, task, 1, 1, practice.Clean, now.Add(-time.Hour), 60)
+	storetest.Exec(t, url, `update games set failed_stage = 'mate', hold = start_no = 1,
+		habits = '{"checks":{"n":4,"k":3}}'
+		where club_id = $1 and ended_at is not null`, f.Coach.Club)
+	const bell = `insert into bells values ($1, $2, 'KRK', 'mate', '2026-10-05')`
+	storetest.Exec(t, url, bell, f.Coach.Club, f.Student.Person)
+	append1(t, s, f, practice.Act{Seq: 1, Kind: practice.Helped, Client: "h", By: f.Student.Person,
+		At: now.Add(-time.Minute), Took: 3000})
+	must1(t, second(s.Recheck(ctx, f.Student, rookMate, storetest.FinishStart, "longest")))
+	must1(t, second(s.Part(ctx, f.Student, task, storetest.FinishStart)))
+	must1(t, s.BeginPlacement(ctx, f.Coach, f.Student.Person, []progress.PickedTask{
+		{Code: "one", FEN: storetest.FinishStart, Ending: "KRK", Target: "mate", Budget: 4},
+		{Code: progress.Question, FEN: storetest.FinishStart, Ending: "KRK", Budget: 4},
+		{Code: "KRK", FEN: storetest.FinishStart, Ending: "KRK", Target: "mate", Budget: 4},
+	}))
+	must1(t, second(s.PlayTask(ctx, f.Student)))
+	must1(t, second(s.KeepDrill(ctx, f.Coach, f.Drill, form("kept"))))
+	session, _, err := s.SignIn(ctx, f.Coach)
+	must1(t, err)
+	must1(t, second(s.ReplaceCard(ctx, f.Coach, f.Student.Person, store.Sent{Session: session})))
+	must1(t, second(s.ReplaceLink(ctx, f.Coach, f.Student.Person, f.Guardian.Person, store.Sent{Session: session})))
+	return f
+}
+
+// form is a form that makes something once.
+func form(id string) store.Sent { return store.Sent{Form: []byte(id)} }
+
+func must1(t *testing.T, err error) {
+	t.Helper()
+	if err != nil {
+		t.Fatal(err)
+	}
+}
+
+// in is the same person in another club.
+func in(c game.ClubID, a game.Actor) game.Actor {
+	a.Club = c
+	return a
+}
+
+// reads is what each reading query says to a club, by name.
+func reads(t *testing.T, s *store.Store, f storetest.Fixture, c game.ClubID) map[string]string {
+	t.Helper()
+	p, out := f.Student.Person, map[string]string{}
+	say := func(name string) func(any, error) {
+		return func(v any, err error) {
+			text, bad := json.Marshal(v)
+			if err != nil || bad != nil {
+				t.Errorf("%s: %v, %v", name, err, bad)
+			}
+			out[name] = string(text)
+		}
+	}
+	say("Club")(any1(s.Club(ctx, c)))
+	say("Setup")(any1(s.Setup(ctx, c, f.Game)))
+	say("Load")(any1(s.Load(ctx, c, f.Game, 0)))
+	say("Game")(any1(s.Game(ctx, c, f.Game)))
+	say("Games")(any1(s.Games(ctx, c, p, "", "")))
+	say("Games by stage")(any1(s.Games(ctx, c, p, "KRK", "mate")))
+	say("Drill")(any1(s.Drill(ctx, c, f.Drill.ID)))
+	say("Shelf")(any1(s.Shelf(ctx, c)))
+	say("Given")(any1(s.Given(ctx, c, f.Task)))
+	say("Tasks")(any1(s.Tasks(ctx, in(c, f.Student))))
+	shelf, err := s.Shelf(ctx, c)
+	must1(t, err)
+	for _, d := range shelf {
+		say(fmt.Sprint("DrillProgress of ", d.ID))(any1(s.DrillProgress(ctx, c, d.ID)))
+	}
+	say("HoldsView")(any1(s.HoldsView(ctx, c)))
+	say("Failures")(any1(s.Failures(ctx, c)))
+	say("Roster")(any1(s.Roster(ctx, c)))
+	say("StudentFile")(any1(s.StudentFile(ctx, c, p)))
+	say("Wards")(any1(s.Wards(ctx, in(c, f.Guardian))))
+	say("LatestPlacement")(any1(s.LatestPlacement(ctx, c, p)))
+	say("a form sent again")(any1(s.KeepDrill(ctx, in(c, f.Coach), f.Drill, form("kept"))))
+	records, err := s.Records(ctx, c)
+	must1(t, err)
+	for i, of := range records {
+		say(fmt.Sprint("Records ", i))(flat(of), nil)
+	}
+	for part := range len(everything) {
+		of, err := s.RecordOf(ctx, c, p, everything[part])
+		say(fmt.Sprint("RecordOf, part ", part))(flat(of), err)
+	}
+	return out
+}
+
+func any1[T any](v T, err error) (any, error) { return v, err }
+
+// flat is a record as text: a map with stages as keys cannot be written as JSON.
+func flat(of progress.Record) any {
+	check, _ := json.Marshal(of.Placement)
+	tasks, _ := json.Marshal([]any{of.Tasks, of.Tries})
+	of.Placement, of.Tasks, of.Tries = nil, nil, nil
+	of.Now = of.Now.UTC()
+	return fmt.Sprintf("%+v %s %s", of, tasks, check)
+}
+
+// TestTwinsReadTheirOwn: of two clubs whose rows have the same ids each reads its own: what
+// it would read if it were alone.
+func TestTwinsReadTheirOwn(t *testing.T) {
+	t.Parallel()
+	url, now := storetest.URL(t), time.Now().Truncate(time.Second)
+	s, err := store.Open(ctx, url, func() time.Time { return now })
+	must1(t, err)
+	defer s.Close()
+	f := full(t, s, url, now)
+	alone := reads(t, s, f, f.Coach.Club)
+	second := twin(t, url, f.Coach.Club)
+	first, its := reads(t, s, f, f.Coach.Club), reads(t, s, f, second)
+	remove(t, url, f.Coach.Club)
+	itsAlone := reads(t, s, f, second)
+	for name, want := range alone {
+		switch {
+		case first[name] != want:
+			t.Errorf("%s: beside its twin a club reads %s, alone %s", name, first[name], want)
+		case its[name] != itsAlone[name]:
+			t.Errorf("%s: beside the first the twin reads %s, alone %s", name, its[name], itsAlone[name])
+		case want == itsAlone[name]:
+			t.Errorf("%s: both clubs read %s, so this shows nothing", name, want)
+		}
+	}
+}
+
+// ends writes the act of a game that ends it, with what pages read of it.
+func ends(s *store.Store, c game.ClubID, id game.GameID, seq int) error {
+	set, err := s.Setup(ctx, c, id)
+	if err != nil {
+		return err
+	}
+	end := practice.Outcome{End: practice.Mated, Result: practice.Clean, Habits: map[practice.Habit]practice.Tally{},
+		Stages: []practice.StageResult{{Stage: "mate", Moves: 3, Completed: true, Clean: true}}}
+	_, _, err = s.Append(ctx, c, set, practice.Act{Seq: seq, Kind: practice.Helped, Client: "e", By: set.Student}, &end)
+	return err
+}
+
+// writes change something of a club; each stands for a query or more that must not reach
+// the twin's rows.
+var writes = []struct {
+	name string
+	do   func(s *store.Store, f storetest.Fixture, c game.ClubID) error
+}{
+	{"Append, the end of a game", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return ends(s, c, f.Game, 2)
+	}},
+	{"StartGame", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return second(s.StartGame(ctx, in(c, f.Student), f.Task))
+	}},
+	{"Append, the end of the last start", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		id, err := s.StartGame(ctx, in(c, f.Student), f.Task)
+		if err != nil {
+			return err
+		}
+		return ends(s, c, id, 1)
+	}},
+	{"Again", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return second(s.Again(ctx, in(c, f.Student), f.Game))
+	}},
+	{"KeepDrill", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return second(s.KeepDrill(ctx, in(c, f.Coach), f.Drill))
+	}},
+	{"a form", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return second(s.KeepDrill(ctx, in(c, f.Coach), f.Drill, form("new")))
+	}},
+	{"Assign", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return second(s.Assign(ctx, in(c, f.Coach), f.Drill.ID, []game.PersonID{f.Student.Person}, nil))
+	}},
+	{"AddStudent", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return second(s.AddStudent(ctx, in(c, f.Coach), club.NewStudent{Name: fmt.Sprint("New in ", c), ConsentBy: "Guardian",
+			ConsentOn: time.Date(2024, 3, 1, 0, 0, 0, 0, time.UTC), Consent: true, Wording: 8}))
+	}},
+	{"AddGuardian", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return second(s.AddGuardian(ctx, in(c, f.Coach), f.Student.Person, "One more"))
+	}},
+	{"ReplaceLink", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return second(s.ReplaceLink(ctx, in(c, f.Coach), f.Student.Person, f.Guardian.Person))
+	}},
+	{"ReplaceCard", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		card, err := s.ReplaceCard(ctx, in(c, f.Coach), f.Student.Person)
+		if twins := c != f.Coach.Club; err == nil && (card.Student.Number > 1000) != twins {
+			err = fmt.Errorf("the card of club %d has the number %d", c, card.Student.Number)
+		}
+		return err
+	}},
+	{"RevokeGuardian", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return s.RevokeGuardian(ctx, in(c, f.Coach), f.Student.Person, f.Guardian.Person)
+	}},
+	{"the end of a task of the check", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		id, err := s.PlayTask(ctx, in(c, f.Student))
+		if err != nil {
+			return err
+		}
+		return ends(s, c, id, 1)
+	}},
+	{"AnswerTask", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return s.AnswerTask(ctx, in(c, f.Student), "mate", true)
+	}},
+	{"PlayTask", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return second(s.PlayTask(ctx, in(c, f.Student)))
+	}},
+	{"the end of the last task", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		id, err := s.PlayTask(ctx, in(c, f.Student))
+		if err != nil {
+			return err
+		}
+		return ends(s, c, id, 1)
+	}},
+	{"Recheck", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		k := progress.Key{Ending: "KRK", Stage: "edge"}
+		return second(s.Recheck(ctx, in(c, f.Student), k, storetest.RookStart, "longest"))
+	}},
+	{"Part", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		task := club.Assignment{ID: f.Task, Drill: f.Drill}
+		return second(s.Part(ctx, in(c, f.Student), task, storetest.FinishStart))
+	}},
+	{"Read", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return s.Read(ctx, in(c, f.Coach), "review read", store.OfGame, int64(f.Game))
+	}},
+}
+
+// TestTwinsWriteTheirOwn: of two clubs whose rows have the same ids each changes its own
+// alone, whichever of the two was there first.
+func TestTwinsWriteTheirOwn(t *testing.T) {
+	t.Parallel()
+	url, now := storetest.URL(t), time.Now().Truncate(time.Second)
+	s, err := store.Open(ctx, url, func() time.Time { return now })
+	must1(t, err)
+	defer s.Close()
+	f := full(t, s, url, now)
+	one, two := f.Coach.Club, twin(t, url, f.Coach.Club)
+	for _, c := range [][2]game.ClubID{{one, two}, {two, one}} {
+		for _, w := range writes {
+			own, others := dump(t, url, c[0]), dump(t, url, c[1])
+			if err := w.do(s, f, c[0]); err != nil {
+				t.Errorf("%s in club %d: %v", w.name, c[0], err)
+			}
+			for table, now := range dump(t, url, c[1]) {
+				if now != others[table] {
+					t.Errorf("%s in club %d changed %s of club %d", w.name, c[0], table, c[1])
+				}
+			}
+			if maps.Equal(own, dump(t, url, c[0])) {
+				t.Errorf("%s in club %d changed nothing", w.name, c[0])
+			}
+		}
+	}
+}
