@@ -79,12 +79,10 @@ func (s *scenario) holdOne(ctx context.Context, who game.Actor, task club.Assign
 				break
 			}
 		}
-		var act practice.Act
-		if act, err = practice.Apply(ctx, s.judge, state, c); err != nil {
+		if state, err = practice.Apply(ctx, s.judge, state, c); err != nil {
 			break
 		}
-		act.At = at
-		state, err = state.Fold(act)
+		state.Stamp(at)
 	}
 	if err != nil {
 		return store.Record{}, err

@@ -61,7 +61,12 @@ func load(fen string) (Position, error) {
 // lazy cache is not safe for several readers.
 func fromLibrary(pos *chess.Position) Position {
 	p := Position{pos: pos}
-	for sq, piece := range pos.Board().SquareMap() {
+	men := pos.Board()
+	for sq := range p.men {
+		piece := men.Piece(chess.Square(sq))
+		if piece == chess.NoPiece {
+			continue
+		}
 		color := White
 		if piece.Color() == chess.Black {
 			color = Black
@@ -249,6 +254,16 @@ func (p Position) Key() string {
 		passing = sq.String()
 	}
 	return strings.Join([]string{f[0], f[1], f[2], passing}, " ")
+}
+
+// Same says whether two positions have the same key; it writes none.
+func (p Position) Same(q Position) bool {
+	if p.men != q.men || p.Turn() != q.Turn() || p.pos.CastleRights() != q.pos.CastleRights() {
+		return false
+	}
+	a, passes := p.Passing()
+	b, passed := q.Passing()
+	return a == b && passes == passed
 }
 
 // Pass lets the turn go to the other side without a move, which the rules of

@@ -189,16 +189,13 @@ func play(ctx context.Context, j *ending.Judge, set practice.Setup, s Student, r
 			}
 			c.Move = m.UCI()
 		}
-		act, err := practice.Apply(ctx, j, state, c)
+		next, err := practice.Apply(ctx, j, state, c)
 		if err != nil {
 			return state, fell, fmt.Errorf("%s after %d acts: %w", set.Start, state.Seq(), err)
 		}
-		act.At = at
-		if planted {
-			fell[act.Stage]++
-		}
-		if state, err = state.Fold(act); err != nil {
-			return state, fell, err
+		next.Stamp(at)
+		if state = next; planted {
+			fell[state.Last().Stage]++
 		}
 	}
 	return state, fell, nil

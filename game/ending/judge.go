@@ -43,8 +43,7 @@ func (j *Judge) Judge(ctx context.Context, p board.Position, m board.Move, stage
 	if err != nil {
 		return Verdict{}, err
 	}
-	next := p.Play(m)
-	after, err := j.Look(ctx, next)
+	after, err := j.lookAfter(ctx, sp, p, m)
 	if err != nil {
 		return Verdict{}, err
 	}

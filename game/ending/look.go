@@ -82,6 +82,15 @@ func (j *Judge) Look(ctx context.Context, p board.Position) (Look, error) {
 	return j.look(ctx, sp, p.HalfMoves())
 }
 
+// lookAfter finds what is true of the position after a move.
+func (j *Judge) lookAfter(ctx context.Context, sp solver.Position, p board.Position, m board.Move) (Look, error) {
+	clock := p.HalfMoves() + 1
+	if m.Capture || p.At(m.From).Kind == board.Pawn {
+		clock = 0
+	}
+	return j.look(ctx, sp.Play(toSolverMove(m)), clock)
+}
+
 func (j *Judge) look(ctx context.Context, sp solver.Position, clock int) (Look, error) {
 	v, err := j.value(ctx, sp)
 	if err != nil {

@@ -27,11 +27,7 @@ func (j *Judge) Survey(ctx context.Context, p board.Position) (Look, []Answer, e
 	}
 	answers := make([]Answer, len(p.Moves()))
 	for i, m := range p.Moves() {
-		clock := p.HalfMoves() + 1
-		if m.Capture || p.At(m.From).Kind == board.Pawn {
-			clock = 0
-		}
-		after, err := j.look(ctx, sp.Play(toSolverMove(m)), clock)
+		after, err := j.lookAfter(ctx, sp, p, m)
 		if err != nil {
 			return Look{}, nil, err
 		}

@@ -268,43 +268,56 @@ func sideLetter(c board.Color) string {
 	return "b"
 }
 
-// actFrames replays the game and draws the acts after a number.
-func (h *Hub) actFrames(ctx context.Context, end practice.State, after int) ([]actFrame, error) {
-	s, err := practice.Begin(end.Setup)
+// actFrames draws the acts of a game after a number. The newest alone is drawn from
+// the state at hand; more of them need a replay.
+func (h *Hub) actFrames(ctx context.Context, now practice.State, after int) ([]actFrame, error) {
+	if after == now.Seq()-1 {
+		f, err := h.actFrame(ctx, now, now)
+		return []actFrame{f}, err
+	}
+	s, err := practice.Begin(now.Setup)
 	if err != nil {
 		return nil, err
 	}
 	frames := []actFrame{}
-	for _, a := range end.Acts {
-		ply := s.Ply()
+	for _, a := range now.Acts {
 		if s, err = s.Fold(a); err != nil {
 			return nil, err
 		}
 		if a.Seq <= after {
 			continue
 		}
-		f := actFrame{Seq: a.Seq, ID: a.Client, Kind: string(a.Kind), Ply: ply, FEN: s.Pos.FEN(), Who: a.Who, Stage: noStage}
-		if !veiled(end) {
-			f.Stage, f.Par = stageIndex(s, a.Stage), practice.ShownPar(a.Stage, a.Par)
-		}
-		if s.Quiet {
-			f.Par = 0
-		}
-		switch a.Kind {
-		case practice.Move:
-			err = h.drawMove(ctx, &f, s, end.End != "")
-		case practice.Help:
-			f.Hint, err = h.drawHint(ctx, s, a)
-		case practice.Hand, practice.Unseen:
-			f.drawReply(s, a)
-		default:
-		}
+		f, err := h.actFrame(ctx, s, now)
 		if err != nil {
 			return nil, err
 		}
 		frames = append(frames, f)
 	}
 	return frames, nil
+}
+
+// actFrame draws the last act of a state, as the game that it belongs to stands now.
+func (h *Hub) actFrame(ctx context.Context, s, now practice.State) (actFrame, error) {
+	a := s.Last()
+	f := actFrame{Seq: a.Seq, ID: a.Client, Kind: string(a.Kind), Ply: s.PlyBefore(), FEN: s.Pos.FEN(), Who: a.Who,
+		Stage: noStage}
+	if !veiled(now) {
+		f.Stage, f.Par = stageIndex(s, a.Stage), practice.ShownPar(a.Stage, a.Par)
+	}
+	if s.Quiet {
+		f.Par = 0
+	}
+	var err error
+	switch a.Kind {
+	case practice.Move:
+		err = h.drawMove(ctx, &f, s, now.End != "")
+	case practice.Help:
+		f.Hint, err = h.drawHint(ctx, s, a)
+	case practice.Hand, practice.Unseen:
+		f.drawReply(s, a)
+	default:
+	}
+	return f, err
 }
 
 // noStage stands for a stage that is not told, or that the plan does not have.
@@ -334,14 +347,14 @@ func (f *actFrame) drawReply(s practice.State, a practice.Act) {
 		return
 	}
 	t := s.Line[len(s.Line)-1]
-	mid := t.Before.Play(t.Move)
+	mid := t.After
 	f.No, f.Mid, f.Reply = len(s.Line), mid.FEN(), &moveFrame{t.Reply.UCI(), mid.SAN(*t.Reply)}
 }
 
 // drawMove adds a move and, where the mode shows it, its verdict.
 func (h *Hub) drawMove(ctx context.Context, f *actFrame, s practice.State, over bool) error {
 	t := s.Line[len(s.Line)-1]
-	mid := t.Before.Play(t.Move)
+	mid := t.After
 	f.No, f.Move, f.Mid = len(s.Line), &moveFrame{t.Move.UCI(), t.Before.SAN(t.Move)}, mid.FEN()
 	if t.Reply != nil {
 		f.Reply = &moveFrame{t.Reply.UCI(), mid.SAN(*t.Reply)}
@@ -421,8 +434,8 @@ func coverOf(plan *ending.Plan) string {
 // heldSoFar counts the moves that kept a draw.
 func heldSoFar(s practice.State) int {
 	n := 0
-	for _, t := range s.Line {
-		if t.Act.Grade == ending.Held {
+	for i := range s.Line {
+		if s.Line[i].Act.Grade == ending.Held {
 			n++
 		}
 	}

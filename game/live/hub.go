@@ -189,13 +189,9 @@ func (h *Hub) do(ctx context.Context, k key, c practice.Command) ([]byte, error)
 
 // attempt judges a command against the copy at hand and appends the act.
 func (h *Hub) attempt(ctx context.Context, t *table, c practice.Command) (bool, error) {
-	act, err := practice.Apply(ctx, h.judge, t.state, c)
+	next, err := practice.Apply(ctx, h.judge, t.state, c)
 	if err != nil {
 		return false, err
-	}
-	next, err := t.state.Fold(act)
-	if err != nil {
-		return false, fmt.Errorf("game %d: fold what was applied: %w", t.id, err)
 	}
 	var outcome *practice.Outcome
 	if next.End != "" {
@@ -205,7 +201,7 @@ func (h *Hub) attempt(ctx context.Context, t *table, c practice.Command) (bool, 
 		}
 		outcome = &o
 	}
-	at, won, err := h.log.Append(ctx, t.club, t.state.Setup, act, outcome)
+	at, won, err := h.log.Append(ctx, t.club, t.state.Setup, next.Last(), outcome)
 	if err != nil {
 		t.loaded = false // the outcome is unknown: the log will tell
 		return false, err
@@ -213,9 +209,9 @@ func (h *Hub) attempt(ctx context.Context, t *table, c practice.Command) (bool, 
 	if !won {
 		return false, nil
 	}
-	act.At = at
-	t.state, err = t.state.Fold(act)
-	return true, err
+	next.Stamp(at)
+	t.state = next
+	return true, nil
 }
 
 // Over says whether the game that is watched has ended.

@@ -42,24 +42,45 @@ func Refusal(err error) (No, bool) {
 	return n, ok
 }
 
-// Apply answers a command: the act that follows, or a refusal that changes
-// nothing. It is pure: the same state and command give the same act. What the
-// command does becomes an act, the act is folded, and the state that follows
-// decides whether the game has ended.
-func Apply(ctx context.Context, j *ending.Judge, s State, c Command) (Act, error) {
+// Apply answers a command: the state after the act that follows, its last one, or a
+// refusal that changes nothing. It is pure: the same state and command give the same
+// act. What the command does becomes an act, the act is folded, and the state that
+// follows decides whether the game has ended.
+func Apply(ctx context.Context, j *ending.Judge, s State, c Command) (State, error) {
 	if err := allowed(s, c); err != nil {
-		return Act{}, err
+		return s, err
 	}
 	a, err := acted(ctx, j, s, c)
 	if err != nil {
-		return Act{}, err
+		return s, err
 	}
 	next, err := s.Fold(a)
 	if err != nil {
-		return Act{}, err
+		return s, err
 	}
-	a.End, err = ended(ctx, j, next)
-	return a, err
+	end, err := ended(ctx, j, next)
+	if err == nil && end == "" && a.Kind == Move {
+		end, err = answered(ctx, j, &next)
+	}
+	if err != nil {
+		return s, err
+	}
+	next.finish(end)
+	return next, nil
+}
+
+// answered adds the reply to a move after which the game goes on, where one comes now,
+// and gives the end that it makes.
+func answered(ctx context.Context, j *ending.Judge, s *State) (End, error) {
+	r, err := s.task().Answer(ctx, j, *s)
+	if err != nil {
+		return "", fmt.Errorf("reply: %w", err)
+	}
+	if r == nil {
+		return "", nil
+	}
+	s.answer(*r)
+	return ended(ctx, j, *s)
 }
 
 // acted is the act of a command; whether it ends the game is not its concern.
@@ -152,8 +173,8 @@ func plain(id string) bool {
 	return len(id) <= 32
 }
 
-// moved is the act of a move with its judgement and, where the game goes on, the
-// reply; of a move that comes after the clock has run out, the flag.
+// moved is the act of a move with its judgement; of a move that comes after the clock
+// has run out, the flag.
 func moved(ctx context.Context, j *ending.Judge, s State, c Command, a Act) (Act, error) {
 	if over := s.overTime(c); over > 0 {
 		return flag(a, over), nil
@@ -168,20 +189,6 @@ func moved(ctx context.Context, j *ending.Judge, s State, c Command, a Act) (Act
 	}
 	a = v.onto(a)
 	a.Move, a.Took = m.UCI(), counted(s, c)
-	next, err := s.Fold(a)
-	if err != nil {
-		return a, err
-	}
-	if end, err := ended(ctx, j, next); err != nil || end != "" {
-		return a, err
-	}
-	r, err := s.task().Answer(ctx, j, next)
-	if err != nil {
-		return a, fmt.Errorf("reply: %w", err)
-	}
-	if r != nil {
-		a.Reply = r.UCI()
-	}
 	return a, nil
 }
 

@@ -8,8 +8,8 @@ package practice
 // back count too.
 func (s State) Thought() int {
 	n := 0
-	for _, a := range s.Acts {
-		n += a.Took
+	for i := range s.Acts {
+		n += s.Acts[i].Took
 	}
 	return n
 }

@@ -132,12 +132,14 @@ func TestClock(t *testing.T) {
 	}
 	c := practice.Command{Do: practice.Move, Ply: g.Ply(), Move: g.Pos.Moves()[0].UCI(), Took: 11_000, By: me, ID: "late",
 		At: g.Acts[len(g.Acts)-1].At.Add(11 * time.Second)}
-	late, err := practice.Apply(ctx, judge, g.State, c)
-	if err != nil || late.Kind != practice.Flag || late.End != practice.Time || late.Move != "" {
+	next, err := practice.Apply(ctx, judge, g.State, c)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if late := next.Last(); late.Kind != practice.Flag || late.End != practice.Time || late.Move != "" {
 		t.Fatalf("a move after the time: %+v (%v)", late, err)
 	}
-	next, err := g.Fold(late)
-	if err != nil || next.Success() || next.Title() != "The time is up" || next.End.Article() != "FIDE Laws 6.9" {
+	if next.Success() || next.Title() != "The time is up" || next.End.Article() != "FIDE Laws 6.9" {
 		t.Errorf("%s, %s (%v)", next.Title(), next.End.Article(), err)
 	}
 }
@@ -171,12 +173,13 @@ func TestByHand(t *testing.T) {
 		c := practice.Command{Do: do, Move: move, Ply: g.Ply(), By: 99, Coach: true,
 			ID: map[practice.Kind]string{practice.Watch: "w1", practice.Unseen: "u1"}[do],
 			At: g.Acts[len(g.Acts)-1].At.Add(wait)}
-		a, err := practice.Apply(ctx, judge, g.State, c)
-		if err == nil {
-			a.At = c.At
-			g.State, err = g.Fold(a)
+		next, err := practice.Apply(ctx, judge, g.State, c)
+		if err != nil {
+			return practice.Act{}, err
 		}
-		return a, err
+		next.Stamp(c.At)
+		g.State = next
+		return next.Last(), nil
 	}
 	if _, err := coach(practice.Hand, "e5e4", time.Second); err == nil {
 		t.Error("a hand moves when it is the student's turn")

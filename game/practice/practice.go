@@ -4,7 +4,6 @@
 package practice
 
 import (
-	"errors"
 	"time"
 
 	"drover/game"
@@ -158,11 +157,15 @@ type FullMove struct {
 	Act    Act
 	Before board.Position
 	Move   board.Move
+	After  board.Position // before the reply
 	Reply  *board.Move
 	Pen    int // the smallest that his pen was in the game before the move; 0 where there is none
+
+	nearer Nearer // after it
 }
 
-// State is a game after some acts. Treat it as a value: Fold returns a new one.
+// State is a game after some acts. It is a value: Fold returns a new one and leaves
+// the old one as it was, though the two share what they have in common.
 type State struct {
 	Setup
 	Pos      board.Position // where the game stands now
@@ -175,6 +178,11 @@ type State struct {
 	Gone     bool       // stopped: the win, or the draw, is gone
 	Lines    []Line     // of coaches who watch
 	End      End
+
+	ply    int // half-moves on the line that stands
+	before int // the same, before the last act
+	acts   *memory[Act]
+	line   *memory[FullMove]
 }
 
 // Begin is the state before the first act. The task is settled here for the whole
@@ -189,16 +197,13 @@ func Begin(s Setup) (State, error) {
 }
 
 // Ply is the number of half-moves on the line that stands.
-func (s State) Ply() int {
-	n := 0
-	for _, t := range s.Line {
-		n++
-		if t.Reply != nil {
-			n++
-		}
-	}
-	return n
-}
+func (s State) Ply() int { return s.ply }
+
+// PlyBefore is that number before the last act.
+func (s State) PlyBefore() int { return s.before }
+
+// Last is the last act; there must be one.
+func (s State) Last() Act { return s.Acts[len(s.Acts)-1] }
 
 // Seq is the number of the last act, 0 before the first.
 func (s State) Seq() int { return len(s.Acts) }
@@ -214,114 +219,4 @@ func (s State) Find(client string) (Act, bool) {
 		}
 	}
 	return Act{}, false
-}
-
-// Fold applies an act that the log holds. It fails only on a log that was
-// tampered with.
-func (s State) Fold(a Act) (State, error) {
-	due := s.Waiting() // before the act, which may itself end the game
-	s.Acts = append(s.Acts[:len(s.Acts):len(s.Acts)], a)
-	if s.End == "" {
-		s.End = a.End
-	}
-	switch a.Kind {
-	case Move:
-		return s.foldMove(a)
-	case Back:
-		return s.foldBack()
-	case Help:
-		s.Used |= StepsOf(a.Help)
-	case Helped:
-		s.Assisted = true
-	case Watch:
-		s.Lines = append(s.Lines[:len(s.Lines):len(s.Lines)], Line{lineOf(a), a.Who})
-	case Unseen:
-		s.Lines = s.without(a)
-		return s.foldReply(a, due)
-	case Hand:
-		return s.foldReply(a, due)
-	case Resign, Left, Flag, Anew:
-	}
-	return s, nil
-}
-
-// HelpShown finds a step of help that was shown for the very position on the board.
-func (s State) HelpShown(step ending.Help) (Act, bool) {
-	for i := len(s.Acts) - 1; i >= 0; i-- {
-		switch a := s.Acts[i]; {
-		case a.Kind == Help && a.Help == step:
-			return a, true
-		case a.Kind == Move || a.Kind == Back || a.Reply != "":
-			return Act{}, false
-		}
-	}
-	return Act{}, false
-}
-
-func (s State) foldMove(a Act) (State, error) {
-	m, err := s.Pos.Find(a.Move)
-	if err != nil {
-		return s, err
-	}
-	full := FullMove{Act: a, Before: s.Pos, Move: m, Pen: s.leastPen()}
-	s.Pos = s.Pos.Play(m)
-	if a.Reply != "" {
-		r, err := s.Pos.Find(a.Reply)
-		if err != nil {
-			return s, err
-		}
-		full.Reply = &r
-		s.Pos = s.Pos.Play(r)
-	}
-	s.Line = append(s.Line[:len(s.Line):len(s.Line)], full)
-	s.Gone = (a.Grade == ending.WinGone || a.Grade == ending.DrawGone) && s.End == ""
-	return s, nil
-}
-
-// foldReply adds a reply that came in an act of its own.
-func (s State) foldReply(a Act, due bool) (State, error) {
-	if a.Reply == "" {
-		return s, nil
-	}
-	if !due {
-		return s, errors.New("a reply comes where none is due")
-	}
-	r, err := s.Pos.Find(a.Reply)
-	if err != nil {
-		return s, err
-	}
-	n := len(s.Line) - 1
-	s.Line = append(s.Line[:n:n], s.Line[n])
-	s.Line[n].Reply = &r
-	s.Pos = s.Pos.Play(r)
-	return s, nil
-}
-
-// Waiting says whether a reply by hand is due.
-func (s State) Waiting() bool {
-	n := len(s.Line)
-	return s.Defender == ending.ByHand && s.End == "" && !s.Gone && n > 0 && s.Line[n-1].Reply == nil
-}
-
-func (s State) foldBack() (State, error) {
-	n := len(s.Line) - 1
-	if n < 0 {
-		return s, errors.New("a move is taken back before there was one")
-	}
-	s.Line, s.Pos = s.Line[:n], s.Line[n].Before
-	s.Backed++
-	s.Gone = false
-	return s, nil
-}
-
-// Times counts how often the position on the board has stood there with the
-// same side to move and the same rights (FIDE Laws 9.2.3), this time included.
-func (s State) Times() int {
-	n, key := 1, s.Pos.Key()
-	for _, t := range s.Line {
-		if t.Before.Key() == key {
-			n++
-		}
-	}
-	return n
 }

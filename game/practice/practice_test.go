@@ -62,17 +62,13 @@ func (g *game) try(c practice.Command) (practice.Act, error) {
 	if c.Ply == 0 {
 		c.Ply = g.Ply()
 	}
-	a, err := practice.Apply(ctx, judge, g.State, c)
+	next, err := practice.Apply(ctx, judge, g.State, c)
 	if err != nil {
-		return a, err
+		return practice.Act{}, err
 	}
-	a.At = c.At
-	next, err := g.Fold(a)
-	if err != nil {
-		g.Fatal(err)
-	}
+	next.Stamp(c.At)
 	g.State = next
-	return a, nil
+	return next.Last(), nil
 }
 
 func (g *game) do(kind practice.Kind, move string) practice.Act {

@@ -118,13 +118,7 @@ func (n *Nearer) Add(a Act) {
 }
 
 // NoNearer is the count after the last move of the line.
-func (s State) NoNearer() int {
-	var n Nearer
-	for _, t := range s.Line {
-		n.Add(t.Act)
-	}
-	return n.Count
-}
+func (s State) NoNearer() int { return s.nearer().Count }
 
 // stages sums the acts stage by stage, in the order of first entry.
 func stages(s State) []StageResult {

@@ -261,9 +261,9 @@ func TestLeft(t *testing.T) {
 	} {
 		g := begin(t, c.code, c.fen)
 		g.do(practice.Move, c.move)
-		a, err := practice.Apply(ctx, judge, g.State, practice.Command{Do: practice.Left, At: began})
-		if err != nil || a.End != c.want {
-			t.Errorf("%s: %+v, %v; want %s", c.fen, a, err, c.want)
+		next, err := practice.Apply(ctx, judge, g.State, practice.Command{Do: practice.Left, At: began})
+		if err != nil || next.End != c.want || next.Last().End != c.want {
+			t.Errorf("%s: %+v, %v; want %s", c.fen, next.Last(), err, c.want)
 		}
 	}
 }

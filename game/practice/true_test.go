@@ -22,15 +22,13 @@ func (g *game) coached(do practice.Kind, move string) practice.Act {
 	default:
 		c.ID = fmt.Sprint(do, g.n)
 	}
-	a, err := practice.Apply(ctx, judge, g.State, c)
+	next, err := practice.Apply(ctx, judge, g.State, c)
 	if err != nil {
 		g.Fatal(err)
 	}
-	a.At = at
-	if g.State, err = g.Fold(a); err != nil {
-		g.Fatal(err)
-	}
-	return a
+	next.Stamp(at)
+	g.State = next
+	return next.Last()
 }
 
 func byHand(s *practice.Setup) { s.Defender = ending.ByHand }
@@ -248,11 +246,11 @@ func TestStudentEndsNobodysLook(t *testing.T) {
 	g.coached(practice.Watch, "")
 	g.best()
 	c := practice.Command{Do: practice.Unseen, By: me, ID: "late", At: g.Acts[len(g.Acts)-1].At.Add(2 * time.Minute)}
-	a, err := practice.Apply(ctx, judge, g.State, c)
-	if err != nil || a.Reply == "" {
-		t.Fatalf("%+v, %v", a, err)
+	next, err := practice.Apply(ctx, judge, g.State, c)
+	if err != nil || next.Last().Reply == "" {
+		t.Fatalf("%+v, %v", next.Last(), err)
 	}
-	if g.State, err = g.Fold(a); err != nil || len(g.Lines) != 1 || g.Watching() != "Coach Maren" {
+	if g.State = next; len(g.Lines) != 1 || g.Watching() != "Coach Maren" {
 		t.Errorf("after the student's word %+v watch (%v)", g.Lines, err)
 	}
 	old, err := practice.Begin(g.Setup)

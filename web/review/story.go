@@ -136,7 +136,7 @@ func moveLabel(t practice.Told) string {
 
 // position is the one after an own move.
 func (d *drawing) position(t practice.Told, say string) Position {
-	mid := t.Before.Play(t.Move)
+	mid := t.After
 	return Position{FEN: mid.FEN(), UCI: t.Move.UCI(), Label: moveLabel(t), Check: checked(mid), Say: say}
 }
 
@@ -146,7 +146,7 @@ func (d *drawing) played(t practice.Told, pos Position, row TrackMove, say strin
 	row.No, row.SAN, row.Away = t.No, t.Before.SAN(t.Move), t.Away
 	row.Ply = d.add(pos)
 	if t.Reply != nil {
-		mid := t.Before.Play(t.Move)
+		mid := t.After
 		next := mid.Play(*t.Reply)
 		row.Reply = mid.SAN(*t.Reply)
 		label := fmt.Sprintf("%d … %s", t.No, row.Reply)
