@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"runtime/debug"
+	"slices"
 	"time"
 
 	"drover/game"
@@ -45,7 +46,7 @@ const readSetup = `select
 
 // Setup reads what a game of the club is played under.
 func (s *Store) Setup(ctx context.Context, c game.ClubID, id game.GameID) (practice.Setup, error) {
-	rows, err := s.pool.Query(ctx, readSetup, c, id)
+	rows, err := s.quick.Query(ctx, readSetup, c, id)
 	if err != nil {
 		return practice.Setup{}, translate(err)
 	}
@@ -84,7 +85,7 @@ const readActs = `select
 
 // Load reads the acts of a game after a number, in order.
 func (s *Store) Load(ctx context.Context, c game.ClubID, id game.GameID, after int) ([]practice.Act, error) {
-	acts, err := readAll[practice.Act](ctx, s.pool, readActs, c, id, after)
+	acts, err := readAll[practice.Act](ctx, s.quick, readActs, c, id, after)
 	return acts, translate(err)
 }
 
@@ -261,16 +262,12 @@ func (w *waiting) key() actKey { return actKey{w.club, w.setup.Game, w.act.Seq, 
 // the error whether the outcome is unknown (then nothing is written again), whether
 // there was space, and whether one bad row failed the whole of it.
 func (s *Store) insert(ctx context.Context, batch []*waiting) (map[actKey]time.Time, error) {
-	won := map[actKey]time.Time{}
-	err := transact(ctx, s.pool, bare, func(tx pgx.Tx) error {
-		rows, err := tx.Query(ctx, insertActs, columns(batch, s.node)...)
-		if err != nil {
-			return err
-		}
-		var k actKey
-		var at time.Time
-		into := []any{&k.club, &k.game, &k.seq, &k.client, &at}
-		if _, err := pgx.ForEachRow(rows, into, func() error { won[k] = at; return nil }); err != nil {
+	if !slices.ContainsFunc(batch, func(w *waiting) bool { return w.outcome != nil }) {
+		return s.insertActs(ctx, s.writer.Pool, batch) // one statement is a transaction of its own
+	}
+	var won map[actKey]time.Time
+	err := transact(ctx, s.writer, bare, func(tx pgx.Tx) (err error) {
+		if won, err = s.insertActs(ctx, tx, batch); err != nil {
 			return err
 		}
 		done := map[actKey]bool{}
@@ -289,9 +286,23 @@ func (s *Store) insert(ctx context.Context, batch []*waiting) (map[actKey]time.T
 	return won, err
 }
 
-// insertActs takes a group's acts column by column, as columns has them. Its arguments
+// insertActs writes acts alone, and gives those whose number was free.
+func (s *Store) insertActs(ctx context.Context, on querier, batch []*waiting) (map[actKey]time.Time, error) {
+	rows, err := on.Query(ctx, insertQuery, columns(batch, s.node)...)
+	if err != nil {
+		return nil, err
+	}
+	won := map[actKey]time.Time{}
+	var k actKey
+	var at time.Time
+	into := []any{&k.club, &k.game, &k.seq, &k.client, &at}
+	_, err = pgx.ForEachRow(rows, into, func() error { won[k] = at; return nil })
+	return won, err
+}
+
+// insertQuery takes a group's acts column by column, as columns has them. Its arguments
 // and its answer go by position: this is the one statement that every move waits for.
-const insertActs = `insert into acts (
+const insertQuery = `insert into acts (
 		club_id,
 		game_id,
 		seq,

@@ -19,7 +19,11 @@ import (
 func (s *Store) Together(c game.ClubID, set practice.Setup, acts ...practice.Act) (won []bool, errs []error) {
 	var batch []*waiting
 	for _, a := range acts {
-		batch = append(batch, &waiting{entry: entry{club: c, setup: set, act: a}, reply: make(chan appended, 1)})
+		e := entry{club: c, setup: set, act: a}
+		if a.End != "" {
+			e.outcome = &practice.Outcome{End: a.End, Result: practice.NotWon, Habits: map[practice.Habit]practice.Tally{}}
+		}
+		batch = append(batch, &waiting{entry: e, reply: make(chan appended, 1)})
 	}
 	s.committer.commit(batch)
 	for _, w := range batch {
@@ -53,7 +57,7 @@ func (s *Store) Counted(ctx context.Context) (counted *Store, asked *atomic.Int6
 	if err != nil {
 		return nil, nil, nil, fmt.Errorf("connect: %w", err)
 	}
-	return &Store{pool: database{pool}, now: s.now}, n, pool.Close, nil
+	return &Store{pool: database{pool}, quick: database{pool}, now: s.now}, n, pool.Close, nil
 }
 
 type tally struct{ n *atomic.Int64 }

@@ -94,7 +94,7 @@ func (h *hints) notify(payload string) {
 	ctx, cancel := context.WithTimeout(context.Background(), heardWithin)
 	defer cancel()
 	// A failure loses a hint, no act: listeners read on when they reconnect.
-	_, _ = h.store.pool.Exec(ctx, `select pg_notify($1, $2)`, channel, payload)
+	_, _ = h.store.quick.Exec(ctx, `select pg_notify($1, $2)`, channel, payload)
 }
 
 // quietFor is how long the listener waits for a hint before it asks whether its

@@ -29,7 +29,7 @@ func (s *Store) Session(ctx context.Context, token club.Secret) (game.Actor, err
 		return a, err
 	}
 	const touch = `update keys set seen_at = $3 where club_id = $1 and hash = $2`
-	_, err = s.pool.Exec(ctx, touch, a.Club, token.Hash(), s.now())
+	_, err = s.quick.Exec(ctx, touch, a.Club, token.Hash(), s.now())
 	return a, translate(err)
 }
 
@@ -63,7 +63,7 @@ func (s *Store) session(ctx context.Context, token club.Secret) (a game.Actor, s
 		from keys k
 		join people p on p.club_id = k.club_id and p.id = k.person_id
 		where k.club_id = $1 and k.hash = $2 and k.kind = 'session'`
-	row, err := readOne[sessionRow](ctx, s.pool, q, c, token.Hash())
+	row, err := readOne[sessionRow](ctx, s.quick, q, c, token.Hash())
 	if err != nil {
 		return a, seen, translate(err)
 	}

@@ -36,7 +36,7 @@ func (s *Store) Orphans(ctx context.Context) ([]Orphan, error) {
 					and u.client_id = 'u' || substr(w.client_id, 2))
 		order by w.club_id, w.game_id, w.seq
 		limit 500`
-	rows, err := s.pool.Query(ctx, q, silentFor)
+	rows, err := s.quick.Query(ctx, q, silentFor)
 	if err != nil {
 		return nil, translate(err)
 	}
@@ -51,7 +51,7 @@ func (s *Store) Orphans(ctx context.Context) ([]Orphan, error) {
 // Goodbye takes this node out; what it has left behind is orphaned.
 func (s *Store) Goodbye(ctx context.Context) error {
 	const q = `delete from nodes where id = $1 or seen_at < now() - interval '1 day'`
-	if _, err := s.pool.Exec(ctx, q, s.node); err != nil {
+	if _, err := s.quick.Exec(ctx, q, s.node); err != nil {
 		return fmt.Errorf("say goodbye: %w", translate(err))
 	}
 	return nil

@@ -42,7 +42,7 @@ const deafAfter = 25 * time.Second
 func (s *Store) Ready(ctx context.Context) error {
 	const q = `select name from pg_settings where name in ('fsync', 'full_page_writes', 'synchronous_commit')
 		and setting = 'off'`
-	rows, err := s.pool.Query(ctx, q)
+	rows, err := s.quick.Query(ctx, q)
 	if err != nil {
 		return &NotReady{NoDatabase, err}
 	}
@@ -79,7 +79,7 @@ func (s *Store) Alive(ctx context.Context) error {
 		returning clock_timestamp()`
 	asked := s.now()
 	var at time.Time
-	err := s.pool.QueryRow(ctx, q, s.node).Scan(&at)
+	err := s.quick.QueryRow(ctx, q, s.node).Scan(&at)
 	if err == nil {
 		s.ahead.Store(int64(at.Sub(asked.Add(s.now().Sub(asked) / 2))))
 	}

@@ -21,7 +21,9 @@ import (
 
 // Store is the database. It is safe for many goroutines.
 type Store struct {
-	pool      database
+	pool      database // for pages
+	quick     database // for what moves and sockets ask, and no page
+	writer    database // the committer's own connection
 	now       game.Clock
 	node      string // this process, among all that run on the database
 	committer *committer
@@ -31,6 +33,23 @@ type Store struct {
 	ahead atomic.Int64 // nanoseconds by which the database's clock is before ours
 	full  atomic.Bool  // a commit was refused because there is no space left
 	heard atomic.Int64 // when the listener's connection last lived, Unix nanoseconds; 0: nobody listens
+}
+
+// Pages, moves and the committer never wait for one another's connections: a node has
+// at least leastForPages for pages, quickConns for sessions and for the games that
+// sockets open, one for the committer and one for the listener.
+const (
+	leastForPages = 4
+	quickConns    = 3
+)
+
+// closePools closes the connections that were opened.
+func (s *Store) closePools() {
+	for _, p := range []database{s.pool, s.quick, s.writer} {
+		if p.Pool != nil {
+			p.Close()
+		}
+	}
 }
 
 // closeLimit is how long closing may take.
@@ -45,11 +64,20 @@ func Open(ctx context.Context, url string, now game.Clock) (*Store, error) {
 	cfg.ConnConfig.RuntimeParams["statement_timeout"] = "5000"
 	cfg.ConnConfig.RuntimeParams["idle_in_transaction_session_timeout"] = "10000"
 	cfg.ConnConfig.ConnectTimeout = 5 * time.Second
-	pool, err := pgxpool.NewWithConfig(ctx, cfg)
-	if err != nil {
-		return nil, fmt.Errorf("connect: %w", err)
+	s := &Store{now: now, node: rand.Text()[:12], patience: patience{quietFor, heardWithin}}
+	for _, p := range []struct {
+		into  *database
+		conns int32
+	}{{&s.pool, max(cfg.MaxConns, leastForPages)}, {&s.quick, quickConns}, {&s.writer, 1}} {
+		of := cfg.Copy()
+		of.MaxConns = p.conns
+		pool, err := pgxpool.NewWithConfig(ctx, of)
+		if err != nil {
+			s.closePools()
+			return nil, fmt.Errorf("connect: %w", err)
+		}
+		*p.into = database{pool}
 	}
-	s := &Store{pool: database{pool}, now: now, node: rand.Text()[:12], patience: patience{quietFor, heardWithin}}
 	s.hints = newHints(s)
 	s.committer = newCommitter(s)
 	return s, nil
@@ -63,7 +91,7 @@ func (s *Store) Close() {
 		defer close(closed)
 		s.committer.stop()
 		s.hints.stop()
-		s.pool.Close()
+		s.closePools()
 	}()
 	select {
 	case <-closed:

@@ -15,11 +15,12 @@ import (
 )
 
 // Wire stands between a store and its database. It can cut a connection at a
-// commit, before the database has it or before the store hears of it, and it can
+// message, before the database has it or before the store hears of it, and it can
 // fall silent, as a line does whose other end is gone without a word.
 type Wire struct {
 	URL  string       // of the database, through the wire
-	Cut  atomic.Int32 // commits that are still to be cut
+	At   string       // what stands in a message that is cut; a commit if empty
+	Cut  atomic.Int32 // messages that are still to be cut
 	Pass bool         // they reach the database all the same
 
 	backend net.Addr
@@ -120,6 +121,14 @@ func (m muted) Write(b []byte) (int, error) {
 	return m.Conn.Write(b)
 }
 
+// cuts says whether a message is of those that are cut.
+func (w *Wire) cuts(message []byte) bool {
+	if w.At == "" {
+		return bytes.Equal(message, commit)
+	}
+	return bytes.Contains(message, []byte(w.At))
+}
+
 // forward carries what the store says to the database.
 func (w *Wire) forward(client net.Conn, backend muted) {
 	buf := make([]byte, 64<<10)
@@ -128,11 +137,11 @@ func (w *Wire) forward(client net.Conn, backend muted) {
 		if err != nil {
 			return
 		}
-		if bytes.Equal(buf[:n], commit) && w.Cut.Add(-1) >= 0 {
+		if w.cuts(buf[:n]) && w.Cut.Add(-1) >= 0 {
 			_ = client.Close() // the store hears nothing any more
 			if w.Pass {
-				_, _ = backend.Write(append(bytes.Clone(commit), "X\x00\x00\x00\x04"...)) // and goodbye
-				_, _ = io.Copy(io.Discard, backend)                                       // until the database has done it
+				_, _ = backend.Write(append(bytes.Clone(buf[:n]), "X\x00\x00\x00\x04"...)) // and goodbye
+				_, _ = io.Copy(io.Discard, backend)                                        // until the database has done it
 			}
 			return
 		}

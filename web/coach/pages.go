@@ -11,9 +11,11 @@ import (
 type Pages struct {
 	*site.Site
 	Searches *game.Queue // in which starts are picked
+	Tables   *game.Queue // in which the stage view is put together
 }
 
 // New makes the pages of a site.
 func New(s *site.Site) Pages {
-	return Pages{Site: s, Searches: game.NewQueue(searchesAtOnce, searchesWaiting, searchCrowd)}
+	return Pages{Site: s, Searches: game.NewQueue(searchesAtOnce, searchesWaiting, searchCrowd),
+		Tables: game.NewQueue(tablesAtOnce, tablesWaiting, tableCrowd)}
 }

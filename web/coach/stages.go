@@ -13,6 +13,14 @@ import (
 	"drover/web/view"
 )
 
+// The stage view reads much: only so many are put together at once, and others wait,
+// so that a move never does.
+const (
+	tablesAtOnce  = 2
+	tablesWaiting = 8
+	tableCrowd    = "Many people read this page just now. Wait a few seconds, then load it once more."
+)
+
 // bars is how many games a cell draws.
 const bars = 10
 
@@ -22,6 +30,11 @@ func (s Pages) Stages(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 	if err != nil {
 		return err
 	}
+	leave, err := s.Tables.Enter(r.Context())
+	if err != nil {
+		return err
+	}
+	defer leave()
 	records, err := s.Store.Records(r.Context(), a.Club)
 	if err != nil {
 		return err
