@@ -25,7 +25,8 @@ var ofClub = []string{"people", "guardians", "consents", "keys", "drills", "assi
 // other makes the twin's rows differ, so that it shows which of two was found.
 var other = map[string]string{
 	"people": "number = number + 1000, name = 'Twin ' || name, wording = 14", "drills": "name = 'Twin ' || name",
-	"consents": "given_by = 'Twin'", "games": `seed = seed + 1, started_at = started_at + interval '1 minute', par = 7,
+	"consents": "given_by = 'Twin'", "games": `seed = seed + 1, start_fen = replace(start_fen, '0 1', '0 2'),
+		started_at = started_at + interval '1 minute', par = 7,
 		failed_stage = replace(failed_stage, 'mate', 'edge'), result = case when hold then 'helped'
 		when result = 'not won' then 'clean' else result end`,
 	"acts":          "took = 1 + 2 * took, client_id = 't' || client_id",

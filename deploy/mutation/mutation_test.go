@@ -4,6 +4,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 )
@@ -76,7 +77,7 @@ func TestPick(t *testing.T) {
 		return out
 	}
 	first, again, other := texts(pick(all, 1, 60)), texts(pick(all, 1, 60)), texts(pick(all, 2, 60))
-	more := append(all[:200:200], change{file: "x.go", line: 201, text: "new", kind: "K", nth: 1, to: "-"})
+	more := slices.Concat(all, []change{{file: "x.go", line: 201, text: "new", kind: "K", nth: 1, to: "-"}})
 	longer := texts(pick(more, 1, 60))
 	same, differ, left := 0, 0, 0
 	for line := range first {

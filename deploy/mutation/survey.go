@@ -105,7 +105,7 @@ func (n *tally) count(c change, got outcome, equals []equal, loud bool, out io.W
 	if !got.built {
 		n.unbuilt++
 	}
-	if got.by == "out of time" {
+	if got.by == late {
 		n.late++
 	}
 }

@@ -48,13 +48,25 @@ type outcome struct {
 
 var failing = regexp.MustCompile(`--- FAIL: (\S+)`)
 
-// try runs tests on the tree with one file replaced.
+// late is said of tests that did not end.
+const late = "out of time"
+
+// try runs tests on the tree with one file replaced. Tests that ran out of time are run
+// once more with three times as much: the machine may have been busy.
 func try(ctx context.Context, file, text string, of tests) (outcome, error) {
+	limit := max(3*of.clean, floor)
+	got, err := tryWithin(ctx, file, text, of, limit)
+	if err == nil && got.by == late {
+		got, err = tryWithin(ctx, file, text, of, 3*limit)
+	}
+	return got, err
+}
+
+func tryWithin(ctx context.Context, file, text string, of tests, limit time.Duration) (outcome, error) {
 	overlay, err := replaced(file, text)
 	if err != nil {
 		return outcome{}, err
 	}
-	limit := max(3*of.clean, floor)
 	args := []string{"test", "-vet=off", "-count=1", "-failfast", "-timeout", limit.String(), "-overlay", overlay}
 	if of.only != "" {
 		args = append(args, "-run", of.only)
@@ -79,7 +91,7 @@ func read(said string, failed bool) outcome {
 	case found != nil:
 		return outcome{caught: true, built: true, by: found[1]}
 	case strings.Contains(said, "panic: test timed out"):
-		return outcome{caught: true, built: true, by: "out of time"}
+		return outcome{caught: true, built: true, by: late}
 	}
 	return outcome{caught: true, built: true, by: "a panic"}
 }

@@ -2,6 +2,7 @@ package ending_test
 
 import (
 	"context"
+	"fmt"
 	"slices"
 	"testing"
 
@@ -72,6 +73,22 @@ func TestPenOfOneSquare(t *testing.T) {
 		f := ending.Facts{Grade: ending.OnCourse, PenIs: n}
 		if got := f.Sentences(); len(got) != 1 || got[0] != want {
 			t.Errorf("%d: %q", n, got)
+		}
+	}
+}
+
+// TestPenIsSaidWhereThereIsOne: a good move is told by his pen from one square to the most
+// that is drawn; where he has none, or one that is no pen, by the squares that he can step to.
+func TestPenIsSaidWhereThereIsOne(t *testing.T) {
+	t.Parallel()
+	for pen, want := range map[int]string{
+		0: "He can step to 3 squares.", 1: "His pen has 1 square.",
+		ending.OpenPen:     fmt.Sprintf("His pen has %d squares.", ending.OpenPen),
+		ending.OpenPen + 1: "He can step to 3 squares.",
+	} {
+		f := ending.Facts{Grade: ending.OnCourse, PenIs: pen, Steps: 3}
+		if said := f.Sentences(); len(said) != 1 || said[0] != want {
+			t.Errorf("a pen of %d: %q, want %q", pen, said, want)
 		}
 	}
 }
