@@ -6,13 +6,18 @@
 package static
 
 import (
+	"bytes"
+	"compress/gzip"
 	"crypto/sha256"
 	"embed"
 	"encoding/hex"
 	"fmt"
 	"io/fs"
 	"net/http"
+	"strconv"
 	"strings"
+	"sync"
+	"time"
 )
 
 //go:embed css/*.css js/*.js img/*.svg
@@ -50,7 +55,60 @@ func serve(w http.ResponseWriter, r *http.Request) {
 	}
 	w.Header().Set("Content-Type", contentType(name))
 	w.Header().Set("X-Content-Type-Options", "nosniff")
+	w.Header().Set("Vary", "Accept-Encoding")
+	if small, ok := packed()[name]; ok && unpacks(r) {
+		w.Header().Set("Content-Encoding", "gzip")
+		http.ServeContent(w, r, name, time.Time{}, bytes.NewReader(small))
+		return
+	}
 	http.ServeFileFS(w, r, files, name) //nolint:gosec // the tree is embedded, and nothing else is in it
+}
+
+// unpacks says whether the client reads gzip (RFC 9110, 12.5.3).
+func unpacks(r *http.Request) bool {
+	for _, part := range strings.Split(strings.Join(r.Header.Values("Accept-Encoding"), ","), ",") {
+		coding, weight, _ := strings.Cut(strings.ReplaceAll(part, " ", ""), ";q=")
+		if coding == "gzip" || coding == "*" {
+			q, err := strconv.ParseFloat(weight, 64)
+			return weight == "" || err == nil && q > 0
+		}
+	}
+	return false
+}
+
+// packed are the files of the tree, each compressed once.
+var packed = sync.OnceValue(func() map[string][]byte {
+	all := map[string][]byte{}
+	err := fs.WalkDir(files, ".", func(name string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return err
+		}
+		data, err := fs.ReadFile(files, name)
+		if err != nil {
+			return fmt.Errorf("read %s: %w", name, err)
+		}
+		if all[name], err = pack(data); err != nil {
+			return fmt.Errorf("compress %s: %w", name, err)
+		}
+		return nil
+	})
+	if err != nil {
+		panic(err) // the tree is embedded, and memory takes what is written
+	}
+	return all
+})
+
+func pack(data []byte) ([]byte, error) {
+	var out bytes.Buffer
+	z, err := gzip.NewWriterLevel(&out, gzip.BestCompression)
+	if err != nil {
+		return nil, err
+	}
+	if _, err := z.Write(data); err != nil {
+		return nil, err
+	}
+	err = z.Close() // before the bytes are taken
+	return out.Bytes(), err
 }
 
 // contentType is spelled out, because the table of the operating system differs

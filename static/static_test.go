@@ -1,6 +1,9 @@
 package static
 
 import (
+	"bytes"
+	"compress/gzip"
+	"io"
 	"io/fs"
 	"net/http"
 	"net/http/httptest"
@@ -98,5 +101,42 @@ func TestFilesKeepToThePolicy(t *testing.T) {
 	})
 	if err != nil {
 		t.Fatal(err)
+	}
+}
+
+// TestPacked: who reads gzip gets it, the same file in fewer bytes; who does not gets
+// the file as it is; a cache keeps the two apart.
+func TestPacked(t *testing.T) {
+	t.Parallel()
+	plain, err := io.ReadAll(get(t, Path("css/drover.css")).Body)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for coding, want := range map[string]string{
+		"": "", "gzip": "gzip", "br, gzip;q=0.8": "gzip", "*": "gzip", "identity": "", "gzip;q=0": "", "gzip; q=0.0": "",
+		"deflate": "", "xgzip": "",
+	} {
+		r := httptest.NewRequestWithContext(t.Context(), http.MethodGet, Path("css/drover.css"), nil)
+		if coding != "" {
+			r.Header.Set("Accept-Encoding", coding)
+		}
+		w := httptest.NewRecorder()
+		Handler().ServeHTTP(w, r)
+		if w.Header().Get("Content-Encoding") != want || w.Header().Get("Vary") != "Accept-Encoding" || w.Code != 200 {
+			t.Errorf("%q: %d, %v", coding, w.Code, w.Header())
+		}
+		body := w.Body.Bytes()
+		if want == "" && !bytes.Equal(body, plain) {
+			t.Errorf("%q: another file", coding)
+		}
+		if want == "gzip" {
+			z, err := gzip.NewReader(bytes.NewReader(body))
+			if err != nil {
+				t.Fatal(err)
+			}
+			if text, err := io.ReadAll(z); err != nil || !bytes.Equal(text, plain) || len(body)*2 > len(plain) {
+				t.Errorf("%q: %d bytes unpack to %d of %d (%v)", coding, len(body), len(text), len(plain), err)
+			}
+		}
 	}
 }

@@ -33,12 +33,6 @@ func (s *Store) Session(ctx context.Context, token club.Secret) (game.Actor, err
 	return a, translate(err)
 }
 
-// SignedIn says whether a session is still good, without counting as a use.
-func (s *Store) SignedIn(ctx context.Context, token club.Secret) error {
-	_, _, err := s.session(ctx, token)
-	return err
-}
-
 // sessionRow is a session's person, when it was last used and when it ends.
 type sessionRow struct {
 	game.Actor
@@ -71,6 +65,43 @@ func (s *Store) session(ctx context.Context, token club.Secret) (a game.Actor, s
 		return row.Actor, row.Seen, s.drop(ctx, token, row.Seen)
 	}
 	return row.Actor, row.Seen, nil
+}
+
+// Over are those of these sessions that are over, without counting as a use of the
+// others: one query, however many they are.
+func (s *Store) Over(ctx context.Context, tokens ...club.Secret) ([]club.Secret, error) {
+	clubs, hashes := make([]game.ClubID, len(tokens)), make([][]byte, len(tokens))
+	for i, t := range tokens {
+		clubs[i], _ = t.Club() // a token without a club is nobody's
+		hashes[i] = t.Hash()
+	}
+	var roles []game.Role
+	var since []time.Time // the last use of a session that is not idle
+	for role, life := range lifetimes {
+		roles, since = append(roles, role), append(since, s.now().Add(-life.idle))
+	}
+	const q = `select k.hash
+		from unnest(@clubs::bigint[], @hashes::bytea[]) as t (club_id, hash)
+		join keys k on k.club_id = t.club_id and k.hash = t.hash and k.kind = 'session' and k.expires_at > @now
+		join people p on p.club_id = k.club_id and p.id = k.person_id and p.archived_at is null
+		join unnest(@roles::text[], @since::timestamptz[]) as l (role, since) on l.role = p.role
+		where k.seen_at >= l.since`
+	rows, err := s.quick.Query(ctx, q, args{"clubs": clubs, "hashes": hashes, "now": s.now(), "roles": roles, "since": since})
+	if err != nil {
+		return nil, translate(err)
+	}
+	good := map[string]bool{}
+	var hash []byte
+	if _, err := pgx.ForEachRow(rows, []any{&hash}, func() error { good[string(hash)] = true; return nil }); err != nil {
+		return nil, translate(err)
+	}
+	var over []club.Secret
+	for i, t := range tokens {
+		if !good[string(hashes[i])] {
+			over = append(over, t)
+		}
+	}
+	return over, nil
 }
 
 // drop deletes a session that was found to be over; it is missing then. One that

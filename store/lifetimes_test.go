@@ -1,10 +1,13 @@
 package store_test
 
 import (
+	"slices"
 	"testing"
 	"time"
 
 	"drover/game"
+	"drover/game/club"
+	"drover/store"
 	"drover/store/storetest"
 )
 
@@ -24,15 +27,15 @@ func TestLifetimes(t *testing.T) {
 			t.Errorf("%s: a session lasts %v, %v", c.who.Role, all, err)
 		}
 		pass(c.idle - time.Second)
-		if err := s.SignedIn(ctx, unused); err != nil {
-			t.Errorf("%s: just before %v without use: %v", c.who.Role, c.idle, err)
+		if isOver(t, s, unused) {
+			t.Errorf("%s: over just before %v without use", c.who.Role, c.idle)
 		}
 		if _, err := s.Session(ctx, used); err != nil {
 			t.Errorf("%s: %v", c.who.Role, err)
 		}
 		pass(2 * time.Second)
-		if err := s.SignedIn(ctx, unused); game.KindOf(err) != game.Missing {
-			t.Errorf("%s: after %v without use: %v", c.who.Role, c.idle, err)
+		if !isOver(t, s, unused) {
+			t.Errorf("%s: good after %v without use", c.who.Role, c.idle)
 		}
 		for left := c.all - c.idle - 2*time.Second; left > 0; left -= c.idle / 2 {
 			if _, err := s.Session(ctx, used); err != nil {
@@ -44,5 +47,43 @@ func TestLifetimes(t *testing.T) {
 		if _, err := s.Session(ctx, used); game.KindOf(err) != game.Missing {
 			t.Errorf("%s: after %v in all: %v", c.who.Role, c.all, err)
 		}
+	}
+}
+
+// isOver says whether a session is over, without using it.
+func isOver(t *testing.T, s *store.Store, token club.Secret) bool {
+	t.Helper()
+	over, err := s.Over(ctx, token)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return len(over) == 1 && over[0] == token
+}
+
+// TestOver: of many sessions asked for at once, those are over that have ended, are
+// idle, were signed out or never were; to ask is no use.
+func TestOver(t *testing.T) {
+	t.Parallel()
+	s, _, pass := clocked(t)
+	f := storetest.Club(t, s, "over")
+	coach, student, out := signedIn(t, s, f.Coach), signedIn(t, s, f.Student), signedIn(t, s, f.Guardian)
+	if err := s.SignOut(ctx, out); err != nil {
+		t.Fatal(err)
+	}
+	odd := club.NewSecret(f.Coach.Club)
+	check := func(when string, want ...club.Secret) {
+		t.Helper()
+		over, err := s.Over(ctx, coach, student, out, odd, "nonsense")
+		if want = append(want, out, odd, "nonsense"); err != nil || !slices.Equal(over, want) {
+			t.Errorf("%s: %d over, not %d (%v)", when, len(over), len(want), err)
+		}
+	}
+	check("at first")
+	pass(61 * time.Minute)
+	check("after the coach's hour", coach)
+	pass(47 * time.Hour)
+	check("after the student's two days", coach, student)
+	if none, err := s.Over(ctx); err != nil || len(none) != 0 {
+		t.Errorf("of none: %v, %v", none, err)
 	}
 }

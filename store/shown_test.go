@@ -124,7 +124,7 @@ func TestReplacedLink(t *testing.T) {
 	if _, err := s.Open(ctx, f.Link); game.KindOf(err) != game.Gone {
 		t.Errorf("the old link: %v", err)
 	}
-	if err := s.SignedIn(ctx, guardian); game.KindOf(err) != game.Missing {
+	if _, err := s.Session(ctx, guardian); game.KindOf(err) != game.Missing {
 		t.Errorf("the old session: %v", err)
 	}
 	var shown club.Link

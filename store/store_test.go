@@ -263,7 +263,7 @@ func TestCards(t *testing.T) {
 	for what, err := range map[string]error{
 		"old pattern": second(s.Open(ctx, f.Card.Token)),
 		"old words":   second(s.OpenPhrase(ctx, club.Strangers, number, f.Card.Words)),
-		"old session": s.SignedIn(ctx, session),
+		"old session": second(s.Session(ctx, session)),
 	} {
 		if err == nil {
 			t.Errorf("the %s still works", what)

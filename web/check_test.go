@@ -32,7 +32,7 @@ func TestNewcomer(t *testing.T) {
 	}
 	for range 2 { // sent twice begins one
 		if got := c.post(file+"/check", url.Values{}); got.status != http.StatusSeeOther {
-			t.Fatalf("begin: %d", got.status)
+			t.Fatalf("begin: %d, %s", got.status, s.log.text.String())
 		}
 	}
 	if body := p.get("/today").body; !strings.Contains(body, "Starting check") ||

@@ -15,6 +15,7 @@ import (
 const (
 	roundEvery = 5 * time.Second
 	sweepEvery = 10 * time.Minute
+	askEvery   = 2 * time.Second // whether the sessions of the open sockets are good still
 )
 
 // Work runs the jobs beside requests until the context ends, and returns when
@@ -25,6 +26,7 @@ func (s *Server) Work(ctx context.Context) {
 	var jobs sync.WaitGroup
 	jobs.Go(func() { s.Store.Listen(ctx, s.listener()) })
 	jobs.Go(func() { s.every(ctx, roundEvery, "the word that this node lives", s.Round) })
+	jobs.Go(func() { s.every(ctx, askEvery, "the sessions of sockets", s.askSessions) })
 	jobs.Go(func() { s.every(ctx, sweepEvery, "tidying", s.sweep) })
 	jobs.Wait()
 }
@@ -79,6 +81,21 @@ func (s *Server) safely(what string, do func()) {
 		}
 	}()
 	do()
+}
+
+// askSessions closes the sockets whose sessions are over, with one query for all. If
+// the database does not answer, all count as good until the next time.
+func (s *Server) askSessions(ctx context.Context) {
+	tokens := s.sockets.tokens()
+	if len(tokens) == 0 {
+		return
+	}
+	over, err := s.Store.Over(ctx, tokens...)
+	if err != nil {
+		s.Seldom("ask whether sessions are over", "err", err)
+		return
+	}
+	s.sockets.signedOut(over)
 }
 
 // Round reports that this node lives, and ends the looks of coaches on nodes

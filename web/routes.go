@@ -8,6 +8,7 @@ import (
 	"drover/web/site"
 
 	"github.com/go-chi/chi/v5"
+	"github.com/go-chi/chi/v5/middleware"
 )
 
 // route is one line of the table: who may call it is part of it.
@@ -77,13 +78,26 @@ func (s *Server) routes() []route {
 	}
 }
 
+// uncompressed are the pages that show a secret beside what somebody typed, since the
+// length of a compressed page tells something of both (CVE-2013-3587), and the socket,
+// which is no page.
+var uncompressed = map[string]bool{
+	"/open": true, "/setup": true, "/students/{id}/card": true, "/students/{id}/guardian/{g}/link": true,
+	"/live/games/{id}": true,
+}
+
 // Handler is the site.
 func (s *Server) Handler() http.Handler {
 	mux := chi.NewRouter()
 	mux.Use(s.client, s.Identify, s.recoverer, s.headers, s.lead, limitBody, s.sameOrigin)
 	mux.Method("GET", "/static/*", static.Handler())
+	compress := middleware.Compress(5, "text/html", "application/vnd.chess-pgn")
 	for _, rt := range s.routes() {
-		mux.Method(rt.method, rt.path, s.guarded(s.noted(rt)))
+		h := s.guarded(s.noted(rt))
+		if !uncompressed[rt.path] {
+			h = compress(h)
+		}
+		mux.Method(rt.method, rt.path, h)
 	}
 	mux.NotFound(func(w http.ResponseWriter, r *http.Request) { s.problem(w, r, site.Missing()) })
 	mux.MethodNotAllowed(func(w http.ResponseWriter, r *http.Request) { s.problem(w, r, site.Missing()) })

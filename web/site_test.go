@@ -113,6 +113,14 @@ func startOn(t *testing.T, st *store.Store, now game.Clock, cfg web.Config) *sit
 	return s
 }
 
+// working runs the site's jobs until the test ends.
+func (s *site) working() {
+	working, stop := context.WithCancel(ctx)
+	ended := make(chan struct{})
+	go func() { defer close(ended); s.web.Work(working) }()
+	s.Cleanup(func() { stop(); <-ended })
+}
+
 // person is a browser with a session, or without one.
 type person struct {
 	*site

@@ -4,7 +4,9 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"maps"
 	"net/http"
+	"slices"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -26,7 +28,6 @@ const (
 	writeLimit = 5 * time.Second
 	pingEvery  = 25 * time.Second
 	pongWithin = 60 * time.Second
-	recheck    = 5 * time.Second // how soon a session that ended closes its sockets
 	// commandLimit ends the wait for a command before the page gives up its line
 	// (6 s), so that the page is told that the records are away.
 	commandLimit = 5 * time.Second
@@ -75,16 +76,22 @@ func (s *Server) socket(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	if !s.sockets.admit(a) {
 		return game.Fail(game.Away, "This server is about to restart. The page comes back by itself.")
 	}
-	defer s.sockets.leave(a)
 	conn, err := up.Upgrade(w, r, nil)
 	if err != nil {
+		s.sockets.leave(a)
 		return nil // the upgrader has answered
 	}
-	line := &line{server: s, conn: conn, actor: a, token: s.Token(r), game: gameID, own: make(chan []byte, 16),
-		done: make(chan struct{})}
+	l := &line{server: s, conn: conn, actor: a, token: s.Token(r), game: gameID, own: make(chan []byte, 16),
+		done: make(chan struct{}), request: site.RequestID(r)}
 	about := s.About(info)
 	about.Coach = a.Role == game.Coach
-	line.run(r, about)
+	have := after(r)
+	// The line runs on its own, so that nothing of the request is kept for its life: no
+	// buffers of net/http and no stack of the handlers.
+	go s.safely("a socket", func() {
+		defer s.sockets.leave(a)
+		l.run(about, have)
+	})
 	return nil
 }
 
@@ -99,15 +106,16 @@ func offers(r *http.Request, protocol string) bool {
 
 // line is one socket: one reader, one writer; either ending ends both.
 type line struct {
-	server *Server
-	conn   *websocket.Conn
-	actor  game.Actor
-	token  club.Secret
-	game   game.GameID
-	own    chan []byte // frames for this socket alone
-	done   chan struct{}
-	shown  atomic.Bool // somebody looks at the page
-	cut    bool        // the line broke, and may come back; of the reader alone
+	server  *Server
+	conn    *websocket.Conn
+	actor   game.Actor
+	token   club.Secret
+	game    game.GameID
+	request string      // its id
+	own     chan []byte // frames for this socket alone
+	done    chan struct{}
+	shown   atomic.Bool // somebody looks at the page
+	cut     bool        // the line broke, and may come back; of the reader alone
 
 	mu    sync.Mutex // over the reader's deadline
 	ended bool       // the reader is to end, whatever it was about to do
@@ -132,8 +140,9 @@ func (l *line) end() {
 	_ = l.conn.SetReadDeadline(time.Now()) // an error means that it has ended
 }
 
-func (l *line) run(r *http.Request, about live.About) {
-	ctx, cancel := context.WithCancel(context.WithoutCancel(r.Context()))
+// run lives as long as the socket. The page has all acts up to the number have.
+func (l *line) run(about live.About, have int) {
+	ctx, cancel := context.WithCancel(context.Background())
 	defer cancel()
 	defer l.conn.Close()
 	stop := l.server.sockets.add(l)
@@ -141,14 +150,14 @@ func (l *line) run(r *http.Request, about live.About) {
 	if about.Coach { // no frame goes out to an adult before the student can see it
 		leave, err := l.server.Hub.LookOn(ctx, l.actor, l.game)
 		if err != nil {
-			l.away(r, "watch a game", err)
+			l.away("watch a game", err)
 			return
 		}
 		defer func() { leave(l.cut) }()
 	}
-	watcher, first, err := l.server.Hub.Join(ctx, l.actor, l.game, about, after(r))
+	watcher, first, err := l.server.Hub.Join(ctx, l.actor, l.game, about, have)
 	if err != nil {
-		l.away(r, "join a game", err)
+		l.away("join a game", err)
 		return
 	}
 	defer l.server.Hub.Leave(watcher)
@@ -156,7 +165,7 @@ func (l *line) run(r *http.Request, about live.About) {
 	go func() {
 		defer close(writing)
 		defer l.conn.Close() // ends the reader
-		l.server.safely("a socket's writer", func() { l.write(ctx, first, watcher) })
+		l.server.safely("a socket's writer", func() { l.write(first, watcher) })
 	}()
 	l.server.safely("a socket's reader", func() { l.read(ctx) })
 	close(l.done)
@@ -164,8 +173,8 @@ func (l *line) run(r *http.Request, about live.About) {
 }
 
 // away ends a line that cannot have its game now; the page comes back.
-func (l *line) away(r *http.Request, what string, err error) {
-	l.server.Seldom(what, "request", site.RequestID(r), "game", l.game, "err", err)
+func (l *line) away(what string, err error) {
+	l.server.Seldom(what, "request", l.request, "game", l.game, "err", err)
 	l.close(websocket.CloseTryAgainLater, "away")
 }
 
@@ -238,12 +247,10 @@ func (l *line) say(frame []byte) bool {
 	}
 }
 
-// write sends frames, pings, a beat after some silence, and looks from time to
-// time whether the session still holds.
-func (l *line) write(ctx context.Context, first []byte, w *live.Watcher) {
-	ping, look, silence := time.NewTicker(pingEvery), time.NewTicker(recheck), time.NewTicker(l.server.beat)
+// write sends frames, pings, and a beat after some silence.
+func (l *line) write(first []byte, w *live.Watcher) {
+	ping, silence := time.NewTicker(pingEvery), time.NewTicker(l.server.beat)
 	defer ping.Stop()
-	defer look.Stop()
 	defer silence.Stop()
 	if l.send(first) != nil {
 		return
@@ -277,21 +284,8 @@ func (l *line) write(ctx context.Context, first []byte, w *live.Watcher) {
 			if l.conn.WriteControl(websocket.PingMessage, nil, time.Now().Add(writeLimit)) != nil {
 				return
 			}
-		case <-look.C:
-			if !l.holds(ctx) {
-				l.close(closePolicy, "signed out")
-				return
-			}
 		}
 	}
-}
-
-// holds says whether the session is still good. If the database does not answer
-// soon, it counts as good and is asked again the next time.
-func (l *line) holds(ctx context.Context) bool {
-	ctx, cancel := context.WithTimeout(ctx, time.Second)
-	defer cancel()
-	return game.KindOf(l.server.Store.SignedIn(ctx, l.token)) != game.Missing
 }
 
 func (l *line) send(frame []byte) error {
@@ -397,6 +391,37 @@ func (s *sockets) add(l *line) (remove func()) {
 		s.mu.Lock()
 		defer s.mu.Unlock()
 		delete(s.open, l)
+	}
+}
+
+// tokens are the sessions of the open sockets, each once.
+func (s *sockets) tokens() []club.Secret {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	seen := map[club.Secret]bool{}
+	for l := range s.open {
+		seen[l.token] = true
+	}
+	return slices.Collect(maps.Keys(seen))
+}
+
+// signedOut closes the sockets of sessions that are over.
+func (s *sockets) signedOut(over []club.Secret) {
+	ended := map[club.Secret]bool{}
+	for _, t := range over {
+		ended[t] = true
+	}
+	s.mu.Lock()
+	var lines []*line
+	for l := range s.open {
+		if ended[l.token] {
+			lines = append(lines, l)
+		}
+	}
+	s.mu.Unlock()
+	for _, l := range lines {
+		l.close(closePolicy, "signed out")
+		l.end()
 	}
 }
 

@@ -321,6 +321,7 @@ func TestNewCardClosesSockets(t *testing.T) {
 	t.Parallel()
 	s := start(t)
 	f := storetest.Club(t, s.store, "card")
+	s.working()
 	b := s.as(f.Student).board(f.Game)
 	b.next()
 	if _, err := s.store.ReplaceCard(ctx, f.Coach, f.Student.Person); err != nil {

@@ -1,7 +1,6 @@
 package web_test
 
 import (
-	"context"
 	"fmt"
 	"testing"
 	"time"
@@ -230,13 +229,9 @@ func TestBadGameCostsNobody(t *testing.T) {
 	}
 	storetest.Exec(t, address, `update games set started_at = now() - interval '3 days'`)
 	storetest.Exec(t, address, `update acts set at = at - interval '2 days'`)
-	working, stop := context.WithCancel(ctx)
-	ended := make(chan struct{})
-	go func() { defer close(ended); s.web.Work(working) }()
+	s.working()
 	s.until("the good game that was left is ended", func() bool {
 		info, err := s.store.Game(ctx, f.Student2.Club, f.Game2)
 		return err == nil && info.End == practice.Abandoned
 	})
-	stop()
-	<-ended
 }

@@ -111,7 +111,7 @@ func AskAt(i int) string {
 }
 
 // Starts of a row are looked at for a fitting one, so many at a time.
-const looked, rounds = 20, 200
+const looked, rounds = 20, 1000
 
 // PickPlacement picks the tasks of a starting check. The same seed picks the
 // same tasks; each is checked with the tables.
