@@ -16,6 +16,8 @@ import (
 	"drover/store"
 	"drover/store/private"
 	"drover/web"
+
+	"github.com/KimMachineGun/automemlimit/memlimit"
 )
 
 // errShown is an error whose text the person has seen already.
@@ -110,6 +112,18 @@ func shutdown(site *web.Server, server *http.Server) error {
 	return nil
 }
 
+// besideTables is the memory that the program needs beside its tables, so that a small
+// machine does not make the garbage collector run all the time.
+const besideTables = 192 << 20
+
+// memory is how much memory the program may take before it collects harder: 40 % of
+// the machine's or the container's, since Postgres lives there too. GOMEMLIMIT, where
+// it is set, comes first.
+func memory(tables int64) []memlimit.Option {
+	return []memlimit.Option{memlimit.WithRatio(0.4), memlimit.WithMin(tables + besideTables),
+		memlimit.WithProvider(memlimit.ApplyFallback(memlimit.FromCgroup, memlimit.FromSystem))}
+}
+
 // open takes the port first, so that a second start fails before it touches
 // anything, and because only root may take a low one. Then it gives up root for
 // the data folder's user, and opens the database while the tables are built.
@@ -126,6 +140,9 @@ func (a *app) open(ctx context.Context) error {
 		if err := private.Become(a.settings.Data); err != nil {
 			return err
 		}
+	}
+	if _, err := memlimit.Set(memory(a.settings.Tables)...); err != nil {
+		a.log.Warn("the memory of this machine is not known: the program sets itself no limit", "err", err)
 	}
 	a.judge = ending.NewJudge(solver.NewTables(solver.Limit(a.settings.Tables)))
 	tables := make(chan error, 1)
