@@ -280,6 +280,9 @@ func (s *Store) insert(ctx context.Context, batch []*waiting) (map[actKey]time.T
 			if err := project(ctx, tx, w.entry, at); err != nil {
 				return fmt.Errorf("project game %d: %w", w.setup.Game, err)
 			}
+			if err := s.jobs.put(ctx, tx, OverviewJob{w.club, w.setup.Student}); err != nil {
+				return err
+			}
 		}
 		return nil
 	})

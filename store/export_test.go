@@ -85,3 +85,15 @@ func Translate(err error) error { return translate(err) }
 
 // InOrder is the order in which bells are written.
 func InOrder(all map[progress.Key]progress.Mastery) []progress.Key { return inOrder(all) }
+
+// Records reads the records of all students of a club as far as overviews look at them.
+func (s *Store) Records(ctx context.Context, c game.ClubID) ([]progress.Record, error) {
+	var out []progress.Record
+	err := transact(ctx, s.pool, steady, func(tx pgx.Tx) (err error) {
+		now := s.now()
+		r := reading{ctx: ctx, tx: tx, club: c, now: now, since: now.Add(-progress.Window)}
+		out, err = r.fill(r.stages, r.habits, r.bells, r.tries)
+		return err
+	})
+	return out, err
+}

@@ -43,6 +43,9 @@ func (s *Store) Import(ctx context.Context, a game.Actor, records []Record) erro
 			if err := project(ctx, tx, e, r.State.Acts[len(r.State.Acts)-1].At); err != nil {
 				return fmt.Errorf("import a game's outcome: %w", err)
 			}
+			if err := s.jobs.put(ctx, tx, OverviewJob{a.Club, r.State.Student}); err != nil {
+				return err
+			}
 		}
 		return audit(ctx, tx, a, "games imported", 0, fmt.Sprint(len(records)))
 	})

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"log/slog"
 	"net/url"
 	"time"
 
@@ -13,7 +14,10 @@ import (
 	migratepgx "github.com/golang-migrate/migrate/v4/database/pgx/v5"
 	"github.com/golang-migrate/migrate/v4/source/iofs"
 	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgxpool"
 	"github.com/jackc/pgx/v5/stdlib"
+	"github.com/riverqueue/river/riverdriver/riverpgxv5"
+	"github.com/riverqueue/river/rivermigrate"
 )
 
 // Migrate brings the schema up to this program's version, under a lock with a
@@ -47,6 +51,38 @@ func Migrate(ctx context.Context, address string) error {
 	}
 	if err != nil && !errors.Is(err, migrate.ErrNoChange) {
 		return fmt.Errorf("migrate the schema: %w", err)
+	}
+	return migrateJobs(ctx, address)
+}
+
+// migrateJobs brings the job queue's own schema up to its version, right after ours and
+// one node at a time.
+func migrateJobs(ctx context.Context, address string) error {
+	pool, err := pgxpool.New(ctx, address)
+	if err != nil {
+		return fmt.Errorf("connect to migrate the job queue: %w", err)
+	}
+	defer pool.Close()
+	silent := slog.New(slog.DiscardHandler)
+	m, err := rivermigrate.New(riverpgxv5.New(pool), &rivermigrate.Config{Schema: JobSchema, Logger: silent})
+	if err != nil {
+		return fmt.Errorf("prepare to migrate the job queue: %w", err)
+	}
+	lock, err := pool.Acquire(ctx)
+	if err != nil {
+		return fmt.Errorf("connect to migrate the job queue: %w", err)
+	}
+	defer lock.Release()
+	for _, q := range []string{
+		"select pg_advisory_lock(hashtextextended('drover job queue', 0))", // it ends with the connection
+		"create schema if not exists " + JobSchema,
+	} {
+		if _, err := lock.Exec(ctx, q); err != nil {
+			return fmt.Errorf("prepare to migrate the job queue: %w", err)
+		}
+	}
+	if _, err := m.Migrate(ctx, rivermigrate.DirectionUp, nil); err != nil {
+		return fmt.Errorf("migrate the job queue: %w", err)
 	}
 	return nil
 }
@@ -97,6 +133,10 @@ func Grant(ctx context.Context, owner, app string) error {
 			"revoke insert on audit from " + role,
 			"grant insert (club_id, actor_id, action, subject_id, detail) on audit to " + role,
 			"revoke insert, update, delete on schema_migrations from " + role,
+			"grant usage on schema " + JobSchema + " to " + role,
+			"grant select, insert, update, delete on all tables in schema " + JobSchema + " to " + role,
+			"grant usage on all sequences in schema " + JobSchema + " to " + role,
+			"revoke insert, update, delete on " + JobSchema + ".river_migration from " + role,
 		} {
 			if _, err := tx.Exec(ctx, q); err != nil {
 				return fmt.Errorf("%s: %w", q, err)

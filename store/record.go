@@ -59,19 +59,6 @@ func (s *Store) RecordOf(ctx context.Context, c game.ClubID, student game.Person
 	return out, err
 }
 
-// Records reads the records of all students of a club, by name, as far as the stage
-// view looks at them: the stages, habits and tries of the last weeks, and the bells.
-func (s *Store) Records(ctx context.Context, c game.ClubID) ([]progress.Record, error) {
-	var out []progress.Record
-	err := transact(ctx, s.pool, steady, func(tx pgx.Tx) (err error) {
-		now := s.now()
-		r := reading{ctx: ctx, tx: tx, club: c, now: now, since: now.Add(-progress.Window)}
-		out, err = r.fill(r.stages, r.habits, r.bells, r.tries)
-		return err
-	})
-	return out, err
-}
-
 // reading fills the records of some students, with a fixed number of queries
 // whatever their number; but what is set, the day's seconds and the starting check are
 // asked for student by student, and are read for one alone.

@@ -18,7 +18,7 @@ var everything = []store.Part{
 	store.WithSeconds, store.WithPlayed, store.WithPlacement,
 }
 
-// TestRecordsTakeFixedQueries: the records of a club take as many queries for twenty
+// TestRecordsTakeFixedQueries: the stage view of a club takes as many queries for twenty
 // students as for two, and one student's record takes a fixed number too.
 func TestRecordsTakeFixedQueries(t *testing.T) {
 	t.Parallel()
@@ -31,7 +31,7 @@ func TestRecordsTakeFixedQueries(t *testing.T) {
 	defer end()
 	asked := func() (all, one int64) {
 		before := n.Load()
-		if _, err := counted.Records(ctx, f.Coach.Club); err != nil {
+		if _, err := counted.StageTable(ctx, f.Coach.Club, 1); err != nil {
 			t.Fatal(err)
 		}
 		all = n.Load() - before

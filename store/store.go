@@ -26,6 +26,7 @@ type Store struct {
 	writer    database // the committer's own connection
 	now       game.Clock
 	node      string // this process, among all that run on the database
+	jobs      jobs
 	committer *committer
 	hints     *hints
 	patience  patience
@@ -77,6 +78,10 @@ func Open(ctx context.Context, url string, now game.Clock) (*Store, error) {
 			return nil, fmt.Errorf("connect: %w", err)
 		}
 		*p.into = database{pool}
+	}
+	if s.jobs, err = newJobs(); err != nil {
+		s.closePools()
+		return nil, err
 	}
 	s.hints = newHints(s)
 	s.committer = newCommitter(s)

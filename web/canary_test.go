@@ -43,6 +43,7 @@ var columns = map[string]string{
 	"acts.client_id": acted, "acts.kind": ours, "acts.move": ours, "acts.reply": ours, "acts.grade": ours,
 	"acts.stage": ours, "acts.end": ours, "acts.node": ours, "nodes.id": ours, "nodes.pad": ours,
 	"stage_results.stage": ours, "stage_results.ending": ours, "bells.ending": ours, "bells.stage": ours,
+	"overviews.weak_ending": ours, "overviews.weak_stage": ours, "overviews.said": ours,
 	"placement_tasks.kind": ours, "placement_tasks.fen": ours, "placement_tasks.ending": ours,
 	"placement_tasks.target": ours, "placement_tasks.answer": ours,
 }

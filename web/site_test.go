@@ -180,6 +180,15 @@ func (p *person) do(method, path string, form url.Values, change ...func(*http.R
 
 func (p *person) get(path string) answer { p.Helper(); return p.do(http.MethodGet, path, nil) }
 
+// stages is the stage view after the jobs of all games that have ended.
+func (p *person) stages() string {
+	p.Helper()
+	if _, err := p.store.RefreshOverviews(ctx); err != nil {
+		p.Fatal(err)
+	}
+	return p.get("/stages").body
+}
+
 func (p *person) post(path string, form url.Values) answer {
 	p.Helper()
 	return p.do(http.MethodPost, path, form)

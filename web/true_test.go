@@ -198,7 +198,7 @@ func TestNewTryIsNoLostTry(t *testing.T) {
 	if info, err := s.store.Game(ctx, f.Student.Club, g); err != nil || info.Kind != store.OfDrill || info.Start != 0 {
 		t.Errorf("after four new tries comes %+v, %v", info, err)
 	}
-	if body := s.as(f.Coach).get("/stages").body; strings.Contains(body, "stuck in") {
+	if body := s.as(f.Coach).stages(); strings.Contains(body, "stuck in") {
 		t.Error("the coach is told that the student is stuck")
 	}
 }

@@ -37,12 +37,12 @@ func TestStuckRule(t *testing.T) {
 	for try := 1; try <= 3; try++ {
 		f.Played(t, s.store, task, 0, try, practice.NotWon, noon.Add(time.Duration(try-5)*time.Minute), 30)
 		said := strings.Contains(p.get("/today").body, "Three tries is plenty.")
-		told := strings.Contains(c.get("/stages").body,
+		told := strings.Contains(c.stages(),
 			f.Student.Name+": stuck in the rook drill. Three tries in a row were not won.")
 		if said != (try == 3) || told != (try == 3) {
 			t.Errorf("after %d not won: said %v, told %v", try, said, told)
 		}
-		if n := strings.Count(c.get("/stages").body, "hree tries in a row"); n > 1 {
+		if n := strings.Count(c.stages(), "hree tries in a row"); n > 1 {
 			t.Errorf("the coach reads %d times of the three tries", n)
 		}
 	}
@@ -70,7 +70,7 @@ func TestStuckRule(t *testing.T) {
 		t.Errorf("the part counts as a start: %+v, %v", tasks, err)
 	}
 	f.Played(t, s.store, task, 1, 1, practice.Clean, noon, 30)
-	if body := c.get("/stages").body; strings.Contains(body, "stuck in") {
+	if body := c.stages(); strings.Contains(body, "stuck in") {
 		t.Error("stuck after a win")
 	}
 }
@@ -164,7 +164,7 @@ func TestMasteryPages(t *testing.T) {
 		want []string
 	}{
 		"today":    {p.get("/today").body, []string{"Rook mate is yours.", "once more in three weeks.", "Mate, mastered", "A bell stays for ever."}},
-		"stages":   {s.as(f.Coach).get("/stages").body, []string{`aria-label="mastered"`}},
+		"stages":   {s.as(f.Coach).stages(), []string{`aria-label="mastered"`}},
 		"student":  {s.as(f.Coach).get(fmt.Sprintf("/students/%d", f.Student.Person)).body, []string{"Mate, mastered", "1 of 3 stages mastered"}},
 		"guardian": {s.as(f.Guardian).get("/report").body, []string{"Mate with king and rook, the mate: mastered; the bell stays. We&#39;ll ask once more in three weeks.", "1 of 3 parts mastered"}},
 	} {

@@ -36,6 +36,7 @@ var imports = map[string][]string{
 	"game/cohort":       {"+game/progress", "solver"},
 	"store":             {"+game/progress", "+game/club", "migrations"},
 	"store/private":     {},
+	"store/work":        {"+store"},
 	"store/storetest":   {"+store", "store/private"},
 	"web/view":          {"static", "+game/ending"},
 	"web/view/viewtest": {"+web/view"},
@@ -48,7 +49,7 @@ var imports = map[string][]string{
 	"web":               {"web/public", "web/student", "web/coach", "web/guardian", "web/review", "+web/site", "static"},
 	"migrations":        {},
 	"static":            {},
-	"cmd/drover":        {"+web", "+game/cohort", "store/private"},
+	"cmd/drover":        {"+web", "+game/cohort", "store/private", "store/work"},
 	"deploy/mutation":   {},
 }
 

@@ -16,8 +16,10 @@ import (
 
 // program is the command line.
 type program struct {
-	Serve serveCommand `cmd:"" help:"Run the site. With DATABASE_URL it uses that Postgres, without it runs a private one."`
-	Demo  demoCommand  `cmd:"" help:"Run the site with a fictional club on a private Postgres that is thrown away at the end."`
+	Serve     serveCommand     `cmd:"" help:"Run the site. With DATABASE_URL it uses that Postgres, without it runs a private one."`
+	Demo      demoCommand      `cmd:"" help:"Run the site with a fictional club on a private Postgres that is thrown away at the end."`
+	Recompute recomputeCommand `cmd:"" help:"Work out anew what the stage view says of each student, after the rules for it have changed. It reads the same settings as serve; stop the site first where it runs a private Postgres."`
+
 	Probe probeCommand `cmd:"" help:"Judge positions: give FENs as arguments, or one on each line of standard input, and read a line of JSON for each."`
 
 	Cohort cohortCommand `cmd:"" help:"Play simulated students with a planted weakness, and say how often it is found."`

@@ -100,6 +100,9 @@ func makeClub(ctx context.Context, a *app, progress func(done, all int)) ([]link
 	if err := s.setNext(ctx); err != nil {
 		return nil, 0, err
 	}
+	if _, err := a.store.RefreshOverviews(ctx); err != nil { // the coach's first page waits for no job
+		return nil, 0, err
+	}
 	links, err := s.links(ctx)
 	return links, games, err
 }

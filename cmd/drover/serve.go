@@ -15,6 +15,7 @@ import (
 	"drover/solver"
 	"drover/store"
 	"drover/store/private"
+	"drover/store/work"
 	"drover/web"
 
 	"github.com/KimMachineGun/automemlimit/memlimit"
@@ -44,6 +45,7 @@ type app struct {
 
 	pg       *private.Server
 	store    *store.Store
+	crew     *work.Crew
 	judge    *ending.Judge
 	listener net.Listener
 }
@@ -179,10 +181,21 @@ func (a *app) openStore(ctx context.Context) error {
 	if a.store, err = store.Open(ctx, rows, a.now); err != nil {
 		return err
 	}
-	return a.store.Ready(ctx)
+	if err := a.store.Ready(ctx); err != nil {
+		return err
+	}
+	a.crew, err = work.Start(ctx, rows, a.store, a.log)
+	return err
 }
 
 func (a *app) close() {
+	if a.crew != nil {
+		short, cancel := context.WithTimeout(context.Background(), 2*time.Second)
+		if err := a.crew.Stop(short); err != nil {
+			a.log.Warn("a job was cut short; it is done again", "err", err)
+		}
+		cancel()
+	}
 	if a.store != nil {
 		closed := make(chan struct{})
 		go func() { defer close(closed); a.store.Close() }()

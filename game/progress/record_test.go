@@ -233,15 +233,6 @@ func TestDiagnosisOfARecord(t *testing.T) {
 	if d := record(10, now.AddDate(0, 0, -80)).Diagnosis(); d.Weak != nil || d.Missing == 0 {
 		t.Errorf("games of long ago: %+v", d)
 	}
-	some := []progress.Record{record(2, now), record(10, now.AddDate(0, 0, -1)), record(11, now.AddDate(0, 0, -1))}
-	found := map[game.PersonID]progress.Diagnosis{}
-	for _, of := range some {
-		found[of.Student.ID] = of.Diagnosis()
-	}
-	if same, what := progress.Together(some, found); len(same) != 2 || same[0].Student.ID != 10 || what == nil ||
-		what.Stage != ending.Edge {
-		t.Errorf("together: %d, %v", len(same), what)
-	}
 }
 
 // TestDiagnosisLooksBack: the last twenty games of an ending are weighed, and those of the

@@ -101,22 +101,6 @@ func byEnd(code string, played []StagePlayed) []StagePlayed {
 	return out
 }
 
-// Together finds the stage that is named for the most students, and who they are, in
-// the order of the records; nil where none is named for anybody.
-func Together(records []Record, found map[game.PersonID]Diagnosis) (same []Record, what *Key) {
-	by := map[Key][]Record{}
-	for _, r := range records {
-		w := found[r.Student.ID].Weak
-		if w == nil {
-			continue
-		}
-		if by[w.Key] = append(by[w.Key], r); len(by[w.Key]) > len(same) {
-			same, what = by[w.Key], &w.Key
-		}
-	}
-	return same, what
-}
-
 // Clean lists, for each stage that a page draws, whether it was clean in each game,
 // the oldest first.
 func (r Record) Clean() map[Key][]bool { return r.cleanUntil(r.Now) }

@@ -11,7 +11,7 @@ import (
 
 // drawsHeld is the table of hold drills below the stage view: the endings that
 // somebody has played, and those who have.
-func drawsHeld(records []progress.Record, cells []progress.HoldsPlayed) HoldsTable {
+func drawsHeld(rows []progress.Overview, cells []progress.HoldsPlayed) HoldsTable {
 	var t HoldsTable
 	by := map[game.PersonID]map[string]progress.HoldsPlayed{}
 	played := map[string]bool{}
@@ -26,7 +26,7 @@ func drawsHeld(records []progress.Record, cells []progress.HoldsPlayed) HoldsTab
 			t.Names = append(t.Names, h.Name)
 		}
 	}
-	for _, of := range records {
+	for _, of := range rows {
 		p := of.Student
 		if by[p.ID] == nil {
 			continue
@@ -46,7 +46,7 @@ func holdCell(c progress.HoldsPlayed) HoldCell {
 	if len(c.Alone) == 0 {
 		return HoldCell{Say: "-"}
 	}
-	cell := HoldCell{Bars: c.Alone[max(0, len(c.Alone)-bars):], Say: fmt.Sprintf("%d of %d held", c.Held,
+	cell := HoldCell{Bars: c.Alone[max(0, len(c.Alone)-progress.LastGames):], Say: fmt.Sprintf("%d of %d held", c.Held,
 		len(c.Alone))}
 	alone := 0
 	for _, ok := range c.Alone {

@@ -13,6 +13,9 @@ type StagesPage struct {
 	Endings []StageColumns
 	Rows    []StageRow
 	Holds   HoldsTable
+
+	Which         string // "Students 1 to 50 of 212", empty where one page has them all
+	Before, After string // addresses of the pages before and after, empty: none
 }
 
 // HoldsTable is the table of hold drills: students down, endings across.

@@ -56,27 +56,26 @@ func nextDrill(p progress.Proposal, student game.PersonID) *NextDrill {
 }
 
 // stuckRows say in which drills students are stuck, with the drill that is proposed.
-func stuckRows(records ...progress.Record) []StuckRow {
+func stuckRows(of ...progress.Overview) []StuckRow {
 	var out []StuckRow
-	for _, r := range records {
-		for _, t := range r.Stuck() {
-			out = append(out, stuckRow(t))
+	for _, o := range of {
+		for _, at := range o.Stuck {
+			out = append(out, stuckRow(o.Student, at))
 		}
 	}
 	return out
 }
 
-func stuckRow(t progress.StuckIn) StuckRow {
-	say := fmt.Sprintf("%s: stuck in the %s drill. %s tries in a row were not won.", t.Student.Name,
-		game.Lower(ending.NameOf(t.Drill.Ending)), game.Upper(game.Number(t.Lost)))
-	if t.Drill.Hold {
-		say = fmt.Sprintf("%s: stuck in holding %s. %s tries in a row were not held.", t.Student.Name,
-			game.Lower(site.TaskName(t.Drill.Ending, true)), game.Upper(game.Number(t.Lost)))
+func stuckRow(who club.Person, at progress.StuckAt) StuckRow {
+	say := fmt.Sprintf("%s: stuck in the %s drill. %s tries in a row were not won.", who.Name,
+		game.Lower(ending.NameOf(at.Ending)), game.Upper(game.Number(at.Lost)))
+	if at.Hold {
+		say = fmt.Sprintf("%s: stuck in holding %s. %s tries in a row were not held.", who.Name,
+			game.Lower(site.TaskName(at.Ending, true)), game.Upper(game.Number(at.Lost)))
 	}
-	row := StuckRow{Say: say, Href: fmt.Sprintf("/students/%d", t.Student.ID)}
-	if t.Help != nil {
-		row.Why, row.Set = t.Help.Why, view.Link{Href: builder(*t.Help, t.Student.ID), Label: "Set a drill for " +
-			t.Student.Name}
+	row := StuckRow{Say: say, Href: fmt.Sprintf("/students/%d", who.ID)}
+	if at.Help != nil {
+		row.Why, row.Set = at.Help.Why, view.Link{Href: builder(*at.Help, who.ID), Label: "Set a drill for " + who.Name}
 	}
 	return row
 }

@@ -4,12 +4,12 @@ import (
 	"fmt"
 	"net/http"
 	"net/url"
-	"slices"
 	"strconv"
 
 	"drover/game"
 	"drover/game/ending"
 	"drover/game/progress"
+	"drover/store"
 	"drover/web/view"
 )
 
@@ -20,9 +20,6 @@ const (
 	tablesWaiting = 8
 	tableCrowd    = "Many people read this page just now. Wait a few seconds, then load it once more."
 )
-
-// bars is how many games a cell draws.
-const bars = 10
 
 // Stages is the stage view: students down, stages across.
 func (s Pages) Stages(w http.ResponseWriter, r *http.Request, a game.Actor) error {
@@ -35,7 +32,8 @@ func (s Pages) Stages(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 		return err
 	}
 	defer leave()
-	records, err := s.Store.Records(r.Context(), a.Club)
+	no, _ := strconv.Atoi(r.URL.Query().Get("page")) // nonsense means the first page
+	table, err := s.Store.StageTable(r.Context(), a.Club, no)
 	if err != nil {
 		return err
 	}
@@ -47,26 +45,10 @@ func (s Pages) Stages(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 	if err != nil {
 		return err
 	}
-	found := map[game.PersonID]progress.Diagnosis{}
-	for _, of := range records {
-		found[of.Student.ID] = of.Diagnosis()
-	}
-	all, worst := weigh(failures)
-	same, what := progress.Together(records, found)
 	m := StagesPage{Page: page, Chosen: r.URL.Query().Get("ending")}
-	if m.Chosen == "" {
-		m.Chosen = worst.Ending // a narrow page shows one ending: the one that the finding is about
-		if what != nil {
-			m.Chosen = what.Ending
-		}
-	}
-	m.Finding, m.Action = finding(all, worst, len(records))
-	if what != nil {
-		m.Finding, m.Action, m.Why = thread(same, *what, found)
-		records = first(same, records)
-	}
-	m.Stuck = stuckRows(records...)
-	shown := shownPlans(records)
+	m.head(table, failures)
+	m.Stuck = stuckRows(table.Stuck...)
+	shown := shownPlans(table.Rows)
 	for _, plan := range shown {
 		col := StageColumns{Ending: view.Ending{ID: plan.Code, Name: plan.Name}}
 		for _, step := range plan.Steps {
@@ -74,20 +56,60 @@ func (s Pages) Stages(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 		}
 		m.Endings = append(m.Endings, col)
 	}
-	for _, of := range records {
-		m.Rows = append(m.Rows, stageRow(of, shown, found[of.Student.ID]))
+	for _, of := range table.Rows {
+		m.Rows = append(m.Rows, stageRow(of, shown))
 	}
-	m.Holds = drawsHeld(records, holds)
+	m.Holds = drawsHeld(table.Rows, holds)
+	m.leaf(max(no, 1), table.Total, r.URL.Query())
 	return s.Show(w, r, m.View())
+}
+
+// head says what is found, for whom, and what to do.
+func (m *StagesPage) head(t store.StageTable, failures []progress.Failure) {
+	all, worst := weigh(failures)
+	m.Finding, m.Action = finding(all, worst, t.Total)
+	what := progress.Key{Ending: worst.Ending} // a narrow page shows one ending: the one that the finding is about
+	if len(t.Same) > 0 {
+		what = t.Same[0].Found.Weak.Key
+		m.Finding, m.Action, m.Why = thread(t.Same, what)
+	}
+	if m.Chosen == "" {
+		m.Chosen = what.Ending
+	}
+}
+
+// leaf says which students the page has, and leads to those before and after them.
+func (m *StagesPage) leaf(no, total int, asked url.Values) {
+	if total <= store.StudentsOnPage {
+		return
+	}
+	from := (no - 1) * store.StudentsOnPage
+	m.Which = fmt.Sprintf("Students %d to %d of %d; those with a finding stand first.", from+1, from+len(m.Rows), total)
+	if len(m.Rows) == 0 {
+		m.Which = "There are no more students."
+	}
+	to := func(no int) string {
+		q := url.Values{"page": {strconv.Itoa(no)}}
+		if ending := asked.Get("ending"); ending != "" {
+			q.Set("ending", ending)
+		}
+		return "/stages?" + q.Encode()
+	}
+	if no > 1 {
+		m.Before = to(no - 1)
+	}
+	if from+len(m.Rows) < total && len(m.Rows) > 0 {
+		m.After = to(no + 1)
+	}
 }
 
 // shownPlans are the endings that somebody has played, in teaching order; all of
 // them where nobody has played yet. A wide table scrolls in its own frame.
-func shownPlans(records []progress.Record) []ending.Plan {
+func shownPlans(rows []progress.Overview) []ending.Plan {
 	played := map[string]bool{}
-	for _, of := range records {
-		for _, p := range of.Stages {
-			played[p.Ending] = true
+	for _, of := range rows {
+		for _, c := range of.Cells {
+			played[c.Ending] = true
 		}
 	}
 	var out []ending.Plan
@@ -102,35 +124,22 @@ func shownPlans(records []progress.Record) []ending.Plan {
 	return out
 }
 
-// first moves some of the students to the front; the others keep their order.
-func first(some, all []progress.Record) []progress.Record {
-	out := slices.Clone(some)
-	for _, of := range all {
-		if !slices.ContainsFunc(some, func(s progress.Record) bool { return s.Student.ID == of.Student.ID }) {
-			out = append(out, of)
-		}
-	}
-	return out
-}
-
-func stageRow(of progress.Record, plans []ending.Plan, d progress.Diagnosis) StageRow {
-	p := of.Student
+func stageRow(of progress.Overview, plans []ending.Plan) StageRow {
+	p, d := of.Student, of.Found
 	row := StageRow{ID: strconv.FormatInt(int64(p.ID), 10), Name: p.Name, Weak: weakness(d), Say: foundWords(d)}
-	by := of.Clean()
+	by := map[progress.Key]progress.Cell{}
+	for _, c := range of.Cells {
+		by[c.Key] = c
+	}
 	for _, plan := range plans {
 		for _, step := range plan.Steps {
 			k := progress.Key{Ending: plan.Code, Stage: step.Stage}
-			clean := by[k]
-			cell := StageCell{Bars: clean[max(0, len(clean)-bars):], Of: len(clean), Bell: of.Bells[k] != 0}
-			cell.Weak = d.Weak != nil && d.Weak.Key == k
-			for _, ok := range clean {
-				if ok {
-					cell.Clean++
-				}
-			}
+			c := by[k]
 			q := url.Values{"ending": {plan.Code}, "stage": {string(step.Stage)}}
-			cell.Href = fmt.Sprintf("/students/%d?%s#games", p.ID, q.Encode())
-			row.Cells = append(row.Cells, cell)
+			row.Cells = append(row.Cells, StageCell{
+				Bars: c.Last, Clean: c.Clean, Of: c.Of, Bell: c.Bell, Weak: d.Weak != nil && d.Weak.Key == k,
+				Href: fmt.Sprintf("/students/%d?%s#games", p.ID, q.Encode()),
+			})
 		}
 	}
 	return row

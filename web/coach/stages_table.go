@@ -4,6 +4,7 @@ import (
 	"strconv"
 	"strings"
 
+	"drover/game/progress"
 	"drover/web/view"
 )
 
@@ -52,15 +53,12 @@ func (r StageRow) cell(i int) StageCell {
 	return StageCell{}
 }
 
-// mostBars is how many games a cell draws: the last ten.
-const mostBars = 10
-
 // bar is a game's bar in a cell.
 type bar struct{ x, y, height string }
 
 // drawn are the bars of a cell on a picture 60 wide and 12 high.
 func (c StageCell) drawn() []bar {
-	bars := c.Bars[max(0, len(c.Bars)-mostBars):]
+	bars := c.Bars[max(0, len(c.Bars)-progress.LastGames):]
 	drawn := make([]bar, len(bars))
 	for i, clean := range bars {
 		drawn[i] = bar{x: strconv.Itoa(i * 6), y: "9", height: "3"}

@@ -55,7 +55,7 @@ func (s Pages) studentFile(w http.ResponseWriter, r *http.Request, a game.Actor,
 	if err != nil {
 		return err
 	}
-	stuck := stuckRows(of)
+	stuck := stuckRows(of.Overview())
 	for i := range stuck { // the drill stands below
 		stuck[i].Why, stuck[i].Set = "", view.Link{}
 	}

@@ -54,27 +54,31 @@ func weakness(d progress.Diagnosis) *Weakness {
 	}
 }
 
+// mostNames is how many students a finding names one by one.
+const mostNames = 6
+
 // thread is the finding that names children, with the drill that fits them and
 // its reason.
-func thread(same []progress.Record, what progress.Key,
-	found map[game.PersonID]progress.Diagnosis) ([]view.Part, *view.Link, string) {
+func thread(same []progress.Overview, what progress.Key) ([]view.Part, *view.Link, string) {
 	names, ids := make([]string, len(same)), make([]game.PersonID, len(same))
 	all := make([]progress.Diagnosis, len(same))
-	for i, r := range same {
-		names[i], ids[i], all[i] = r.Student.Name, r.Student.ID, found[r.Student.ID]
+	for i, o := range same {
+		names[i], ids[i], all[i] = o.Student.Name, o.Student.ID, o.Found
 	}
-	lose := " lose the thread "
-	if len(same) == 1 {
-		lose = " loses the thread "
+	who, lose := game.List(names), " lose the thread "
+	if len(same) > mostNames {
+		who = game.Count(len(same), "student")
 	}
 	label := "Set a drill for " + names[0]
 	if len(same) > 1 {
 		label = fmt.Sprintf("Set a drill for these %d", len(same))
+	} else {
+		lose = " loses the thread "
 	}
 	at, where := what.Stage.LostOn()
 	next := progress.ShareDrill(what, all)
 	return []view.Part{
-		{Text: game.List(names) + lose + at}, {Text: where + " (" + game.Lower(ending.NameOf(what.Ending)) + ")",
+		{Text: who + lose + at}, {Text: where + " (" + game.Lower(ending.NameOf(what.Ending)) + ")",
 			Stage: string(what.Stage)},
 	}, &view.Link{Href: builder(next, ids...), Label: label}, next.Why
 }

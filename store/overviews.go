@@ -1,0 +1,179 @@
+package store
+
+import (
+	"context"
+	"fmt"
+
+	"drover/game"
+	"drover/game/club"
+	"drover/game/progress"
+
+	"github.com/jackc/pgx/v5"
+)
+
+// StudentsOnPage is how many students one page of the stage view has.
+const StudentsOnPage = 50
+
+// StageTable is what one page of the stage view reads.
+type StageTable struct {
+	Total int                 // of students
+	Rows  []progress.Overview // of the page; those with a finding stand first
+	Same  []progress.Overview // the students for whom the same stage is named, where it is named for the most
+	Stuck []progress.Overview // all students who are stuck
+}
+
+// StageTable reads a page of the stage view, from 1, with a fixed number of queries.
+func (s *Store) StageTable(ctx context.Context, c game.ClubID, page int) (StageTable, error) {
+	var t StageTable
+	err := transact(ctx, s.pool, steady, func(tx pgx.Tx) error {
+		const count = `select count(*) from people where club_id = $1 and role = 'student' and archived_at is null`
+		if err := tx.QueryRow(ctx, count, c).Scan(&t.Total); err != nil {
+			return err
+		}
+		same, err := together(ctx, tx, c)
+		if err != nil {
+			return err
+		}
+		const among = readOverviews + ` and p.id = any(@same) order by lower(p.name), p.id`
+		if t.Same, err = overviews(ctx, tx, among, args{"club": c, "same": same}); err != nil {
+			return err
+		}
+		const stuck = readOverviews + ` and o.stuck order by lower(p.name), p.id`
+		if t.Stuck, err = overviews(ctx, tx, stuck, args{"club": c}); err != nil {
+			return err
+		}
+		const rows = readOverviews + ` order by
+				p.id = any(@same) desc,
+				coalesce(o.stuck or o.weak_stage is not null, false) desc,
+				lower(p.name),
+				p.id
+			limit @most offset @from`
+		t.Rows, err = overviews(ctx, tx, rows, args{
+			"club": c, "same": same, "most": StudentsOnPage, "from": (max(page, 1) - 1) * StudentsOnPage,
+		})
+		return err
+	})
+	return t, err
+}
+
+// together finds the students for whom the same stage is named, where it is named for
+// the most; among stages with as many, the one of the student who comes first by name.
+func together(ctx context.Context, tx pgx.Tx, c game.ClubID) ([]game.PersonID, error) {
+	const q = `select array_agg(p.id)
+		from overviews o
+		join people p on p.club_id = o.club_id and p.id = o.student_id and p.archived_at is null
+		where o.club_id = $1 and o.weak_stage is not null
+		group by o.weak_ending, o.weak_stage
+		order by count(*) desc, min(lower(p.name)), min(p.id)
+		limit 1`
+	rows, err := tx.Query(ctx, q, c)
+	if err != nil {
+		return nil, err
+	}
+	found, err := pgx.CollectRows(rows, pgx.RowTo[[]game.PersonID])
+	if err != nil || len(found) == 0 {
+		return []game.PersonID{}, err
+	}
+	return found[0], nil
+}
+
+const readOverviews = `select ` + studentColumns + `,
+		o.said
+	from people p
+	left join overviews o on o.club_id = p.club_id and o.student_id = p.id
+	where p.club_id = @club and p.role = 'student' and p.archived_at is null`
+
+// overviewRow is a student with the overview, null before the first game.
+type overviewRow struct {
+	club.Person
+	Said *progress.Overview
+}
+
+func overviews(ctx context.Context, tx pgx.Tx, sql string, with args) ([]progress.Overview, error) {
+	rows, err := readAll[overviewRow](ctx, tx, sql, with)
+	out := make([]progress.Overview, len(rows))
+	for i, row := range rows {
+		if out[i] = (progress.Overview{Found: progress.Diagnosis{Missing: progress.Enough}}); row.Said != nil {
+			out[i] = *row.Said
+		}
+		out[i].Student = row.Person
+	}
+	return out, err
+}
+
+// RefreshOverview works out a student's overview from the games as they stand, and keeps it.
+// One is worked out after another, so that neither their order nor their number
+// matters. done runs in the transaction, at its end.
+func (s *Store) RefreshOverview(ctx context.Context, c game.ClubID, student game.PersonID, done func(pgx.Tx) error) error {
+	return transact(ctx, s.quick, plain, func(tx pgx.Tx) error {
+		const lock = `select pg_advisory_xact_lock(hashtextextended($1, 0))`
+		if _, err := tx.Exec(ctx, lock, fmt.Sprintf("overview %d %d", c, student)); err != nil {
+			return err
+		}
+		now := s.now()
+		r := reading{ctx: ctx, tx: tx, club: c, only: []game.PersonID{student}, now: now, since: now.Add(-progress.Window)}
+		records, err := r.fill(r.stages, r.habits, r.bells, r.tries)
+		if err != nil {
+			return err
+		}
+		for _, of := range records { // none of a student who has left
+			if err := keepOverview(ctx, tx, c, of.Overview()); err != nil {
+				return err
+			}
+		}
+		return done(tx)
+	})
+}
+
+func keepOverview(ctx context.Context, tx pgx.Tx, c game.ClubID, o progress.Overview) error {
+	const q = `insert into overviews (club_id, student_id, at, weak_ending, weak_stage, stuck, said)
+		values (@club, @student, now(), nullif(@ending, ''), nullif(@stage, ''), @stuck, @said)
+		on conflict (club_id, student_id) do update set
+			at = excluded.at,
+			weak_ending = excluded.weak_ending,
+			weak_stage = excluded.weak_stage,
+			stuck = excluded.stuck,
+			said = excluded.said`
+	var weak progress.Key
+	if o.Found.Weak != nil {
+		weak = o.Found.Weak.Key
+	}
+	_, err := tx.Exec(ctx, q, args{
+		"club": c, "student": o.Student.ID, "ending": weak.Ending, "stage": string(weak.Stage),
+		"stuck": len(o.Stuck) > 0, "said": o,
+	})
+	return err
+}
+
+// OldOverviews finds, in all clubs, students whose overview is missing, old, or of before a
+// game that has ended since; up to most of them.
+func (s *Store) OldOverviews(ctx context.Context, most int) ([]OverviewJob, error) {
+	const q = `select p.club_id as club, p.id as student
+		from people p
+		left join overviews o on o.club_id = p.club_id and o.student_id = p.id
+		where p.role = 'student' and p.archived_at is null
+			and (o.at is null and exists (select from games g
+					where g.club_id = p.club_id and g.student_id = p.id and g.ended_at is not null)
+				or o.at < $1
+				or exists (select from games g where g.club_id = p.club_id and g.ended_at > o.at and g.student_id = p.id))
+		order by o.at nulls first
+		limit $2`
+	out, err := readAll[OverviewJob](ctx, s.pool, q, s.now().Add(-progress.OverviewFor), most)
+	return out, translate(err)
+}
+
+// RefreshOverviews works out the overviews of all students of all clubs, and counts them.
+func (s *Store) RefreshOverviews(ctx context.Context) (n int, err error) {
+	const q = `select club_id as club, id as student from people where role = 'student' and archived_at is null`
+	all, err := readAll[OverviewJob](ctx, s.pool, q)
+	if err != nil {
+		return 0, translate(err)
+	}
+	for _, o := range all {
+		if err := s.RefreshOverview(ctx, o.Club, o.Student, func(pgx.Tx) error { return nil }); err != nil {
+			return n, fmt.Errorf("student %d of club %d: %w", o.Student, o.Club, err)
+		}
+		n++
+	}
+	return n, nil
+}
