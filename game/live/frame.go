@@ -261,6 +261,30 @@ func openingFrame(s practice.State, about About) *gameFrame {
 	return g
 }
 
+// Aim is what the page says above the board of a game that goes on: what to try for
+// now. It is the sentence that the page's module finds in its first frame.
+func Aim(ctx context.Context, j *ending.Judge, s practice.State, about About) (string, error) {
+	switch {
+	case s.End != "" || s.Gone:
+		return "", nil
+	case s.Quiet:
+		return about.Task, nil
+	case veiled(s):
+		return "A test: no help, and the verdicts come at the end.", nil
+	}
+	at, err := s.Task.Stand(ctx, j, s)
+	if err != nil {
+		return "", fmt.Errorf("aim: %w", err)
+	}
+	aims := s.Task.Brief(s).Stages
+	for i, aim := range aims {
+		if aim.Stage == at.Stage || len(aims) == 1 && i == 0 {
+			return aim.Say, nil
+		}
+	}
+	return "", nil
+}
+
 func sideLetter(c board.Color) string {
 	if c == board.White {
 		return "w"

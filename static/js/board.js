@@ -8,7 +8,8 @@ const far = 8; // CSS pixels after which a press becomes a drag
 const still = matchMedia('(prefers-reduced-motion: reduce)');
 
 export class Board {
-  // host is an empty element; onMove gets a move as text, "g1e2" or "a7a8q";
+  // host is empty, or has the picture of a position, which stays until the first one is
+  // shown; onMove gets a move as text, "g1e2" or "a7a8q";
   // onRefuse the squares of a move that there is not, the first empty where no man
   // was picked up.
   constructor(host, onMove, onRefuse = () => {}) {
@@ -33,7 +34,8 @@ export class Board {
     this.layers.ground.append(...paint.stones());
     this.svg = svg;
     this.grid = el('div', { class: 'grid', role: 'grid', 'aria-label': 'Board', 'aria-describedby': document.getElementById('keys') && 'keys' });
-    this.host.replaceChildren(svg, this.grid);
+    if (this.host.firstElementChild) this.host.append(this.grid); // over the picture, until its place is taken
+    else this.host.replaceChildren(svg, this.grid);
     this.orient('w');
     this.listen();
   }
@@ -61,6 +63,7 @@ export class Board {
   // show paints a position: fen, last (a move), check (a square), corners, ways
   // (squares to number) and legal (moves as text; empty when nobody may move).
   show(view) {
+    if (!this.svg.isConnected) this.host.replaceChildren(this.svg, this.grid);
     this.drop();
     this.place(paint.readFen(view.fen), view.last);
     this.legal = view.legal || [];

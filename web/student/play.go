@@ -6,6 +6,8 @@ import (
 	"strconv"
 
 	"drover/game"
+	"drover/game/board"
+	"drover/game/live"
 	"drover/game/practice"
 	"drover/store"
 	"drover/web/site"
@@ -52,11 +54,33 @@ func (s Pages) Play(w http.ResponseWriter, r *http.Request, a game.Actor) error 
 	if err != nil {
 		return err
 	}
+	state, err := s.Hub.State(r.Context(), a.Club, info.ID)
+	if err != nil {
+		return err
+	}
 	about := s.About(info)
-	return s.Show(w, r, view.PlayPage{
+	m := view.PlayPage{
 		Page: page, Game: strconv.FormatInt(int64(info.ID), 10), Person: strconv.FormatInt(int64(a.Person), 10),
-		Title: about.Title, Sub: about.Sub, Again: about.Again,
-	}.View())
+		Title: about.Title, Sub: about.Sub, Again: about.Again, Board: sketch(state),
+	}
+	if m.Aim, err = live.Aim(r.Context(), s.Judge, state, about); err != nil {
+		return err
+	}
+	return s.Show(w, r, m.View())
+}
+
+// sketch is where a game stands, as the page's module paints it too.
+func sketch(s practice.State) view.Sketch {
+	b := view.Sketch{FEN: s.Pos.FEN(), Corners: s.Task.Brief(s).Corners, Black: s.Side == board.Black, Framed: true}
+	if n := len(s.Line); n > 0 {
+		if b.Last = s.Line[n-1].Move.UCI(); s.Line[n-1].Reply != nil {
+			b.Last = s.Line[n-1].Reply.UCI()
+		}
+	}
+	if s.Pos.InCheck() {
+		b.Check = s.Pos.King(s.Pos.Turn()).String()
+	}
+	return b
 }
 
 type endForm struct {

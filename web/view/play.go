@@ -1,6 +1,7 @@
 package view
 
-// PlayPage is /play/{id}. The board itself arrives by the socket.
+// PlayPage is /play/{id}, and /watch/{id} of a coach. The game arrives by the socket; a
+// student's page has its board already, so that it is there with the first paint.
 type PlayPage struct {
 	Page
 	Game   string // id, goes into the socket's address
@@ -8,6 +9,8 @@ type PlayPage struct {
 	Title  string // "Bishop and knight"
 	Sub    string // "drill 3, start 2 of 4"
 	Again  bool   // a new try can be begun
+	Aim    string // what to try for now; empty where the socket says it first
+	Board  Sketch // where the game stands; without a FEN it comes by the socket
 
 	Coach         bool   // a coach watches
 	Student, Name string // then: the student's id and name
