@@ -51,6 +51,9 @@ var imports = map[string][]string{
 	"static":            {},
 	"cmd/drover":        {"+web", "+game/cohort", "store/private", "store/work"},
 	"deploy/mutation":   {},
+
+	"deploy/measurement":      {"deploy/measurement/load", "store/private", "+store", "+game/cohort"},
+	"deploy/measurement/load": {},
 }
 
 // allowed lists what a package may import.
@@ -377,7 +380,8 @@ func TestNoMarkupFromScript(t *testing.T) {
 // TestCommands: what README.md and the integration call is there and may run.
 func TestCommands(t *testing.T) {
 	t.Parallel()
-	for _, path := range []string{"deploy/demo", "deploy/test", "deploy/build", "deploy/mutate", ".ci/run"} {
+	for _, path := range []string{"deploy/demo", "deploy/test", "deploy/build", "deploy/mutate", "deploy/measure",
+		".ci/run"} {
 		info, err := os.Stat(filepath.Join(root, path))
 		if err != nil || info.Mode()&0o111 == 0 {
 			t.Errorf("%s must be there and executable: %v", path, err)
