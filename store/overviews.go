@@ -14,12 +14,16 @@ import (
 // StudentsOnPage is how many students one page of the stage view has.
 const StudentsOnPage = 50
 
+// mostStuck is how many stuck students are said one by one above the table.
+const mostStuck = 12
+
 // StageTable is what one page of the stage view reads.
 type StageTable struct {
 	Total int                 // of students
 	Rows  []progress.Overview // of the page; those with a finding stand first
 	Same  []progress.Overview // the students for whom the same stage is named, where it is named for the most
-	Stuck []progress.Overview // all students who are stuck
+	Stuck []progress.Overview // students who are stuck, up to mostStuck
+	More  int                 // stuck students beside these
 }
 
 // StageTable reads a page of the stage view, from 1, with a fixed number of queries.
@@ -38,8 +42,15 @@ func (s *Store) StageTable(ctx context.Context, c game.ClubID, page int) (StageT
 		if t.Same, err = overviews(ctx, tx, among, args{"club": c, "same": same}); err != nil {
 			return err
 		}
-		const stuck = readOverviews + ` and o.stuck order by lower(p.name), p.id`
-		if t.Stuck, err = overviews(ctx, tx, stuck, args{"club": c}); err != nil {
+		const stuck = readOverviews + ` and o.stuck order by lower(p.name), p.id limit @most`
+		if t.Stuck, err = overviews(ctx, tx, stuck, args{"club": c, "most": mostStuck}); err != nil {
+			return err
+		}
+		const more = `select greatest(0, count(*) - @most)
+			from overviews o
+			join people p on p.club_id = o.club_id and p.id = o.student_id and p.archived_at is null
+			where o.club_id = @club and o.stuck`
+		if err := tx.QueryRow(ctx, more, args{"club": c, "most": mostStuck}).Scan(&t.More); err != nil {
 			return err
 		}
 		const rows = readOverviews + ` order by

@@ -102,6 +102,11 @@ func TestStageTablePages(t *testing.T) {
 		}
 		seen[n] = true
 	}
+	storetest.Exec(t, url, `insert into overviews (club_id, student_id, at, stuck, said)
+		select 1, 1000 + n, now(), true, '{}' from generate_series(11, 25) n`)
+	if many := table(t, s, f); len(many.Stuck) != 12 || many.More != 5 {
+		t.Errorf("of 17 who are stuck %d are named and %d more counted", len(many.Stuck), many.More)
+	}
 	if nonsense, err := s.StageTable(ctx, f.Coach.Club, -3); err != nil || nonsense.Rows[0].Student.Name != want[0] {
 		t.Errorf("a page below the first: %v", err)
 	}

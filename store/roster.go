@@ -28,13 +28,15 @@ type RosterRow struct {
 // Roster lists a club's students by name.
 func (s *Store) Roster(ctx context.Context, c game.ClubID) ([]RosterRow, error) {
 	const q = `select ` + studentColumns + `,
-			max(g.started_at) as last,
-			count(g.id) filter (where g.ended_at is not null and g.counts) as games,
-			(select max(made_at) from keys k where k.club_id = $1 and k.person_id = p.id and k.kind = 'card') as card
+			(select max(g.started_at) from games g where g.club_id = $1 and g.student_id = p.id) as last,
+			coalesce(counted.games, 0) as games,
+			(select max(k.made_at) from keys k
+				where k.club_id = $1 and k.person_id = p.id and k.kind = 'card') as card
 		from people p
-		left join games g on g.club_id = p.club_id and g.student_id = p.id
+		left join (select student_id, count(*) as games from games
+			where club_id = $1 and ended_at is not null and counts
+			group by 1) counted on counted.student_id = p.id
 		where p.club_id = $1 and p.role = 'student' and p.archived_at is null
-		group by p.club_id, p.id
 		order by lower(p.name), p.id`
 	out, err := readAll[RosterRow](ctx, s.pool, q, c)
 	return out, translate(err)

@@ -48,6 +48,14 @@ func (s Pages) Stages(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 	m := StagesPage{Page: page, Chosen: r.URL.Query().Get("ending")}
 	m.head(table, failures)
 	m.Stuck = stuckRows(table.Stuck...)
+	if table.More > 0 {
+		are := " are"
+		if table.More == 1 {
+			are = " is"
+		}
+		m.Stuck = append(m.Stuck, StuckRow{Say: game.Count(table.More, "more student") + are + " stuck.",
+			Why: "Students with a finding stand first in the table."})
+	}
 	shown := shownPlans(table.Rows)
 	for _, plan := range shown {
 		col := StageColumns{Ending: view.Ending{ID: plan.Code, Name: plan.Name}}

@@ -1,0 +1,1 @@
+drop index concurrently games_counted;
