@@ -16,31 +16,32 @@ import (
 const slower = 4
 
 // taps is how many moves are tapped.
-const taps = 10
+const taps = 20
 
 // patience is how long a page may take for one step.
 const patience = time.Minute
 
 // watching counts what moves on the page and notes when something is painted, from the
-// page's beginning, and gives how long it takes from a tap to the frame in which the
-// tapped square shows another man.
+// page's beginning. Of a tap that time() announces it keeps how long the browser says that
+// it took to the next paint (in steps of 8 ms; below 16 it says nothing), and whether the
+// tapped square showed another man in that frame.
 const watching = `(() => {
-	window.seen = {shift: 0, paint: 0, taps: []};
-	new PerformanceObserver((list) => list.getEntries().forEach((e) => { seen.shift += e.hadRecentInput ? 0 : e.value; }))
-		.observe({type: 'layout-shift', buffered: true});
-	new PerformanceObserver((list) => list.getEntries().forEach((e) => { seen.paint = e.startTime; }))
-		.observe({type: 'largest-contentful-paint', buffered: true});
+	window.seen = {shift: 0, paint: 0, taps: [], late: 0, events: new Map()};
+	const watch = (options, each) => new PerformanceObserver((list) => list.getEntries().forEach(each))
+		.observe({buffered: true, ...options});
+	watch({type: 'layout-shift'}, (e) => { seen.shift += e.hadRecentInput ? 0 : e.value; });
+	watch({type: 'largest-contentful-paint'}, (e) => { seen.paint = e.startTime; });
+	watch({type: 'event', durationThreshold: 16}, (e) => {
+		if (e.name === 'pointerup') seen.events.set(e.startTime, e.duration);
+	});
 	window.time = (name) => {
 		const label = () => document.querySelector('[data-square="' + name + '"]').getAttribute('aria-label');
 		addEventListener('pointerup', (tap) => {
 			const before = label();
-			const look = () => {
-				if (label() === before) return requestAnimationFrame(look);
-				const painted = new MessageChannel();
-				painted.port1.onmessage = () => seen.taps.push(performance.now() - tap.timeStamp);
-				painted.port2.postMessage(0);
-			};
-			requestAnimationFrame(look);
+			requestAnimationFrame(() => {
+				seen.late += label() === before ? 1 : 0;
+				seen.taps.push(tap.timeStamp);
+			});
 		}, {capture: true, once: true});
 	};
 	return true;
@@ -88,7 +89,11 @@ func inBrowser(ctx context.Context, w *world) error {
 
 // report writes down what was seen.
 func (p page) report(w *world, first float64, files int) error {
-	took, err := eval[[]float64](p, "seen.taps")
+	took, err := eval[[]float64](p, "seen.taps.map((at) => seen.events.get(at) ?? 16)")
+	if err != nil {
+		return err
+	}
+	late, err := eval[int](p, "seen.late")
 	if err != nil {
 		return err
 	}
@@ -102,8 +107,10 @@ func (p page) report(w *world, first float64, files int) error {
 	}
 	all = load.Sorted(all)
 	const where = "Chromium at a quarter of the processor's speed: "
-	w.table.judge(ms(load.Quantile(all, 1)) < 50, "50 ms", where+fmt.Sprintf("tap to painted move, %d moves", len(all)),
-		"half within %.0f ms, all within %.0f ms", ms(load.Quantile(all, 0.5)), ms(load.Quantile(all, 1)))
+	w.table.judge(ms(load.Quantile(all, 1)) <= 50 && late == 0, "50 ms",
+		where+fmt.Sprintf("tap to painted move, %d moves", len(all)),
+		"half within %.0f ms, all within %.0f ms, %d not in the first frame", ms(load.Quantile(all, 0.5)),
+		ms(load.Quantile(all, 1)), late)
 	w.table.judge(first <= 1500, "1.5 s", where+"largest paint of the board page, and its requests", "%.2f s, %d requests",
 		first/1000, files)
 	w.table.judge(shift <= 0.02, "0.02", where+"layout shift while it loads and moves are made", "%.3f", shift)

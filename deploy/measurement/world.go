@@ -102,7 +102,7 @@ func (w *world) fill(ctx context.Context) error {
 	if w.club, err = f.clubs(ctx, w.students, w.acts); err != nil {
 		return fmt.Errorf("fill the big club: %w", err)
 	}
-	const spare = 2000 // the part rate needs one player for about a hundred moves
+	const spare = 3000 // the part rate needs one player for about a hundred moves
 	if w.players, err = f.players(ctx, max(w.games, spare, (w.sockets+perPerson-1)/perPerson)); err != nil {
 		return fmt.Errorf("add the players: %w", err)
 	}

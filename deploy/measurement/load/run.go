@@ -77,8 +77,8 @@ func (l *log) report(began time.Time) *Report {
 }
 
 // Rush plays games as fast as they go, so many at once. Of each game it makes so many
-// moves, or all that are left where most is 0; it ends when no game is left, or after
-// a time that is not 0.
+// moves, or all that are left where most is 0, and leaves the board when none is left; it
+// ends when no game is left, or after a time that is not 0.
 func Rush(ctx context.Context, plays []*Play, lanes, most int, limit time.Duration) *Report {
 	if limit > 0 {
 		var cancel context.CancelFunc
@@ -99,6 +99,9 @@ func Rush(ctx context.Context, plays []*Play, lanes, most int, limit time.Durati
 				return
 			}
 			l.acked(time.Since(sent))
+		}
+		if p.Left() == 0 {
+			p.Close() // an open board costs the server a little
 		}
 	})
 	return l.report(began)
