@@ -86,12 +86,10 @@ func (s *Server) socket(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	about := s.About(info)
 	about.Coach = a.Role == game.Coach
 	have := after(r)
+	l.atEnd(func() { s.sockets.leave(a) })
 	// The line runs on its own, so that nothing of the request is kept for its life: no
 	// buffers of net/http and no stack of the handlers.
-	go s.safely("a socket", func() {
-		defer s.sockets.leave(a)
-		l.run(about, have)
-	})
+	go s.safely("a socket", func() { l.open(about, have) })
 	return nil
 }
 
@@ -116,6 +114,7 @@ type line struct {
 	done    chan struct{}
 	shown   atomic.Bool // somebody looks at the page
 	cut     bool        // the line broke, and may come back; of the reader alone
+	ends    []func()    // what is done when it ends
 
 	mu    sync.Mutex // over the reader's deadline
 	ended bool       // the reader is to end, whatever it was about to do
@@ -140,36 +139,59 @@ func (l *line) end() {
 	_ = l.conn.SetReadDeadline(time.Now()) // an error means that it has ended
 }
 
-// run lives as long as the socket. The page has all acts up to the number have.
-func (l *line) run(about live.About, have int) {
+// open joins the game and leaves the socket to a reader and a writer whose stacks are
+// small, since they begin anew. The page has all acts up to the number have.
+func (l *line) open(about live.About, have int) {
 	ctx, cancel := context.WithCancel(context.Background())
-	defer cancel()
-	defer l.conn.Close()
-	stop := l.server.sockets.add(l)
-	defer stop()
+	l.atEnd(cancel, func() { _ = l.conn.Close() }, l.server.sockets.add(l))
+	open := false
+	defer func() {
+		if !open {
+			l.finish()
+		}
+	}()
 	if about.Coach { // no frame goes out to an adult before the student can see it
 		leave, err := l.server.Hub.LookOn(ctx, l.actor, l.game)
 		if err != nil {
 			l.away("watch a game", err)
 			return
 		}
-		defer func() { leave(l.cut) }()
+		l.atEnd(func() { leave(l.cut) })
 	}
 	watcher, first, err := l.server.Hub.Join(ctx, l.actor, l.game, about, have)
 	if err != nil {
 		l.away("join a game", err)
 		return
 	}
-	defer l.server.Hub.Leave(watcher)
+	l.atEnd(func() { l.server.Hub.Leave(watcher) })
+	open = true
 	writing := make(chan struct{})
-	go func() {
-		defer close(writing)
-		defer l.conn.Close() // ends the reader
-		l.server.safely("a socket's writer", func() { l.write(first, watcher) })
-	}()
+	go l.writer(first, watcher, writing)
+	go l.reader(ctx, writing)
+}
+
+// writer writes until either side ends, and ends the reader.
+func (l *line) writer(first []byte, w *live.Watcher, writing chan<- struct{}) {
+	defer close(writing)
+	defer l.conn.Close()
+	l.server.safely("a socket's writer", func() { l.write(first, w) })
+}
+
+// reader reads until either side ends, ends the writer, and then the line.
+func (l *line) reader(ctx context.Context, writing <-chan struct{}) {
+	defer l.finish()
 	l.server.safely("a socket's reader", func() { l.read(ctx) })
 	close(l.done)
 	<-writing
+}
+
+// atEnd keeps what is to be done when the line ends, the last first.
+func (l *line) atEnd(do ...func()) { l.ends = append(l.ends, do...) }
+
+func (l *line) finish() {
+	for _, do := range slices.Backward(l.ends) {
+		l.server.safely("the end of a socket", do)
+	}
 }
 
 // away ends a line that cannot have its game now; the page comes back.
