@@ -1,6 +1,7 @@
 package store_test
 
 import (
+	"fmt"
 	"testing"
 	"time"
 
@@ -21,12 +22,18 @@ func TestNeighboursAreApart(t *testing.T) {
 		"revoke":       s.RevokeGuardian(ctx, f.Coach, f.Student.Person, f.Guardian2.Person),
 		"link":         second(s.ReplaceLink(ctx, f.Coach, f.Student.Person, f.Guardian2.Person)),
 		"a coach is":   second(s.ReplaceCard(ctx, f.Coach, f.Coach2.Person)),
+		"a coach's":    s.BeginPlacement(ctx, f.Coach, f.Coach2.Person, nil),
+		"nor guarded":  second(s.AddGuardian(ctx, f.Coach, f.Coach2.Person, "Per")),
 		"no student":   second(s.StudentFile(ctx, f.Coach.Club, f.Guardian.Person)),
 		"nor assignee": second(s.Assign(ctx, f.Coach, f.Drill.ID, []game.PersonID{f.Coach2.Person}, nil)),
 	} {
 		if game.KindOf(err) != game.Missing {
 			t.Errorf("%s: %v", name, err)
 		}
+	}
+	must1(t, s.BeginPlacement(ctx, f.Coach, f.Student.Person, nil))
+	if p, err := s.LatestPlacement(ctx, f.Coach.Club, f.Student2.Person); err != nil || p != nil {
+		t.Errorf("the neighbour's starting check: %+v, %v", p, err)
 	}
 	if id, err := s.Again(ctx, f.Student, f.Game); err != nil || id != f.Game {
 		t.Errorf("the own game again: %d, %v", id, err)
@@ -46,6 +53,30 @@ func TestNeighboursAreApart(t *testing.T) {
 	}
 	if _, err := s.Open(ctx, f.Link2); err != nil {
 		t.Errorf("the neighbour's link stopped: %v", err)
+	}
+}
+
+// TestArchivedStudentIsMissing: of a student who has left the club there is no page, and
+// nothing is made for them any more.
+func TestArchivedStudentIsMissing(t *testing.T) {
+	t.Parallel()
+	s, url := open(t)
+	f := storetest.Club(t, s, "left")
+	run(t, url, fmt.Sprintf("update people set archived_at = now() where id = %d", f.Student.Person))
+	for name, err := range map[string]error{
+		"page":     second(s.StudentFile(ctx, f.Coach.Club, f.Student.Person)),
+		"card":     second(s.ReplaceCard(ctx, f.Coach, f.Student.Person)),
+		"guardian": second(s.AddGuardian(ctx, f.Coach, f.Student.Person, "Per")),
+		"link":     second(s.ReplaceLink(ctx, f.Coach, f.Student.Person, f.Guardian.Person)),
+		"check":    s.BeginPlacement(ctx, f.Coach, f.Student.Person, nil),
+		"drill":    second(s.Assign(ctx, f.Coach, f.Drill.ID, []game.PersonID{f.Student.Person}, nil)),
+	} {
+		if game.KindOf(err) != game.Missing {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+	if _, err := s.StudentFile(ctx, f.Coach.Club, f.Student2.Person); err != nil {
+		t.Errorf("another student has gone too: %v", err)
 	}
 }
 

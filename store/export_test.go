@@ -92,6 +92,14 @@ func (s *Store) Records(ctx context.Context, c game.ClubID) ([]progress.Record, 
 	err := transact(ctx, s.pool, steady, func(tx pgx.Tx) (err error) {
 		now := s.now()
 		r := reading{ctx: ctx, tx: tx, club: c, now: now, since: now.Add(-progress.Window)}
+		const q = `select id from people where club_id = $1 and role = 'student'`
+		rows, err := tx.Query(ctx, q, c)
+		if err != nil {
+			return err
+		}
+		if r.only, err = pgx.CollectRows(rows, pgx.RowTo[game.PersonID]); err != nil {
+			return err
+		}
 		out, err = r.fill(r.stages, r.habits, r.bells, r.tries)
 		return err
 	})

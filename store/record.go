@@ -66,7 +66,7 @@ type reading struct {
 	ctx   context.Context //nolint:containedctx // it lives as long as the transaction
 	tx    pgx.Tx
 	club  game.ClubID
-	only  []game.PersonID // nil: all students of the club
+	only  []game.PersonID // whose records they are
 	now   time.Time
 	since time.Time // before it no stage is read
 	by    map[game.PersonID]*progress.Record
@@ -94,7 +94,7 @@ func (r *reading) fill(parts ...func() error) ([]progress.Record, error) {
 		from people p
 		join clubs c on c.id = p.club_id
 		where p.club_id = $1 and p.role = 'student' and p.archived_at is null
-			and ($2::bigint[] is null or p.id = any($2))
+			and p.id = any($2)
 		order by lower(p.name), p.id`
 	rows, err := readAll[studentRow](r.ctx, r.tx, q, r.club, r.only)
 	if err != nil {
@@ -153,7 +153,7 @@ func (r *reading) stages() error {
 			made,
 			offered
 		from stage_results
-		where club_id = @club and (@only::bigint[] is null or student_id = any(@only))
+		where club_id = @club and student_id = any(@only)
 			and ended_at > @since and ended_at <= @now
 		order by student_id, ending, stage, ended_at, game_id`
 	return each(r, q, args{"since": r.since, "now": r.now}, func(of *progress.Record, p playedStage) {
@@ -169,7 +169,7 @@ func (r *reading) habits() error {
 			sum((h.value->>'n')::int) as n,
 			sum((h.value->>'k')::int) as k
 		from games g, jsonb_each(g.habits) h
-		where g.club_id = @club and (@only::bigint[] is null or g.student_id = any(@only))
+		where g.club_id = @club and g.student_id = any(@only)
 			and g.ended_at > @since and g.counts
 		group by 1, 2, 3`
 	type row struct {
@@ -189,7 +189,7 @@ func (r *reading) habits() error {
 func (r *reading) bells() error {
 	const q = `select student_id, ending, stage, rung_on
 		from bells
-		where club_id = @club and (@only::bigint[] is null or student_id = any(@only))`
+		where club_id = @club and student_id = any(@only)`
 	type row struct {
 		owned
 		progress.Key
@@ -229,7 +229,7 @@ const readTrials = `select
 		coalesce((select jsonb_object_agg(r.stage, r.clean) from stage_results r
 			where r.club_id = g.club_id and r.game_id = g.id), '{}') as clean
 	from games g
-	where g.club_id = @club and (@only::bigint[] is null or g.student_id = any(@only))
+	where g.club_id = @club and g.student_id = any(@only)
 		and g.mode = 'test' and g.counts and g.ended_at is not null
 		and g.kind in ('drill', 'recheck') and g."end" <> 'left'
 	order by g.ended_at, g.id`
@@ -291,7 +291,7 @@ func (r *reading) underWay() error {
 			coalesce(stage_from, '') as stage,
 			start_fen as start
 		from games
-		where club_id = @club and (@only::bigint[] is null or student_id = any(@only))
+		where club_id = @club and student_id = any(@only)
 			and kind in ('part', 'recheck') and ended_at is null`
 	return each(r, q, nil, func(of *progress.Record, g openRow) {
 		if g.Kind == OfPart {
@@ -338,7 +338,7 @@ func (r *reading) played() error {
 			coalesce(g.failed_stage, '') as failed,
 			g."end"
 		from games g
-		where g.club_id = @club and (@only::bigint[] is null or g.student_id = any(@only))
+		where g.club_id = @club and g.student_id = any(@only)
 			and g.ended_at is not null and g.counts
 		order by g.ended_at, g.id`
 	return each(r, q, nil, func(of *progress.Record, p playedRow) { of.Played = append(of.Played, p.Played) })

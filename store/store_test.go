@@ -187,6 +187,7 @@ func TestClubsAreApart(t *testing.T) {
 		"drill":    second(s.Drill(ctx, f.Coach.Club, g.Drill.ID)),
 		"card":     second(s.ReplaceCard(ctx, f.Coach, g.Student.Person)),
 		"guardian": second(s.AddGuardian(ctx, f.Coach, g.Student.Person, "Other")),
+		"check":    s.BeginPlacement(ctx, f.Coach, g.Student.Person, nil),
 		"revoke":   s.RevokeGuardian(ctx, f.Coach, g.Student.Person, g.Guardian.Person),
 		"assign":   second(s.Assign(ctx, f.Coach, g.Drill.ID, []game.PersonID{f.Student.Person}, nil)),
 		"assignee": second(s.Assign(ctx, f.Coach, f.Drill.ID, []game.PersonID{g.Student.Person}, nil)),

@@ -63,12 +63,12 @@ const readTries = `select ` + drillColumns + `,
 	join clubs c on c.id = e.club_id
 	join games g on g.club_id = e.club_id and g.assignment_id = e.assignment_id and g.student_id = e.student_id
 	where e.club_id = @club
-		and (@only::bigint[] is null or e.student_id = any(@only))
+		and e.student_id = any(@only)
 		and (@task = a.id or @task = 0 and e.passed_at is null and a.withdrawn_at is null)
 		and g.ended_at > @since and g.counts and g."end" not in ('left', 'restarted')
 	order by p.id, a.id, g.ended_at, g.id`
 
-// tries lists the tries of the last weeks of some students, nil: of all, at one
+// tries lists the tries of the last weeks of some students at one
 // assignment, or with 0 at those that are set and not yet done.
 func tries(ctx context.Context, from querier, c game.ClubID, only []game.PersonID, task game.AssignmentID,
 	now time.Time) ([]progress.TaskTries, error) {

@@ -35,7 +35,7 @@ func TestPagesArePacked(t *testing.T) {
 			body, err := io.ReadAll(res.Body)
 			_ = res.Body.Close()
 			want := packed && accept == "gzip"
-			if got := res.Header.Get("Content-Encoding") == "gzip"; err != nil || got != want || res.StatusCode != 200 ||
+			if got := res.Header.Get("Content-Encoding") == "gzip"; err != nil || got != want || res.StatusCode != http.StatusOK ||
 				strings.Contains(string(body), "</html>") == want {
 				t.Errorf("%s for %s: status %d, packed %v, want %v (%v)", path, accept, res.StatusCode, got, want, err)
 			}

@@ -1,5 +1,7 @@
 package web
 
+import "net/http"
+
 // FillSearches takes all places in which starts are searched and waited for; free
 // gives them back.
 func (s *Server) FillSearches() (free func()) { return s.coach.Searches.Fill() }
@@ -12,4 +14,9 @@ func Readings() map[string]string {
 		out[name] = r.what
 	}
 	return out
+}
+
+// Noting is an answer that is noted before anything of it is sent.
+func Noting(w http.ResponseWriter, note func() error) http.ResponseWriter {
+	return &noting{ResponseWriter: w, note: note}
 }

@@ -236,7 +236,8 @@ func TestUnreadableText(t *testing.T) {
 	f := storetest.Club(t, s.store, "text")
 	p := s.as(f.Coach)
 	for _, bad := range []string{"a\x00b", "a\xffb"} {
-		if got := p.post("/students", url.Values{"name": {bad}}); got.status != http.StatusUnprocessableEntity {
+		if got := p.post("/students", url.Values{"name": {bad}}); got.status != http.StatusUnprocessableEntity ||
+			!strings.Contains(got.body, "characters in it that cannot be kept") {
 			t.Errorf("%q in a form: %d", bad, got.status)
 		}
 		path := fmt.Sprintf("/students/%d?%s", f.Student.Person, url.Values{"ending": {bad}, "stage": {bad}}.Encode())

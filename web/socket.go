@@ -79,7 +79,7 @@ func (s *Server) socket(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	conn, err := up.Upgrade(w, r, nil)
 	if err != nil {
 		s.sockets.leave(a)
-		return nil // the upgrader has answered
+		return nil //nolint:nilerr // the upgrader has answered
 	}
 	l := &line{server: s, conn: conn, actor: a, token: s.Token(r), game: gameID, own: make(chan []byte, 16),
 		done: make(chan struct{}), request: site.RequestID(r)}

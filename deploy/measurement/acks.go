@@ -43,7 +43,7 @@ func (w *world) wait(ctx context.Context, plays []*load.Play, limit, goal time.D
 	var r *load.Report
 	m, err := w.spent(func() error {
 		r = load.Pace(ctx, plays, every, limit)
-		return r.Err
+		return errors.Join(r.Err, ctx.Err())
 	})
 	if err != nil {
 		return err

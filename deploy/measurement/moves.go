@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"os"
 	"os/exec"
@@ -34,7 +35,7 @@ func moves(ctx context.Context, w *world) error {
 		var r *load.Report
 		m, err := w.spent(func() error {
 			r = load.Rush(ctx, plays, lanes, round.n, 0)
-			return r.Err
+			return errors.Join(r.Err, ctx.Err())
 		})
 		if err != nil {
 			return err
@@ -74,7 +75,7 @@ func rate(ctx context.Context, w *world) error {
 		var r *load.Report
 		m, err := w.spent(func() error {
 			r = load.Rush(ctx, plays, lanes, 0, time.Duration(seconds)*time.Second)
-			return r.Err
+			return errors.Join(r.Err, ctx.Err())
 		})
 		leave(plays)
 		if err != nil {

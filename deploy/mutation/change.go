@@ -48,17 +48,17 @@ var swaps = map[string][][2]string{
 }
 
 // gremlins lets the tool list the changes of a package, with every kind on.
-func gremlins(ctx context.Context, dir string) ([]byte, error) {
+func gremlins(ctx context.Context, u unit) ([]byte, error) {
 	report := path.Join(scratch, "list.json")
-	args := []string{"tool", "-modfile=deploy/mutate.mod", "gremlins", "unleash", "./" + dir, "--dry-run", "--silent",
-		"--output", report, "--invert-assignments", "--invert-bitwise", "--invert-bwassign", "--invert-logical",
+	args := []string{"tool", "-modfile=deploy/mutate.mod", "gremlins", "unleash", "./" + u.dir, "--dry-run", "--silent",
+		"--coverpkg", u.watched(), "--output", report, "--invert-assignments", "--invert-bitwise", "--invert-bwassign", "--invert-logical",
 		"--invert-loopctrl", "--remove-self-assignments"}
 	if said, err := runGo(ctx, args); err != nil {
-		return nil, fmt.Errorf("list the changes of %s: %w\n%s", dir, err, said)
+		return nil, fmt.Errorf("list the changes of %s: %w\n%s", u.dir, err, said)
 	}
 	text, err := os.ReadFile(report) //nolint:gosec // our own file in the temporary folder
 	if err != nil {
-		return nil, fmt.Errorf("list the changes of %s: %w", dir, err)
+		return nil, fmt.Errorf("list the changes of %s: %w", u.dir, err)
 	}
 	return text, nil
 }
@@ -79,8 +79,8 @@ func listing(u unit, report []byte) ([]change, error) {
 	}
 	var out []change
 	for _, f := range list.Files {
-		if strings.Contains(f.Name, "/") || !wanted(u, f.Name) {
-			continue // another package below this one
+		if !wanted(u, f.Name) {
+			continue
 		}
 		text, err := os.ReadFile(path.Join(u.dir, f.Name))
 		if err != nil {
@@ -121,9 +121,13 @@ func addresses(name string, text []byte) (map[[2]int]bool, error) {
 	return at, nil
 }
 
-// wanted says whether a file of the unit is to be changed.
+// wanted says whether a file is to be changed; of packages below the unit's own only
+// those that it names.
 func wanted(u unit, name string) bool {
-	return len(u.files) == 0 || slices.ContainsFunc(u.files, func(pattern string) bool {
+	if len(u.files) == 0 {
+		return !strings.Contains(name, "/")
+	}
+	return slices.ContainsFunc(u.files, func(pattern string) bool {
 		ok, _ := path.Match(pattern, name) // the patterns are ours
 		return ok
 	})

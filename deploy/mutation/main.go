@@ -17,7 +17,7 @@ import (
 // unit is a package whose code is changed.
 type unit struct {
 	dir   string
-	files []string // patterns of the files to change; none: all of the folder
+	files []string // patterns of the files to change, also in folders below; none: all of the folder
 	also  []string // packages that test this one too, asked where its own tests notice nothing
 }
 
@@ -29,7 +29,18 @@ var units = []unit{
 	{dir: "game/progress"},
 	{dir: "game/live"},
 	{dir: "store", also: []string{"web"}},
-	{dir: "web", files: []string{"guard.go", "address.go", "attempt.go", "audit.go", "seldom.go", "server.go"}},
+	{dir: "web", files: []string{"guard.go", "address.go", "audit.go", "server.go", "routes.go",
+		"public/attempt.go", "public/devices.go", "public/session.go", "public/sign_in.go",
+		"site/form.go", "site/session.go", "site/site.go", "site/seldom.go"},
+		also: []string{"web/public", "web/site"}},
+}
+
+// watched are the packages whose code the unit's tests are watched in.
+func (u unit) watched() string {
+	if slices.ContainsFunc(u.files, func(pattern string) bool { return strings.Contains(pattern, "/") }) {
+		return "./" + u.dir + "/..."
+	}
+	return "./" + u.dir
 }
 
 // options are what the command line says.

@@ -118,6 +118,46 @@ func TestRead(t *testing.T) {
 	}
 }
 
+// TestWanted: a unit's patterns pick its files, and those of packages below it only where
+// they are named.
+func TestWanted(t *testing.T) {
+	t.Parallel()
+	whole, guards := unit{dir: "store"}, unit{dir: "web", files: []string{"guard.go", "public/at*.go"}}
+	for name, want := range map[string][2]bool{
+		"guard.go": {true, true}, "jobs.go": {true, false}, "public/attempt.go": {false, true},
+		"site/guard.go": {false, false},
+	} {
+		if got := [2]bool{wanted(whole, name), wanted(guards, name)}; got != want {
+			t.Errorf("%s: %v", name, got)
+		}
+	}
+	if whole.watched() != "./store" || guards.watched() != "./web/..." {
+		t.Errorf("%s, %s", whole.watched(), guards.watched())
+	}
+}
+
+// TestGuardsAreThere: each file that a unit names is in the tree.
+func TestGuardsAreThere(t *testing.T) {
+	t.Parallel()
+	for _, u := range units {
+		for _, pattern := range u.files {
+			if found, err := filepath.Glob(filepath.Join(u.dir, pattern)); err != nil || len(found) == 0 {
+				t.Errorf("%s has no %s (%v)", u.dir, pattern, err)
+			}
+		}
+	}
+}
+
+// TestBlocks: of a profile what was run is kept, under its place in the tree.
+func TestBlocks(t *testing.T) {
+	t.Parallel()
+	got := blocks([]byte("mode: set\ndrover/web/public/attempt.go:5.2,7.16 3 1\ndrover/web/guard.go:1.1,2.2 1 0\n"))
+	c := change{file: "web/public/attempt.go", line: 6, col: 4}
+	if len(got) != 1 || got[0] != (block{"web/public/attempt.go", 5, 2, 7, 16}) || !(alone{Blocks: got}).runs(c) {
+		t.Errorf("%v", got)
+	}
+}
+
 // TestArguments: what cannot be done is said, and nothing is run.
 func TestArguments(t *testing.T) {
 	t.Parallel()

@@ -45,9 +45,10 @@ type known struct {
 }
 
 // learn finds out what there is to know about a package.
-func learn(ctx context.Context, dir string) (known, error) {
+func learn(ctx context.Context, u unit) (known, error) {
+	dir := u.dir
 	binary := filepath.Join(scratch, "learn.test")
-	build := []string{"test", "-c", "-vet=off", "-trimpath", "-cover", "-o", binary, "./" + dir}
+	build := []string{"test", "-c", "-vet=off", "-trimpath", "-coverpkg", u.watched(), "-o", binary, "./" + dir}
 	if said, err := runGo(ctx, build); err != nil {
 		return known{}, fmt.Errorf("build the tests of %s: %w\n%s", dir, err, said)
 	}
@@ -59,7 +60,7 @@ func learn(ctx context.Context, dir string) (known, error) {
 	if text, err := os.ReadFile(kept); err == nil && json.Unmarshal(text, &k) == nil { //nolint:gosec // our own cache
 		return k, nil
 	}
-	if k.Report, err = gremlins(ctx, dir); err != nil {
+	if k.Report, err = gremlins(ctx, u); err != nil {
 		return k, err
 	}
 	if k.Clean, err = timed(ctx, dir); err != nil {
@@ -136,11 +137,11 @@ func runAlone(ctx context.Context, binary, dir, name string) (alone, error) {
 	if err != nil {
 		return alone{}, fmt.Errorf("read what %s runs: %w", name, err)
 	}
-	return alone{name, time.Since(began), blocks(text, dir)}, nil
+	return alone{name, time.Since(began), blocks(text)}, nil
 }
 
-// blocks reads a profile: the pieces of the package that were run.
-func blocks(profile []byte, dir string) []block {
+// blocks reads a profile: the pieces of our code that were run.
+func blocks(profile []byte) []block {
 	var out []block
 	lines := bufio.NewScanner(bytes.NewReader(profile))
 	for lines.Scan() {
@@ -148,7 +149,7 @@ func blocks(profile []byte, dir string) []block {
 		var b block
 		var statements, count int
 		_, err := fmt.Sscanf(rest, "%d.%d,%d.%d %d %d", &b.StartLine, &b.StartCol, &b.EndLine, &b.EndCol, &statements, &count)
-		if b.File = dir + "/" + filepath.Base(name); err == nil && count > 0 {
+		if b.File = strings.TrimPrefix(name, "drover/"); err == nil && count > 0 {
 			out = append(out, b)
 		}
 	}

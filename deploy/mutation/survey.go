@@ -54,7 +54,7 @@ func (n tally) plus(m tally) tally {
 
 // surveyed tries the sample of one package.
 func surveyed(ctx context.Context, u unit, o options, equals []equal, out io.Writer) (tally, error) {
-	k, err := learn(ctx, u.dir)
+	k, err := learn(ctx, u)
 	if err != nil {
 		return tally{}, err
 	}

@@ -26,12 +26,17 @@ type memory struct {
 	drop  int                      // so many next writes happen, and their answer is lost
 	steal func(practice.Act) error // runs before a write, as another node might
 	n     int                      // writes that were tried
+	asked chan struct{}            // hears of each reading that failed
 }
 
 func (m *memory) Setup(context.Context, game.ClubID, game.GameID) (practice.Setup, error) {
 	m.mu.Lock()
 	defer m.mu.Unlock()
 	if m.away {
+		select {
+		case m.asked <- struct{}{}:
+		default: // nobody counts
+		}
 		return practice.Setup{}, errAway()
 	}
 	return m.setup, nil
@@ -391,4 +396,30 @@ func TestLeaveTwice(t *testing.T) {
 		t.Error("the frames go on")
 	}
 	h.Leave(w)
+}
+
+// TestOnlyABadGameIsComplainedOf: of a hint from another node nothing is said where all is
+// well; that the log is away is told to the caller; only a game that cannot be read is
+// complained of, and is no error.
+func TestOnlyABadGameIsComplainedOf(t *testing.T) {
+	t.Parallel()
+	m := rook()
+	h := hubOn(m)
+	complaints := 0
+	h.Complain(func(game.ClubID, game.GameID, error) { complaints++ })
+	w, _ := watch(t, h, 0)
+	defer h.Leave(w)
+	hint := func(name string, away bool, want int) {
+		t.Helper()
+		err := h.Changed(ctx, pupil.Club, 1, len(m.acts)+1)
+		if (err != nil) != away || away && game.KindOf(err) != game.Away || complaints != want {
+			t.Errorf("%s: %v, %d complaints", name, err, complaints)
+		}
+	}
+	hint("well", false, 0)
+	m.cut(true)
+	hint("away", true, 0)
+	m.cut(false)
+	m.acts = []practice.Act{{Seq: 1, Kind: practice.Back}}
+	hint("bad", false, 1)
 }

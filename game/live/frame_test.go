@@ -49,6 +49,49 @@ func TestTestModeKeepsQuiet(t *testing.T) {
 	}
 }
 
+// TestJoinSendsWhatThePageLacks: a page that comes back gets the acts after those it has,
+// and of a test that has ended the verdicts of all; one that has more than there is, or
+// nothing, gets the whole game.
+func TestJoinSendsWhatThePageLacks(t *testing.T) {
+	t.Parallel()
+	type sent struct {
+		Game       *struct{}
+		Acts, Past []struct{ Seq int }
+	}
+	m := rook()
+	m.setup.Mode, m.setup.Backs, m.setup.Start = practice.Test, 0, "8/8/8/8/8/1k6/7R/K7 w - - 0 1"
+	h := hubOn(m)
+	w, _ := watch(t, h, 0)
+	defer h.Leave(w)
+	n := 0
+	for over := false; !over; n++ {
+		if _, err := h.Do(ctx, pupil, 1, next(t, h)); err != nil {
+			t.Fatal(err)
+		}
+		frame := <-w.Frames
+		over = read(t, frame).Now.End != nil
+		var got sent
+		if err := json.Unmarshal(frame, &got); err != nil || over != (len(got.Past) == n+1) || !over && got.Past != nil {
+			t.Errorf("act %d, over is %v: %d of the past, %v", n+1, over, len(got.Past), err)
+		}
+	}
+	if n < 3 {
+		t.Fatalf("a game of %d acts says too little", n)
+	}
+	for after, want := range map[int]struct {
+		whole      bool
+		acts, past int
+	}{0: {true, n, 0}, 1: {false, n - 1, n}, n - 1: {false, 1, n}, n: {false, 0, n}, n + 1: {true, n, 0}} {
+		_, frame, err := h.Join(ctx, pupil, 1, live.About{}, after)
+		var got sent
+		if err != nil || json.Unmarshal(frame, &got) != nil || (got.Game != nil) != want.whole ||
+			len(got.Acts) != want.acts || got.Acts == nil || len(got.Past) != want.past {
+			t.Errorf("after %d: the whole is %v, %d acts, %d of the past, %v", after, got.Game != nil, len(got.Acts),
+				len(got.Past), err)
+		}
+	}
+}
+
 // TestRefusalWords: each kind of failure has its word, and no cause comes out.
 func TestRefusalWords(t *testing.T) {
 	t.Parallel()

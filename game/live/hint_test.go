@@ -89,6 +89,38 @@ func TestHintFrames(t *testing.T) {
 	}
 }
 
+// TestLookingAgainAddsNothing: a step of help that was shown is shown again to the student
+// who asks in the same position, and is not written twice; for a page that is behind it is
+// refused, and after a move it is asked anew.
+func TestLookingAgainAddsNothing(t *testing.T) {
+	t.Parallel()
+	m := rook()
+	m.setup.Helps = practice.StepsOf(ending.HelpWish, ending.HelpCover)
+	h := hubOn(m)
+	w, _ := watch(t, h, 0)
+	defer h.Leave(w)
+	wish := func(id string, ply int) practice.Command {
+		return practice.Command{Do: practice.Help, ID: id, Ply: ply, Step: 1}
+	}
+	first := send(t, h, w, wish("one", 0))
+	again, err := h.Do(ctx, pupil, 1, wish("two", 0))
+	if err != nil || part(t, again, "act", "id") != "two" || len(m.log()) != 1 ||
+		keys(part(t, again, "act", "hint")) != keys(part(t, first, "act", "hint")) {
+		t.Errorf("looking again: %s, %v, %d acts", again, err, len(m.log()))
+	}
+	if frame, err := h.Do(ctx, pupil, 1, wish("behind", 4)); err == nil || len(m.log()) != 1 {
+		t.Errorf("of another position: %s, %d acts", frame, len(m.log()))
+	}
+	send(t, h, w, next(t, h))
+	s, err := h.State(ctx, pupil.Club, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if frame := send(t, h, w, wish("anew", s.Ply())); part(t, frame, "act", "seq") != 3.0 || len(m.log()) != 3 {
+		t.Errorf("after a move: %s", frame)
+	}
+}
+
 // TestGoneFrame: the win goes, the game stops and says why; a take-back leads
 // on, and when that is declined the end says what it was.
 func TestGoneFrame(t *testing.T) {
@@ -222,6 +254,23 @@ func TestNoTables(t *testing.T) {
 	}
 	if _, err := cold.Do(ctx, pupil, 1, c); err != nil || len(m.log()) != 1 {
 		t.Errorf("%v, %d acts", err, len(m.log()))
+	}
+}
+
+// TestNothingIsDrawnForNobody: a game at which nobody looks is read without a table, and no
+// frame of it is made.
+func TestNothingIsDrawnForNobody(t *testing.T) {
+	t.Parallel()
+	gone, cancel := context.WithCancel(ctx)
+	cancel()
+	m := rook()
+	h := hubOn(m)
+	if _, err := h.Do(ctx, pupil, 1, next(t, h)); err != nil {
+		t.Fatal(err)
+	}
+	cold := live.New(m, ending.NewJudge(solver.NewTables()), now)
+	if s, err := cold.State(gone, pupil.Club, 1); err != nil || s.Seq() != 1 {
+		t.Errorf("%d acts, %v", s.Seq(), err)
 	}
 }
 

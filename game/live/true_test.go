@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"drover/game"
+	"drover/game/board"
 	"drover/game/ending"
 	"drover/game/live"
 	"drover/game/practice"
@@ -47,6 +48,88 @@ func TestStageStaysWhileHandWaits(t *testing.T) {
 	if part(t, frame, "now", "turn") != "hand" || part(t, frame, "now", "stage") != 2.0 ||
 		part(t, frame, "now", "move") != 1.0 {
 		t.Errorf("while the hand waits: %s", frame)
+	}
+}
+
+// TestHandFrames: a reply that comes in an act of its own is drawn with its move, its number
+// and the position before it; an act without a reply has none of these.
+func TestHandFrames(t *testing.T) {
+	t.Parallel()
+	m := rook()
+	m.setup.Defender, m.setup.Start = ending.ByHand, "8/8/8/4k3/8/8/8/4K2R w - - 0 1"
+	h := hubOn(m)
+	w, _ := watch(t, h, 0)
+	defer h.Leave(w)
+	drawn := func(frame []byte) string {
+		act := part(t, frame, "act").(map[string]any)
+		return fmt.Sprint(act["no"], " ", act["mid"], " ", act["reply"])
+	}
+	did(t, h, w, onlooker, practice.Command{Do: practice.Watch})
+	did(t, h, w, pupil, practice.Command{Do: practice.Move, Move: "h1h4"})
+	frame := did(t, h, w, onlooker, practice.Command{Do: practice.Hand, Move: "e5d5"})
+	if got := drawn(frame); got != "1 8/8/8/4k3/7R/8/8/4K3 b - - 1 1 map[san:Kd5 uci:e5d5]" {
+		t.Errorf("the hand's reply: %s", got)
+	}
+	if got := drawn(did(t, h, w, onlooker, practice.Command{Do: practice.Unseen})); got != "<nil> <nil> <nil>" {
+		t.Errorf("a coach who looks away: %s", got)
+	}
+}
+
+// TestOpeningFrame: the page is told which side it plays, and whether a coach may answer by
+// hand.
+func TestOpeningFrame(t *testing.T) {
+	t.Parallel()
+	for side, start := range map[board.Color]string{board.White: "8/8/8/4k3/8/8/8/R3K3 w - - 0 1",
+		board.Black: "r3k3/8/8/8/4K3/8/8/8 b - - 0 1"} {
+		for defender, hand := range map[string]any{ending.ByHand: true, "longest": nil} {
+			m := rook()
+			m.setup.Start, m.setup.Side, m.setup.Defender = start, side, defender
+			_, first, err := hubOn(m).Join(ctx, pupil, 1, live.About{}, 0)
+			if err != nil {
+				t.Fatal(err)
+			}
+			letter := map[board.Color]string{board.White: "w", board.Black: "b"}[side]
+			if s, b := part(t, first, "game", "side"), part(t, first, "game", "hand"); s != letter || b != hand {
+				t.Errorf("%s against %s: side %v, hand %v", start, defender, s, b)
+			}
+		}
+	}
+}
+
+// TestStageOfUnstagedGames: a quiet game and a hold drill stand in the one stage that the
+// page has, without a par; a game that is given up before the first move stands in none.
+func TestStageOfUnstagedGames(t *testing.T) {
+	t.Parallel()
+	for name, c := range map[string]struct {
+		set         func(*practice.Setup)
+		first, last string // stage, par, moves held
+		do          practice.Command
+	}{
+		"quiet": {func(s *practice.Setup) { s.Quiet = true }, "0 0 <nil>", "0 0 <nil>",
+			practice.Command{Do: practice.Move, Move: "a1a4"}},
+		"hold": {func(s *practice.Setup) {
+			s.Ending, s.Start, s.Task = "KPK", "8/8/8/8/4k3/3p4/3K4/8 w - - 0 1", practice.Hold{}
+			s.Target, s.Defender, s.Allowance = ending.HoldStage, "", 0
+		}, "0 0 <nil>", "0 0 1", practice.Command{Do: practice.Move, Move: "d2d1"}},
+		"given up": {func(*practice.Setup) {}, "0 3 <nil>", "-1 0 <nil>", practice.Command{Do: practice.Resign}},
+	} {
+		m := rook()
+		c.set(&m.setup)
+		h := hubOn(m)
+		w, first, err := h.Join(ctx, pupil, 1, live.About{}, 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		stand := func(frame []byte) string {
+			return fmt.Sprint(part(t, frame, "now", "stage"), part(t, frame, "now", "par"), " ", part(t, frame, "now", "held"))
+		}
+		if got := stand(first); got != c.first {
+			t.Errorf("%s begins with %s, want %s", name, got, c.first)
+		}
+		if got := stand(did(t, h, w, pupil, c.do)); got != c.last {
+			t.Errorf("%s goes on with %s, want %s", name, got, c.last)
+		}
+		h.Leave(w)
 	}
 }
 
