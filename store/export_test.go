@@ -49,10 +49,11 @@ func (s *Store) Heard(at time.Time) { s.heard.Store(at.UnixNano()) }
 func (s *Store) Poison() { s.committer.queue <- nil }
 
 // Counted is the store, for reading alone, over connections of its own that count what
-// they are asked; end closes them.
-func (s *Store) Counted(ctx context.Context) (counted *Store, asked *atomic.Int64, end func(), err error) {
+// they are asked, and tell it; end closes them.
+func (s *Store) Counted(ctx context.Context, each func(sql string, args []any)) (counted *Store, asked *atomic.Int64,
+	end func(), err error) {
 	cfg, n := s.pool.Config(), new(atomic.Int64)
-	cfg.ConnConfig.Tracer = tally{n}
+	cfg.ConnConfig.Tracer = tally{n, each}
 	pool, err := pgxpool.NewWithConfig(ctx, cfg)
 	if err != nil {
 		return nil, nil, nil, fmt.Errorf("connect: %w", err)
@@ -60,11 +61,16 @@ func (s *Store) Counted(ctx context.Context) (counted *Store, asked *atomic.Int6
 	return &Store{pool: database{pool}, quick: database{pool}, now: s.now}, n, pool.Close, nil
 }
 
-type tally struct{ n *atomic.Int64 }
+type tally struct {
+	n    *atomic.Int64
+	each func(sql string, args []any) // nil: they are only counted
+}
 
 // TraceQueryStart counts a query.
-func (c tally) TraceQueryStart(ctx context.Context, _ *pgx.Conn, _ pgx.TraceQueryStartData) context.Context {
-	c.n.Add(1)
+func (c tally) TraceQueryStart(ctx context.Context, _ *pgx.Conn, q pgx.TraceQueryStartData) context.Context {
+	if c.n.Add(1); c.each != nil {
+		c.each(q.SQL, q.Args)
+	}
 	return ctx
 }
 

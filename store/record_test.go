@@ -24,7 +24,7 @@ func TestRecordsTakeFixedQueries(t *testing.T) {
 	t.Parallel()
 	s, _ := open(t)
 	f := storetest.Club(t, s, "fixed")
-	counted, n, end, err := s.Counted(ctx)
+	counted, n, end, err := s.Counted(ctx, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
