@@ -28,7 +28,6 @@ type Move struct {
 	Promotion Kind // King: no promotion
 	Capture   bool
 	Check     bool
-	move      chess.Move
 }
 
 // UCI gives the move in plain coordinates, as in "e2e4" or "e7e8q".
@@ -73,7 +72,7 @@ func fromLibrary(pos *chess.Position) Position {
 		}
 		p.men[sq] = Man{Kind: Kind(piece.Type() - chess.King), Color: color, There: true}
 	}
-	legal := pos.ValidMoves()
+	legal := pos.ValidMovesUnsafe() // without a copy: nobody changes them
 	p.moves = make([]Move, len(legal))
 	for i, m := range legal {
 		p.moves[i] = fromLibraryMove(m)
@@ -88,7 +87,7 @@ func fromLibraryMove(m chess.Move) Move {
 	}
 	return Move{
 		From: Square(m.S1()), To: Square(m.S2()), Promotion: promotion,
-		Capture: m.HasTag(chess.Capture) || m.HasTag(chess.EnPassant), Check: m.HasTag(chess.Check), move: m,
+		Capture: m.HasTag(chess.Capture) || m.HasTag(chess.EnPassant), Check: m.HasTag(chess.Check),
 	}
 }
 
@@ -216,7 +215,19 @@ func (p Position) Cover(c Color) (covered [64]bool) {
 }
 
 // Play makes a legal move of this position.
-func (p Position) Play(m Move) Position { return fromLibrary(p.pos.Update(&m.move)) }
+func (p Position) Play(m Move) Position { return fromLibrary(p.pos.Update(p.library(m))) }
+
+// library is a move as the library has it. The library's moves are large, and a
+// position has them already.
+func (p Position) library(m Move) *chess.Move {
+	legal := p.pos.ValidMovesUnsafe()
+	for i := range legal {
+		if own := fromLibraryMove(legal[i]); own.From == m.From && own.To == m.To && own.Promotion == m.Promotion {
+			return &legal[i]
+		}
+	}
+	panic(fmt.Sprintf("%s is no move of %s", m.UCI(), p.FEN()))
+}
 
 // Find reads a move in coordinates ("e2e4") or SAN and finds it among the
 // legal ones. Nothing else is accepted.
@@ -243,7 +254,7 @@ func clip(s string) string {
 }
 
 // SAN writes a legal move in standard algebraic notation.
-func (p Position) SAN(m Move) string { return chess.AlgebraicNotation{}.Encode(p.pos, &m.move) }
+func (p Position) SAN(m Move) string { return chess.AlgebraicNotation{}.Encode(p.pos, p.library(m)) }
 
 // Key tells positions apart as FIDE Laws 9.2.3 does: same men on the same
 // squares, same side to move, same rights to castle and to capture en passant.
