@@ -70,7 +70,7 @@ func TestOnePageOfTwoIsStillALook(t *testing.T) {
 	three := looksOn(t, h, onlooker)
 	two(false)
 	if s, err := h.State(ctx, pupil.Club, 1); err != nil || len(s.Lines) != 1 || looks(m) != "watch 9" {
-		t.Errorf("%d look on, %s, %v", len(s.Lines), looks(m), err)
+		t.Errorf("%d watch, %s, %v", len(s.Lines), looks(m), err)
 	}
 	three(false)
 	h.Close()
@@ -157,7 +157,7 @@ func TestLookAwayIsTriedAgain(t *testing.T) {
 	}
 }
 
-// lost is a log whose game is removed while somebody looks on.
+// lost is a log whose game is removed while somebody watches.
 type lost struct {
 	*memory
 	gone atomic.Bool
@@ -203,7 +203,7 @@ func TestStoppedNodeEndsItsLooks(t *testing.T) {
 }
 
 // TestWhoMayLookOn: a game that is over may be read without a note; one that was watched
-// very often may not before it is; nobody but a coach looks on, and nobody at a game that
+// very often may not before it is; nobody but a coach watches, and nobody at a game that
 // cannot be written to.
 func TestWhoMayLookOn(t *testing.T) {
 	t.Parallel()

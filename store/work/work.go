@@ -8,6 +8,7 @@ import (
 	"context"
 	"fmt"
 	"log/slog"
+	"sync/atomic"
 	"time"
 
 	"drover/store"
@@ -32,8 +33,9 @@ const (
 
 // Crew works off the queue on one node.
 type Crew struct {
-	client *river.Client[pgx.Tx]
-	pool   *pgxpool.Pool
+	client   *river.Client[pgx.Tx]
+	pool     *pgxpool.Pool
+	stopping *atomic.Bool
 }
 
 // Start begins to work over connections of its own to the database at url. Failures
@@ -48,7 +50,8 @@ func Start(ctx context.Context, url string, s *store.Store, log *slog.Logger) (*
 	if err != nil {
 		return nil, fmt.Errorf("connect: %w", err)
 	}
-	client, err := river.NewClient(riverpgxv5.New(pool), settings(s, log))
+	stopping := &atomic.Bool{}
+	client, err := river.NewClient(riverpgxv5.New(pool), settings(s, slog.New(quiet{log.Handler(), stopping})))
 	if err == nil {
 		err = client.Start(context.WithoutCancel(ctx))
 	}
@@ -56,7 +59,7 @@ func Start(ctx context.Context, url string, s *store.Store, log *slog.Logger) (*
 		pool.Close()
 		return nil, fmt.Errorf("work off jobs: %w", err)
 	}
-	return &Crew{client, pool}, nil
+	return &Crew{client, pool, stopping}, nil
 }
 
 func settings(s *store.Store, log *slog.Logger) *river.Config {
@@ -64,7 +67,7 @@ func settings(s *store.Store, log *slog.Logger) *river.Config {
 	river.AddWorker(workers, &overview{store: s})
 	river.AddWorker(workers, &refresh{store: s})
 	return &river.Config{
-		Schema: store.JobSchema, Workers: workers, Logger: slog.New(quiet{log.Handler()}),
+		Schema: store.JobSchema, Workers: workers, Logger: log,
 		Queues:     map[string]river.QueueConfig{river.QueueDefault: {MaxWorkers: atOnce}},
 		JobTimeout: jobLimit, RescueStuckJobsAfter: rescueAfter,
 		CompletedJobRetentionPeriod: keptFor, CancelledJobRetentionPeriod: keptFor, DiscardedJobRetentionPeriod: keptFor,
@@ -77,6 +80,7 @@ func settings(s *store.Store, log *slog.Logger) *river.Config {
 
 // Stop lets the jobs that are under way end, until the context ends.
 func (c *Crew) Stop(ctx context.Context) error {
+	c.stopping.Store(true)
 	err := c.client.Stop(ctx)
 	closed := make(chan struct{})
 	go func() { defer close(closed); c.pool.Close() }()
@@ -131,11 +135,14 @@ func (w *refresh) Work(ctx context.Context, _ *river.Job[refreshJob]) error {
 	return nil
 }
 
-// quiet passes on warnings and errors alone, but not that the database is away, which
-// the site says itself.
-type quiet struct{ slog.Handler }
+// quiet passes on warnings and errors alone, and nothing while the crew stops: what is
+// cut short then is done again.
+type quiet struct {
+	slog.Handler
+	stopping *atomic.Bool
+}
 
 // Enabled says which records are passed on.
 func (q quiet) Enabled(ctx context.Context, level slog.Level) bool {
-	return level >= slog.LevelWarn && q.Handler.Enabled(ctx, level)
+	return level >= slog.LevelWarn && !q.stopping.Load() && q.Handler.Enabled(ctx, level)
 }
