@@ -264,3 +264,23 @@ func TestOldFailuresAreDeleted(t *testing.T) {
 		pass(25 * time.Hour)
 	}
 }
+
+// TestMigrateSaysWhatToGrant: where the schema's role may not make the job queue's own
+// schema, the error says what helps, and afterwards it goes on.
+func TestMigrateSaysWhatToGrant(t *testing.T) {
+	t.Parallel()
+	_, owner, app := asApp(t, time.Now)
+	run(t, owner, "drop schema river cascade")
+	err := store.Migrate(ctx, app)
+	if err == nil {
+		t.Fatal("a role without the right has made the schema")
+	}
+	_, grant, found := strings.Cut(err.Error(), "run: ")
+	if !found {
+		t.Fatalf("the error does not say what to do: %v", err)
+	}
+	run(t, owner, grant)
+	if err := store.Migrate(ctx, app); err != nil {
+		t.Errorf("after %s: %v", grant, err)
+	}
+}

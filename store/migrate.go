@@ -14,6 +14,7 @@ import (
 	migratepgx "github.com/golang-migrate/migrate/v4/database/pgx/v5"
 	"github.com/golang-migrate/migrate/v4/source/iofs"
 	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgconn"
 	"github.com/jackc/pgx/v5/pgxpool"
 	"github.com/jackc/pgx/v5/stdlib"
 	"github.com/riverqueue/river/riverdriver/riverpgxv5"
@@ -78,13 +79,23 @@ func migrateJobs(ctx context.Context, address string) error {
 		"create schema if not exists " + JobSchema,
 	} {
 		if _, err := lock.Exec(ctx, q); err != nil {
-			return fmt.Errorf("prepare to migrate the job queue: %w", err)
+			return fmt.Errorf("prepare to migrate the job queue: %w", mayCreate(err, pool.Config().ConnConfig))
 		}
 	}
 	if _, err := m.Migrate(ctx, rivermigrate.DirectionUp, nil); err != nil {
 		return fmt.Errorf("migrate the job queue: %w", err)
 	}
 	return nil
+}
+
+// mayCreate says what to grant where a role may not make the job queue's schema.
+func mayCreate(err error, c *pgx.ConnConfig) error {
+	var pg *pgconn.PgError
+	if !errors.As(err, &pg) || pg.Code != "42501" {
+		return err
+	}
+	database, role := pgx.Identifier{c.Database}.Sanitize(), pgx.Identifier{c.User}.Sanitize()
+	return fmt.Errorf("%w: let the database's owner run: grant create on database %s to %s", err, database, role)
 }
 
 func migrator(address string) (*migrate.Migrate, error) {
