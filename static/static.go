@@ -79,18 +79,9 @@ func unpacks(r *http.Request) bool {
 // packed are the files of the tree, each compressed once.
 var packed = sync.OnceValue(func() map[string][]byte {
 	all := map[string][]byte{}
-	err := fs.WalkDir(files, ".", func(name string, d fs.DirEntry, err error) error {
-		if err != nil || d.IsDir() {
-			return err
-		}
-		data, err := fs.ReadFile(files, name)
-		if err != nil {
-			return fmt.Errorf("read %s: %w", name, err)
-		}
-		if all[name], err = pack(data); err != nil {
-			return fmt.Errorf("compress %s: %w", name, err)
-		}
-		return nil
+	err := eachFile(files, func(name string, data []byte) (err error) {
+		all[name], err = pack(data)
+		return err
 	})
 	if err != nil {
 		panic(err) // the tree is embedded, and memory takes what is written
@@ -128,14 +119,7 @@ func contentType(name string) string {
 // sorted, and returns the first 16 hexadecimal digits.
 func treeSum(tree fs.FS) (string, error) {
 	h := sha256.New()
-	err := fs.WalkDir(tree, ".", func(name string, d fs.DirEntry, err error) error {
-		if err != nil || d.IsDir() {
-			return err
-		}
-		data, err := fs.ReadFile(tree, name)
-		if err != nil {
-			return fmt.Errorf("read %s: %w", name, err)
-		}
+	err := eachFile(tree, func(name string, data []byte) error {
 		fmt.Fprintf(h, "%s\x00%d\x00", name, len(data))
 		h.Write(data)
 		return nil
@@ -144,6 +128,20 @@ func treeSum(tree fs.FS) (string, error) {
 		return "", fmt.Errorf("hash the static files: %w", err)
 	}
 	return hex.EncodeToString(h.Sum(nil))[:16], nil
+}
+
+// eachFile reads the files of a tree in walking order.
+func eachFile(tree fs.FS, do func(name string, data []byte) error) error {
+	return fs.WalkDir(tree, ".", func(name string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return err
+		}
+		data, err := fs.ReadFile(tree, name)
+		if err != nil {
+			return fmt.Errorf("read %s: %w", name, err)
+		}
+		return do(name, data)
+	})
 }
 
 // mustSum panics only where the embedded tree cannot be read, which the build

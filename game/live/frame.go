@@ -277,10 +277,8 @@ func Aim(ctx context.Context, j *ending.Judge, s practice.State, about About) (s
 		return "", fmt.Errorf("aim: %w", err)
 	}
 	aims := s.Task.Brief(s).Stages
-	for i, aim := range aims {
-		if aim.Stage == at.Stage || len(aims) == 1 && i == 0 {
-			return aim.Say, nil
-		}
+	if i := stageIndex(s, at.Stage); i >= 0 && i < len(aims) {
+		return aims[i].Say, nil
 	}
 	return "", nil
 }
