@@ -138,11 +138,12 @@ func (w *Wire) forward(client net.Conn, backend muted) {
 			return
 		}
 		if w.cuts(buf[:n]) && w.Cut.Add(-1) >= 0 {
-			_ = client.Close() // the store hears nothing any more
 			if w.Pass {
-				_, _ = backend.Write(append(bytes.Clone(buf[:n]), "X\x00\x00\x00\x04"...)) // and goodbye
-				_, _ = io.Copy(io.Discard, backend)                                        // until the database has done it
+				backend.silent.Store(true)                                                      // the store hears nothing any more
+				_, _ = backend.Conn.Write(append(bytes.Clone(buf[:n]), "X\x00\x00\x00\x04"...)) // and goodbye
+				_, _ = io.Copy(io.Discard, backend)                                             // until the database has done it
 			}
+			_ = client.Close()
 			return
 		}
 		if _, err := backend.Write(buf[:n]); err != nil {
