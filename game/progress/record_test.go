@@ -128,13 +128,13 @@ func TestStuckNamesItsDrill(t *testing.T) {
 	}
 }
 
-// TestTold: what a guardian is told follows how the last game went.
-func TestTold(t *testing.T) {
+// TestLastPlayed: what a guardian is told follows how the last game went.
+func TestLastPlayed(t *testing.T) {
 	t.Parallel()
 	lost := progress.Played{Ending: "KRK", Result: practice.NotWon, Failed: ending.Edge, End: practice.Stalemate}
 	for name, c := range map[string]struct {
 		played []progress.Played
-		what   progress.ToldWhat
+		kind   progress.LastPlayedKind
 		times  int
 	}{
 		"no game":       {nil, progress.NothingYet, 0},
@@ -151,7 +151,7 @@ func TestTold(t *testing.T) {
 		"lost again": {[]progress.Played{lost, {Ending: "KQK", Result: practice.NotWon, Failed: ending.Edge}, lost},
 			progress.Lost, 2},
 	} {
-		if got := (progress.Record{Played: c.played}).Told(); got.What != c.what || c.what == progress.Lost &&
+		if got := (progress.Record{Played: c.played}).LastPlayed(); got.Kind != c.kind || c.kind == progress.Lost &&
 			got.Times != c.times {
 			t.Errorf("%s: %+v", name, got)
 		}

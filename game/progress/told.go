@@ -6,19 +6,19 @@ import (
 	"drover/game/practice"
 )
 
-// Told is what a guardian is told of the last game, and so of what comes next.
-type Told struct {
-	What  ToldWhat
-	Last  Played
+// LastPlayed is what a guardian is told of the last game, and so of what comes next.
+type LastPlayed struct {
+	Kind LastPlayedKind
+	Played
 	Times int // how often it has gone wrong in that part, of Lost
 }
 
-// ToldWhat says how the last game went, in the eyes of somebody who does not play.
-type ToldWhat int
+// LastPlayedKind says how the last game went, in the eyes of somebody who does not play.
+type LastPlayedKind int
 
 // How the last game went.
 const (
-	NothingYet ToldWhat = iota
+	NothingYet LastPlayedKind = iota
 	DrawHeld
 	GameWon
 	DrawNotHeld
@@ -26,31 +26,31 @@ const (
 	Lost // in a part of the game that is known
 )
 
-// Told decides what a guardian is told.
-func (r Record) Told() Told {
+// LastPlayed decides what a guardian is told of the last game.
+func (r Record) LastPlayed() LastPlayed {
 	if len(r.Played) == 0 {
-		return Told{}
+		return LastPlayed{}
 	}
-	t := Told{Last: r.Played[len(r.Played)-1]}
+	last := LastPlayed{Played: r.Played[len(r.Played)-1]}
 	for _, p := range r.Played {
-		if p.Ending == t.Last.Ending && !p.Result.Good() && p.Failed == t.Last.Failed && t.Last.Failed != "" {
-			t.Times++
+		if p.Ending == last.Ending && !p.Result.Good() && p.Failed == last.Failed && last.Failed != "" {
+			last.Times++
 		}
 	}
-	left := t.Last.End == practice.Abandoned || t.Last.End == practice.Restarted || t.Last.End == practice.Resigned
-	switch good := t.Last.Result.Good(); {
-	case good && t.Last.Hold:
-		t.What = DrawHeld
+	left := last.End == practice.Abandoned || last.End == practice.Restarted || last.End == practice.Resigned
+	switch good := last.Result.Good(); {
+	case good && last.Hold:
+		last.Kind = DrawHeld
 	case good:
-		t.What = GameWon
-	case t.Last.Hold && !left:
-		t.What = DrawNotHeld
-	case t.Last.Failed == "":
-		t.What = Unfinished
+		last.Kind = GameWon
+	case last.Hold && !left:
+		last.Kind = DrawNotHeld
+	case last.Failed == "":
+		last.Kind = Unfinished
 	default:
-		t.What = Lost
+		last.Kind = Lost
 	}
-	return t
+	return last
 }
 
 // Week is what was played since Monday.

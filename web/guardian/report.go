@@ -46,7 +46,7 @@ func (s Pages) Report(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 	week := of.Week()
 	m.Days = days(week)
 	m.Sentence = weekSentence(child.Name, week)
-	m.Next, m.Help = nextSteps(child.Name, of.Told()), howToHelp(child.Name)
+	m.Next, m.Help = nextSteps(child.Name, of.LastPlayed()), howToHelp(child.Name)
 	m.Bells = bellSentences(of.Mastery, of.Today())
 	m.Rows, m.Stages = reportRows(of)
 	m.Set = setNow(of)
@@ -105,13 +105,12 @@ func howToHelp(name string) string {
 }
 
 // nextSteps says what comes next, from how the last game went.
-func nextSteps(name string, told progress.Told) string {
-	if told.What == progress.NothingYet {
+func nextSteps(name string, last progress.LastPlayed) string {
+	if last.Kind == progress.NothingYet {
 		return name + " begins soon: the coach has set the first games."
 	}
-	last := told.Last
-	what := game.Lower(playedWords(last))
-	switch told.What {
+	what := game.Lower(playedWords(last.Played))
+	switch last.Kind {
 	case progress.DrawHeld:
 		return fmt.Sprintf("In the last game, %s, the draw was held. The next one asks for the same from another start.", what)
 	case progress.GameWon:
@@ -123,8 +122,8 @@ func nextSteps(name string, told progress.Told) string {
 	case progress.Lost, progress.NothingYet:
 	}
 	say := fmt.Sprintf("In the last game, %s, %s %s.", what, endedWords(last.End), last.Failed.Lost())
-	if told.Times > 1 {
-		say += fmt.Sprintf(" It has gone wrong there in %d games so far.", told.Times)
+	if last.Times > 1 {
+		say += fmt.Sprintf(" It has gone wrong there in %d games so far.", last.Times)
 	}
 	return say + " That part comes again next."
 }
