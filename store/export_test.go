@@ -21,7 +21,7 @@ func (s *Store) Together(c game.ClubID, set practice.Setup, acts ...practice.Act
 	for _, a := range acts {
 		e := entry{club: c, setup: set, act: a}
 		if a.End != "" {
-			e.outcome = &practice.Outcome{End: a.End, Result: practice.NotWon, Habits: map[practice.Habit]practice.Tally{}}
+			e.outcome = &practice.Outcome{End: a.End, Result: practice.NotWon}
 		}
 		batch = append(batch, &waiting{entry: e, reply: make(chan appended, 1)})
 	}
@@ -106,7 +106,7 @@ func (s *Store) Records(ctx context.Context, c game.ClubID) ([]progress.Record, 
 		if r.only, err = pgx.CollectRows(rows, pgx.RowTo[game.PersonID]); err != nil {
 			return err
 		}
-		out, err = r.fill(r.stages, r.habits, r.bells, r.tries)
+		out, err = r.fill(r.stages, r.bells, r.tries)
 		return err
 	})
 	return out, err

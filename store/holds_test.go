@@ -47,8 +47,7 @@ func TestHoldsView(t *testing.T) {
 			State: practice.State{Setup: practice.Setup{Student: f.Student.Person, Mode: d.Mode, Task: practice.Hold{}},
 				End:  c.end,
 				Acts: []practice.Act{{Seq: 1, Kind: practice.Resign, By: f.Student.Person, At: ended, End: c.end}}},
-			Outcome: practice.Outcome{Task: practice.Hold{}, End: c.end, Result: c.result, Moves: 4,
-				Habits: map[practice.Habit]practice.Tally{}},
+			Outcome: practice.Outcome{Task: practice.Hold{}, End: c.end, Result: c.result, Moves: 4},
 		}})
 		if err != nil {
 			t.Fatal(err)

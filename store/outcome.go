@@ -15,7 +15,6 @@ const endGame = `update games set
 		failed_stage = nullif(@failed, ''),
 		moves = @moves,
 		par = @par,
-		habits = @habits,
 		counts = counts and not @shared
 	where club_id = @club and id = @game
 	returning ended_at`
@@ -36,7 +35,8 @@ const keepStage = `insert into stage_results (
 		completed,
 		clean,
 		made,
-		offered
+		offered,
+		habits
 	)
 	select
 		club_id,
@@ -54,7 +54,8 @@ const keepStage = `insert into stage_results (
 		@completed,
 		@clean,
 		@made,
-		@offered
+		@offered,
+		coalesce(@habits::jsonb, '{}')
 	from games
 	where club_id = @club and id = @game and counts
 	on conflict (club_id, game_id, stage) do update set
@@ -66,7 +67,8 @@ const keepStage = `insert into stage_results (
 		completed = excluded.completed,
 		clean = excluded.clean,
 		made = excluded.made,
-		offered = excluded.offered`
+		offered = excluded.offered,
+		habits = excluded.habits`
 
 // project writes what the pages read of an ended game. It may run again for
 // the same game: help can be noted after the end.
@@ -74,7 +76,7 @@ func project(ctx context.Context, tx pgx.Tx, e entry, at time.Time) error {
 	o := e.outcome
 	err := tx.QueryRow(ctx, endGame, args{
 		"club": e.club, "game": e.setup.Game, "at": at, "end": o.End, "result": o.Result, "failed": string(o.Failed),
-		"moves": o.Moves, "par": o.Par, "habits": o.Habits, "shared": o.Shared,
+		"moves": o.Moves, "par": o.Par, "shared": o.Shared,
 	}).Scan(&at)
 	if err != nil {
 		return err
@@ -83,7 +85,7 @@ func project(ctx context.Context, tx pgx.Tx, e entry, at time.Time) error {
 		if _, err := tx.Exec(ctx, keepStage, args{
 			"club": e.club, "game": e.setup.Game, "at": at, "stage": r.Stage, "moves": r.Moves, "bad": r.Bad, "par": r.Par,
 			"slips": r.Slips, "helps": r.Helps, "seconds": r.Seconds, "completed": r.Completed, "clean": r.Clean,
-			"made": r.Weights.Made[:], "offered": r.Weights.Offered[:],
+			"made": r.Weights.Made[:], "offered": r.Weights.Offered[:], "habits": r.Habits,
 		}); err != nil {
 			return err
 		}

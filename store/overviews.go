@@ -21,7 +21,7 @@ const mostStuck = 12
 type StageTable struct {
 	Total int                 // of students
 	Rows  []progress.Overview // of the page; those with a finding stand first
-	Same  []progress.Overview // the students for whom the same stage is named, where it is named for the most
+	Same  []progress.Overview // the students who are to be taught the same first, where that is the most
 	Stuck []progress.Overview // students who are stuck, up to mostStuck
 	More  int                 // stuck students beside these
 }
@@ -55,7 +55,7 @@ func (s *Store) StageTable(ctx context.Context, c game.ClubID, page int) (StageT
 		}
 		const rows = readOverviews + ` order by
 				p.id = any(@same) desc,
-				coalesce(o.stuck or o.weak_stage is not null, false) desc,
+				coalesce(o.stuck or o.first_ending is not null, false) desc,
 				lower(p.name),
 				p.id
 			limit @most offset @from`
@@ -67,14 +67,14 @@ func (s *Store) StageTable(ctx context.Context, c game.ClubID, page int) (StageT
 	return t, err
 }
 
-// together finds the students for whom the same stage is named, where it is named for
-// the most; among stages with as many, the one of the student who comes first by name.
+// together finds the students who are to be taught the same thing first, where that is
+// the most; among things with as many, that of the student who comes first by name.
 func together(ctx context.Context, tx pgx.Tx, c game.ClubID) ([]game.PersonID, error) {
 	const q = `select array_agg(p.id)
 		from overviews o
 		join people p on p.club_id = o.club_id and p.id = o.student_id and p.archived_at is null
-		where o.club_id = $1 and o.weak_stage is not null
-		group by o.weak_ending, o.weak_stage
+		where o.club_id = $1 and o.first_ending is not null
+		group by o.first_ending, o.first_habit, case when o.first_habit is null then o.first_stage end
 		order by count(*) desc, min(lower(p.name)), min(p.id)
 		limit 1`
 	rows, err := tx.Query(ctx, q, c)
@@ -123,7 +123,7 @@ func (s *Store) RefreshOverview(ctx context.Context, c game.ClubID, student game
 		}
 		now := s.now()
 		r := reading{ctx: ctx, tx: tx, club: c, only: []game.PersonID{student}, now: now, since: now.Add(-progress.Window)}
-		records, err := r.fill(r.stages, r.habits, r.bells, r.tries)
+		records, err := r.fill(r.stages, r.bells, r.tries)
 		if err != nil {
 			return err
 		}
@@ -137,20 +137,21 @@ func (s *Store) RefreshOverview(ctx context.Context, c game.ClubID, student game
 }
 
 func keepOverview(ctx context.Context, tx pgx.Tx, c game.ClubID, o progress.Overview) error {
-	const q = `insert into overviews (club_id, student_id, at, weak_ending, weak_stage, stuck, said)
-		values (@club, @student, now(), nullif(@ending, ''), nullif(@stage, ''), @stuck, @said)
+	const q = `insert into overviews (club_id, student_id, at, first_ending, first_habit, first_stage, stuck, said)
+		values (@club, @student, now(), nullif(@ending, ''), nullif(@habit, ''), nullif(@stage, ''), @stuck, @said)
 		on conflict (club_id, student_id) do update set
 			at = excluded.at,
-			weak_ending = excluded.weak_ending,
-			weak_stage = excluded.weak_stage,
+			first_ending = excluded.first_ending,
+			first_habit = excluded.first_habit,
+			first_stage = excluded.first_stage,
 			stuck = excluded.stuck,
 			said = excluded.said`
-	var weak progress.Key
-	if o.Found.Weak != nil {
-		weak = o.Found.Weak.Key
+	var first progress.First
+	if o.Found.First != nil {
+		first = *o.Found.First
 	}
 	_, err := tx.Exec(ctx, q, args{
-		"club": c, "student": o.Student.ID, "ending": weak.Ending, "stage": string(weak.Stage),
+		"club": c, "student": o.Student.ID, "ending": first.Ending, "habit": string(first.Habit), "stage": string(first.Stage),
 		"stuck": len(o.Stuck) > 0, "said": o,
 	})
 	return err

@@ -41,7 +41,7 @@ func TestOverviewIsKept(t *testing.T) {
 		f.Played(t, s, task, i/3, 1+i%3, practice.NotWon, time.Now().Add(-time.Duration(6-i)*time.Minute), 20)
 	}
 	refreshed(t, s)
-	of, err := s.RecordOf(ctx, f.Coach.Club, f.Student.Person, store.WithStages, store.WithHabits, store.WithMastery,
+	of, err := s.RecordOf(ctx, f.Coach.Club, f.Student.Person, store.WithStages, store.WithMastery,
 		store.WithTries)
 	if err != nil {
 		t.Fatal(err)
@@ -64,17 +64,17 @@ func TestOverviewIsKept(t *testing.T) {
 	}
 }
 
-// TestStageTablePages: fifty students to a page; first those for whom the same stage is
-// named most often, then others with a finding, then the rest by name.
+// TestStageTablePages: fifty students to a page; first those who are to be taught
+// the same, a habit wherever it shows, then others with a finding, then the rest by name.
 func TestStageTablePages(t *testing.T) {
 	t.Parallel()
 	s, url := open(t)
 	f := storetest.Club(t, s, "pages")
 	storetest.Exec(t, url, `insert into people (club_id, id, role, name, number, wording)
 		select 1, 1000 + n, 'student', 'Pupil ' || lpad(n::text, 3, '0'), 1000 + n, 8 from generate_series(1, 118) n`)
-	found := `{"Found": {"Weak": {"Ending": "KRK", "Stage": "edge", "Finding": {"Stage": 1, "N": 9, "K": 5}}}}`
-	storetest.Exec(t, url, `insert into overviews (club_id, student_id, at, weak_ending, weak_stage, stuck, said)
-		select 1, 1000 + n, now(), 'KRK', case when n = 7 then 'mate' else 'edge' end, n = 60, '`+found+`'
+	found := `{"Found": {"First": {"Ending": "KRK", "Habit": "checks", "N": 9, "K": 5}}}`
+	storetest.Exec(t, url, `insert into overviews (club_id, student_id, at, first_ending, first_habit, first_stage, stuck, said)
+		select 1, 1000 + n, now(), 'KRK', case when n <> 7 then 'checks' end, case when n <> 110 then 'edge' end, n = 60, '`+found+`'
 		from unnest(array[7, 60, 110]) n`)
 	storetest.Exec(t, url, `insert into overviews (club_id, student_id, at, stuck, said)
 		values (1, 1090, now(), true, '{"Stuck": [{"Ending": "KRK", "Lost": 3}]}')`)
@@ -85,7 +85,7 @@ func TestStageTablePages(t *testing.T) {
 			t.Fatalf("page %d: %d rows of %d, %v", no, len(page.Rows), page.Total, err)
 		}
 		if len(page.Same) != 2 || page.Same[0].Student.Name != "Pupil 060" || len(page.Stuck) != 2 {
-			t.Errorf("page %d: %d with the same stage, %d stuck", no, len(page.Same), len(page.Stuck))
+			t.Errorf("page %d: %d to be taught the same, %d stuck", no, len(page.Same), len(page.Stuck))
 		}
 		for _, row := range page.Rows {
 			names = append(names, row.Student.Name)

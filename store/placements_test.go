@@ -25,7 +25,7 @@ func TestLeftTaskIsAskedAgain(t *testing.T) {
 		must1(t, err)
 		set, err := s.Setup(ctx, f.Coach.Club, id)
 		must1(t, err)
-		out := practice.Outcome{End: end, Result: result, Habits: map[practice.Habit]practice.Tally{}}
+		out := practice.Outcome{End: end, Result: result}
 		act := practice.Act{Seq: 1, Kind: practice.Helped, Client: "e", By: f.Student.Person, End: end}
 		must1(t, second(second3(s.Append(ctx, f.Coach.Club, set, act, &out))))
 		return id

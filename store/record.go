@@ -19,9 +19,8 @@ type Part int
 
 // The parts of a record.
 const (
-	WithStages Part = iota
-	WithHabits
-	WithMastery // and bells
+	WithStages  Part = iota
+	WithMastery      // and bells
 	WithTries
 	WithTasks
 	WithUnderWay // last parts and re-checks that are not ended
@@ -33,7 +32,7 @@ const (
 // read fills a part of the records.
 func (r *reading) read(p Part) error {
 	return [...]func() error{
-		WithStages: r.stages, WithHabits: r.habits, WithMastery: r.mastery, WithTries: r.tries, WithTasks: r.tasks,
+		WithStages: r.stages, WithMastery: r.mastery, WithTries: r.tries, WithTasks: r.tasks,
 		WithUnderWay: r.underWay, WithSeconds: r.secondsToday, WithPlayed: r.played, WithPlacement: r.placement,
 	}[p]()
 }
@@ -81,7 +80,7 @@ type studentRow struct {
 // empty is a record of which no part is read yet.
 func (r studentRow) empty(now time.Time) progress.Record {
 	return progress.Record{
-		Student: r.Person, Now: club.Club{Zone: r.Zone}.Local(now), Habits: progress.Habits{},
+		Student: r.Person, Now: club.Club{Zone: r.Zone}.Local(now),
 		Mastery: map[progress.Key]progress.Mastery{}, Bells: map[progress.Key]progress.Day{},
 		Parts: map[game.AssignmentID]game.GameID{}, Rechecks: map[progress.Key]string{},
 	}
@@ -151,38 +150,14 @@ func (r *reading) stages() error {
 			bad,
 			par,
 			made,
-			offered
+			offered,
+			habits
 		from stage_results
 		where club_id = @club and student_id = any(@only)
 			and ended_at > @since and ended_at <= @now
 		order by student_id, ending, stage, ended_at, game_id`
 	return each(r, q, args{"since": r.since, "now": r.now}, func(of *progress.Record, p playedStage) {
 		of.Stages = append(of.Stages, p.StagePlayed)
-	})
-}
-
-func (r *reading) habits() error {
-	const q = `select
-			g.student_id,
-			g.ending,
-			h.key as habit,
-			sum((h.value->>'n')::int) as n,
-			sum((h.value->>'k')::int) as k
-		from games g, jsonb_each(g.habits) h
-		where g.club_id = @club and g.student_id = any(@only)
-			and g.ended_at > @since and g.counts
-		group by 1, 2, 3`
-	type row struct {
-		owned
-		practice.Tally
-		Ending string
-		Habit  practice.Habit
-	}
-	return each(r, q, args{"since": r.now.Add(-progress.Window)}, func(of *progress.Record, h row) {
-		if of.Habits[h.Ending] == nil {
-			of.Habits[h.Ending] = map[practice.Habit]practice.Tally{}
-		}
-		of.Habits[h.Ending][h.Habit] = h.Tally
 	})
 }
 

@@ -14,7 +14,7 @@ import (
 
 // everything is all parts of a record.
 var everything = []store.Part{
-	store.WithStages, store.WithHabits, store.WithMastery, store.WithTries, store.WithTasks, store.WithUnderWay,
+	store.WithStages, store.WithMastery, store.WithTries, store.WithTasks, store.WithUnderWay,
 	store.WithSeconds, store.WithPlayed, store.WithPlacement,
 }
 

@@ -45,7 +45,7 @@ func lost(t *testing.T, s *store.Store, f storetest.Fixture, id game.GameID, n i
 	if err != nil {
 		t.Fatal(err)
 	}
-	end := practice.Outcome{End: practice.Resigned, Result: practice.NotWon, Habits: map[practice.Habit]practice.Tally{}}
+	end := practice.Outcome{End: practice.Resigned, Result: practice.NotWon}
 	act := practice.Act{Seq: 1, Kind: practice.Resign, By: f.Student.Person, Client: "l", End: practice.Resigned}
 	if _, won, err := s.Append(ctx, f.Coach.Club, set, act, &end); err != nil || !won {
 		t.Fatalf("game %d: %v, %v", n, won, err)

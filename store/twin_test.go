@@ -95,8 +95,7 @@ func full(t *testing.T, s *store.Store, url string, now time.Time) storetest.Fix
 	task := f.Finish(t, s, practice.Test, 2)
 	f.Played(t, s, task, 0, 1, practice.NotWon, now.Add(-2*time.Hour), 60)
 	f.Played(t, s, task, 1, 1, practice.Clean, now.Add(-time.Hour), 60)
-	storetest.Exec(t, url, `update games set failed_stage = 'mate', hold = start_no = 1,
-		habits = '{"checks":{"n":4,"k":3}}'
+	storetest.Exec(t, url, `update games set failed_stage = 'mate', hold = start_no = 1
 		where club_id = $1 and ended_at is not null`, f.Coach.Club)
 	const bell = `insert into bells values ($1, $2, 'KRK', 'mate', '2026-10-05')`
 	storetest.Exec(t, url, bell, f.Coach.Club, f.Student.Person)
@@ -224,7 +223,7 @@ func ends(s *store.Store, c game.ClubID, id game.GameID, seq int) error {
 	if err != nil {
 		return err
 	}
-	end := practice.Outcome{End: practice.Mated, Result: practice.Clean, Habits: map[practice.Habit]practice.Tally{},
+	end := practice.Outcome{End: practice.Mated, Result: practice.Clean,
 		Stages: []practice.StageResult{{Stage: "mate", Moves: 3, Completed: true, Clean: true}}}
 	_, _, err = s.Append(ctx, c, set, practice.Act{Seq: seq, Kind: practice.Helped, Client: "e", By: set.Student}, &end)
 	return err

@@ -104,8 +104,7 @@ func TestReportOfHoldDrills(t *testing.T) {
 			State: practice.State{Setup: practice.Setup{Student: f.Student.Person, Mode: practice.Practice,
 				Task: practice.Hold{}}, End: c.end,
 				Acts: []practice.Act{{Seq: 1, Kind: practice.Resign, By: f.Student.Person, At: ended, Took: 120_000, End: c.end}}},
-			Outcome: practice.Outcome{Task: practice.Hold{}, End: c.end, Result: c.result, Moves: 4,
-				Habits: map[practice.Habit]practice.Tally{}},
+			Outcome: practice.Outcome{Task: practice.Hold{}, End: c.end, Result: c.result, Moves: 4},
 		}})
 		if err != nil {
 			t.Fatal(err)

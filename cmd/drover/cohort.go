@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"slices"
 
 	"drover/game/cohort"
 	"drover/game/ending"
@@ -12,9 +13,11 @@ import (
 )
 
 type cohortCommand struct {
-	Students int   `default:"200" help:"Students of each kind and ending."`
-	Seed     int64 `default:"1" help:"Another seed makes other students."`
-	Offsets  bool  `help:"Print the constants of the diagnosis instead, fitted to the healthy students."`
+	Students int    `default:"200" help:"Students of each kind and ending."`
+	Seed     int64  `default:"1" help:"Another seed makes other students."`
+	Kind     string `help:"Only this kind of student, as 'king at home'."`
+	Cure     bool   `help:"Print instead what would be gained by what is taught first, by experiment."`
+	Offsets  bool   `help:"Print the constants of the diagnosis instead, fitted to the healthy students."`
 }
 
 // Run plays simulated students with a planted weakness through the real judge
@@ -31,7 +34,35 @@ func (c cohortCommand) Run(ctx context.Context, std streams) error {
 	if c.Offsets {
 		return c.fit(ctx, judge, std)
 	}
+	if c.Cure {
+		return c.cure(ctx, judge, std)
+	}
 	return c.measure(ctx, judge, std)
+}
+
+// cure prints a line for each kind, ending and number of games, then the totals.
+func (c cohortCommand) cure(ctx context.Context, judge *ending.Judge, std streams) error {
+	out := json.NewEncoder(std.out)
+	var all []cohort.CureShare
+	err := c.each(std, func(s cohort.Study) error {
+		shares, err := cohort.Cured(ctx, judge, s)
+		all = append(all, shares...)
+		for _, share := range shares {
+			if err := out.Encode(share); err != nil {
+				return fmt.Errorf("write: %w", err)
+			}
+		}
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	for _, t := range cohort.CureTotals(all) {
+		if err := out.Encode(t); err != nil {
+			return fmt.Errorf("write: %w", err)
+		}
+	}
+	return nil
 }
 
 func (c cohortCommand) measure(ctx context.Context, judge *ending.Judge, std streams) error {
@@ -99,7 +130,12 @@ func (c cohortCommand) fit(ctx context.Context, judge *ending.Judge, std streams
 // each goes through the kinds and the endings that they are played in. King and
 // pawn is none of them: it is judged by result and stage alone.
 func (c cohortCommand) each(std streams, do func(cohort.Study) error) error {
-	kinds := cohort.Kinds()
+	kinds := slices.DeleteFunc(slices.Clone(cohort.Kinds()), func(k cohort.Kind) bool {
+		return c.Kind != "" && k.Name != c.Kind
+	})
+	if len(kinds) == 0 {
+		return fmt.Errorf("there is no kind of student called %q", c.Kind)
+	}
 	for i, k := range kinds {
 		fmt.Fprintf(std.err, "%d of %d: %s\n", i+1, len(kinds), k.Name)
 		for _, plan := range ending.Plans() {

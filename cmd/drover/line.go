@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"reflect"
 	"slices"
 	"strconv"
 	"strings"
@@ -87,7 +88,7 @@ func understood(app *kong.Application, args []string) error {
 func isFlag(arg string) bool { return len(arg) > 1 && arg[0] == '-' }
 
 // flagUnderstood checks the flag that a line goes on with, and says how many words
-// after it are its value: flags are switches or take a whole number.
+// after it are its value: flags are switches, or take a whole number or a text.
 func flagUnderstood(node *kong.Node, args []string) (skip int, err error) {
 	name, value, given := strings.Cut(args[0], "=")
 	at := slices.IndexFunc(node.Flags, func(f *kong.Flag) bool { return "--"+f.Name == name })
@@ -100,11 +101,18 @@ func flagUnderstood(node *kong.Node, args []string) (skip int, err error) {
 		}
 		return 0, nil
 	}
+	text, needs := node.Flags[at].Target.Kind() == reflect.String, "a number"
+	if text {
+		needs = "a text"
+	}
 	if !given {
 		if len(args) < 2 {
-			return 0, misuse(fmt.Sprintf("The flag %s needs a number. %s", name, try(node.Name)))
+			return 0, misuse(fmt.Sprintf("The flag %s needs %s. %s", name, needs, try(node.Name)))
 		}
 		value, skip = args[1], 1
+	}
+	if text {
+		return skip, nil
 	}
 	if _, err := strconv.ParseInt(value, 10, 64); err != nil {
 		return 0, misuse(fmt.Sprintf("The flag %s needs a number, not %s. %s", name, value, try(node.Name)))

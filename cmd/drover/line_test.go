@@ -73,6 +73,7 @@ func TestUnknownIsSaidInOneWay(t *testing.T) {
 		{[]string{"cohort", "--seed=x"}, "The flag --seed needs a number, not x. Try drover cohort --help."},
 		{[]string{"cohort", "--students", "99999999999999999999"},
 			"The flag --students needs a number, not 99999999999999999999. Try drover cohort --help."},
+		{[]string{"cohort", "--kind"}, "The flag --kind needs a text. Try drover cohort --help."},
 		{[]string{"tables", "--bench=maybe"}, "The flag --bench takes no value. Try drover tables --help."},
 		{[]string{"tables", "--bench", "--histogram"},
 			"--bench and --histogram do not go together. Try drover tables --help."},

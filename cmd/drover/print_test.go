@@ -130,10 +130,15 @@ func TestPrintedPages(t *testing.T) {
 	t.Run("stage view", func(t *testing.T) { b.T = t; b.stagesOnPaper() })
 	t.Run("review", func(t *testing.T) { b.T = t; b.reviewOnPaper(base) })
 	t.Run("card and link", func(t *testing.T) { b.T = t; b.secretsOnPaper(base) })
+	child := newTab(t, 390, 844)
+	child.open(links["Juniper, a student"])
+	child.at("/today")
+	child.sees("Your aim: ")
 	family := newTab(t, 390, 844)
 	family.open(links["Hanne, Juniper's guardian"])
 	family.at("/report")
 	base = must[string](family, "location.origin")
+	family.prints("/report", []string{"One thing helps Juniper most now: to "})
 	for path, text := range map[string]string{"/report": "How you can help", "/tell": "A grown-up you trust"} {
 		family.media("screen")
 		family.open(base + path)
@@ -148,7 +153,7 @@ func TestPrintedPages(t *testing.T) {
 // stagesOnPaper: every ending with its name, the finding, and who is stuck.
 func (b *tab) stagesOnPaper() {
 	b.Helper()
-	texts := []string{"Queen", "Rook", "Two bishops", "Bishop and knight", "Weakest stage", "Draws held"}
+	texts := []string{"Queen", "Rook", "Two bishops", "Bishop and knight", "First thing to teach", "leave the king at home", "Draws held"}
 	texts = append(texts, must[[]string](b, `[...document.querySelectorAll('.stuck p, h1')]
 		.map((part) => part.innerText.replace(/\s+/g, ' ').trim())`)...)
 	if len(texts) < 8 {

@@ -28,6 +28,8 @@ var (
 	inCorner = cohort.Lost(func(g cohort.Geometry) bool { return g.Rim == 0 && g.Corner > 2 }, 0.45)
 	atEdge   = cohort.Lost(func(g cohort.Geometry) bool { return g.Rim == 1 }, 0.45)
 	atMate   = cohort.Lost(func(g cohort.Geometry) bool { return g.Rim == 0 && g.Near <= 3 }, 0.5)
+	atHome   = cohort.Striking(practice.KingHome, 0.55)
+	checking = cohort.Striking(practice.Checks, 0.4)
 )
 
 // child is one of the club's students and what they have practised so far.
@@ -41,12 +43,12 @@ type child struct {
 var children = []child{
 	{cohort.Student{Name: "Juniper", Skill: 0.9, Weak: inCorner}, "Hanne", 14,
 		map[string]int{"KQK": 5, "KRK": 7, "KBNK": 10}},
-	{cohort.Student{Name: "Otis", Skill: 0.86, Weak: inCorner}, "Roald", 8,
+	{cohort.Student{Name: "Otis", Skill: 0.86, Weak: atHome}, "Roald", 8,
 		map[string]int{"KQK": 5, "KRK": 6, "KBNK": 10}},
-	{cohort.Student{Name: "Bea", Skill: 0.8, Weak: nil}, "Signe", 8, map[string]int{"KQK": 6, "KRK": 7, "KBBK": 6}},
+	{cohort.Student{Name: "Bea", Skill: 0.8, Weak: checking}, "Signe", 8, map[string]int{"KQK": 6, "KRK": 7, "KBBK": 6}},
 	{cohort.Student{Name: "Miro", Skill: 0.6, Weak: atMate}, "Dov", 8, map[string]int{"KQK": 7, "KRK": 8}},
 	{cohort.Student{Name: "Runa", Skill: 0.82, Weak: atEdge}, "Tove", 14, map[string]int{"KQK": 5, "KRK": 8, "KBBK": 5}},
-	{cohort.Student{Name: "Kit", Skill: 0.85, Weak: inCorner}, "Per", 8, map[string]int{"KRK": 8, "KBNK": 9}},
+	{cohort.Student{Name: "Kit", Skill: 0.85, Weak: atHome}, "Per", 8, map[string]int{"KRK": 8, "KBNK": 9}},
 	{cohort.Student{Name: "Sol", Skill: 0.9, Weak: nil}, "Ingrid", 14,
 		map[string]int{"KQK": 5, "KRK": 6, "KBBK": 5, "KBNK": 7}},
 	{cohort.Student{Name: "Pim", Skill: 0.55, Weak: nil}, "Lotte", 8, map[string]int{"KQK": 6, "KRK": 3}},

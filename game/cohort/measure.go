@@ -2,6 +2,7 @@ package cohort
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math/rand/v2"
 	"runtime"
@@ -92,35 +93,45 @@ func Samples(ctx context.Context, j *ending.Judge, s Study) ([]progress.Sample, 
 // season is all that one student did, game by game.
 type season struct {
 	games   [][]progress.Tally
-	habits  []map[practice.Habit]practice.Tally
 	planted []int // planted moves, stage by stage
 }
 
-// seasons plays the students of a study, on all cores.
+// seasons plays the students of a study.
 func seasons(ctx context.Context, j *ending.Judge, s Study) ([]season, error) {
 	all := make([]season, s.Students)
-	errs := make([]error, s.Students)
+	err := each(len(all), func(i int) (err error) {
+		all[i], err = s.Kind.season(ctx, j, s.Plan, s.stream(i))
+		return err
+	})
+	if err != nil {
+		return nil, fmt.Errorf("%s in %s: %w", s.Kind.Name, s.Plan.Code, err)
+	}
+	return all, nil
+}
+
+// stream is the randomness of one student of a study.
+func (s Study) stream(i int) *rand.Rand {
+	return rand.New(rand.NewPCG(uint64(s.Seed), hash(s.Kind.Name+s.Plan.Code, i)))
+}
+
+// each does something for each of n students, on all cores.
+func each(n int, do func(i int) error) error {
+	errs := make([]error, n)
 	var wg sync.WaitGroup
 	next := make(chan int)
 	for range runtime.GOMAXPROCS(0) {
 		wg.Go(func() {
 			for i := range next {
-				rng := rand.New(rand.NewPCG(uint64(s.Seed), hash(s.Kind.Name+s.Plan.Code, i)))
-				all[i], errs[i] = s.Kind.season(ctx, j, s.Plan, rng)
+				errs[i] = do(i)
 			}
 		})
 	}
-	for i := range s.Students {
+	for i := range n {
 		next <- i
 	}
 	close(next)
 	wg.Wait()
-	for _, err := range errs {
-		if err != nil {
-			return nil, fmt.Errorf("%s in %s: %w", s.Kind.Name, s.Plan.Code, err)
-		}
-	}
-	return all, nil
+	return errors.Join(errs...)
 }
 
 // hash mixes a name and a number into a stream of its own.
@@ -135,24 +146,24 @@ func hash(name string, i int) uint64 {
 // season plays one student's games: whole endings until the first look, then
 // from the stage that the diagnosis proposes.
 func (k Kind) season(ctx context.Context, j *ending.Judge, plan *ending.Plan, rng *rand.Rand) (season, error) {
-	s := k.student(rng)
+	d := k.student(rng)
 	out := season{planted: make([]int, len(plan.Steps))}
 	for n := range marks[len(marks)-1] {
 		from := 0
 		if n >= progress.Enough {
 			from = progress.NextStage(progress.Sum(out.games))
 		}
-		o, fell, err := one(ctx, j, plan, from, s, rng)
+		o, fell, err := one(ctx, j, plan, from, d.in(n, Cure{}), rng, k.clock)
 		if err != nil {
 			return out, err
 		}
 		row := make([]progress.Tally, len(plan.Steps))
 		for _, r := range o.Stages {
 			if i := plan.Index(r.Stage); i >= 0 {
-				row[i] = progress.Tally{N: r.Moves, K: r.Bad, Weights: r.Weights}
+				row[i] = progress.Tally{N: r.Moves, K: r.Bad, Weights: r.Weights, Habits: r.Habits}
 			}
 		}
-		out.games, out.habits = append(out.games, row), append(out.habits, o.Habits)
+		out.games = append(out.games, row)
 		for stage, c := range fell {
 			if i := plan.Index(stage); i >= 0 {
 				out.planted[i] += c
@@ -162,10 +173,18 @@ func (k Kind) season(ctx context.Context, j *ending.Judge, plan *ending.Plan, rn
 	return out, nil
 }
 
+// secondsAMove is the time that a game by the clock gives for each move of the longest
+// mate of its ending (common practice).
+const secondsAMove = 10
+
+// longestMate is, by ending, the number of moves of the longest mate. (From memory; the
+// tests of the solver hold it against a published table.)
+var longestMate = map[string]int{"KQK": 10, "KRK": 16, "KRRK": 7, "KBBK": 19, "KBNK": 33}
+
 // one plays one game from a stage to mate against the defender that holds out
 // longest.
-func one(ctx context.Context, j *ending.Judge, plan *ending.Plan, from int, s Student,
-	rng *rand.Rand) (practice.Outcome, map[ending.Stage]int, error) {
+func one(ctx context.Context, j *ending.Judge, plan *ending.Plan, from int, s Student, rng *rand.Rand,
+	clock bool) (practice.Outcome, map[ending.Stage]int, error) {
 	starts, err := j.Starts(ctx, plan, plan.Steps[from].Stage, 1, rng.Int64())
 	if err != nil {
 		return practice.Outcome{}, nil, err
@@ -173,6 +192,9 @@ func one(ctx context.Context, j *ending.Judge, plan *ending.Plan, from int, s St
 	set := practice.Setup{
 		Student: 1, Ending: plan.Code, Start: starts[0].FEN(), Mode: practice.Practice, Target: plan.Steps[plan.Last()].Stage,
 		Defender: ending.HoldsOut, Seed: rng.Int64(), Backs: 1, Allowance: 3,
+	}
+	if clock {
+		set.Clock = secondsAMove * longestMate[plan.Code]
 	}
 	state, fell, err := play(ctx, j, set, s, rng, time.Unix(0, 0).UTC())
 	if err != nil {
@@ -223,20 +245,20 @@ func (s Study) share(all []season, games int, strict bool) Share {
 	out := Share{Kind: s.Kind.Name, Ending: s.Plan.Code, Students: len(all), Games: games}
 	var right, wrong, none, habit float64
 	for _, one := range all {
-		named := progress.Weakest(s.Plan.Code, progress.Sum(one.games[:games])).Stage
+		weakest := progress.Weakest(s.Plan.Code, progress.Sum(one.games[:games])).Stage
 		truth := one.truth(strict)
-		if progress.HabitOf(progress.SumHabits(one.habits[:games]...)) == s.Kind.Habit {
+		if s.Kind.Habit != "" && named(progress.FirstOf(s.Plan.Code, one.games[:games])).Habit == s.Kind.Habit {
 			habit++
 		}
 		switch {
 		case !s.Kind.Healthy && truth < 0:
 			out.Apart++
-			if named >= 0 {
+			if weakest >= 0 {
 				out.ApartNamed++
 			}
-		case named < 0:
+		case weakest < 0:
 			none++
-		case named == truth && !s.Kind.Healthy:
+		case weakest == truth && !s.Kind.Healthy:
 			right++
 		default:
 			wrong++
@@ -249,6 +271,14 @@ func (s Study) share(all []season, games int, strict bool) Share {
 		out.HabitRight = &h
 	}
 	return out
+}
+
+// named is what is to be taught first, nothing where nothing stands out.
+func named(f progress.First, ok bool) progress.First {
+	if !ok {
+		return progress.First{}
+	}
+	return f
 }
 
 // Totals sums up shares of many kinds and endings: each student with a true

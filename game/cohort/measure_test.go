@@ -71,12 +71,13 @@ func TestMeasure(t *testing.T) {
 }
 
 // TestMeasureHabits: a habit that strikes as often everywhere is found as the
-// habit, and its students stand apart where stages are counted.
+// habit, and its students stand apart where stages are counted. Stalemates all come in
+// one stage, so of some students the stage is said, with the habit that shows in it.
 func TestMeasureHabits(t *testing.T) {
 	t.Parallel()
-	for kind, code := range map[string]string{"loses men": "KQK", "stalemates": "KQK"} {
-		last := measure(t, study(t, kind, code, 4))[2]
-		if last.HabitRight == nil || *last.HabitRight < .75 || kind == "loses men" && last.Apart < 3 {
+	for kind, least := range map[string]float64{"loses men": .75, "stalemates": .5} {
+		last := measure(t, study(t, kind, "KQK", 4))[2]
+		if last.HabitRight == nil || *last.HabitRight < least || kind == "loses men" && last.Apart < 3 {
 			t.Errorf("%s: %+v", kind, last)
 		}
 	}

@@ -36,7 +36,7 @@ var scenes = sync.OnceValues(func() ([]Scene, error) {
 						best = min(best, o.After.Plies)
 					}
 				}
-				all = append(all, Scene{p, GeometryOf(p, board.White), options, best})
+				all = append(all, Scene{p, GeometryOf(p, board.White), options, best, false, ""})
 			}
 		}
 	}
@@ -117,7 +117,7 @@ func TestKindsAreDescribed(t *testing.T) {
 	healthy := 0
 	rng := rand.New(rand.NewPCG(4, 4))
 	for _, k := range Kinds() {
-		if k.Name == "" || seen[k.Name] || !k.Healthy && k.weak == nil || k.Healthy && k.Habit != "" {
+		if k.Name == "" || seen[k.Name] || !k.Healthy && len(k.plants) == 0 || k.Healthy && k.Habit != "" {
 			t.Errorf("%+v", k)
 		}
 		seen[k.Name] = true

@@ -22,6 +22,8 @@ type Student struct {
 	Name  string
 	Skill float64  // the share of moves that are the best there is, 0 to 1
 	Weak  Weakness // nil: none
+
+	staged bool // the weakness looks at the judged stage, as only a cure does
 }
 
 // Weakness is a planted weakness: the move that it makes in a position, and
@@ -34,7 +36,9 @@ type Scene struct {
 	board.Position
 	Geometry
 	Options []ending.Option
-	best    int // plies after the quickest winning move; beyond all where none wins
+	best    int          // plies after the quickest winning move; beyond all where none wins
+	hurry   bool         // little time is left on the clock
+	stage   ending.Stage // the judged one, where the student is staged
 }
 
 // Lost is the weakness of a student who plays a random move, in a share of the
@@ -104,9 +108,13 @@ func steps(a, b board.Square) int {
 	return max(df, -df, dr, -dr)
 }
 
-// choose is the student's move in p; planted says whether a weakness chose it.
-func (s Student) choose(ctx context.Context, j *ending.Judge, p board.Position,
+// little is the part of the clock of which a student knows that it is not much.
+const little = 3
+
+// choose is the student's move in a game; planted says whether a weakness chose it.
+func (s Student) choose(ctx context.Context, j *ending.Judge, g practice.State,
 	rng *rand.Rand) (m board.Move, planted bool, err error) {
+	p := g.Pos
 	options, err := j.Options(ctx, p)
 	if err != nil {
 		return m, false, err
@@ -118,7 +126,15 @@ func (s Student) choose(ctx context.Context, j *ending.Judge, p board.Position,
 		}
 	}
 	if s.Weak != nil {
-		if m, ok := s.Weak(Scene{p, GeometryOf(p, p.Turn()), options, best}, rng); ok {
+		v := Scene{p, GeometryOf(p, p.Turn()), options, best, g.Clock > 0 && g.TimeLeft() < g.Clock*1000/little, ""}
+		if s.staged {
+			at, err := practice.Now(ctx, j, g)
+			if err != nil {
+				return m, false, err
+			}
+			v.stage = at.Stage
+		}
+		if m, ok := s.Weak(v, rng); ok {
 			return m, true, nil
 		}
 	}
@@ -183,7 +199,7 @@ func play(ctx context.Context, j *ending.Judge, set practice.Setup, s Student, r
 			c.Do = afterGone(state, rng)
 		} else {
 			var m board.Move
-			m, planted, err = s.choose(ctx, j, state.Pos, rng)
+			m, planted, err = s.choose(ctx, j, state, rng)
 			if err != nil {
 				return state, fell, err
 			}

@@ -19,6 +19,8 @@ const (
 	OnlyMove    = "only"   // one move alone is right
 	WrongCorner = "corner" // near a corner where mate cannot be forced
 	AlongEdge   = "edge"   // to be driven along the edge
+	KingMoves   = "king"   // only king moves are right
+	ChecksCost  = "checks" // there are checks, and each one costs
 )
 
 // StartKind is a kind of start positions.
@@ -40,6 +42,8 @@ var startKinds = []StartKind{
 		"A third or more of the natural moves throw the win away: checks, king steps nearer, squares taken from him.", "",
 		trap},
 	{OnlyMove, "Only move", "Only one move is on course.", "", onlyMove},
+	{KingMoves, "King moves", "Every move that is on course is the king's.", "", kingMoves},
+	{ChecksCost, "Checks cost", "There are checks to give, and not one of them is on course.", "", checksCost},
 	{WrongCorner, "Wrong corner", "He sits in or near a corner where mate cannot be forced.", "KBNK", inWrongCorner},
 	{AlongEdge, "Along the edge", "He is on the edge, on the side of the wrong corner, and must be driven along.", "KBNK",
 		alongEdge},
@@ -117,6 +121,36 @@ func onlyMove(ctx context.Context, j *Judge, p board.Position) (bool, error) {
 		}
 	}
 	return n == 1, err
+}
+
+// kingMoves says whether a move is on course and all such moves are the king's.
+func kingMoves(ctx context.Context, j *Judge, p board.Position) (bool, error) {
+	_, answers, err := j.Survey(ctx, p)
+	king := false
+	for _, a := range answers {
+		if a.Grade != OnCourse {
+			continue
+		}
+		if p.At(a.Move.From).Kind != board.King {
+			return false, err
+		}
+		king = true
+	}
+	return king, err
+}
+
+// checksCost says whether there are checks, and none of them is on course.
+func checksCost(ctx context.Context, j *Judge, p board.Position) (bool, error) {
+	if !slices.ContainsFunc(p.Moves(), func(m board.Move) bool { return m.Check }) {
+		return false, nil // most positions; the costly survey is spared
+	}
+	_, answers, err := j.Survey(ctx, p)
+	for _, a := range answers {
+		if a.Move.Check && a.Grade == OnCourse {
+			return false, err
+		}
+	}
+	return true, err
 }
 
 // CornerSteps is, with the attacker to move, the number of king moves from the

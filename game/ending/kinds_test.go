@@ -24,6 +24,7 @@ func TestStartKinds(t *testing.T) {
 			t.Fatalf("%s: %v", k.Code, err)
 		}
 		for _, p := range found {
+			checks, kings, men := 0, 0, 0
 			look, answers, err := judge.Survey(ctx, p)
 			if err != nil || look.Plan.Steps[look.Stage].Stage != stage {
 				t.Errorf("%s: %s is in stage %d, %v", k.Code, p.FEN(), look.Stage, err)
@@ -37,6 +38,14 @@ func TestStartKinds(t *testing.T) {
 				}
 				if a.Grade == ending.OnCourse {
 					course++
+					if p.At(a.Move.From).Kind == board.King {
+						kings++
+					} else {
+						men++
+					}
+				}
+				if a.Move.Check {
+					checks++
 				}
 				if a.After.Outcome != solver.Loss {
 					lost++
@@ -46,7 +55,8 @@ func TestStartKinds(t *testing.T) {
 			wrong := wrongBy(t, p)
 			rim := min(king.File(), 7-king.File(), king.Rank(), 7-king.Rank())
 			ok := map[string]bool{"random": true, "trap": thrown > 0 && 3*thrown >= natural, "only": course == 1,
-				"corner": wrong <= 1, "edge": rim == 0 && wrong < rightBy(t, p)}
+				"corner": wrong <= 1, "edge": rim == 0 && wrong < rightBy(t, p),
+				"king": kings > 0 && men == 0, "checks": checks > 0 && checksOnCourse(answers) == 0}
 			if !ok[k.Code] {
 				t.Errorf("%s is no start of kind %s: %d on course, %d lose, %d from the wrong corner", p.FEN(), k.Code, course,
 					lost, wrong)
@@ -56,6 +66,17 @@ func TestStartKinds(t *testing.T) {
 	if _, err := judge.StartsOf(ctx, plan, ending.Corner, "funny", 1, 1); err == nil {
 		t.Error("an unknown kind was taken")
 	}
+}
+
+// checksOnCourse counts the checks that cost at most 1.
+func checksOnCourse(answers []ending.Answer) int {
+	n := 0
+	for _, a := range answers {
+		if a.Move.Check && a.Grade == ending.OnCourse {
+			n++
+		}
+	}
+	return n
 }
 
 // comesToMind is a check, a step of the king nearer, or a move that leaves the

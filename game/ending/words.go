@@ -14,18 +14,22 @@ type words struct {
 	place string // the part of the board, or of the work, that it is about
 	goal  string // what one goes on to, as in "to the edge"
 	plain string // what is done in it, for somebody who does not play chess
+	aim   string // what a child keeps in mind in it, in eight words or fewer
 }
 
 var stageWords = map[Stage]words{
-	Centralise: {"Centralise", "To the middle", "centre", "the centre", "", "shut the lone king out of the middle"},
-	Edge:       {"Drive to the edge", "", "edge", "the edge", "the edge", "drive him to the edge"},
-	Corner:     {"Drive to the corner", "", "corner", "the corner", "the corner", "drive him to the corner"},
-	Mate:       {"Mate", "", "mate", "the mate", "mate", "mate"},
+	Centralise: {"Centralise", "To the middle", "centre", "the centre", "", "shut the lone king out of the middle",
+		"Shut him out of the middle."},
+	Edge: {"Drive to the edge", "", "edge", "the edge", "the edge", "drive him to the edge",
+		"Drive him to the edge."},
+	Corner: {"Drive to the corner", "", "corner", "the corner", "the corner", "drive him to the corner",
+		"Drive him to the right corner."},
+	Mate: {"Mate", "", "mate", "the mate", "mate", "mate", "Close him in, then mate."},
 	Front: {"Get in front", "", "front", "getting in front of the pawn", "",
-		"bring the king in front of the pawn"},
+		"bring the king in front of the pawn", "Bring your king in front of the pawn."},
 	Escort: {"Escort the pawn", "", "escort", "escorting the pawn", "escorting the pawn",
-		"lead the pawn to the last row"},
-	HoldStage: {"Hold the draw", "", "hold", "the game", "", "hold the draw"},
+		"lead the pawn to the last row", "Lead the pawn to the last row."},
+	HoldStage: {"Hold the draw", "", "hold", "the game", "", "hold the draw", "Hold the draw."},
 }
 
 // Name gives the stage as a page writes it.
@@ -49,6 +53,9 @@ func (s Stage) Goal() string { return stageWords[s].goal }
 
 // Plain says what is done in the stage to somebody who does not play chess.
 func (s Stage) Plain() string { return stageWords[s].plain }
+
+// KeepInMind is what a child keeps in mind in the stage, in eight words or fewer.
+func (s Stage) KeepInMind() string { return stageWords[s].aim }
 
 // Place names the part of the board, or of the work, that the stage is about.
 func (s Stage) Place() string {

@@ -124,17 +124,12 @@ func (h *Hub) load(ctx context.Context, t *table) error {
 	if err != nil {
 		return err
 	}
-	if t.state, err = practice.Begin(setup); err != nil {
-		return fmt.Errorf("game %d: %w", t.id, err)
-	}
 	acts, err := h.log.Load(ctx, t.club, t.id, 0)
 	if err != nil {
 		return err
 	}
-	for _, a := range acts {
-		if t.state, err = t.state.Fold(a); err != nil {
-			return fmt.Errorf("game %d, act %d: %w", t.id, a.Seq, err)
-		}
+	if t.state, err = practice.Folded(setup, acts); err != nil {
+		return fmt.Errorf("game %d: %w", t.id, err)
 	}
 	t.loaded = true
 	return h.publish(ctx, t)

@@ -38,7 +38,6 @@ func TestNoTables(t *testing.T) {
 		"stage":   func() error { _, err := practice.Now(gone, cold, g.State); return err },
 		"verdict": func() error { _, err := g.Verdict(gone, cold, g.Line[0]); return err },
 		"summary": func() error { _, err := practice.Summary(gone, cold, g.State); return err },
-		"habits":  func() error { _, err := practice.Habits(gone, cold, g.State); return err },
 	} {
 		err := ask()
 		if _, refused := practice.Refusal(err); !errors.Is(err, context.Canceled) || refused {

@@ -2,6 +2,7 @@ package practice
 
 import (
 	"errors"
+	"fmt"
 	"time"
 
 	"drover/game/board"
@@ -166,4 +167,18 @@ func (s *State) Stamp(at time.Time) {
 	if act.At = at; act.Kind == Move {
 		s.Line[len(s.Line)-1].Act.At = at
 	}
+}
+
+// Folded is the state of a game after its acts.
+func Folded(set Setup, acts []Act) (State, error) {
+	s, err := Begin(set)
+	for _, a := range acts {
+		if err != nil {
+			return s, err
+		}
+		if s, err = s.Fold(a); err != nil {
+			return s, fmt.Errorf("act %d: %w", a.Seq, err)
+		}
+	}
+	return s, err
 }

@@ -88,7 +88,7 @@ func (Hold) Left(s State) int { return s.Wanted() - len(s.Line) }
 
 // Summary has neither par, stages nor habits.
 func (Hold) Summary(_ context.Context, _ *ending.Judge, s State) (Outcome, error) {
-	o := Outcome{Task: Hold{}, End: s.End, Moves: len(s.Line), Result: Clean, Habits: map[Habit]Tally{}}
+	o := Outcome{Task: Hold{}, End: s.End, Moves: len(s.Line), Result: Clean}
 	switch {
 	case !s.Success():
 		o.Result = NotHeld

@@ -31,7 +31,8 @@ type StageResult struct {
 	Slips     int // moves that lost a stage
 	Helps     int
 	Seconds   int
-	Weights   Weights // those same moves against what was possible
+	Weights   Weights  // those same moves against what was possible
+	Habits    Habitual // in those moves
 	Completed bool
 	Clean     bool // completed unaided, no slip of cost 3, no 'no nearer' of 6, not far over par
 }
@@ -45,7 +46,6 @@ type Outcome struct {
 	Moves  int          // own moves on the line that stands
 	Par    int          // of the start
 	Stages []StageResult
-	Habits map[Habit]Tally
 	Shared bool   // a coach moved the lone king by hand: the game counts for nothing
 	With   string // the coach's name
 
@@ -55,7 +55,7 @@ type Outcome struct {
 // shared is the outcome of a game that a coach played along: it says how it
 // ended, and nothing of the student.
 func shared(s State, par int, coach string) Outcome {
-	o := Outcome{End: s.End, Moves: len(s.Line), Par: par, Result: WonHelped, Habits: map[Habit]Tally{}, Shared: true,
+	o := Outcome{End: s.End, Moves: len(s.Line), Par: par, Result: WonHelped, Shared: true,
 		With: coach}
 	if !s.Success() {
 		o.Result = NotWon

@@ -134,13 +134,13 @@ func (Win) Summary(ctx context.Context, j *ending.Judge, s State) (Outcome, erro
 	if coach, ok := s.Partner(); ok {
 		return shared(s, par, coach), nil
 	}
-	c, err := count(ctx, j, s)
+	c, err := countStages(ctx, j, s)
 	if err != nil {
 		return Outcome{}, fmt.Errorf("habits: %w", err)
 	}
-	o := Outcome{End: s.End, Moves: len(s.Line), Par: par, Stages: stages(s), Habits: c.habits(), Wording: s.Wording}
+	o := Outcome{End: s.End, Moves: len(s.Line), Par: par, Stages: stages(s), Wording: s.Wording}
 	for i := range o.Stages {
-		o.Stages[i].Weights = c.weights[o.Stages[i].Stage]
+		o.Stages[i].Weights, o.Stages[i].Habits = c.weights[o.Stages[i].Stage], c.habits[o.Stages[i].Stage]
 	}
 	switch {
 	case !s.Success():

@@ -6,10 +6,13 @@ import "drover/game/practice"
 type Tally struct {
 	N, K    int              // own moves, and the bad ones: cost 2 or more, win gone, or each fourth no nearer
 	Weights practice.Weights // the same moves against what was possible; none in rows of old games
+	Habits  practice.Habitual
 }
 
 // Add adds up two tallies.
-func (t Tally) Add(o Tally) Tally { return Tally{t.N + o.N, t.K + o.K, t.Weights.Add(o.Weights)} }
+func (t Tally) Add(o Tally) Tally {
+	return Tally{t.N + o.N, t.K + o.K, t.Weights.Add(o.Weights), t.Habits.Add(o.Habits)}
+}
 
 // Finding is what the rule says of the stages of one ending.
 type Finding struct {
@@ -51,14 +54,18 @@ func Weakest(code string, stages []Tally) Finding {
 
 // above is the mean likelihood of the shares that are well above the k-th.
 func above(row []float64, k int) float64 {
-	sum, n := 0.0, 0
+	more := wellAbove(row, k)
+	return total(more) / float64(len(more))
+}
+
+// wellAbove are the entries of a row whose shares are well above the k-th.
+func wellAbove(row []float64, k int) []float64 {
 	for more := k + 1; more < len(row); more++ {
 		if lost[more] >= lost[k]+excess {
-			sum += row[more]
-			n++
+			return row[more:]
 		}
 	}
-	return sum / float64(n)
+	return nil
 }
 
 // decide holds the best candidate against all others and none.

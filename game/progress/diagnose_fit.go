@@ -1,6 +1,10 @@
 package progress
 
-import "math"
+import (
+	"math"
+
+	"drover/game/practice"
+)
 
 // Sample is what a healthy student did in the stages of one ending.
 type Sample struct {
@@ -50,7 +54,7 @@ func fitAttraction(samples []Sample) attractions {
 			}
 		}
 	}
-	scale := besides / v[1]
+	scale := practice.Attraction[1] / v[1]
 	for c := 1; c < len(v); c++ {
 		v[c] *= scale
 	}

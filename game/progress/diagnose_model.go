@@ -2,6 +2,7 @@ package progress
 
 import (
 	"math"
+	"slices"
 
 	"drover/game/practice"
 )
@@ -39,17 +40,12 @@ var (
 	// excess is how much more of a weak stage is lost, at least, than of the others.
 	excess = 0.1
 
-	attraction = attractions{1, besides, .40, .17, .019, .019}
+	attraction = attractions(practice.Attraction)
 )
 
 // attractions say how much a move of each class draws a careless eye, the best
 // move as 1.
 type attractions [practice.Classes]float64
-
-// besides is the attraction of a move of cost 1. It sets the scale and is not
-// fitted: how often a careless eye falls on the best move all the same cannot
-// be seen in the moves.
-const besides = .6
 
 // offsets say how much more often a careless move comes up in a stage than in
 // the ending's mean, beyond what its positions explain, in logits, sum 0. They
@@ -77,37 +73,61 @@ func offset(code string, stage int) float64 {
 	return 0
 }
 
-// surface is the likelihood of a stage's moves for each strength and share, the
-// greatest without noise as 1.
+// surface is the likelihood of a stage's moves, or its log, for each strength and share.
 type surface [][]float64
 
-// likelihood is the surface of one stage, averaged over the noise of theta.
+// likelihood is the surface of one stage, averaged over the noise of theta, the
+// greatest as 1.
 func likelihood(t Tally, hard float64) surface {
-	raw, top := make(surface, len(strengths)), math.Inf(-1)
-	for i, theta := range strengths {
-		raw[i] = make([]float64, len(lost))
-		for k, w := range lost {
-			raw[i][k] = attraction.logChance(t.Weights, theta+hard, w)
-			top = max(top, raw[i][k])
-		}
+	out, top := logLikelihood(t, hard), math.Inf(-1)
+	for _, row := range out {
+		top = max(top, slices.Max(row))
 	}
-	out := make(surface, len(strengths))
-	for _, row := range raw {
+	for _, row := range out {
 		for k := range row {
 			row[k] = max(math.Exp(row[k]-top), least)
 		}
 	}
+	return out
+}
+
+// logLikelihood is the log of the surface of one stage.
+func logLikelihood(t Tally, hard float64) surface {
+	raw, out := sharp(t, hard), make(surface, len(strengths))
 	for i := range strengths {
 		out[i] = make([]float64, len(lost))
 		for k := range lost {
-			sum := 0.0
-			for j, weight := range blur[i] {
-				sum += weight * raw[j][k]
-			}
-			out[i][k] = sum
+			out[i][k] = blurred(raw, i, k)
 		}
 	}
 	return out
+}
+
+// sharp is the log of the surface of one stage without the noise.
+func sharp(t Tally, hard float64) surface {
+	raw := make(surface, len(strengths))
+	for i, theta := range strengths {
+		raw[i] = make([]float64, len(lost))
+		for k, w := range lost {
+			raw[i][k] = attraction.logChance(t.Weights, theta+hard, w)
+		}
+	}
+	return raw
+}
+
+// blurred averages the surface over the noise around one point; further away than
+// reach there is next to none.
+func blurred(raw surface, i, k int) float64 {
+	const reach = 3
+	from, to := max(i-reach, 0), min(i+reach, len(raw)-1)
+	top, sum := math.Inf(-1), 0.0
+	for j := from; j <= to; j++ {
+		top = max(top, raw[j][k])
+	}
+	for j := from; j <= to; j++ {
+		sum += blur[i][j] * math.Exp(raw[j][k]-top)
+	}
+	return top + math.Log(sum)
 }
 
 // least keeps what can hardly be so far above zero that a product over the stages

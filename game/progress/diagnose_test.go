@@ -263,29 +263,3 @@ func TestFit(t *testing.T) {
 		}
 	}
 }
-
-// TestHabitOf: each habit is named from its own tallies, and a healthy mixture
-// names none.
-func TestHabitOf(t *testing.T) {
-	t.Parallel()
-	healthy := map[practice.Habit]practice.Tally{
-		practice.Stalemates: {N: 30, K: 0}, practice.Hanging: {N: 150, K: 1}, practice.Checks: {N: 80, K: 6},
-		practice.KingHome:    {N: 60, K: 20},
-		practice.WrongCorner: {N: 20, K: 3}, practice.Elsewhere: {N: 120, K: 14}, practice.Shuffling: {N: 200, K: 4},
-		practice.Costly: {N: 200, K: 18},
-	}
-	if h := progress.HabitOf(healthy); h != "" {
-		t.Errorf("healthy is called %q", h)
-	}
-	for h, bad := range map[practice.Habit]practice.Tally{
-		practice.Stalemates: {N: 12, K: 5}, practice.Hanging: {N: 100, K: 15}, practice.Checks: {N: 60, K: 30},
-		practice.KingHome:    {N: 60, K: 55},
-		practice.WrongCorner: {N: 30, K: 22}, practice.Shuffling: {N: 200, K: 90},
-	} {
-		one := progress.SumHabits(healthy)
-		one[h] = bad
-		if got := progress.HabitOf(one); got != h {
-			t.Errorf("%v of %q is called %q", bad, h, got)
-		}
-	}
-}

@@ -36,11 +36,7 @@ func (r Record) Stuck() []StuckIn {
 // Next names the drill that comes next; ok is false where everything is mastered or
 // waits for its re-check.
 func (r Record) Next() (Proposal, bool) {
-	found := r.Diagnosis()
-	known := Known{Habit: found.Habit, HabitIn: found.HabitIn, Marks: r.Marks(), Mastery: r.Mastery}
-	if found.Weak != nil {
-		known.Weakest = &found.Weak.Key
-	}
+	known := Known{First: r.Diagnosis().First, Marks: r.Marks(), Mastery: r.Mastery}
 	if r.Placement != nil && r.Placement.Ended != nil {
 		result := PlacementResultOf(r.Placement.Passed())
 		known.Placed = &result
@@ -51,18 +47,9 @@ func (r Record) Next() (Proposal, bool) {
 	return Propose(known)
 }
 
-// ShareDrill is the drill that fits several students whose weakness is the same. A
-// habit that all of them share is treated first.
-func ShareDrill(what Key, found []Diagnosis) Proposal {
-	known := Known{Weakest: &what, HabitIn: what.Ending}
-	for i, d := range found {
-		if i == 0 {
-			known.Habit = d.Habit
-		} else if d.Habit != known.Habit {
-			known.Habit = ""
-		}
-	}
-	p, _ := Propose(known) // a weakness always has its drill
+// DrillFor is the drill that fits a thing to teach.
+func DrillFor(f First) Proposal {
+	p, _ := Propose(Known{First: &f}) // there is one for each
 	return p
 }
 

@@ -6,7 +6,6 @@ import (
 	"math/rand/v2"
 	"testing"
 
-	"drover/game/practice"
 	"drover/game/progress"
 )
 
@@ -190,130 +189,10 @@ func TestNamedWaits(t *testing.T) {
 func TestSum(t *testing.T) {
 	t.Parallel()
 	sum := progress.Sum([][]progress.Tally{{{N: 1, K: 1}}, {{N: 2}, {N: 3, K: 1}}, {}})
-	if len(sum) != 2 || sum[0] != (progress.Tally{N: 3, K: 1}) || sum[1] != (progress.Tally{N: 3, K: 1}) {
+	if len(sum) != 2 || sum[0].N != 3 || sum[0].K != 1 || sum[1].N != 3 || sum[1].K != 1 {
 		t.Errorf("%v", sum)
 	}
 	if progress.Sum(nil) != nil {
 		t.Error("nothing adds up to something")
-	}
-}
-
-// above is the probability that a rate lies above r, under Beta(a, b): the
-// density summed up over a fine grid.
-func above(a, b, r float64) float64 {
-	const steps = 20_000
-	var whole, upper float64
-	for i := range steps {
-		x := (float64(i) + .5) / steps
-		d := math.Exp((a-1)*math.Log(x) + (b-1)*math.Log(1-x))
-		if whole += d; x > r {
-			upper += d
-		}
-	}
-	return upper / whole
-}
-
-// TestHabitThresholds: a habit is named exactly where its rate lies above the
-// threshold with nine chances in ten, summed up here over the density.
-func TestHabitThresholds(t *testing.T) {
-	t.Parallel()
-	for _, r := range []struct {
-		habit   practice.Habit
-		m, s, r float64
-		least   int
-		n       []int
-	}{
-		{practice.Stalemates, .005, 2, .15, 2, []int{1, 6, 20}},
-		{practice.Hanging, .003, 2, .06, 2, []int{1, 30, 70}},
-		{practice.Checks, .05, 4, .25, 0, []int{12, 60}},
-		{practice.KingHome, .25, 4, .75, 0, []int{12, 60}},
-		{practice.Shuffling, .02, 4, .25, 0, []int{12, 60}},
-	} {
-		for _, n := range r.n {
-			for k := range n + 1 {
-				want := k >= r.least && above(r.s*r.m+float64(k), r.s*(1-r.m)+float64(n-k), r.r) >= 0.9
-				got := progress.HabitOf(map[practice.Habit]practice.Tally{r.habit: {N: n, K: k}}) == r.habit
-				if got != want {
-					t.Errorf("%s, %d of %d: named is %v", r.habit, k, n, got)
-				}
-			}
-		}
-	}
-}
-
-// oddsAbove is the probability that a log odds ratio lies above log 3, the normal density
-// summed up over a fine grid; half a count is added to each cell.
-func oddsAbove(own, other practice.Tally) float64 {
-	cells := []float64{float64(own.K) + .5, float64(own.N-own.K) + .5, float64(other.K) + .5,
-		float64(other.N-other.K) + .5}
-	mean := math.Log(cells[0] * cells[3] / (cells[1] * cells[2]))
-	variance := 0.0
-	for _, c := range cells {
-		variance += 1 / c
-	}
-	var whole, upper float64
-	for i := -20_000; i <= 20_000; i++ {
-		x := mean + float64(i)/20_000*8*math.Sqrt(variance)
-		d := math.Exp(-(x - mean) * (x - mean) / (2 * variance))
-		if whole += d; x > math.Log(3) {
-			upper += d
-		}
-	}
-	return upper / whole
-}
-
-// TestWrongCornerThresholds: the wrong corner is a habit from four of five moves there on,
-// where its odds are more than three times those of moves elsewhere with nine chances in ten.
-func TestWrongCornerThresholds(t *testing.T) {
-	t.Parallel()
-	named := 0
-	for _, other := range []practice.Tally{{}, {N: 2}, {N: 6, K: 1}, {N: 12}, {N: 20, K: 6}, {N: 60, K: 9}, {N: 5, K: 5}} {
-		for _, n := range []int{4, 5, 8, 14} {
-			for k := range n + 1 {
-				own := practice.Tally{N: n, K: k}
-				want := n >= 5 && k >= 4 && oddsAbove(own, other) >= 0.9
-				got := progress.HabitOf(map[practice.Habit]practice.Tally{practice.WrongCorner: own, practice.Elsewhere: other})
-				if (got == practice.WrongCorner) != want {
-					t.Errorf("%d of %d, elsewhere %d of %d: named %q", k, n, other.K, other.N, got)
-				}
-				if want {
-					named++
-				}
-			}
-		}
-	}
-	if named < 10 {
-		t.Errorf("only %d of the cases are a habit", named)
-	}
-}
-
-// TestHabitOrder: of two that show the first of the list is said; the shuffler
-// is one only where cheap moves outnumber the costly ones.
-func TestHabitOrder(t *testing.T) {
-	t.Parallel()
-	both := map[practice.Habit]practice.Tally{practice.Stalemates: {N: 8, K: 6}, practice.Checks: {N: 40, K: 38}}
-	if h := progress.HabitOf(both); h != practice.Stalemates {
-		t.Errorf("said %q", h)
-	}
-	shuffler := map[practice.Habit]practice.Tally{practice.Shuffling: {N: 60, K: 40}, practice.Costly: {N: 60, K: 20}}
-	if h := progress.HabitOf(shuffler); h != practice.Shuffling {
-		t.Errorf("said %q", h)
-	}
-	shuffler[practice.Costly] = practice.Tally{N: 60, K: 21}
-	if h := progress.HabitOf(shuffler); h != "" {
-		t.Errorf("said %q", h)
-	}
-	atHome := map[practice.Habit]practice.Tally{
-		practice.Shuffling: {N: 100, K: 60}, practice.KingHome: {N: 80, K: 76}, practice.Costly: {N: 100, K: 3},
-	}
-	if h := progress.HabitOf(atHome); h != practice.Shuffling {
-		t.Errorf("at cost 1 nearly always, said %q", h)
-	}
-	atHome[practice.Costly] = practice.Tally{N: 100, K: 8}
-	if h := progress.HabitOf(atHome); h != practice.KingHome {
-		t.Errorf("the king at home, and moves that cost more, said %q", h)
-	}
-	if h := progress.HabitOf(nil); h != "" {
-		t.Errorf("nothing is called %q", h)
 	}
 }

@@ -17,16 +17,15 @@ type Proposal struct {
 	Mode     practice.Mode
 	Kind     string // of starts, a code of ending.StartKinds
 	Defender string
+	Near     bool   // with a number of moves near par
 	Why      string // one sentence, for a coach
 }
 
 // Known is what is known of a student. The zero value is somebody of whom
 // nothing is known.
 type Known struct {
-	Stuck   *Key // a stage in which three tries in a row were not won
-	Habit   practice.Habit
-	HabitIn string // the ending in which the habit shows
-	Weakest *Key
+	Stuck   *Key   // a stage in which three tries in a row were not won
+	First   *First // what to teach first, nil: nothing stands out
 	Marks   map[Key]Mark
 	Mastery map[Key]Mastery
 	Placed  *PlacementResult // what the starting check said
@@ -72,7 +71,7 @@ func Tester(code string) string {
 
 // rules say what comes next, the first that applies: what holds a student up
 // before what has not been done. They are data: a rule is added here.
-var rules = []func(Known) (Proposal, bool){stuck, habit, weakest, test, work, placed, next}
+var rules = []func(Known) (Proposal, bool){stuck, first, test, work, placed, next}
 
 // Propose names the drill that comes next; ok is false where everything is
 // mastered or waits for its check.
@@ -119,55 +118,78 @@ func stuck(k Known) (Proposal, bool) {
 // habitDrill is what helps against a habit.
 type habitDrill struct {
 	habit    practice.Habit
-	ending   string // empty: the one in which it shows
-	from     ending.Stage
+	ending   string       // empty: the one in which it shows
+	from     ending.Stage // empty: the stage in which it shows, or the first of the plan
 	kind     string
 	defender string
+	near     bool // with a number of moves near par
 	why      string
 }
 
-// habitDrills are data: a habit's drill is added here. An empty stage is the
-// first of the plan.
+// habitDrills are data: a habit's drill is added here.
 var habitDrills = []habitDrill{
-	{practice.Stalemates, "KQK", ending.Mate, ending.Traps, ending.RunsToCorner,
+	{practice.Stalemates, "KQK", ending.Mate, ending.Traps, ending.RunsToCorner, false,
 		"Stalemate keeps happening. In these starts many moves stalemate, so leaving him a square comes first."},
-	{practice.Hanging, "", "", ending.AtRandom, ending.ChasesMen,
-		"Men are left hanging. This king walks towards the nearest loose man, so each move has to guard it or keep away."},
-	{practice.Checks, "", "", ending.OnlyMove, ending.HoldsOut,
-		"Many checks change nothing. Starts with only one move on course show what a check costs."},
-	{practice.KingHome, "", "", ending.AtRandom, ending.SeeksCentre,
-		"The king stays at home. Against a king that seeks the centre, the other men alone are not enough."},
-	{practice.WrongCorner, "KBNK", ending.Corner, ending.AlongEdge, ending.RunsToCorner,
-		"The wrong corner holds things up. This king runs back to it, and has to be driven along the edge to the right one."},
-	{practice.Shuffling, "", "", ending.AtRandom, ending.HoldsOut,
-		"Many moves bring mate no nearer. With a verdict after each one, every move needs an aim."},
+	{practice.Hanging, "", "", ending.Traps, ending.ChasesMen, false,
+		"Men are left hanging. In these starts many moves lose one, and this king walks towards the nearest loose man."},
+	{practice.Checks, "", "", ending.ChecksCost, ending.HoldsOut, false,
+		"Many checks change nothing. In these starts there are checks to give, and each of them costs moves."},
+	{practice.KingHome, "", "", ending.KingMoves, ending.SeeksCentre, false,
+		"The king stays at home. In these starts only a move of the king makes progress."},
+	{practice.WrongCorner, "KBNK", ending.Corner, ending.WrongCorner, ending.RunsToCorner, false,
+		"The wrong corner holds things up. From there he has to be driven to the right one, and this king runs back."},
+	{practice.Shuffling, "", "", ending.AtRandom, ending.HoldsOut, true,
+		"Many moves bring mate no nearer. With hardly more moves than are needed, each one must have an aim."},
+	{practice.Hurry, "", ending.Mate, ending.AtRandom, ending.HoldsOut, false,
+		"The moves go wrong when time is short. The last part is practised without a clock, until it comes quickly."},
 }
 
-func habit(k Known) (Proposal, bool) {
+// noTraps is the one stage in which there are no starts of the kind traps.
+var noTraps = Key{"KRRK", ending.Edge}
+
+// first is the drill against what is to be taught first.
+func first(k Known) (Proposal, bool) {
+	switch {
+	case k.First == nil:
+		return Proposal{}, false
+	case k.First.Habit == "":
+		return drill(Key{k.First.Ending, k.First.Stage}, fmt.Sprintf(
+			"%s: most is lost in one stage, %s, so practice begins there.", ending.NameOf(k.First.Ending),
+			game.Lower(k.First.Stage.Name())))
+	}
 	for _, h := range habitDrills {
-		if h.habit != k.Habit || k.Habit == "" {
-			continue
+		if h.habit == k.First.Habit {
+			return h.drill(*k.First)
 		}
-		at := Key{h.ending, h.from}
-		if at.Ending == "" {
-			at.Ending = k.HabitIn
-		}
-		if plan, ok := ending.PlanOf(at.Ending); ok && at.Stage == "" {
-			at.Stage = plan.Steps[0].Stage
-		}
-		p, ok := drill(at, h.why)
-		p.Kind, p.Defender = h.kind, h.defender
-		return p, ok
 	}
 	return Proposal{}, false
 }
 
-func weakest(k Known) (Proposal, bool) {
-	if k.Weakest == nil {
-		return Proposal{}, false
+// drill is the drill against a habit.
+func (h habitDrill) drill(f First) (Proposal, bool) {
+	at := Key{h.ending, h.from}
+	if at.Ending == "" {
+		at.Ending = f.Ending
 	}
-	return drill(*k.Weakest, fmt.Sprintf("%s: most is lost in one stage, %s, so practice begins there.",
-		ending.NameOf(k.Weakest.Ending), game.Lower(k.Weakest.Stage.Name())))
+	plan, ok := ending.PlanOf(at.Ending)
+	switch {
+	case !ok:
+		return Proposal{}, false
+	case at.Stage != "":
+	case f.Stage != "":
+		at.Stage = f.Stage
+	default:
+		at.Stage = plan.Steps[0].Stage
+	}
+	if at == noTraps && h.kind == ending.Traps {
+		at = Later(at)
+	}
+	if plan.Index(at.Stage) < 0 {
+		at.Stage = plan.Steps[plan.Last()].Stage
+	}
+	p, ok := drill(at, h.why)
+	p.Kind, p.Defender, p.Near = h.kind, h.defender, h.near
+	return p, ok
 }
 
 // test proposes a test of five for an ending whose stages are all done alone.

@@ -47,7 +47,8 @@ type proposed struct {
 
 // proposals are cases for Propose.
 func proposals() map[string]proposed {
-	edge, corner := progress.Key{Ending: "KRK", Stage: ending.Edge}, progress.Key{Ending: "KBNK", Stage: ending.Corner}
+	edge := progress.Key{Ending: "KRK", Stage: ending.Edge}
+	habit := func(h practice.Habit, in string) *progress.First { return &progress.First{Ending: in, Habit: h} }
 	tested, mastered := progress.Mastery{Tested: 1}, progress.Mastery{Mastered: 1}
 	rookMate, queenMate := progress.Key{Ending: "KRK", Stage: ending.Mate}, progress.Key{Ending: "KQK", Stage: ending.Mate}
 	held := progress.Key{Ending: "KPK", Stage: ending.HoldStage}
@@ -55,7 +56,7 @@ func proposals() map[string]proposed {
 	return map[string]proposed{
 		"a stranger": {progress.Known{}, "KRRK mate mate guided random chase"},
 		"stuck": {
-			progress.Known{Stuck: &edge, Habit: practice.Stalemates, Weakest: &corner},
+			progress.Known{Stuck: &edge, First: habit(practice.Stalemates, "KQK")},
 			"KRK mate mate guided random centre",
 		},
 		"stuck in the last stage": {
@@ -64,35 +65,43 @@ func proposals() map[string]proposed {
 		},
 		"stuck in a hold drill": {progress.Known{Stuck: &held}, "KPK hold hold guided random "},
 		"stalemates": {
-			progress.Known{Habit: practice.Stalemates, HabitIn: "KRRK"},
+			progress.Known{First: habit(practice.Stalemates, "KRRK")},
 			"KQK mate mate guided trap corner",
 		},
 		"the wrong corner": {
-			progress.Known{Habit: practice.WrongCorner, HabitIn: "KBNK", Weakest: &corner},
-			"KBNK corner mate guided edge corner",
+			progress.Known{First: habit(practice.WrongCorner, "KBNK")},
+			"KBNK corner mate guided corner corner",
 		},
 		"king at home": {
-			progress.Known{Habit: practice.KingHome, HabitIn: "KRK"},
-			"KRK centralise mate guided random centre",
+			progress.Known{First: habit(practice.KingHome, "KRK")},
+			"KRK centralise mate guided king centre",
 		},
 		"men hanging": {
-			progress.Known{Habit: practice.Hanging, HabitIn: "KBBK"},
-			"KBBK centralise corner guided random chase",
+			progress.Known{First: habit(practice.Hanging, "KBBK")},
+			"KBBK centralise corner guided trap chase",
 		},
 		"useless checks": {
-			progress.Known{Habit: practice.Checks, HabitIn: "KQK"},
-			"KQK edge mate guided only longest",
+			progress.Known{First: habit(practice.Checks, "KQK")},
+			"KQK edge mate guided checks longest",
+		},
+		"men hanging where there are no traps": {
+			progress.Known{First: habit(practice.Hanging, "KRRK")},
+			"KRRK mate mate guided trap chase",
+		},
+		"in a hurry": {
+			progress.Known{First: habit(practice.Hurry, "KBBK")},
+			"KBBK corner corner guided random longest",
 		},
 		"the shuffler": {
-			progress.Known{Habit: practice.Shuffling, HabitIn: "KRK"},
+			progress.Known{First: habit(practice.Shuffling, "KRK")},
 			"KRK centralise mate guided random longest",
 		},
 		"the weakest stage": {
-			progress.Known{Weakest: &edge, Marks: marks("KRK fff")},
+			progress.Known{First: &progress.First{Ending: "KRK", Stage: ending.Edge, Shows: practice.Checks}, Marks: marks("KRK fff")},
 			"KRK edge mate guided random centre",
 		},
 		"the weakest is the corner": {
-			progress.Known{Weakest: &corner},
+			progress.Known{First: &progress.First{Ending: "KBNK", Stage: ending.Corner}},
 			"KBNK corner mate guided random corner",
 		},
 		"all done alone": {
@@ -134,7 +143,7 @@ func proposals() map[string]proposed {
 			"",
 		},
 		"a habit in an ending without plan": {
-			progress.Known{Habit: practice.KingHome, HabitIn: "KRPK"},
+			progress.Known{First: habit(practice.KingHome, "KRPK")},
 			"KRRK mate mate guided random chase",
 		},
 	}

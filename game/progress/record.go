@@ -21,7 +21,6 @@ type Record struct {
 	Student   club.Person
 	Now       time.Time // in the club's own time
 	Stages    []StagePlayed
-	Habits    Habits
 	Mastery   map[Key]Mastery
 	Bells     map[Key]Day // the day on which each stage was mastered
 	Tries     []TaskTries // at what is set and not yet done, of the last weeks
@@ -35,9 +34,6 @@ type Record struct {
 
 // Today is the calendar day of the record, in the club's own time.
 func (r Record) Today() Day { return DayOf(r.Now) }
-
-// Habits are the chances that a habit had and how often it struck, by ending.
-type Habits map[string]map[practice.Habit]practice.Tally
 
 // StagePlayed is one stage of one ended game.
 type StagePlayed struct {
@@ -53,6 +49,7 @@ type StagePlayed struct {
 	Par       int   // at the first entry
 	Made      []int // the student's moves by class, and what was offered: see practice.Weights; empty in old rows
 	Offered   []int
+	Habits    practice.Habitual // none in old rows
 }
 
 // Weights are the moves of the stage against what was possible.

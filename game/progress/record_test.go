@@ -218,19 +218,22 @@ func TestDiagnosisOfARecord(t *testing.T) {
 	for i, stage := range []ending.Stage{ending.Centralise, ending.Edge, ending.Mate} {
 		lost = i
 		d := record(10, now.AddDate(0, 0, -2)).Diagnosis()
-		if d.Weak == nil || d.Weak.Stage != stage || d.Weak.Finding.K != 70 || d.Weak.Finding.N != 100 {
+		if len(d.Fails) != 1 || !d.FailsAt(progress.Key{Ending: "KRK", Stage: stage}) {
 			t.Errorf("lost in %s: %+v", stage, d)
+		}
+		if f := d.First; f == nil || f.Ending != "KRK" || f.Habit != "" || f.Stage != stage || f.K != 70 || f.N != 100 {
+			t.Errorf("first to teach where %s is lost: %+v", stage, f)
 		}
 	}
 	lost = 1
 	d := record(10, now.AddDate(0, 0, -2)).Diagnosis()
-	if d.Weak == nil || d.Weak.Stage != ending.Edge || d.Weak.Finding.K != 70 || d.Weak.Finding.N != 100 {
+	if len(d.Fails) != 1 || !d.FailsAt(progress.Key{Ending: "KRK", Stage: ending.Edge}) {
 		t.Fatalf("%+v", d)
 	}
-	if d := record(2, now.AddDate(0, 0, -2)).Diagnosis(); d.Weak != nil || d.Missing == 0 {
+	if d := record(2, now.AddDate(0, 0, -2)).Diagnosis(); len(d.Fails) > 0 || d.First != nil || d.Missing == 0 {
 		t.Errorf("two games: %+v", d)
 	}
-	if d := record(10, now.AddDate(0, 0, -80)).Diagnosis(); d.Weak != nil || d.Missing == 0 {
+	if d := record(10, now.AddDate(0, 0, -80)).Diagnosis(); len(d.Fails) > 0 || d.First != nil || d.Missing == 0 {
 		t.Errorf("games of long ago: %+v", d)
 	}
 }
@@ -264,7 +267,7 @@ func TestDiagnosisLooksBack(t *testing.T) {
 		"one eight weeks ago":      {games(10, now.AddDate(0, 0, -56), time.Hour), 90},
 		"one just after that time": {games(10, now.AddDate(0, 0, -56).Add(time.Second), time.Hour), 100},
 	} {
-		if w := c.of.Diagnosis().Weak; w == nil || w.Finding.N != c.moves {
+		if w := c.of.Diagnosis().First; w == nil || w.N != c.moves {
 			t.Errorf("%s: %+v, want %d moves", name, w, c.moves)
 		}
 	}

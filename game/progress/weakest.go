@@ -7,68 +7,51 @@ import (
 
 	"drover/game"
 	"drover/game/ending"
-	"drover/game/practice"
 )
 
 // mostGames is how many games of an ending the rule looks back over.
 const mostGames = 20
 
-// Weakness is the stage that the rule names for one student, with its evidence.
-type Weakness struct {
-	Key
-	Finding Finding
-}
-
-// Diagnosis is what the rule says of one student: a weakness or none, and the habit
-// that shows.
+// Diagnosis is what the rule says of one student.
 type Diagnosis struct {
-	Weak    *Weakness
-	Missing int            // games until the rule says anything; 0: it has spoken
-	Habit   practice.Habit // of the weakness' ending; without one, over all endings
-	HabitIn string         // the ending in which it shows most
+	First   *First // what to teach first; nil: nothing stands out
+	Fails   []Key  // the stages that stand out, one of an ending at most
+	Missing int    // games until the rule says anything; 0: it has spoken
 }
 
-// Diagnosis applies the rule to the games of the last weeks, ending by ending; where
-// it names several stages, the surest is said.
+// FailsAt says whether a stage stands out.
+func (d Diagnosis) FailsAt(k Key) bool {
+	return slices.Contains(d.Fails, k) || d.First != nil && d.First.Habit == "" && k == Key{d.First.Ending, d.First.Stage}
+}
+
+// Diagnosis applies the rule to the games of the last weeks, ending by ending. What is to
+// be taught first is what saves most in a game of any of them.
 func (r Record) Diagnosis() Diagnosis {
-	var best *Weakness
-	missing, all := Enough, []map[practice.Habit]practice.Tally{}
+	d := Diagnosis{Missing: Enough}
 	recent := r.recent()
 	plans := ending.Plans()
 	for i := range plans {
 		plan := &plans[i]
-		all = append(all, r.Habits[plan.Code])
-		f, left := Named(plan.Code, tallies(plan, recent))
-		missing = min(missing, left)
-		if f.Stage >= 0 && (best == nil || f.Posterior > best.Finding.Posterior) {
-			best = &Weakness{Key{plan.Code, plan.Steps[f.Stage].Stage}, f}
+		games := tallies(plan, recent)
+		f, left := Named(plan.Code, games)
+		d.Missing = min(d.Missing, left)
+		if f.Stage >= 0 {
+			d.Fails = append(d.Fails, Key{plan.Code, plan.Steps[f.Stage].Stage})
+		}
+		if left > 0 {
+			continue
+		}
+		if first, ok := FirstOf(plan.Code, games); ok && (d.First == nil || first.Gain > d.First.Gain) {
+			d.First = &first
 		}
 	}
-	if best != nil {
-		return Diagnosis{Weak: best, Habit: HabitOf(r.Habits[best.Ending]), HabitIn: best.Ending}
-	}
-	if missing > 0 {
-		return Diagnosis{Missing: missing}
-	}
-	habit := HabitOf(SumHabits(all...))
-	return Diagnosis{Habit: habit, HabitIn: r.Habits.oftenIn(habit)}
+	return d
 }
 
 // recent are the stages of the weeks that the diagnosis looks back over.
 func (r Record) recent() []StagePlayed {
 	since := r.Now.Add(-Window)
 	return slices.DeleteFunc(slices.Clone(r.Stages), func(p StagePlayed) bool { return !p.Ended.After(since) })
-}
-
-// oftenIn is the ending in which a habit was given in to most often.
-func (h Habits) oftenIn(habit practice.Habit) string {
-	in, k := "", 0
-	for _, plan := range ending.Plans() {
-		if n := h[plan.Code][habit].K; n > k {
-			in, k = plan.Code, n
-		}
-	}
-	return in
 }
 
 // tallies groups a student's stages of one ending game by game, oldest first.
@@ -83,7 +66,7 @@ func tallies(plan *ending.Plan, played []StagePlayed) [][]Tally {
 			games = append(games, make([]Tally, len(plan.Steps)))
 		}
 		if s := plan.Index(p.Stage); s >= 0 {
-			games[i][s] = games[i][s].Add(Tally{N: p.Moves, K: p.Bad, Weights: p.Weights()})
+			games[i][s] = games[i][s].Add(Tally{N: p.Moves, K: p.Bad, Weights: p.Weights(), Habits: p.Habits})
 		}
 	}
 	return games[max(0, len(games)-mostGames):]

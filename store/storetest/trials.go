@@ -55,7 +55,7 @@ func (f Fixture) Played(t testing.TB, s *store.Store, task club.Assignment, star
 			Acts: []practice.Act{{Seq: 1, Kind: practice.Resign, By: f.Student.Person, At: ended, Took: 1000 * seconds,
 				End: end}},
 		},
-		Outcome: practice.Outcome{End: end, Result: result, Moves: 5, Par: 4, Habits: map[practice.Habit]practice.Tally{},
+		Outcome: practice.Outcome{End: end, Result: result, Moves: 5, Par: 4,
 			Stages: []practice.StageResult{
 				{Stage: ending.Mate, Moves: 5, Par: 4, Seconds: seconds, Completed: result != practice.NotWon, Clean: clean},
 			}},

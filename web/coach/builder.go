@@ -55,8 +55,16 @@ func (s Pages) DrillNew(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	}
 	f := s.newDrill()
 	f.fill(r.URL.Query())
-	return s.drillPage(w, r, a, http.StatusOK, f, s.build(r.Context(), f), nil)
+	b := s.build(r.Context(), f)
+	if r.URL.Query().Get("near") != "" && b.err == nil {
+		f.Budget = strconv.Itoa(b.longest + overPar)
+		b = s.build(r.Context(), f)
+	}
+	return s.drillPage(w, r, a, http.StatusOK, f, b, nil)
 }
+
+// overPar is how many moves more than the longest start takes a drill near par allows.
+const overPar = 3
 
 // newDrill is the form that nobody has touched yet.
 func (s Pages) newDrill() drillForm {

@@ -5,14 +5,15 @@ import "drover/web/view"
 // StagesPage is /stages.
 type StagesPage struct {
 	view.Page
-	Finding []view.Part // the h1
-	Action  *view.Link  // the one main action, may be nil
-	Why     string      // the reason for the drill that the action sets, may be empty
-	Stuck   []StuckRow
-	Chosen  string // ending id for narrow pages, as asked by ?ending=
-	Endings []StageColumns
-	Rows    []StageRow
-	Holds   HoldsTable
+	Finding  []view.Part // the h1
+	Action   *view.Link  // the one main action, may be nil
+	Why      string      // the reason for the drill that the action sets, may be empty
+	Evidence string      // of the finding, may be empty
+	Stuck    []StuckRow
+	Chosen   string // ending id for narrow pages, as asked by ?ending=
+	Endings  []StageColumns
+	Rows     []StageRow
+	Holds    HoldsTable
 
 	Which         string // "Students 1 to 50 of 212", empty where one page has them all
 	Before, After string // addresses of the pages before and after, empty: none
@@ -46,8 +47,8 @@ type StageColumns struct {
 type StageRow struct {
 	ID, Name string
 	Cells    []StageCell
-	Weak     *Weakness // nil where none is named
-	Say      string    // then why: "None stands out so far"
+	First    *FirstCell // what to teach first, nil: nothing stands out
+	Say      string     // then why: "Nothing stands out so far"
 }
 
 // StageCell is what one student did in one stage.
@@ -60,10 +61,11 @@ type StageCell struct {
 	Bell  bool   // the stage is mastered
 }
 
-// Weakness is the stage that is named for a student.
-type Weakness struct {
+// FirstCell is what to teach a student first.
+type FirstCell struct {
 	Ending string // its id
-	Stage  string // stage id
-	Line   string // "bishop and knight: 17 of 46 moves went wrong"
-	Habit  string // "wrong corner", empty if none shows
+	Stage  string // stage id, empty: a habit
+	Name   string // "King left at home", "Drive to the edge"
+	Where  string // "bishop and knight, mostly edge"
+	Counts string // "13 of 16 chances"
 }

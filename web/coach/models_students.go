@@ -43,7 +43,7 @@ type StudentPage struct {
 	Next             *NextDrill // nil: everything is mastered or waits for its check
 	Endings          []view.EndingMarks
 	Check            *CheckResult // nil: not for this student
-	Finding          string       // "Drive to the edge, rook, 93 %", "None stands out so far"
+	Finding          string       // what to teach first, with its evidence
 	Games            []GameRow
 	Errors           view.Errors
 }

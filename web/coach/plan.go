@@ -29,6 +29,9 @@ func builder(p progress.Proposal, students ...game.PersonID) string {
 		"ending": {code}, "from": {string(p.From)}, "to": {string(p.To)}, "mode": {string(p.Mode)}, "kind": {p.Kind}, "defender": {p.Defender},
 		"for": {strings.Join(ids, ",")},
 	}
+	if p.Near {
+		q.Set("near", "1")
+	}
 	return "/drills/new?" + q.Encode()
 }
 

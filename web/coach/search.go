@@ -28,9 +28,10 @@ const searchCrowd = "Many starts are being picked just now. What you typed is st
 // built is a drill that was made of a form, or why it was not; its starts may be
 // there all the same.
 type built struct {
-	drill  club.Drill
-	looked int // positions of the stage
-	err    error
+	drill   club.Drill
+	looked  int // positions of the stage
+	longest int // own moves of the longest start, where the starts are known
+	err     error
 }
 
 // build makes a drill of a form: checks it and picks its starts.
@@ -44,13 +45,17 @@ func (s Pages) build(ctx context.Context, f drillForm) built {
 		d.Starts = append(d.Starts, p.FEN())
 	}
 	d.Rule.Pass(f.Pass, len(d.Starts))
+	longest := 0
 	if err == nil {
 		var asked []club.Asked
 		if asked, err = s.asked(ctx, d); err == nil {
 			err = d.Fits(asked)
 		}
+		for _, a := range asked {
+			longest = max(longest, a.Moves)
+		}
 	}
-	return built{d, picked.Looked, err}
+	return built{d, picked.Looked, longest, err}
 }
 
 // read makes a drill without starts of a form, and says which starts it wants.

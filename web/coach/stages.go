@@ -76,13 +76,13 @@ func (s Pages) Stages(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 func (m *StagesPage) head(t store.StageTable, failures []progress.Failure) {
 	all, worst := weigh(failures)
 	m.Finding, m.Action = finding(all, worst, t.Total)
-	what := progress.Key{Ending: worst.Ending} // a narrow page shows one ending: the one that the finding is about
+	about := worst.Ending // a narrow page shows one ending: the one that the finding is about
 	if len(t.Same) > 0 {
-		what = t.Same[0].Found.Weak.Key
-		m.Finding, m.Action, m.Why = thread(t.Same, what)
+		about = t.Same[0].Found.First.Ending
+		m.thread(t.Same)
 	}
 	if m.Chosen == "" {
-		m.Chosen = what.Ending
+		m.Chosen = about
 	}
 }
 
@@ -134,7 +134,7 @@ func shownPlans(rows []progress.Overview) []ending.Plan {
 
 func stageRow(of progress.Overview, plans []ending.Plan) StageRow {
 	p, d := of.Student, of.Found
-	row := StageRow{ID: strconv.FormatInt(int64(p.ID), 10), Name: p.Name, Weak: weakness(d), Say: foundWords(d)}
+	row := StageRow{ID: strconv.FormatInt(int64(p.ID), 10), Name: p.Name, First: firstCell(d), Say: silentWords(d)}
 	by := map[progress.Key]progress.Cell{}
 	for _, c := range of.Cells {
 		by[c.Key] = c
@@ -145,7 +145,7 @@ func stageRow(of progress.Overview, plans []ending.Plan) StageRow {
 			c := by[k]
 			q := url.Values{"ending": {plan.Code}, "stage": {string(step.Stage)}}
 			row.Cells = append(row.Cells, StageCell{
-				Bars: c.Last, Clean: c.Clean, Of: c.Of, Bell: c.Bell, Weak: d.Weak != nil && d.Weak.Key == k,
+				Bars: c.Last, Clean: c.Clean, Of: c.Of, Bell: c.Bell, Weak: d.FailsAt(k),
 				Href: fmt.Sprintf("/students/%d?%s#games", p.ID, q.Encode()),
 			})
 		}
@@ -183,7 +183,7 @@ func finding(all map[string]int, worst progress.Failure, people int) ([]view.Par
 	case worst.Games == 0:
 		return view.Plain(fmt.Sprintf("%s in eight weeks, none lost", game.Count(total, "game"))), set
 	}
-	if next, ok := progress.Propose(progress.Known{Weakest: &progress.Key{Ending: worst.Ending, Stage: worst.Stage}}); ok {
+	if next, ok := progress.Propose(progress.Known{First: &progress.First{Ending: worst.Ending, Stage: worst.Stage}}); ok {
 		set.Href = builder(next)
 	}
 	at, where := worst.Stage.LostAt()

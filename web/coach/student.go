@@ -51,7 +51,7 @@ func (s Pages) studentFile(w http.ResponseWriter, r *http.Request, a game.Actor,
 		return err
 	}
 	of, err := s.Store.RecordOf(r.Context(), a.Club, student,
-		store.WithStages, store.WithHabits, store.WithMastery, store.WithTries, store.WithPlacement)
+		store.WithStages, store.WithMastery, store.WithTries, store.WithPlacement)
 	if err != nil {
 		return err
 	}
@@ -64,7 +64,7 @@ func (s Pages) studentFile(w http.ResponseWriter, r *http.Request, a game.Actor,
 		Page: page, ID: strconv.FormatInt(int64(f.ID), 10), Name: f.Name, Number: strconv.Itoa(f.Number), Card: "No card yet",
 		GuardianName: typed, Errors: marked,
 		Consent: fmt.Sprintf("%s agreed on %s.", f.ConsentBy, site.ShortDay(f.ConsentOn, now)),
-		Stuck:   stuck, Endings: site.EndingMarks(of), Finding: foundLine(of.Diagnosis()),
+		Stuck:   stuck, Endings: site.EndingMarks(of), Finding: firstLine(of.Diagnosis()),
 		Check: s.checkResult(c, of.Placement, ended(games)),
 	}
 	if p, ok := of.Next(); ok {

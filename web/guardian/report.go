@@ -46,7 +46,10 @@ func (s Pages) Report(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 	week := of.Week()
 	m.Days = days(week)
 	m.Sentence = weekSentence(child.Name, week)
-	m.Next, m.Help = nextSteps(child.Name, of.LastPlayed()), howToHelp(child.Name)
+	m.Next, m.Help = firstStep(child.Name, of.Diagnosis().First), howToHelp(child.Name)
+	if m.Next == "" {
+		m.Next = nextSteps(child.Name, of.LastPlayed())
+	}
 	m.Bells = bellSentences(of.Mastery, of.Today())
 	m.Rows, m.Stages = reportRows(of)
 	m.Set = setNow(of)
@@ -102,6 +105,18 @@ func weekSentence(name string, week progress.Week) []view.Part {
 func howToHelp(name string) string {
 	return "You do not need to know chess. Ask " + name +
 		" where the lone king can still walk, and why. Please don't show moves. Ten minutes, twice a week, is plenty."
+}
+
+// firstStep says what the child is to learn first, empty where nothing stands out.
+func firstStep(name string, first *progress.First) string {
+	if first == nil {
+		return ""
+	}
+	what := first.Stage.Plain()
+	if first.Habit != "" {
+		what = first.Habit.Plain()
+	}
+	return fmt.Sprintf("One thing helps %s most now: to %s (%s). Practice begins there.", name, what, game.Lower(mateWith(first.Ending)))
 }
 
 // nextSteps says what comes next, from how the last game went.

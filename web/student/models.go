@@ -6,6 +6,7 @@ import "drover/web/view"
 type TodayPage struct {
 	view.Page
 	Lead    string // "Three things today, about 20 minutes."
+	Aim     string // what to keep in mind, in eight words or fewer; empty: nothing stands out
 	Due     []DueCard
 	Endings []view.EndingMarks
 }

@@ -35,8 +35,20 @@ func (s Pages) Today(w http.ResponseWriter, r *http.Request, a game.Actor) error
 		}
 		m.Due = append(m.Due, card)
 	}
-	m.Lead = lead(m.Due, of.Seconds)
+	m.Lead, m.Aim = lead(m.Due, of.Seconds), aim(of.Diagnosis().First)
 	return s.Show(w, r, m.View())
+}
+
+// aim is what a child keeps in mind, in eight words or fewer; empty where nothing
+// stands out.
+func aim(first *progress.First) string {
+	switch {
+	case first == nil:
+		return ""
+	case first.Habit != "":
+		return first.Habit.Aim()
+	}
+	return first.Stage.KeepInMind()
 }
 
 // itemCard draws one thing to do.
