@@ -2,6 +2,7 @@ package progress_test
 
 import (
 	"context"
+	"maps"
 	"strings"
 	"testing"
 
@@ -53,7 +54,7 @@ func proposals() map[string]proposed {
 	rookMate, queenMate := progress.Key{Ending: "KRK", Stage: ending.Mate}, progress.Key{Ending: "KQK", Stage: ending.Mate}
 	held := progress.Key{Ending: "KPK", Stage: ending.HoldStage}
 	placed := &progress.PlacementResult{First: rookMate, Why: "So it is."}
-	return map[string]proposed{
+	all := map[string]proposed{
 		"a stranger": {progress.Known{}, "KRRK mate mate guided random chase"},
 		"stuck": {
 			progress.Known{Stuck: &edge, First: habit(practice.Stalemates, "KQK")},
@@ -64,38 +65,6 @@ func proposals() map[string]proposed {
 			"KQK mate mate guided random centre",
 		},
 		"stuck in a hold drill": {progress.Known{Stuck: &held}, "KPK hold hold guided random "},
-		"stalemates": {
-			progress.Known{First: habit(practice.Stalemates, "KRRK")},
-			"KQK mate mate guided trap corner",
-		},
-		"the wrong corner": {
-			progress.Known{First: habit(practice.WrongCorner, "KBNK")},
-			"KBNK corner mate guided corner corner",
-		},
-		"king at home": {
-			progress.Known{First: habit(practice.KingHome, "KRK")},
-			"KRK centralise mate guided king centre",
-		},
-		"men hanging": {
-			progress.Known{First: habit(practice.Hanging, "KBBK")},
-			"KBBK centralise corner guided trap chase",
-		},
-		"useless checks": {
-			progress.Known{First: habit(practice.Checks, "KQK")},
-			"KQK edge mate guided checks longest",
-		},
-		"men hanging where there are no traps": {
-			progress.Known{First: habit(practice.Hanging, "KRRK")},
-			"KRRK mate mate guided trap chase",
-		},
-		"in a hurry": {
-			progress.Known{First: habit(practice.Hurry, "KBBK")},
-			"KBBK corner corner guided random longest",
-		},
-		"the shuffler": {
-			progress.Known{First: habit(practice.Shuffling, "KRK")},
-			"KRK centralise mate guided random longest",
-		},
 		"the weakest stage": {
 			progress.Known{First: &progress.First{Ending: "KRK", Stage: ending.Edge, Shows: practice.Checks}, Marks: marks("KRK fff")},
 			"KRK edge mate guided random centre",
@@ -145,6 +114,47 @@ func proposals() map[string]proposed {
 		"a habit in an ending without plan": {
 			progress.Known{First: habit(practice.KingHome, "KRPK")},
 			"KRRK mate mate guided random chase",
+		},
+	}
+	maps.Copy(all, againstHabits())
+	return all
+}
+
+// againstHabits are the drills against each habit.
+func againstHabits() map[string]proposed {
+	habit := func(h practice.Habit, in string) *progress.First { return &progress.First{Ending: in, Habit: h} }
+	return map[string]proposed{
+		"stalemates": {
+			progress.Known{First: habit(practice.Stalemates, "KRRK")},
+			"KQK mate mate guided trap corner",
+		},
+		"the wrong corner": {
+			progress.Known{First: habit(practice.WrongCorner, "KBNK")},
+			"KBNK corner mate guided corner corner",
+		},
+		"king at home": {
+			progress.Known{First: habit(practice.KingHome, "KRK")},
+			"KRK centralise mate guided king centre",
+		},
+		"men hanging": {
+			progress.Known{First: habit(practice.Hanging, "KBBK")},
+			"KBBK centralise corner guided trap chase",
+		},
+		"useless checks": {
+			progress.Known{First: habit(practice.Checks, "KQK")},
+			"KQK edge mate guided checks longest",
+		},
+		"men hanging where there are no traps": {
+			progress.Known{First: habit(practice.Hanging, "KRRK")},
+			"KRRK mate mate guided trap chase",
+		},
+		"in a hurry": {
+			progress.Known{First: habit(practice.Hurry, "KBBK")},
+			"KBBK corner corner guided random longest",
+		},
+		"the shuffler": {
+			progress.Known{First: habit(practice.Shuffling, "KRK")},
+			"KRK centralise mate guided random longest",
 		},
 	}
 }
