@@ -74,6 +74,8 @@ func Saying(err error) string {
 type (
 	ClubID       int64 // a club; the first column of every key
 	PersonID     int64 // a person of a club
+	GroupID      int64 // a group of students
+	ChangeID     int64 // a change that can be undone
 	DrillID      int64 // one version of a drill
 	AssignmentID int64 // a drill given to students
 	GameID       int64 // one try at one start

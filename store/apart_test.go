@@ -56,15 +56,14 @@ func TestNeighboursAreApart(t *testing.T) {
 	}
 }
 
-// TestArchivedStudentIsMissing: of a student who has left the club there is no page, and
-// nothing is made for them any more.
+// TestArchivedStudentIsMissing: nothing is made any more for a student who has left the
+// club, and the page says so.
 func TestArchivedStudentIsMissing(t *testing.T) {
 	t.Parallel()
 	s, url := open(t)
 	f := storetest.Club(t, s, "left")
 	run(t, url, fmt.Sprintf("update people set archived_at = now() where id = %d", f.Student.Person))
 	for name, err := range map[string]error{
-		"page":     second(s.StudentFile(ctx, f.Coach.Club, f.Student.Person)),
 		"card":     second(s.ReplaceCard(ctx, f.Coach, f.Student.Person)),
 		"guardian": second(s.AddGuardian(ctx, f.Coach, f.Student.Person, "Per")),
 		"link":     second(s.ReplaceLink(ctx, f.Coach, f.Student.Person, f.Guardian.Person)),
@@ -75,8 +74,10 @@ func TestArchivedStudentIsMissing(t *testing.T) {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
-	if _, err := s.StudentFile(ctx, f.Coach.Club, f.Student2.Person); err != nil {
-		t.Errorf("another student has gone too: %v", err)
+	for id, want := range map[game.PersonID]bool{f.Student.Person: true, f.Student2.Person: false} {
+		if file, err := s.StudentFile(ctx, f.Coach.Club, id); err != nil || file.Archived != want {
+			t.Errorf("student %d: archived is %v, %v", id, file.Archived, err)
+		}
 	}
 }
 

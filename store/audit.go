@@ -25,7 +25,7 @@ const (
 var whose = map[Subject]string{
 	OfClub: `select null::bigint, '' where @id::bigint >= 0 and @reader::bigint > 0`,
 	OfStudent: `select id, '' from people
-		where club_id = @club and id = @id and role = 'student' and archived_at is null and @reader::bigint > 0`,
+		where club_id = @club and id = @id and role = 'student' and @reader::bigint > 0`,
 	OfGame: `select student_id, 'game ' || id from games
 		where club_id = @club and id = @id and @reader::bigint > 0`,
 	OfWard: `select p.id, '' from guardians g

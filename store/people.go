@@ -197,7 +197,7 @@ func (s *Store) AddStudent(ctx context.Context, a game.Actor, n club.NewStudent,
 
 func insertStudent(ctx context.Context, tx pgx.Tx, a game.Actor, n club.NewStudent) (club.Person, error) {
 	p := club.Person{Club: a.Club, Role: game.Student, Name: n.Name, Wording: n.Wording}
-	if err := askTwice(ctx, tx, a.Club, n); err != nil {
+	if err := askTwice(ctx, tx, a.Club, 0, n.Name, n.Same); err != nil {
 		return p, err
 	}
 	const q = `insert into people (club_id, role, name, number, wording)
@@ -219,12 +219,14 @@ func insertStudent(ctx context.Context, tx pgx.Tx, a game.Actor, n club.NewStude
 
 // askTwice asks about a nickname that the club has already. It locks the club's
 // row, so that of two coaches who add one at the same instant the second is asked.
-func askTwice(ctx context.Context, tx pgx.Tx, c game.ClubID, n club.NewStudent) error {
-	if _, err := tx.Exec(ctx, `select from clubs where id = $1 for no key update`, c); err != nil || n.Same {
+func askTwice(ctx context.Context, tx pgx.Tx, c game.ClubID, own game.PersonID, called string, same bool) error {
+	if _, err := tx.Exec(ctx, `select from clubs where id = $1 for no key update`, c); err != nil || same {
 		return err
 	}
-	const q = `select name from people where club_id = $1 and role = 'student' and archived_at is null order by id`
-	rows, err := tx.Query(ctx, q, c)
+	const q = `select name from people
+		where club_id = $1 and role = 'student' and archived_at is null and id <> $2
+		order by id`
+	rows, err := tx.Query(ctx, q, c, own)
 	if err != nil {
 		return err
 	}
@@ -233,7 +235,7 @@ func askTwice(ctx context.Context, tx pgx.Tx, c game.ClubID, n club.NewStudent) 
 		return err
 	}
 	for _, name := range names {
-		if club.SameName(name) == club.SameName(n.Name) {
+		if club.SameName(name) == club.SameName(called) {
 			return club.Twice(name)
 		}
 	}

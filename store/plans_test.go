@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"drover/game/practice"
+	"drover/store"
 	"drover/store/storetest"
 
 	"github.com/jackc/pgx/v5"
@@ -40,7 +41,7 @@ func TestPagesReadByIndex(t *testing.T) {
 	must1(t, second(pages.StageTable(ctx, c, 1)))
 	must1(t, second(pages.Failures(ctx, c)))
 	must1(t, second(pages.HoldsView(ctx, c)))
-	must1(t, second(pages.Roster(ctx, c)))
+	must1(t, second(pages.Roster(ctx, c, store.RosterAsk{Page: 1})))
 	must1(t, second(pages.Shelf(ctx, c)))
 	must1(t, second(pages.DrillProgress(ctx, c, f.Drill.ID)))
 	must1(t, second(pages.StudentFile(ctx, c, p)))

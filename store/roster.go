@@ -6,6 +6,8 @@ import (
 
 	"drover/game"
 	"drover/game/club"
+
+	"github.com/jackc/pgx/v5"
 )
 
 // studentColumns are those of a club.Person who is a student.
@@ -20,25 +22,158 @@ const studentColumns = `
 // RosterRow is one student of the roster.
 type RosterRow struct {
 	club.Person
-	Last  *time.Time // last practice
-	Games int
-	Card  *time.Time // when the card was made
+	Groups    []string   // by name
+	Last      *time.Time // last practice
+	Ending    string     // of the last game
+	Stage     string     // from which it was
+	Hold      bool
+	Games     int
+	Card      *time.Time // when the card was made
+	Guardians int
 }
 
-// Roster lists a club's students by name.
-func (s *Store) Roster(ctx context.Context, c game.ClubID) ([]RosterRow, error) {
-	const q = `select ` + studentColumns + `,
-			(select max(g.started_at) from games g where g.club_id = $1 and g.student_id = p.id) as last,
-			coalesce(counted.games, 0) as games,
-			(select max(k.made_at) from keys k
-				where k.club_id = $1 and k.person_id = p.id and k.kind = 'card') as card
+// The orders of the roster, as they are asked for.
+const (
+	ByName   = "name"
+	ByLast   = "last"   // who practised last stands first
+	BySilent = "silent" // who has not practised for longest stands first
+	ByNumber = "number"
+)
+
+// orders say how each sorts.
+var orders = map[string]string{
+	ByName: "lower(p.name)", ByLast: "last.started_at desc nulls last", BySilent: "last.started_at nulls first", ByNumber: "p.number",
+}
+
+// RosterAsk says which students of the roster are asked for.
+type RosterAsk struct {
+	Find     string       // part of a name, or a number; empty: all
+	Group    game.GroupID // 0: of all groups
+	NoGroup  bool         // only those who are in none
+	NoCard   bool         // only those who have none
+	Archived bool         // the archived ones in place of the others
+	Sort     string
+	Page     int // from 1; 0: all
+}
+
+// Roster is a page of the roster.
+type Roster struct {
+	Rows    []RosterRow
+	Total   int // of those asked for
+	All     int // in the club
+	NoGroup int
+	Old     int // archived
+	NoCard  int
+}
+
+// StudentsPerPage is how many students one page of the roster has.
+const StudentsPerPage = 50
+
+// rosterWhere holds the students who are asked for.
+const rosterWhere = `p.club_id = @club and p.role = 'student' and (p.archived_at is not null) = @archived
+			and (@find = '' or position(lower(@find) in lower(p.name)) > 0 or p.number::text = @find)
+			and (@group = 0 or exists (select from members m
+				where m.club_id = p.club_id and m.group_id = @group and m.student_id = p.id))
+			and (not @nogroup or ` + inNoGroup + `)
+			and (not @nocard or ` + hasNoCard + `)`
+
+const (
+	inNoGroup = `not exists (select from members m
+				join groups g on g.club_id = m.club_id and g.id = m.group_id and g.archived_at is null
+				where m.club_id = p.club_id and m.student_id = p.id)`
+	hasNoCard = `not exists (select from keys k
+				where k.club_id = p.club_id and k.person_id = p.id and k.kind = 'card')`
+)
+
+// Roster reads the students who are asked for, and how many there are.
+func (s *Store) Roster(ctx context.Context, c game.ClubID, ask RosterAsk) (Roster, error) {
+	if ask.Sort = orders[ask.Sort]; ask.Sort == "" {
+		ask.Sort = orders[ByName]
+	}
+	with := args{"club": c, "find": ask.Find, "group": ask.Group, "nogroup": ask.NoGroup, "nocard": ask.NoCard,
+		"archived": ask.Archived, "most": nil, "from": 0}
+	if ask.Page > 0 {
+		with["most"], with["from"] = StudentsPerPage, (ask.Page-1)*StudentsPerPage
+	}
+	var out Roster
+	err := transact(ctx, s.pool, steady, func(tx pgx.Tx) (err error) {
+		const rows = `select ` + studentColumns + `,
+				coalesce((select array_agg(g.name order by lower(g.name))
+					from members m
+					join groups g on g.club_id = m.club_id and g.id = m.group_id and g.archived_at is null
+					where m.club_id = p.club_id and m.student_id = p.id), '{}') as groups,
+				last.started_at as last,
+				coalesce(last.ending, '') as ending,
+				coalesce(last.stage_from, '') as stage,
+				coalesce(last.hold, false) as hold,
+				(select count(*) from games g
+					where g.club_id = p.club_id and g.student_id = p.id and g.ended_at is not null and g.counts) as games,
+				(select max(k.made_at) from keys k
+					where k.club_id = p.club_id and k.person_id = p.id and k.kind = 'card') as card,
+				(select count(*) from guardians g where g.club_id = p.club_id and g.student_id = p.id) as guardians
+			from people p
+			left join lateral (select g.started_at, g.ending, g.stage_from, g.hold
+				from games g
+				where g.club_id = p.club_id and g.student_id = p.id
+				order by g.started_at desc
+				limit 1) last on true
+			where ` + rosterWhere
+		out.Rows, err = readAll[RosterRow](ctx, tx, rows+` order by `+ask.Sort+`, lower(p.name), p.id limit @most offset @from`, with)
+		if err != nil {
+			return err
+		}
+		return out.count(ctx, tx, c, with)
+	})
+	return out, err
+}
+
+func (r *Roster) count(ctx context.Context, tx pgx.Tx, c game.ClubID, with args) error {
+	count := args{}
+	for k, v := range with {
+		if k != "most" && k != "from" {
+			count[k] = v
+		}
+	}
+	if err := tx.QueryRow(ctx, `select count(*) from people p where `+rosterWhere, count).Scan(&r.Total); err != nil {
+		return err
+	}
+	const all = `select count(*) filter (where p.archived_at is null),
+			count(*) filter (where p.archived_at is null and ` + inNoGroup + `),
+			count(*) filter (where p.archived_at is not null),
+			count(*) filter (where p.archived_at is null and ` + hasNoCard + `)
 		from people p
-		left join (select student_id, count(*) as games from games
-			where club_id = $1 and ended_at is not null and counts
-			group by 1) counted on counted.student_id = p.id
-		where p.club_id = $1 and p.role = 'student' and p.archived_at is null
-		order by lower(p.name), p.id`
-	out, err := readAll[RosterRow](ctx, s.pool, q, c)
+		where p.club_id = $1 and p.role = 'student'`
+	return tx.QueryRow(ctx, all, c).Scan(&r.All, &r.NoGroup, &r.Old, &r.NoCard)
+}
+
+// PlayingRow is a game that is being played now.
+type PlayingRow struct {
+	Game   game.GameID
+	Name   string
+	Ending string
+	Stage  string
+	Hold   bool
+	Moves  int
+	Grade  string // of the last move
+}
+
+// playingFor is how long after the last act a game counts as being played.
+const playingFor = 10 * time.Minute
+
+// Playing lists the games that are being played now, the one with the latest act first.
+func (s *Store) Playing(ctx context.Context, c game.ClubID) ([]PlayingRow, error) {
+	const q = `select g.id as game, p.name, g.ending, coalesce(g.stage_from, '') as stage, g.hold,
+			coalesce(last.moves, 0) as moves, coalesce(last.grade, '') as grade
+		from games g
+		join people p on p.club_id = g.club_id and p.id = g.student_id and p.archived_at is null
+		left join lateral (select max(a.at) as at, count(*) filter (where a.kind = 'move') as moves,
+				(array_agg(a.grade order by a.seq desc) filter (where a.kind = 'move'))[1] as grade
+			from acts a
+			where a.club_id = g.club_id and a.game_id = g.id) last on true
+		where g.club_id = $1 and g.ended_at is null and g.started_at > $2
+			and coalesce(last.at, g.started_at) > $3
+		order by coalesce(last.at, g.started_at) desc, g.id`
+	out, err := readAll[PlayingRow](ctx, s.pool, q, c, s.now().Add(-24*time.Hour), s.now().Add(-playingFor))
 	return out, translate(err)
 }
 
@@ -48,6 +183,9 @@ type StudentFile struct {
 	Card      *time.Time
 	ConsentBy string
 	ConsentOn time.Time
+	Revision  int
+	Archived  bool
+	Groups    []game.GroupID
 	Guardians []GuardianRow `db:"-"`
 }
 
@@ -68,18 +206,22 @@ type GuardianRow struct {
 	Until *time.Time // nil: stopped
 }
 
-// StudentFile reads one student with guardians.
+// StudentFile reads one student with guardians, an archived one too.
 func (s *Store) StudentFile(ctx context.Context, c game.ClubID, id game.PersonID) (StudentFile, error) {
 	const q = `select ` + studentColumns + `,
 			(select max(made_at) from keys k where k.club_id = $1 and k.person_id = p.id and k.kind = 'card') as card,
 			c.given_by as consent_by,
-			c.given_on as consent_on
+			c.given_on as consent_on,
+			p.revision,
+			p.archived_at is not null as archived,
+			coalesce((select array_agg(m.group_id order by m.group_id) from members m
+				where m.club_id = p.club_id and m.student_id = p.id), '{}') as groups
 		from people p
 		join lateral (select given_by, given_on from consents c
 			where c.club_id = $1 and c.student_id = p.id
 			order by c.id desc
 			limit 1) c on true
-		where p.club_id = $1 and p.id = $2 and p.role = 'student' and p.archived_at is null`
+		where p.club_id = $1 and p.id = $2 and p.role = 'student'`
 	f, err := readOne[StudentFile](ctx, s.pool, q, c, id)
 	if err != nil {
 		return f, translate(err)

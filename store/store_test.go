@@ -199,9 +199,9 @@ func TestClubsAreApart(t *testing.T) {
 			t.Errorf("%s with the other club's id: %v", name, err)
 		}
 	}
-	if rows, err := s.Roster(ctx, f.Coach.Club); err != nil || len(rows) != 2 || rows[0].ID != f.Student.Person ||
-		rows[1].ID != f.Student2.Person {
-		t.Errorf("roster %v, %v", rows, err)
+	if r, err := s.Roster(ctx, f.Coach.Club, store.RosterAsk{}); err != nil || len(r.Rows) != 2 ||
+		r.Rows[0].ID != f.Student.Person || r.Rows[1].ID != f.Student2.Person {
+		t.Errorf("roster %v, %v", r.Rows, err)
 	}
 	if games, err := s.Games(ctx, f.Coach.Club, g.Student.Person, "", ""); err != nil || len(games) != 0 {
 		t.Errorf("games %v, %v", games, err)

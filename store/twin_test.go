@@ -163,7 +163,7 @@ func reads(t *testing.T, s *store.Store, f storetest.Fixture, c game.ClubID) map
 	}
 	say("HoldsView")(any1(s.HoldsView(ctx, c)))
 	say("Failures")(any1(s.Failures(ctx, c)))
-	say("Roster")(any1(s.Roster(ctx, c)))
+	say("Roster")(any1(s.Roster(ctx, c, store.RosterAsk{})))
 	say("StudentFile")(any1(s.StudentFile(ctx, c, p)))
 	say("Wards")(any1(s.Wards(ctx, in(c, f.Guardian))))
 	say("LatestPlacement")(any1(s.LatestPlacement(ctx, c, p)))

@@ -28,10 +28,13 @@ const (
 // each role where that matters.
 var columns = map[string]string{
 	"clubs.name": canary("clubs.name"), "clubs.welfare": canary("clubs.welfare"), "clubs.contact": canary("clubs.contact"),
-	"clubs.zone":   ours,
-	"people.name":  canary("people.name") + " || '-' || role",
-	"people.email": "case when email is not null then " + canary("people.email") + " || '-' || id end",
-	"people.role":  ours, "people.password": ours,
+	"clubs.zone":    ours,
+	"clubs.outside": canary("clubs.outside"), "groups.name": canary("groups.name") + " || id",
+	"holidays.name": canary("holidays.name"), "changes.what": ours, "changes.before": ours,
+	"consents.mistake": "case when corrects is not null then " + canary("consents.mistake") + " end",
+	"people.name":      canary("people.name") + " || '-' || role",
+	"people.email":     "case when email is not null then " + canary("people.email") + " || '-' || id end",
+	"people.role":      ours, "people.password": ours,
 	"consents.given_by": canary("consents.given_by"), "consents.version": ours,
 	"keys.kind": ours, "shown.kind": ours, "audit.action": ours, "audit.detail": ours,
 	"drills.name": canary("drills.name"), "drills.ending": ours, "drills.side": ours, "drills.mode": ours,

@@ -69,6 +69,27 @@ func matrix(f storetest.Fixture) map[string]row {
 
 		"GET /students":                           {303, 200, 404, 404, 404, 404, 200, 404, nil},
 		"POST /students":                          {403, 422, 404, 404, 404, 404, 422, 404, v("name", "")},
+		"GET /students/new":                       {303, 200, 404, 404, 404, 404, 200, 404, nil},
+		"GET /students.csv":                       {303, 200, 404, 404, 404, 404, 200, 404, nil},
+		"GET /students/register":                  {303, 200, 404, 404, 404, 404, 200, 404, nil},
+		"POST /students/chosen":                   {403, 422, 404, 404, 404, 404, 422, 404, v("do", "archive")},
+		"GET /students/{id}/edit":                 {303, 200, 404, 404, 404, 404, 404, 404, nil},
+		"POST /students/{id}/edit":                {403, 422, 404, 404, 404, 404, 404, 404, v("name", "", "wording", "8", "revision", "0")},
+		"POST /students/{id}/archive":             {403, 303, 404, 404, 404, 404, 404, 404, v()},
+		"POST /students/{id}/back":                {403, 303, 404, 404, 404, 404, 404, 404, v()},
+		"GET /students/{id}/consent":              {303, 200, 404, 404, 404, 404, 404, 404, nil},
+		"POST /students/{id}/consent":             {403, 422, 404, 404, 404, 404, 404, 404, v("mistake", "")},
+		"POST /students/{id}/guardian/{g}/name":   {403, 303, 404, 404, 404, 404, 404, 404, v("name", "Una")},
+		"POST /students/{id}/guardian/{g}/renew":  {403, 303, 404, 404, 404, 404, 404, 404, v()},
+		"GET /groups":                             {303, 200, 404, 404, 404, 404, 200, 404, nil},
+		"POST /groups":                            {403, 422, 404, 404, 404, 404, 422, 404, v("name", "")},
+		"POST /groups/{id}":                       {403, 404, 404, 404, 404, 404, 404, 404, v("name", "Here")}, // no group has a student's number
+		"POST /groups/{id}/archive":               {403, 404, 404, 404, 404, 404, 404, 404, v()},
+		"GET /season":                             {303, 200, 404, 404, 404, 404, 200, 404, nil},
+		"POST /season":                            {403, 200, 404, 404, 404, 404, 200, 404, v()},
+		"GET /settings":                           {303, 200, 404, 404, 404, 404, 200, 404, nil},
+		"POST /settings":                          {403, 422, 404, 404, 404, 404, 422, 404, v("name", "", "revision", "0")},
+		"POST /undo/{id}":                         {403, 409, 404, 404, 404, 404, 409, 404, v()},
 		"GET /students/{id}":                      {303, 200, 404, 404, 404, 404, 404, 404, nil},
 		"POST /students/{id}/check":               {403, 303, 404, 404, 404, 404, 404, 404, v()},
 		"GET /students/{id}/card":                 {303, 200, 404, 404, 404, 404, 404, 404, nil},
@@ -119,7 +140,13 @@ func TestRouteMatrix(t *testing.T) {
 			if i > 0 && (strings.HasPrefix(path, "/in/") || path == "/open" || path == "/setup") {
 				continue // more attempts would meet the throttle
 			}
+			if strings.HasSuffix(path, "/back") && c.want == http.StatusSeeOther {
+				s.archived(f, true)
+			}
 			got := s.as(c.a).do(method, address(path, f), r.form)
+			if strings.HasSuffix(path, "{id}/archive") && got.status == http.StatusSeeOther {
+				s.archived(f, false)
+			}
 			if got.status != c.want {
 				t.Errorf("%s %s as %s: %d, want %d", method, path, c.who, got.status, c.want)
 			}
@@ -131,6 +158,18 @@ func TestRouteMatrix(t *testing.T) {
 	})
 	if err != nil || seen != len(rows) {
 		t.Errorf("%d routes, %d rows, %v", seen, len(rows), err)
+	}
+}
+
+// archived archives the fixture's student, or takes it back.
+func (s *site) archived(f storetest.Fixture, is bool) {
+	s.Helper()
+	change := s.store.TakeBack
+	if is {
+		change = s.store.ArchiveStudent
+	}
+	if _, err := change(ctx, f.Coach, f.Student.Person); err != nil {
+		s.Fatal(err)
 	}
 }
 

@@ -5,6 +5,7 @@ import (
 	"strings"
 	"testing"
 
+	"drover/store"
 	"drover/store/storetest"
 )
 
@@ -39,8 +40,8 @@ func TestSameNicknameIsAsked(t *testing.T) {
 	if got := p.post("/students", form); got.status != http.StatusSeeOther {
 		t.Errorf("with the tick: %d", got.status)
 	}
-	if rows, err := s.store.Roster(ctx, f.Coach.Club); err != nil || len(rows) != 4 {
-		t.Errorf("%d on the roster, %v", len(rows), err)
+	if r, err := s.store.Roster(ctx, f.Coach.Club, store.RosterAsk{}); err != nil || len(r.Rows) != 4 {
+		t.Errorf("%d on the roster, %v", len(r.Rows), err)
 	}
 }
 

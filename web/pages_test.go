@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"drover/game"
+	"drover/store"
 	"drover/store/storetest"
 )
 
@@ -154,8 +155,8 @@ func TestAddStudent(t *testing.T) {
 	if got := p.post("/students", form); got.status != 422 || !strings.Contains(got.body, "in the club already") {
 		t.Errorf("the same name typed again: %d", got.status)
 	}
-	if rows, err := s.store.Roster(ctx, f.Coach.Club); err != nil || len(rows) != 3 {
-		t.Errorf("roster %v, %v", rows, err)
+	if r, err := s.store.Roster(ctx, f.Coach.Club, store.RosterAsk{}); err != nil || len(r.Rows) != 3 {
+		t.Errorf("roster %v, %v", r.Rows, err)
 	}
 }
 

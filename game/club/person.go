@@ -119,9 +119,22 @@ type NewStudent struct {
 
 // Validate holds a new student's fields against their rules.
 func (s *NewStudent) Validate(today time.Time) error {
-	s.Name, s.ConsentBy = Tidy(s.Name), Tidy(s.ConsentBy)
-	p := Problems{}
+	s.Name = Tidy(s.Name)
+	p := ConsentProblems(s, today)
 	p.text("name", s.Name, "a nickname", 60)
+	if !s.Consent {
+		p["consent"] = "A child may practise only after a guardian has agreed."
+	}
+	if s.Wording != ending.Eight && s.Wording != ending.Fourteen {
+		s.Wording = ending.Eight
+	}
+	return p.Err()
+}
+
+// ConsentProblems holds who agreed, and when, against their rules.
+func ConsentProblems(s *NewStudent, today time.Time) Problems {
+	s.ConsentBy = Tidy(s.ConsentBy)
+	p := Problems{}
 	p.text("consent_by", s.ConsentBy, "which guardian agreed", 60)
 	switch {
 	case s.ConsentOn.IsZero():
@@ -131,13 +144,7 @@ func (s *NewStudent) Validate(today time.Time) error {
 	case s.ConsentOn.Before(today.AddDate(-18, 0, -1)):
 		p["consent_on"] = "This day is more than eighteen years ago. Please look at the year once more."
 	}
-	if !s.Consent {
-		p["consent"] = "A child may practise only after a guardian has agreed."
-	}
-	if s.Wording != ending.Eight && s.Wording != ending.Fourteen {
-		s.Wording = ending.Eight
-	}
-	return p.Err()
+	return p
 }
 
 // Twice is the question about a nickname that the club has already, as a problem

@@ -1,22 +1,69 @@
 package coach
 
-import "drover/web/view"
+import (
+	"drover/store"
+	"drover/web/view"
+)
 
 // StudentsPage is /students.
 type StudentsPage struct {
 	view.Page
-	Rows []StudentRow
-	Form StudentForm
+	Ask           store.RosterAsk
+	Rows          []StudentRow
+	Playing       []PlayingRow
+	Groups        []GroupPill
+	Into          []view.Choice // groups that students can be put in
+	All, Total    int           // in the club, and of those asked for
+	Old, NoCard   int           // archived, and without a card
+	Which         string        // "Students 1 to 50 of 212", empty where one page has them all
+	Before, After string        // addresses of the pages before and after, empty: none
 }
 
 // StudentRow is one line of the roster.
 type StudentRow struct {
-	ID     string
-	Name   string
-	Number string // as printed on the card
-	Last   string // last practice, "yesterday" or "not yet"
-	Games  int
-	Card   string // the day on which it was made, "3 November", or "none yet"
+	ID        string
+	Name      string
+	Number    string // as printed on the card
+	Groups    string // "Tuesday, First team"
+	Last      string // last practice, "yesterday" or "not yet"
+	What      string // "rook, edge"
+	Wording   string
+	Games     int
+	Guardians int
+	HasCard   bool
+}
+
+// PlayingRow is a game that is being played now.
+type PlayingRow struct {
+	Name, Href string
+	Say        string // "rook, edge, move 9"
+	Now        string // what the last move was, where a coach should look
+}
+
+// GroupPill is a group with its number, a link that holds the roster to it.
+type GroupPill struct {
+	Name, Href string
+	N          int
+	On         bool
+}
+
+// StudentNewPage is /students/new.
+type StudentNewPage struct {
+	view.Page
+	Form StudentForm
+}
+
+// RegisterPage is /students/register.
+type RegisterPage struct {
+	view.Page
+	Club  string
+	Lists []RegisterList
+}
+
+// RegisterList is one group of the register.
+type RegisterList struct {
+	Name  string
+	Names []string
 }
 
 // StudentForm is the form that adds a student.
@@ -36,6 +83,7 @@ type StudentPage struct {
 	ID, Name, Number string
 	Card             string // "Made on 3 November", "No card yet"
 	HasCard          bool
+	Archived         bool   // then only the games are shown
 	Consent          string // "Tove's guardian Una agreed on 4 September."
 	Guardians        []GuardianRow
 	GuardianName     string // as typed in a refused form

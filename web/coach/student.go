@@ -41,6 +41,9 @@ func (s Pages) studentFile(w http.ResponseWriter, r *http.Request, a game.Actor,
 	if err != nil {
 		return err
 	}
+	if page.Notice, err = s.doneNotice(r, a); err != nil {
+		return err
+	}
 	student := f.ID
 	code, stage := r.URL.Query().Get("ending"), ending.Stage(r.URL.Query().Get("stage"))
 	if plan, ok := ending.PlanOf(code); !ok || plan.Index(stage) < 0 {
@@ -49,6 +52,15 @@ func (s Pages) studentFile(w http.ResponseWriter, r *http.Request, a game.Actor,
 	games, err := s.Store.Games(r.Context(), a.Club, student, code, stage)
 	if err != nil {
 		return err
+	}
+	if f.Archived { // what is decided about a student is decided of those who are there
+		m := StudentPage{Page: page, ID: strconv.FormatInt(int64(f.ID), 10), Name: f.Name, Number: strconv.Itoa(f.Number),
+			Archived: true}
+		for _, g := range games {
+			m.Games = append(m.Games, gameRow(c, g, c.Local(s.Now())))
+		}
+		s.Draw(w, r, status, m.View())
+		return nil
 	}
 	of, err := s.Store.RecordOf(r.Context(), a.Club, student,
 		store.WithStages, store.WithMastery, store.WithTries, store.WithPlacement)

@@ -15,22 +15,6 @@ func wordings(chosen int) []view.Choice {
 	}
 }
 
-// gamesWord is the word after the number of games.
-func (r StudentRow) gamesWord() string {
-	if r.Games == 1 {
-		return " game"
-	}
-	return " games"
-}
-
-// cardWord is the word before the day on which the card was made.
-func (r StudentRow) cardWord() string {
-	if r.Card == "none yet" {
-		return "card:"
-	}
-	return "card made"
-}
-
 // names lists up to four names and the number of the others.
 func names(who []string) string {
 	const most = 4

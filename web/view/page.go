@@ -39,6 +39,7 @@ type Notice struct {
 	Say   string // the fact
 	More  string // what follows from it, may be empty
 	Error bool   // stays until solved, drawn in the notice tint
+	Undo  string // id of the change that a button undoes, empty: none
 }
 
 // Page is what the shell needs. A handler fills Who and Notice; title, menu entry

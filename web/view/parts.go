@@ -22,6 +22,7 @@ type EndingMarks struct {
 // coachMenu is a coach's menu in its order; the value is the path below the root.
 var coachMenu = []Choice{
 	{Value: "students", Label: "Students"},
+	{Value: "groups", Label: "Groups"},
 	{Value: "drills", Label: "Drills"},
 	{Value: "stages", Label: "Stage view"},
 }
@@ -29,6 +30,7 @@ var coachMenu = []Choice{
 // Input is a field of a form.
 type Input struct {
 	Name, Label, Value string
+	ID                 string // of the field, made of its name if empty
 	Kind               string // text if empty
 	Hint, Error        string
 	Fill               string // autocomplete, off if empty
@@ -36,7 +38,12 @@ type Input struct {
 	Required           bool
 }
 
-func (f Input) id() string { return "f-" + f.Name }
+func (f Input) id() string {
+	if f.ID != "" {
+		return f.ID
+	}
+	return "f-" + f.Name
+}
 
 func (f Input) kind() string {
 	if f.Kind == "" {

@@ -1,0 +1,85 @@
+package club
+
+import (
+	"time"
+
+	"drover/game"
+	"drover/game/ending"
+)
+
+// Group is a group of students of a club.
+type Group struct {
+	ID   game.GroupID
+	Name string
+}
+
+// ValidateGroup checks the name of a group.
+func ValidateGroup(name string) (string, error) { return ValidateName("name", name) }
+
+// StudentEdit is what a coach changes of a student.
+type StudentEdit struct {
+	Name     string
+	Wording  int
+	Groups   []game.GroupID
+	Same     bool // another child of the club has this nickname, and that is meant
+	Revision int  // of the student, as the form was drawn
+}
+
+// Validate holds the fields against their rules.
+func (e *StudentEdit) Validate() error {
+	e.Name = Tidy(e.Name)
+	p := Problems{}
+	p.text("name", e.Name, "a nickname", 60)
+	if e.Wording != ending.Fourteen {
+		e.Wording = ending.Eight
+	}
+	return p.Err()
+}
+
+// Holiday is a time in which nothing is due.
+type Holiday struct {
+	From, To time.Time // days, both included
+	Name     string
+}
+
+// Settings are what an owner changes of a club.
+type Settings struct {
+	Name     string
+	Zone     string
+	Welfare  string
+	Contact  string
+	Outside  string // whom to turn to outside the club
+	Holidays []Holiday
+	Revision int
+}
+
+// mostHolidays is how many holidays a club keeps.
+const mostHolidays = 40
+
+// Validate holds the fields against their rules.
+func (s *Settings) Validate() error {
+	s.Name, s.Welfare, s.Contact = Tidy(s.Name), Tidy(s.Welfare), Tidy(s.Contact)
+	p := Problems{}
+	p.text("name", s.Name, "the club's name", 80)
+	p.text("welfare", s.Welfare, "who a child can turn to", 80)
+	p.text("contact", s.Contact, "how to reach them", 200)
+	if s.Outside = Tidy(s.Outside); len([]rune(s.Outside)) > 400 {
+		p["outside"] = "Please use 400 letters or fewer."
+	}
+	if _, err := time.LoadLocation(s.Zone); err != nil || s.Zone == "" || s.Zone == "Local" {
+		p["zone"] = "Choose a time zone, such as Europe/Oslo."
+	}
+	if len(s.Holidays) > mostHolidays {
+		p["holidays"] = "A club keeps 40 holidays. Take out those that are over."
+	}
+	for i := range s.Holidays {
+		h := &s.Holidays[i]
+		if h.Name = Tidy(h.Name); h.Name == "" || len([]rune(h.Name)) > 60 {
+			p["holidays"] = "Give each holiday a name of 60 letters or fewer."
+		}
+		if h.To.Before(h.From) {
+			p["holidays"] = h.Name + " ends before it begins."
+		}
+	}
+	return p.Err()
+}
