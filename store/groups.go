@@ -9,6 +9,10 @@ import (
 	"github.com/jackc/pgx/v5"
 )
 
+// heldToGroup holds the people p of a query to one group, @group; 0: none.
+const heldToGroup = ` and (@group::bigint = 0 or exists (select from members m
+			where m.club_id = p.club_id and m.group_id = @group and m.student_id = p.id))`
+
 // GroupRow is a group with the number of its students.
 type GroupRow struct {
 	club.Group
@@ -25,6 +29,22 @@ func (s *Store) Groups(ctx context.Context, c game.ClubID) ([]GroupRow, error) {
 		group by g.club_id, g.id
 		order by lower(g.name), g.id`
 	out, err := readAll[GroupRow](ctx, s.pool, q, c)
+	return out, translate(err)
+}
+
+// InGroups lists the students of some groups, each once.
+func (s *Store) InGroups(ctx context.Context, c game.ClubID, groups []game.GroupID) ([]game.PersonID, error) {
+	const q = `select distinct p.id
+		from members m
+		join groups g on g.club_id = m.club_id and g.id = m.group_id and g.archived_at is null
+		join people p on p.club_id = m.club_id and p.id = m.student_id and p.archived_at is null
+		where m.club_id = $1 and m.group_id = any($2)
+		order by 1`
+	rows, err := s.pool.Query(ctx, q, c, groups)
+	if err != nil {
+		return nil, translate(err)
+	}
+	out, err := pgx.CollectRows(rows, pgx.RowTo[game.PersonID])
 	return out, translate(err)
 }
 

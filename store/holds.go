@@ -9,7 +9,7 @@ import (
 
 // HoldsView reads how the draws of all counted hold drills went, over the same
 // weeks as StageView.
-func (s *Store) HoldsView(ctx context.Context, c game.ClubID) ([]progress.HoldsPlayed, error) {
+func (s *Store) HoldsView(ctx context.Context, c game.ClubID, group game.GroupID) ([]progress.HoldsPlayed, error) {
 	const q = `select
 			g.student_id as student,
 			g.ending,
@@ -17,9 +17,11 @@ func (s *Store) HoldsView(ctx context.Context, c game.ClubID) ([]progress.HoldsP
 			count(*) filter (where g.result in ('clean', 'helped')) as held
 		from games g
 		join people p on p.club_id = g.club_id and p.id = g.student_id and p.archived_at is null
-		where g.club_id = $1 and g.ended_at > $2 and g.counts and g.hold and g."end" <> 'left'
+		where g.club_id = @club and g.ended_at > @since and g.counts and g.hold and g."end" <> 'left'` + heldToGroup + `
 		group by 1, 2
 		order by 1, 2`
-	out, err := readAll[progress.HoldsPlayed](ctx, s.pool, q, c, s.now().Add(-progress.Window))
+	out, err := readAll[progress.HoldsPlayed](ctx, s.pool, q, args{
+		"club": c, "group": group, "since": s.now().Add(-progress.Window),
+	})
 	return out, translate(err)
 }

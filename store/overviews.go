@@ -26,31 +26,33 @@ type StageTable struct {
 	More  int                 // stuck students beside these
 }
 
-// StageTable reads a page of the stage view, from 1, with a fixed number of queries.
-func (s *Store) StageTable(ctx context.Context, c game.ClubID, page int) (StageTable, error) {
+// StageTable reads a page of the stage view, from 1, of one group or of all (0), with a
+// fixed number of queries.
+func (s *Store) StageTable(ctx context.Context, c game.ClubID, page int, group game.GroupID) (StageTable, error) {
 	var t StageTable
 	err := transact(ctx, s.pool, steady, func(tx pgx.Tx) error {
-		const count = `select count(*) from people where club_id = $1 and role = 'student' and archived_at is null`
-		if err := tx.QueryRow(ctx, count, c).Scan(&t.Total); err != nil {
+		const count = `select count(*) from people p
+			where p.club_id = @club and p.role = 'student' and p.archived_at is null` + heldToGroup
+		if err := tx.QueryRow(ctx, count, args{"club": c, "group": group}).Scan(&t.Total); err != nil {
 			return err
 		}
-		same, err := together(ctx, tx, c)
+		same, err := together(ctx, tx, c, group)
 		if err != nil {
 			return err
 		}
 		const among = readOverviews + ` and p.id = any(@same) order by lower(p.name), p.id`
-		if t.Same, err = overviews(ctx, tx, among, args{"club": c, "same": same}); err != nil {
+		if t.Same, err = overviews(ctx, tx, among, args{"club": c, "group": group, "same": same}); err != nil {
 			return err
 		}
 		const stuck = readOverviews + ` and o.stuck order by lower(p.name), p.id limit @most`
-		if t.Stuck, err = overviews(ctx, tx, stuck, args{"club": c, "most": mostStuck}); err != nil {
+		if t.Stuck, err = overviews(ctx, tx, stuck, args{"club": c, "group": group, "most": mostStuck}); err != nil {
 			return err
 		}
 		const more = `select greatest(0, count(*) - @most)
 			from overviews o
 			join people p on p.club_id = o.club_id and p.id = o.student_id and p.archived_at is null
-			where o.club_id = @club and o.stuck`
-		if err := tx.QueryRow(ctx, more, args{"club": c, "most": mostStuck}).Scan(&t.More); err != nil {
+			where o.club_id = @club and o.stuck` + heldToGroup
+		if err := tx.QueryRow(ctx, more, args{"club": c, "group": group, "most": mostStuck}).Scan(&t.More); err != nil {
 			return err
 		}
 		const rows = readOverviews + ` order by
@@ -60,7 +62,7 @@ func (s *Store) StageTable(ctx context.Context, c game.ClubID, page int) (StageT
 				p.id
 			limit @most offset @from`
 		t.Rows, err = overviews(ctx, tx, rows, args{
-			"club": c, "same": same, "most": StudentsOnPage, "from": (max(page, 1) - 1) * StudentsOnPage,
+			"club": c, "group": group, "same": same, "most": StudentsOnPage, "from": (max(page, 1) - 1) * StudentsOnPage,
 		})
 		return err
 	})
@@ -69,15 +71,15 @@ func (s *Store) StageTable(ctx context.Context, c game.ClubID, page int) (StageT
 
 // together finds the students who are to be taught the same thing first, where that is
 // the most; among things with as many, that of the student who comes first by name.
-func together(ctx context.Context, tx pgx.Tx, c game.ClubID) ([]game.PersonID, error) {
+func together(ctx context.Context, tx pgx.Tx, c game.ClubID, group game.GroupID) ([]game.PersonID, error) {
 	const q = `select array_agg(p.id)
 		from overviews o
 		join people p on p.club_id = o.club_id and p.id = o.student_id and p.archived_at is null
-		where o.club_id = $1 and o.first_ending is not null
+		where o.club_id = @club and o.first_ending is not null` + heldToGroup + `
 		group by o.first_ending, o.first_habit, case when o.first_habit is null then o.first_stage end
 		order by count(*) desc, min(lower(p.name)), min(p.id)
 		limit 1`
-	rows, err := tx.Query(ctx, q, c)
+	rows, err := tx.Query(ctx, q, args{"club": c, "group": group})
 	if err != nil {
 		return nil, err
 	}
@@ -92,7 +94,7 @@ const readOverviews = `select ` + studentColumns + `,
 		o.said
 	from people p
 	left join overviews o on o.club_id = p.club_id and o.student_id = p.id
-	where p.club_id = @club and p.role = 'student' and p.archived_at is null`
+	where p.club_id = @club and p.role = 'student' and p.archived_at is null` + heldToGroup
 
 // overviewRow is a student with the overview, null before the first game.
 type overviewRow struct {

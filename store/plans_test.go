@@ -38,9 +38,9 @@ func TestPagesReadByIndex(t *testing.T) {
 	}
 	defer end()
 	c, p := f.Coach.Club, f.Student.Person
-	must1(t, second(pages.StageTable(ctx, c, 1)))
-	must1(t, second(pages.Failures(ctx, c)))
-	must1(t, second(pages.HoldsView(ctx, c)))
+	must1(t, second(pages.StageTable(ctx, c, 1, 0)))
+	must1(t, second(pages.Failures(ctx, c, 0)))
+	must1(t, second(pages.HoldsView(ctx, c, 0)))
 	must1(t, second(pages.Roster(ctx, c, store.RosterAsk{Page: 1})))
 	must1(t, second(pages.Shelf(ctx, c)))
 	must1(t, second(pages.DrillProgress(ctx, c, f.Drill.ID)))

@@ -219,8 +219,16 @@ func (r *reading) mastery() error {
 	err := each(r, readTrials, nil, func(of *progress.Record, t trialRow) {
 		trials[of.Student.ID] = append(trials[of.Student.ID], t.trial(of.Now.Location()))
 	})
+	if err != nil {
+		return err
+	}
+	holidays, err := readAll[club.Holiday](r.ctx, r.tx, readHolidays, r.club)
 	for id, of := range r.by {
 		of.Mastery = progress.MasteryOf(trials[id], of.Bells)
+		for k, m := range of.Mastery {
+			m.Due = progress.AfterHolidays(m.Due, holidays)
+			of.Mastery[k] = m
+		}
 	}
 	return err
 }

@@ -27,10 +27,11 @@ func (s *Store) Settings(ctx context.Context, c game.ClubID) (club.Settings, err
 	return out, err
 }
 
+const readHolidays = `select from_on as "from", to_on as "to", name from holidays where club_id = $1 order by from_on, to_on`
+
 // Holidays lists a club's holidays in order.
 func (s *Store) Holidays(ctx context.Context, c game.ClubID) ([]club.Holiday, error) {
-	const q = `select from_on as "from", to_on as "to", name from holidays where club_id = $1 order by from_on, to_on`
-	out, err := readAll[club.Holiday](ctx, s.pool, q, c)
+	out, err := readAll[club.Holiday](ctx, s.pool, readHolidays, c)
 	return out, translate(err)
 }
 

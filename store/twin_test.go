@@ -161,8 +161,8 @@ func reads(t *testing.T, s *store.Store, f storetest.Fixture, c game.ClubID) map
 	for _, d := range shelf {
 		say(fmt.Sprint("DrillProgress of ", d.ID))(any1(s.DrillProgress(ctx, c, d.ID)))
 	}
-	say("HoldsView")(any1(s.HoldsView(ctx, c)))
-	say("Failures")(any1(s.Failures(ctx, c)))
+	say("HoldsView")(any1(s.HoldsView(ctx, c, 0)))
+	say("Failures")(any1(s.Failures(ctx, c, 0)))
 	say("Roster")(any1(s.Roster(ctx, c, store.RosterAsk{})))
 	say("StudentFile")(any1(s.StudentFile(ctx, c, p)))
 	say("Wards")(any1(s.Wards(ctx, in(c, f.Guardian))))

@@ -154,7 +154,7 @@ func (s *scenario) addChildren(ctx context.Context) error {
 			return err
 		}
 	}
-	return nil
+	return s.addGroups(ctx)
 }
 
 // playWeeks plays all games, child by child, spread over the weeks.

@@ -1,6 +1,7 @@
 package club
 
 import (
+	"fmt"
 	"time"
 
 	"drover/game"
@@ -40,6 +41,33 @@ func (e *StudentEdit) Validate() error {
 type Holiday struct {
 	From, To time.Time // days, both included
 	Name     string
+}
+
+// Holds says whether a day lies in the holiday.
+func (h Holiday) Holds(day time.Time) bool { return !day.Before(h.From) && !day.After(h.To) }
+
+// AfterHolidays is a day, or the first after the holidays that it lies in.
+func AfterHolidays(day time.Time, holidays []Holiday) time.Time {
+	for moved := true; moved; {
+		moved = false
+		for _, h := range holidays {
+			if h.Holds(day) {
+				day, moved = h.To.AddDate(0, 0, 1), true
+			}
+		}
+	}
+	return day
+}
+
+// ValidateHolidays refuses a due day that lies in a holiday.
+func ValidateHolidays(day time.Time, holidays []Holiday) error {
+	for _, h := range holidays {
+		if h.Holds(day) {
+			return Problems{"due": fmt.Sprintf("This day is in the holidays (%s, %s to %s). Choose an earlier or a later one.", h.Name,
+				h.From.Format("2 January"), h.To.Format("2 January"))}.Err()
+		}
+	}
+	return nil
 }
 
 // Settings are what an owner changes of a club.

@@ -3,6 +3,7 @@ package progress
 import (
 	"time"
 
+	"drover/game/club"
 	"drover/game/practice"
 
 	fsrs "github.com/open-spaced-repetition/go-fsrs/v4"
@@ -80,6 +81,15 @@ func (s *schedule) wait() Day {
 		card = next.Card
 	}
 	return max(Day(min(card.ScheduledDays, longest)), 1)
+}
+
+// AfterHolidays is a day, or the first after the holidays that it lies in; 0 stays 0.
+func AfterHolidays(d Day, holidays []club.Holiday) Day {
+	if d == 0 {
+		return d
+	}
+	midnight := at(d).Truncate(24 * time.Hour)
+	return DayOf(club.AfterHolidays(midnight, holidays))
 }
 
 // at is noon of a day.

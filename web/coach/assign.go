@@ -3,6 +3,7 @@ package coach
 import (
 	"fmt"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -27,6 +28,7 @@ func (s Pages) Drill(w http.ResponseWriter, r *http.Request, a game.Actor) error
 
 type assignForm struct {
 	Students []game.PersonID `schema:"student"`
+	Groups   []game.GroupID  `schema:"group"`
 	Due      string          `schema:"due"`
 	site.OnceForm
 }
@@ -58,6 +60,14 @@ func (s Pages) assignPage(w http.ResponseWriter, r *http.Request, a game.Actor, 
 	chosen := map[game.PersonID]bool{}
 	for _, p := range f.Students {
 		chosen[p] = true
+	}
+	groups, err := s.Store.Groups(r.Context(), a.Club)
+	if err != nil {
+		return err
+	}
+	for _, g := range groups {
+		m.Groups = append(m.Groups, view.Choice{Value: strconv.FormatInt(int64(g.ID), 10),
+			Label: fmt.Sprintf("%s, %d", g.Name, g.Students), Chosen: has(f.Groups, g.ID)})
 	}
 	now := c.Local(s.Now())
 	for _, p := range people {
@@ -110,7 +120,22 @@ func (s Pages) assign(r *http.Request, a game.Actor, drill game.DrillID, f assig
 	if err != nil {
 		return 0, err
 	}
-	return s.Store.Assign(r.Context(), a, drill, f.Students, day, s.Sent(r))
+	if day != nil {
+		holidays, err := s.Store.Holidays(r.Context(), a.Club)
+		if err == nil {
+			err = club.ValidateHolidays(*day, holidays)
+		}
+		if err != nil {
+			return 0, err
+		}
+	}
+	in, err := s.Store.InGroups(r.Context(), a.Club, f.Groups)
+	if err != nil {
+		return 0, err
+	}
+	who := slices.Concat(f.Students, in)
+	slices.Sort(who)
+	return s.Store.Assign(r.Context(), a, drill, slices.Compact(who), day, s.Sent(r))
 }
 
 // dueDay reads an optional day, which is held against the club's own today.

@@ -77,9 +77,10 @@ func (s Pages) newDrill() drillForm {
 
 // fill takes over what an address says of a drill; what it says wrongly is left.
 func (f *drillForm) fill(q url.Values) {
+	f.For = q.Get("for")
 	if code, ok := strings.CutPrefix(q.Get("ending"), holdMark); ok {
 		if _, ok := ending.HoldOf(code); ok {
-			f.Ending, f.For = holdMark+code, q.Get("for")
+			f.Ending = holdMark + code
 		}
 		return
 	}
@@ -87,7 +88,7 @@ func (f *drillForm) fill(q url.Values) {
 	if !ok {
 		return
 	}
-	f.Ending, f.From, f.To, f.For = plan.Code, string(plan.Steps[0].Stage), string(plan.Steps[plan.Last()].Stage), q.Get("for")
+	f.Ending, f.From, f.To = plan.Code, string(plan.Steps[0].Stage), string(plan.Steps[plan.Last()].Stage)
 	if plan.Index(ending.Stage(q.Get("from"))) >= 0 {
 		f.From = q.Get("from")
 	}

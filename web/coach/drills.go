@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"net/http"
 	"strconv"
+	"strings"
 
 	"drover/game"
 	"drover/game/board"
@@ -28,6 +29,11 @@ func (s Pages) Drills(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 		return err
 	}
 	m := DrillsPage{Page: page}
+	for _, text := range strings.Split(r.URL.Query().Get("for"), ",") {
+		if n, err := strconv.ParseInt(text, 10, 64); err == nil && n > 0 {
+			m.For = append(m.For, n)
+		}
+	}
 	for _, row := range rows {
 		m.Rows = append(m.Rows, DrillRow{
 			ID: strconv.FormatInt(int64(row.ID), 10), Ending: site.EndingOf(row.Ending), Name: row.Name, Line: row.Line(),

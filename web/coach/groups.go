@@ -1,6 +1,7 @@
 package coach
 
 import (
+	"context"
 	"net/http"
 	"net/url"
 	"strconv"
@@ -180,6 +181,19 @@ func (s Pages) SeasonPost(w http.ResponseWriter, r *http.Request, a game.Actor) 
 		return s.season(w, r, a, f, false)
 	}
 	return s.season(w, r, a, f, true)
+}
+
+// groupChoices are the groups that a page can be held to; none where the club has none.
+func (s Pages) groupChoices(ctx context.Context, a game.Actor, chosen game.GroupID) ([]view.Choice, error) {
+	groups, err := s.Store.Groups(ctx, a.Club)
+	if err != nil || len(groups) == 0 {
+		return nil, err
+	}
+	out := []view.Choice{{Value: "", Label: "All groups"}}
+	for _, g := range groups {
+		out = append(out, view.Choice{Value: strconv.FormatInt(int64(g.ID), 10), Label: g.Name, Chosen: g.ID == chosen})
+	}
+	return out, nil
 }
 
 // forGroup is the group that an address holds a page to, 0: none.

@@ -1,11 +1,29 @@
 package coach
 
-import "drover/web/view"
+import (
+	"strconv"
+	"strings"
+
+	"drover/web/view"
+)
 
 // DrillsPage is /drills.
 type DrillsPage struct {
 	view.Page
 	Rows []DrillRow
+	For  []int64 // students for whom one is chosen, none: nobody yet
+}
+
+// forThem is the part of an address that names the students for whom a drill is chosen.
+func (m DrillsPage) forThem() string {
+	if len(m.For) == 0 {
+		return ""
+	}
+	ids := make([]string, len(m.For))
+	for i, id := range m.For {
+		ids[i] = strconv.FormatInt(id, 10)
+	}
+	return "?for=" + strings.Join(ids, ",")
 }
 
 // DrillRow is one drill of the shelf and who has it.
@@ -67,7 +85,8 @@ type AssignPage struct {
 	ID       string
 	Name     string
 	Line     string
-	Starts   []StartCard // at most four are drawn
+	Starts   []StartCard   // at most four are drawn
+	Groups   []view.Choice // whole groups to give it to
 	Students []AssignRow
 	Due      string // 2026-11-27, as typed
 	Errors   view.Errors

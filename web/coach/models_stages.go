@@ -10,7 +10,8 @@ type StagesPage struct {
 	Why      string      // the reason for the drill that the action sets, may be empty
 	Evidence string      // of the finding, may be empty
 	Stuck    []StuckRow
-	Chosen   string // ending id for narrow pages, as asked by ?ending=
+	Groups   []view.Choice // that the page can be held to, empty: the club has none
+	Chosen   string        // ending id for narrow pages, as asked by ?ending=
 	Endings  []StageColumns
 	Rows     []StageRow
 	Holds    HoldsTable

@@ -33,19 +33,23 @@ func (s Pages) Stages(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 	}
 	defer leave()
 	no, _ := strconv.Atoi(r.URL.Query().Get("page")) // nonsense means the first page
-	table, err := s.Store.StageTable(r.Context(), a.Club, no)
+	group := forGroup(r.URL.Query())
+	table, err := s.Store.StageTable(r.Context(), a.Club, no, group)
 	if err != nil {
 		return err
 	}
-	failures, err := s.Store.Failures(r.Context(), a.Club)
+	failures, err := s.Store.Failures(r.Context(), a.Club, group)
 	if err != nil {
 		return err
 	}
-	holds, err := s.Store.HoldsView(r.Context(), a.Club)
+	holds, err := s.Store.HoldsView(r.Context(), a.Club, group)
 	if err != nil {
 		return err
 	}
 	m := StagesPage{Page: page, Chosen: r.URL.Query().Get("ending")}
+	if m.Groups, err = s.groupChoices(r.Context(), a, group); err != nil {
+		return err
+	}
 	m.head(table, failures)
 	m.Stuck = stuckRows(table.Stuck...)
 	if table.More > 0 {
@@ -98,8 +102,10 @@ func (m *StagesPage) leaf(no, total int, asked url.Values) {
 	}
 	to := func(no int) string {
 		q := url.Values{"page": {strconv.Itoa(no)}}
-		if ending := asked.Get("ending"); ending != "" {
-			q.Set("ending", ending)
+		for _, name := range []string{"ending", "group"} {
+			if value := asked.Get(name); value != "" {
+				q.Set(name, value)
+			}
 		}
 		return "/stages?" + q.Encode()
 	}
