@@ -108,7 +108,7 @@ func TestViewsAreOfOneClub(t *testing.T) {
 				t.Errorf("club %d: %d stages of person %d, want %d", i, len(of.Stages), of.Student.ID, want)
 			}
 		}
-		failures, err := s.Failures(ctx, f.Coach.Club, 0)
+		failures, err := s.Failures(ctx, f.Coach, 0)
 		if err != nil || len(failures) != 1 || failures[0].Games != i+2 {
 			t.Errorf("club %d: failures %+v, %v", i, failures, err)
 		}

@@ -105,19 +105,19 @@ type ShelfRow struct {
 }
 
 // Shelf lists a club's drills, the newest first.
-func (s *Store) Shelf(ctx context.Context, c game.ClubID) ([]ShelfRow, error) {
+func (s *Store) Shelf(ctx context.Context, a game.Actor) ([]ShelfRow, error) {
 	const q = `select ` + drillColumns + `,
 			coalesce(array_agg(distinct p.name) filter (where p.id is not null), '{}') as who,
 			count(distinct p.id) as has,
 			count(distinct p.id) filter (where e.passed_at is not null) as through
 		from drills d
-		left join assignments a on a.club_id = d.club_id and a.drill_id = d.id and a.withdrawn_at is null
-		left join assignees e on e.club_id = a.club_id and e.assignment_id = a.id
-		left join people p on p.club_id = e.club_id and p.id = e.student_id and p.archived_at is null
-		where d.club_id = $1 and d.archived_at is null
+		left join assignments t on t.club_id = d.club_id and t.drill_id = d.id and t.withdrawn_at is null
+		left join assignees e on e.club_id = t.club_id and e.assignment_id = t.id
+		left join people p on p.club_id = e.club_id and p.id = e.student_id and p.archived_at is null` + inScope + `
+		where d.club_id = @club and d.archived_at is null
 		group by d.club_id, d.id
 		order by d.id desc`
-	out, err := readAll[ShelfRow](ctx, s.pool, q, c)
+	out, err := readAll[ShelfRow](ctx, s.pool, q, args{"club": a.Club, "reader": a.Person})
 	return out, translate(err)
 }
 
@@ -156,13 +156,13 @@ func (s *Store) Assign(ctx context.Context, a game.Actor, d game.DrillID, studen
 }
 
 // Given lists the names of those to whom an assignment was given.
-func (s *Store) Given(ctx context.Context, c game.ClubID, id game.AssignmentID) ([]string, error) {
+func (s *Store) Given(ctx context.Context, a game.Actor, id game.AssignmentID) ([]string, error) {
 	const q = `select p.name
 		from assignees e
 		join people p on p.club_id = e.club_id and p.id = e.student_id and p.archived_at is null
-		where e.club_id = $1 and e.assignment_id = $2
+		where e.club_id = @club and e.assignment_id = @task` + inScope + `
 		order by lower(p.name), p.id`
-	rows, err := s.pool.Query(ctx, q, c, id)
+	rows, err := s.pool.Query(ctx, q, args{"club": a.Club, "task": id, "reader": a.Person})
 	if err != nil {
 		return nil, translate(err)
 	}
@@ -247,22 +247,22 @@ type Progress struct {
 }
 
 // DrillProgress lists the club's students with how far each is with a drill.
-func (s *Store) DrillProgress(ctx context.Context, c game.ClubID, d game.DrillID) ([]Progress, error) {
+func (s *Store) DrillProgress(ctx context.Context, a game.Actor, d game.DrillID) ([]Progress, error) {
 	const q = `select ` + studentColumns + `,
 			l.id is not null as has,
 			l.due_on as due,
 			(select count(distinct start_no) from games g
-				where g.club_id = $1 and g.assignment_id = l.id and g.student_id = p.id
+				where g.club_id = @club and g.assignment_id = l.id and g.student_id = p.id
 					and g.kind = 'drill' and g.counts and g.result = any(` + counting + `)) as done
 		from people p
-		join drills d on d.club_id = $1 and d.id = $2
+		join drills d on d.club_id = @club and d.id = @drill
 		left join lateral (select a.id, a.due_on from assignees e
 			join assignments a on a.club_id = e.club_id and a.id = e.assignment_id
-			where e.club_id = $1 and e.student_id = p.id and a.drill_id = $2 and a.withdrawn_at is null
+			where e.club_id = @club and e.student_id = p.id and a.drill_id = @drill and a.withdrawn_at is null
 			order by a.id desc
 			limit 1) l on true
-		where p.club_id = $1 and p.role = 'student' and p.archived_at is null
+		where p.club_id = @club and p.role = 'student' and p.archived_at is null` + inScope + `
 		order by lower(p.name), p.id`
-	out, err := readAll[Progress](ctx, s.pool, q, c, d)
+	out, err := readAll[Progress](ctx, s.pool, q, args{"club": a.Club, "drill": d, "reader": a.Person})
 	return out, translate(err)
 }

@@ -181,7 +181,7 @@ func TestGroupsAndSeason(t *testing.T) {
 	}
 	say := func() string {
 		t.Helper()
-		rows, err := s.Groups(ctx, f.Coach.Club)
+		rows, err := s.Groups(ctx, f.Coach)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -254,7 +254,7 @@ func TestRosterAsks(t *testing.T) {
 	if r := ask(store.RosterAsk{NoCard: true}); len(r.Rows) != 118 {
 		t.Errorf("%d without a card", len(r.Rows))
 	}
-	playing, err := s.Playing(ctx, f.Coach.Club)
+	playing, err := s.Playing(ctx, f.Coach)
 	if err != nil || len(playing) != 2 {
 		t.Errorf("playing: %+v, %v", playing, err)
 	}

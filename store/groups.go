@@ -11,7 +11,7 @@ import (
 
 // heldToGroup holds the people p of a query to one group, @group; 0: none.
 const heldToGroup = ` and (@group::bigint = 0 or exists (select from members m
-			where m.club_id = p.club_id and m.group_id = @group and m.student_id = p.id))`
+			where m.club_id = p.club_id and m.group_id = @group and m.student_id = p.id))` + inScope
 
 // GroupRow is a group with the number of its students.
 type GroupRow struct {
@@ -20,15 +20,18 @@ type GroupRow struct {
 }
 
 // Groups lists a club's groups by name.
-func (s *Store) Groups(ctx context.Context, c game.ClubID) ([]GroupRow, error) {
+func (s *Store) Groups(ctx context.Context, a game.Actor) ([]GroupRow, error) {
 	const q = `select g.id, g.name, count(p.id) as students
 		from groups g
 		left join members m on m.club_id = g.club_id and m.group_id = g.id
 		left join people p on p.club_id = m.club_id and p.id = m.student_id and p.archived_at is null
-		where g.club_id = $1 and g.archived_at is null
+		where g.club_id = @club and g.archived_at is null
+			and (not exists (select from people r where r.club_id = g.club_id and r.id = @reader and r.until_at is not null)
+				or exists (select from substitutes t
+					where t.club_id = g.club_id and t.coach_id = @reader and t.group_id = g.id))
 		group by g.club_id, g.id
 		order by lower(g.name), g.id`
-	out, err := readAll[GroupRow](ctx, s.pool, q, c)
+	out, err := readAll[GroupRow](ctx, s.pool, q, args{"club": a.Club, "reader": a.Person})
 	return out, translate(err)
 }
 

@@ -9,7 +9,7 @@ import (
 
 // HoldsView reads how the draws of all counted hold drills went, over the same
 // weeks as StageView.
-func (s *Store) HoldsView(ctx context.Context, c game.ClubID, group game.GroupID) ([]progress.HoldsPlayed, error) {
+func (s *Store) HoldsView(ctx context.Context, a game.Actor, group game.GroupID) ([]progress.HoldsPlayed, error) {
 	const q = `select
 			g.student_id as student,
 			g.ending,
@@ -21,7 +21,7 @@ func (s *Store) HoldsView(ctx context.Context, c game.ClubID, group game.GroupID
 		group by 1, 2
 		order by 1, 2`
 	out, err := readAll[progress.HoldsPlayed](ctx, s.pool, q, args{
-		"club": c, "group": group, "since": s.now().Add(-progress.Window),
+		"club": a.Club, "reader": a.Person, "group": group, "since": s.now().Add(-progress.Window),
 	})
 	return out, translate(err)
 }

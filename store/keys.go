@@ -53,11 +53,11 @@ func (s *Store) session(ctx context.Context, token club.Secret) (a game.Actor, s
 			p.name,
 			k.seen_at as seen,
 			k.expires_at as until,
-			p.archived_at is not null as "left"
+			p.archived_at is not null or coalesce(p.until_at <= @now, false) as "left"
 		from keys k
 		join people p on p.club_id = k.club_id and p.id = k.person_id
-		where k.club_id = $1 and k.hash = $2 and k.kind = 'session'`
-	row, err := readOne[sessionRow](ctx, s.quick, q, c, token.Hash())
+		where k.club_id = @club and k.hash = @hash and k.kind = 'session'`
+	row, err := readOne[sessionRow](ctx, s.quick, q, args{"club": c, "hash": token.Hash(), "now": s.now()})
 	if err != nil {
 		return a, seen, translate(err)
 	}
@@ -84,6 +84,7 @@ func (s *Store) Over(ctx context.Context, tokens ...club.Secret) ([]club.Secret,
 		from unnest(@clubs::bigint[], @hashes::bytea[]) as t (club_id, hash)
 		join keys k on k.club_id = t.club_id and k.hash = t.hash and k.kind = 'session' and k.expires_at > @now
 		join people p on p.club_id = k.club_id and p.id = k.person_id and p.archived_at is null
+			and (p.until_at is null or p.until_at > @now)
 		join unnest(@roles::text[], @since::timestamptz[]) as l (role, since) on l.role = p.role
 		where k.seen_at >= l.since`
 	rows, err := s.quick.Query(ctx, q, args{"clubs": clubs, "hashes": hashes, "now": s.now(), "roles": roles, "since": since})
@@ -120,7 +121,7 @@ func (s *Store) dropOver(ctx context.Context) error {
 	const q = `delete from keys k
 		using people p
 		where p.club_id = k.club_id and p.id = k.person_id and k.kind = 'session'
-			and (k.expires_at <= $1 or p.archived_at is not null or p.role = $2 and k.seen_at < $3)`
+			and (k.expires_at <= $1 or p.archived_at is not null or p.until_at <= $1 or p.role = $2 and k.seen_at < $3)`
 	for role, life := range lifetimes {
 		if _, err := s.pool.Exec(ctx, q, s.now(), role, s.now().Add(-life.idle)); err != nil {
 			return fmt.Errorf("sessions that are over: %w", translate(err))
@@ -221,9 +222,10 @@ func (s *Store) OpenPassword(ctx context.Context, q *game.Queue, email, password
 	const find = `select club_id, id, name, password
 		from people
 		where lower(email) = lower($1) and password is not null and archived_at is null
+			and (until_at is null or until_at > $2)
 		order by id
 		limit 1`
-	err := translate(s.pool.QueryRow(ctx, find, email).Scan(&a.Club, &a.Person, &a.Name, &stored))
+	err := translate(s.pool.QueryRow(ctx, find, email, s.now()).Scan(&a.Club, &a.Person, &a.Name, &stored))
 	if err != nil && game.KindOf(err) != game.Missing {
 		return a, err
 	}

@@ -28,31 +28,31 @@ type StageTable struct {
 
 // StageTable reads a page of the stage view, from 1, of one group or of all (0), with a
 // fixed number of queries.
-func (s *Store) StageTable(ctx context.Context, c game.ClubID, page int, group game.GroupID) (StageTable, error) {
+func (s *Store) StageTable(ctx context.Context, a game.Actor, page int, group game.GroupID) (StageTable, error) {
 	var t StageTable
 	err := transact(ctx, s.pool, steady, func(tx pgx.Tx) error {
 		const count = `select count(*) from people p
 			where p.club_id = @club and p.role = 'student' and p.archived_at is null` + heldToGroup
-		if err := tx.QueryRow(ctx, count, args{"club": c, "group": group}).Scan(&t.Total); err != nil {
+		if err := tx.QueryRow(ctx, count, args{"club": a.Club, "reader": a.Person, "group": group}).Scan(&t.Total); err != nil {
 			return err
 		}
-		same, err := together(ctx, tx, c, group)
+		same, err := together(ctx, tx, a, group)
 		if err != nil {
 			return err
 		}
 		const among = readOverviews + ` and p.id = any(@same) order by lower(p.name), p.id`
-		if t.Same, err = overviews(ctx, tx, among, args{"club": c, "group": group, "same": same}); err != nil {
+		if t.Same, err = overviews(ctx, tx, among, args{"club": a.Club, "reader": a.Person, "group": group, "same": same}); err != nil {
 			return err
 		}
 		const stuck = readOverviews + ` and o.stuck order by lower(p.name), p.id limit @most`
-		if t.Stuck, err = overviews(ctx, tx, stuck, args{"club": c, "group": group, "most": mostStuck}); err != nil {
+		if t.Stuck, err = overviews(ctx, tx, stuck, args{"club": a.Club, "reader": a.Person, "group": group, "most": mostStuck}); err != nil {
 			return err
 		}
 		const more = `select greatest(0, count(*) - @most)
 			from overviews o
 			join people p on p.club_id = o.club_id and p.id = o.student_id and p.archived_at is null
 			where o.club_id = @club and o.stuck` + heldToGroup
-		if err := tx.QueryRow(ctx, more, args{"club": c, "group": group, "most": mostStuck}).Scan(&t.More); err != nil {
+		if err := tx.QueryRow(ctx, more, args{"club": a.Club, "reader": a.Person, "group": group, "most": mostStuck}).Scan(&t.More); err != nil {
 			return err
 		}
 		const rows = readOverviews + ` order by
@@ -62,7 +62,7 @@ func (s *Store) StageTable(ctx context.Context, c game.ClubID, page int, group g
 				p.id
 			limit @most offset @from`
 		t.Rows, err = overviews(ctx, tx, rows, args{
-			"club": c, "group": group, "same": same, "most": StudentsOnPage, "from": (max(page, 1) - 1) * StudentsOnPage,
+			"club": a.Club, "reader": a.Person, "group": group, "same": same, "most": StudentsOnPage, "from": (max(page, 1) - 1) * StudentsOnPage,
 		})
 		return err
 	})
@@ -71,7 +71,7 @@ func (s *Store) StageTable(ctx context.Context, c game.ClubID, page int, group g
 
 // together finds the students who are to be taught the same thing first, where that is
 // the most; among things with as many, that of the student who comes first by name.
-func together(ctx context.Context, tx pgx.Tx, c game.ClubID, group game.GroupID) ([]game.PersonID, error) {
+func together(ctx context.Context, tx pgx.Tx, a game.Actor, group game.GroupID) ([]game.PersonID, error) {
 	const q = `select array_agg(p.id)
 		from overviews o
 		join people p on p.club_id = o.club_id and p.id = o.student_id and p.archived_at is null
@@ -79,7 +79,7 @@ func together(ctx context.Context, tx pgx.Tx, c game.ClubID, group game.GroupID)
 		group by o.first_ending, o.first_habit, case when o.first_habit is null then o.first_stage end
 		order by count(*) desc, min(lower(p.name)), min(p.id)
 		limit 1`
-	rows, err := tx.Query(ctx, q, args{"club": c, "group": group})
+	rows, err := tx.Query(ctx, q, args{"club": a.Club, "reader": a.Person, "group": group})
 	if err != nil {
 		return nil, err
 	}

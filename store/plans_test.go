@@ -38,12 +38,12 @@ func TestPagesReadByIndex(t *testing.T) {
 	}
 	defer end()
 	c, p := f.Coach.Club, f.Student.Person
-	must1(t, second(pages.StageTable(ctx, c, 1, 0)))
-	must1(t, second(pages.Failures(ctx, c, 0)))
-	must1(t, second(pages.HoldsView(ctx, c, 0)))
+	must1(t, second(pages.StageTable(ctx, f.Coach, 1, 0)))
+	must1(t, second(pages.Failures(ctx, f.Coach, 0)))
+	must1(t, second(pages.HoldsView(ctx, f.Coach, 0)))
 	must1(t, second(pages.Roster(ctx, c, store.RosterAsk{Page: 1})))
-	must1(t, second(pages.Shelf(ctx, c)))
-	must1(t, second(pages.DrillProgress(ctx, c, f.Drill.ID)))
+	must1(t, second(pages.Shelf(ctx, f.Coach)))
+	must1(t, second(pages.DrillProgress(ctx, f.Coach, f.Drill.ID)))
 	must1(t, second(pages.StudentFile(ctx, c, p)))
 	must1(t, second(pages.Games(ctx, c, p, "", "")))
 	must1(t, second(pages.Game(ctx, c, f.Game)))

@@ -47,11 +47,12 @@ var orders = map[string]string{
 
 // RosterAsk says which students of the roster are asked for.
 type RosterAsk struct {
-	Find     string       // part of a name, or a number; empty: all
-	Group    game.GroupID // 0: of all groups
-	NoGroup  bool         // only those who are in none
-	NoCard   bool         // only those who have none
-	Archived bool         // the archived ones in place of the others
+	Reader   game.PersonID // a substitute sees the own groups only; 0: all
+	Find     string        // part of a name, or a number; empty: all
+	Group    game.GroupID  // 0: of all groups
+	NoGroup  bool          // only those who are in none
+	NoCard   bool          // only those who have none
+	Archived bool          // the archived ones in place of the others
 	Sort     string
 	Page     int // from 1; 0: all
 }
@@ -75,7 +76,7 @@ const rosterWhere = `p.club_id = @club and p.role = 'student' and (p.archived_at
 			and (@group = 0 or exists (select from members m
 				where m.club_id = p.club_id and m.group_id = @group and m.student_id = p.id))
 			and (not @nogroup or ` + inNoGroup + `)
-			and (not @nocard or ` + hasNoCard + `)`
+			and (not @nocard or ` + hasNoCard + `)` + inScope
 
 const (
 	inNoGroup = `not exists (select from members m
@@ -90,7 +91,7 @@ func (s *Store) Roster(ctx context.Context, c game.ClubID, ask RosterAsk) (Roste
 	if ask.Sort = orders[ask.Sort]; ask.Sort == "" {
 		ask.Sort = orders[ByName]
 	}
-	with := args{"club": c, "find": ask.Find, "group": ask.Group, "nogroup": ask.NoGroup, "nocard": ask.NoCard,
+	with := args{"club": c, "find": ask.Find, "group": ask.Group, "nogroup": ask.NoGroup, "nocard": ask.NoCard, "reader": ask.Reader,
 		"archived": ask.Archived, "most": nil, "from": 0}
 	if ask.Page > 0 {
 		with["most"], with["from"] = StudentsPerPage, (ask.Page-1)*StudentsPerPage
@@ -142,8 +143,8 @@ func (r *Roster) count(ctx context.Context, tx pgx.Tx, c game.ClubID, with args)
 			count(*) filter (where p.archived_at is not null),
 			count(*) filter (where p.archived_at is null and ` + hasNoCard + `)
 		from people p
-		where p.club_id = $1 and p.role = 'student'`
-	return tx.QueryRow(ctx, all, c).Scan(&r.All, &r.NoGroup, &r.Old, &r.NoCard)
+		where p.club_id = @club and p.role = 'student'` + inScope
+	return tx.QueryRow(ctx, all, args{"club": c, "reader": with["reader"]}).Scan(&r.All, &r.NoGroup, &r.Old, &r.NoCard)
 }
 
 // PlayingRow is a game that is being played now.
@@ -161,7 +162,7 @@ type PlayingRow struct {
 const playingFor = 10 * time.Minute
 
 // Playing lists the games that are being played now, the one with the latest act first.
-func (s *Store) Playing(ctx context.Context, c game.ClubID) ([]PlayingRow, error) {
+func (s *Store) Playing(ctx context.Context, a game.Actor) ([]PlayingRow, error) {
 	const q = `select g.id as game, p.name, g.ending, coalesce(g.stage_from, '') as stage, g.hold,
 			coalesce(last.moves, 0) as moves, coalesce(last.grade, '') as grade
 		from games g
@@ -170,10 +171,12 @@ func (s *Store) Playing(ctx context.Context, c game.ClubID) ([]PlayingRow, error
 				(array_agg(a.grade order by a.seq desc) filter (where a.kind = 'move'))[1] as grade
 			from acts a
 			where a.club_id = g.club_id and a.game_id = g.id) last on true
-		where g.club_id = $1 and g.ended_at is null and g.started_at > $2
-			and coalesce(last.at, g.started_at) > $3
+		where g.club_id = @club and g.ended_at is null and g.started_at > @begun
+			and coalesce(last.at, g.started_at) > @since` + inScope + `
 		order by coalesce(last.at, g.started_at) desc, g.id`
-	out, err := readAll[PlayingRow](ctx, s.pool, q, c, s.now().Add(-24*time.Hour), s.now().Add(-playingFor))
+	out, err := readAll[PlayingRow](ctx, s.pool, q, args{
+		"club": a.Club, "reader": a.Person, "begun": s.now().Add(-24 * time.Hour), "since": s.now().Add(-playingFor),
+	})
 	return out, translate(err)
 }
 

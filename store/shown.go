@@ -21,6 +21,8 @@ const (
 	ShownCard  ShownKind = "card"  // a club.Card, of a student
 	ShownLink  ShownKind = "link"  // a club.Link, of a guardian
 	ShownDraft ShownKind = "draft" // a form that is being written
+
+	ShownInvite ShownKind = "invite" // a link to join, of the owner who made it
 )
 
 // ShownFor is how long a card or a link is shown.

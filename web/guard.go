@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"runtime/debug"
 	"slices"
+	"strings"
 
 	"drover/game"
 	"drover/web/site"
@@ -79,12 +80,51 @@ func (s *Server) guarded(rt route) http.Handler {
 		case !slices.Contains(rt.who, a.Role):
 			err = site.Missing()
 		default:
-			err = rt.handle(w, r, a)
+			if err = s.scoped(r, rt, a); err == nil {
+				err = rt.handle(w, r, a)
+			}
 		}
 		if err != nil {
 			s.problem(w, r, err)
 		}
 	})
+}
+
+// ofTheClub are the pages of the whole club, which a coach who stands in has not.
+var ofTheClub = map[string]bool{
+	"/students/new": true, "/students": false, "/season": true, "/settings": true, "/coaches/invite": true, "/coaches": true,
+	"/coaches/{id}/end": true, "/coaches/{id}/owner": true, "/groups": true, "/groups/{id}": true, "/groups/{id}/archive": true,
+	"/undo/{id}": true,
+}
+
+// scoped is missing where a coach who stands in asks for a student of another group, or for
+// a page of the whole club.
+func (s *Server) scoped(r *http.Request, rt route, a game.Actor) error {
+	if a.Role != game.Coach {
+		return nil
+	}
+	if ofTheClub[rt.path] || rt.path == "/students" && r.Method == http.MethodPost {
+		is, err := s.Store.Substitute(r.Context(), a)
+		if err == nil && is {
+			err = site.Missing()
+		}
+		return err
+	}
+	switch {
+	case strings.HasPrefix(rt.path, "/students/{id}"):
+		id, err := site.ID[game.PersonID](r, "id")
+		if err != nil {
+			return err
+		}
+		return s.Store.InScope(r.Context(), a, id)
+	case strings.HasSuffix(strings.TrimSuffix(rt.path, ".pgn"), "games/{id}") || rt.path == "/watch/{id}":
+		id, err := site.ID[game.GameID](r, "id")
+		if err != nil {
+			return err
+		}
+		return s.Store.GameInScope(r.Context(), a, id)
+	}
+	return nil
 }
 
 var errSignedOut = game.Fail(game.Denied, "You are signed out. Sign in again, then try once more.")

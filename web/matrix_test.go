@@ -54,6 +54,14 @@ func matrix(f storetest.Fixture) map[string]row {
 		"GET /healthz": open(200, nil),
 		"GET /readyz":  open(200, nil),
 		"POST /out":    open(303, v()),
+		"GET /join":    open(200, nil),
+		"POST /join":   open(410, v("token", "1.x", "name", "N", "email", "n@c.example", "password", "fifteen letters or more")),
+
+		"GET /handover":            {303, 200, 404, 404, 404, 404, 200, 404, nil},
+		"GET /coaches":             {303, 200, 404, 404, 404, 404, 200, 404, nil},
+		"POST /coaches/invite":     {403, 422, 404, 404, 404, 404, 422, 404, v("until", "x")},
+		"POST /coaches/{id}/end":   {403, 404, 404, 404, 404, 404, 404, 404, v()}, // a student is no coach
+		"POST /coaches/{id}/owner": {403, 404, 404, 404, 404, 404, 404, 404, v()},
 
 		"GET /today":           {303, 404, 200, 404, 200, 404, 404, 200, nil},
 		"POST /today/start":    {403, 404, 303, 404, 404, 404, 404, 404, v("assignment", fmt.Sprint(f.Task))},
@@ -139,6 +147,9 @@ func TestRouteMatrix(t *testing.T) {
 		} {
 			if i > 0 && (strings.HasPrefix(path, "/in/") || path == "/open" || path == "/setup") {
 				continue // more attempts would meet the throttle
+			}
+			if c.who == "another coach" && strings.HasPrefix(path, "/coaches/{id}/") {
+				c.want = http.StatusForbidden // the club's owners alone
 			}
 			if strings.HasSuffix(path, "/back") && c.want == http.StatusSeeOther {
 				s.archived(f, true)

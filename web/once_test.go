@@ -77,6 +77,7 @@ func good(f storetest.Fixture) map[string]sent {
 		"/students/{id}/consent":             {f.Coach, fields("consent_by", "Ann", "consent_on", "2026-01-02", "mistake", "The day")},
 		"/students/{id}/guardian/{g}/name":   {f.Coach, fields("name", "Ann Other")},
 		"/students/{id}/guardian/{g}/renew":  {f.Coach, fields()},
+		"/coaches/invite":                    {f.Coach, fields()},
 		"/groups":                            {f.Coach, fields("name", "Tuesday")},
 		"/season":                            {f.Coach, fields("do", "end")},
 		"/settings": {f.Coach, fields("name", "Posts", "zone", "UTC", "welfare", "W", "contact", "There", "revision", "0",
@@ -108,7 +109,7 @@ func TestPostsRedirect(t *testing.T) {
 	}
 	elsewhere := map[string]bool{ // each has its own test: what they need is made there
 		"/students/{id}/archive": true, "/students/{id}/back": true, "/groups/{id}": true, "/groups/{id}/archive": true,
-		"/undo/{id}": true,
+		"/undo/{id}": true, "/join": true, "/coaches/{id}/end": true, "/coaches/{id}/owner": true,
 	}
 	routes, ok := s.web.Handler().(chi.Routes)
 	if !ok {
@@ -127,7 +128,7 @@ func TestPostsRedirect(t *testing.T) {
 
 // harmless are the forms that make nothing, or that give the same again by what
 // they are: a game under way, a session.
-var harmless = regexp.MustCompile(`^(/out|/in/card|/in/coach|/open|/today/start|/today/check|/check|/play/\d+/end|/settings|/undo/\d+|/groups/\d+(/archive)?|` +
+var harmless = regexp.MustCompile(`^(/out|/join|/coaches/\d+/(end|owner)|/in/card|/in/coach|/open|/today/start|/today/check|/check|/play/\d+/end|/settings|/undo/\d+|/groups/\d+(/archive)?|` +
 	`/students/\d+/(edit|archive|back)|/students/\d+/guardian/\d+/(revoke|name|renew))$`)
 
 // pageForms are the forms of a page that post, by where to.
@@ -194,7 +195,7 @@ func TestFormsCarryAnID(t *testing.T) {
 			}
 		}
 	}
-	if len(made) != 11 {
+	if len(made) != 12 {
 		t.Errorf("forms that make something lead to %v", made)
 	}
 }
@@ -216,7 +217,7 @@ func TestDoubleClick(t *testing.T) {
 		count func() int
 	}{
 		{"/students", student, func() int { r, _ := s.store.Roster(ctx, f.Coach.Club, store.RosterAsk{}); return len(r.Rows) }},
-		{"/drills", drill, func() int { rows, _ := s.store.Shelf(ctx, f.Coach.Club); return len(rows) }},
+		{"/drills", drill, func() int { rows, _ := s.store.Shelf(ctx, f.Coach); return len(rows) }},
 	} {
 		before := c.count()
 		var got [2]answer

@@ -53,7 +53,7 @@ func TestChosenOnTheRoster(t *testing.T) {
 	f := storetest.Club(t, s.store, "chosen")
 	p := s.as(f.Coach)
 	p.post("/groups", fields("name", "Tuesday"))
-	groups, err := s.store.Groups(ctx, f.Coach.Club)
+	groups, err := s.store.Groups(ctx, f.Coach)
 	if err != nil || len(groups) != 1 {
 		t.Fatal(groups, err)
 	}

@@ -39,6 +39,8 @@ func (s *Server) routes() []route {
 		{"POST", "/open", anybody, s.public.OpenPost},
 		{"GET", "/setup", anybody, s.public.Setup},
 		{"POST", "/setup", anybody, s.public.SetupPost},
+		{"GET", "/join", anybody, s.public.Join},
+		{"POST", "/join", anybody, s.public.JoinPost},
 		{"POST", "/out", anybody, s.public.SignOut},
 		{"GET", "/here", anybody, s.hereNow},
 		{"GET", "/healthz", anybody, s.health},
@@ -80,6 +82,11 @@ func (s *Server) routes() []route {
 		{"POST", "/groups", coaches, s.coach.GroupsPost},
 		{"POST", "/groups/{id}", coaches, s.coach.GroupName},
 		{"POST", "/groups/{id}/archive", coaches, s.coach.GroupArchive},
+		{"GET", "/coaches", coaches, s.coach.Coaches},
+		{"POST", "/coaches/invite", coaches, s.coach.CoachInvite},
+		{"POST", "/coaches/{id}/end", coaches, s.coach.CoachEnd},
+		{"POST", "/coaches/{id}/owner", coaches, s.coach.CoachOwner},
+		{"GET", "/handover", coaches, s.coach.Handover},
 		{"GET", "/season", coaches, s.coach.Season},
 		{"POST", "/season", coaches, s.coach.SeasonPost},
 		{"GET", "/settings", coaches, s.coach.Settings},
@@ -103,7 +110,7 @@ func (s *Server) routes() []route {
 // length of a compressed page tells something of both (CVE-2013-3587), and the socket,
 // which is no page.
 var uncompressed = map[string]bool{
-	"/open": true, "/setup": true, "/students/{id}/card": true, "/students/{id}/guardian/{g}/link": true,
+	"/open": true, "/setup": true, "/join": true, "/coaches": true, "/students/{id}/card": true, "/students/{id}/guardian/{g}/link": true,
 	"/live/games/{id}": true,
 }
 

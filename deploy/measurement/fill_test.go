@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"drover/game"
 	"os"
 	"strings"
 	"testing"
@@ -60,7 +61,7 @@ func TestClubsHaveTheirShape(t *testing.T) {
 			t.Errorf("%s: %v, %v", q.what, so, err)
 		}
 	}
-	if table, err := st.StageTable(ctx, 2, 1, 0); err != nil || table.Total != students || len(table.Rows) == 0 ||
+	if table, err := st.StageTable(ctx, game.Actor{Club: 2}, 1, 0); err != nil || table.Total != students || len(table.Rows) == 0 ||
 		len(table.Rows[0].Cells) == 0 {
 		t.Errorf("%d students and %d rows in the stage view, %v", table.Total, len(table.Rows), err)
 	}

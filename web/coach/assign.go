@@ -48,7 +48,7 @@ func (s Pages) assignPage(w http.ResponseWriter, r *http.Request, a game.Actor, 
 	if err != nil {
 		return err
 	}
-	people, err := s.Store.DrillProgress(r.Context(), a.Club, drillID)
+	people, err := s.Store.DrillProgress(r.Context(), a, drillID)
 	if err != nil {
 		return err
 	}
@@ -61,7 +61,7 @@ func (s Pages) assignPage(w http.ResponseWriter, r *http.Request, a game.Actor, 
 	for _, p := range f.Students {
 		chosen[p] = true
 	}
-	groups, err := s.Store.Groups(r.Context(), a.Club)
+	groups, err := s.Store.Groups(r.Context(), a)
 	if err != nil {
 		return err
 	}
@@ -135,7 +135,11 @@ func (s Pages) assign(r *http.Request, a game.Actor, drill game.DrillID, f assig
 	}
 	who := slices.Concat(f.Students, in)
 	slices.Sort(who)
-	return s.Store.Assign(r.Context(), a, drill, slices.Compact(who), day, s.Sent(r))
+	who = slices.Compact(who)
+	if err := s.Store.InScope(r.Context(), a, who...); err != nil {
+		return 0, err
+	}
+	return s.Store.Assign(r.Context(), a, drill, who, day, s.Sent(r))
 }
 
 // dueDay reads an optional day, which is held against the club's own today.

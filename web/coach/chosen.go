@@ -29,6 +29,9 @@ func (s Pages) Chosen(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 	if len(f.Students) == 0 {
 		return game.Fail(game.Bad, "Nobody is chosen. Tick the students first.")
 	}
+	if err := s.Store.InScope(r.Context(), a, f.Students...); err != nil {
+		return err
+	}
 	switch f.Do {
 	case "group":
 		if f.Group == 0 {
@@ -110,7 +113,7 @@ func (s Pages) Undo(w http.ResponseWriter, r *http.Request, a game.Actor) error 
 // StudentsCSV is the roster as a table for a spreadsheet, with all that is asked for.
 func (s Pages) StudentsCSV(w http.ResponseWriter, r *http.Request, a game.Actor) error {
 	ask := askOf(r.URL.Query())
-	ask.Page = 0
+	ask.Page, ask.Reader = 0, a.Person
 	roster, err := s.Store.Roster(r.Context(), a.Club, ask)
 	if err != nil {
 		return err
@@ -147,7 +150,7 @@ func (s Pages) Register(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	if err != nil {
 		return err
 	}
-	groups, err := s.Store.Groups(r.Context(), a.Club)
+	groups, err := s.Store.Groups(r.Context(), a)
 	if err != nil {
 		return err
 	}
@@ -167,7 +170,7 @@ func (s Pages) Register(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	only := askOf(r.URL.Query()).Group
 	for _, g := range groups {
 		if only == 0 || only == g.ID {
-			if err := add(g.Name, store.RosterAsk{Group: g.ID}); err != nil {
+			if err := add(g.Name, store.RosterAsk{Group: g.ID, Reader: a.Person}); err != nil {
 				return err
 			}
 		}
@@ -177,7 +180,7 @@ func (s Pages) Register(w http.ResponseWriter, r *http.Request, a game.Actor) er
 		if len(groups) == 0 {
 			name = "All"
 		}
-		if err := add(name, store.RosterAsk{NoGroup: true}); err != nil {
+		if err := add(name, store.RosterAsk{NoGroup: true, Reader: a.Person}); err != nil {
 			return err
 		}
 	}

@@ -24,7 +24,7 @@ func (s Pages) Drills(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 	if page.Notice, err = s.givenNotice(r, a); err != nil {
 		return err
 	}
-	rows, err := s.Store.Shelf(r.Context(), a.Club)
+	rows, err := s.Store.Shelf(r.Context(), a)
 	if err != nil {
 		return err
 	}
@@ -47,7 +47,7 @@ func (s Pages) Drills(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 // the club has one of that number.
 func (s Pages) givenNotice(r *http.Request, a game.Actor) (*view.Notice, error) {
 	n, _ := strconv.ParseInt(r.URL.Query().Get("given"), 10, 64) // no assignment has the number 0
-	names, err := s.Store.Given(r.Context(), a.Club, game.AssignmentID(n))
+	names, err := s.Store.Given(r.Context(), a, game.AssignmentID(n))
 	switch {
 	case err != nil || len(names) == 0:
 		return nil, err

@@ -35,7 +35,7 @@ func (s Pages) studentEdit(w http.ResponseWriter, r *http.Request, a game.Actor,
 	if err != nil {
 		return err
 	}
-	groups, err := s.Store.Groups(r.Context(), a.Club)
+	groups, err := s.Store.Groups(r.Context(), a)
 	if err != nil {
 		return err
 	}

@@ -29,7 +29,7 @@ func (s Pages) groups(w http.ResponseWriter, r *http.Request, a game.Actor, stat
 	if page.Notice, err = s.doneNotice(r, a); err != nil {
 		return err
 	}
-	rows, err := s.Store.Groups(r.Context(), a.Club)
+	rows, err := s.Store.Groups(r.Context(), a)
 	if err != nil {
 		return err
 	}
@@ -127,11 +127,11 @@ func (s Pages) season(w http.ResponseWriter, r *http.Request, a game.Actor, f se
 	if err != nil {
 		return err
 	}
-	roster, err := s.Store.Roster(r.Context(), a.Club, store.RosterAsk{})
+	roster, err := s.Store.Roster(r.Context(), a.Club, store.RosterAsk{Reader: a.Person})
 	if err != nil {
 		return err
 	}
-	groups, err := s.Store.Groups(r.Context(), a.Club)
+	groups, err := s.Store.Groups(r.Context(), a)
 	if err != nil {
 		return err
 	}
@@ -185,7 +185,7 @@ func (s Pages) SeasonPost(w http.ResponseWriter, r *http.Request, a game.Actor) 
 
 // groupChoices are the groups that a page can be held to; none where the club has none.
 func (s Pages) groupChoices(ctx context.Context, a game.Actor, chosen game.GroupID) ([]view.Choice, error) {
-	groups, err := s.Store.Groups(ctx, a.Club)
+	groups, err := s.Store.Groups(ctx, a)
 	if err != nil || len(groups) == 0 {
 		return nil, err
 	}

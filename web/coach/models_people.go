@@ -72,3 +72,36 @@ type SettingsPage struct {
 	Now    []string // then how it is now, in the order of the fields
 	Errors view.Errors
 }
+
+// CoachesPage is /coaches.
+type CoachesPage struct {
+	view.Page
+	Rows       []PersonLine
+	Owner      bool // who looks is one
+	Groups     []view.Choice
+	Successors []view.Choice
+	Until      string // as typed
+	URL        string // the link to join that was made just now, empty: none
+	Errors     view.Errors
+}
+
+// PersonLine is one coach.
+type PersonLine struct {
+	ID, Name, Email string
+	Owner, You      bool
+	Stands          string // "stands in for Tuesday until 3 December", empty: for good
+	Seen            string
+}
+
+// HandoverPage is /handover.
+type HandoverPage struct {
+	view.Page
+	Groups []view.Choice
+	Rows   []HandoverLine
+}
+
+// HandoverLine is one student.
+type HandoverLine struct {
+	ID, Name           string
+	Done, Next, Stages string
+}

@@ -34,15 +34,15 @@ func (s Pages) Stages(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 	defer leave()
 	no, _ := strconv.Atoi(r.URL.Query().Get("page")) // nonsense means the first page
 	group := forGroup(r.URL.Query())
-	table, err := s.Store.StageTable(r.Context(), a.Club, no, group)
+	table, err := s.Store.StageTable(r.Context(), a, no, group)
 	if err != nil {
 		return err
 	}
-	failures, err := s.Store.Failures(r.Context(), a.Club, group)
+	failures, err := s.Store.Failures(r.Context(), a, group)
 	if err != nil {
 		return err
 	}
-	holds, err := s.Store.HoldsView(r.Context(), a.Club, group)
+	holds, err := s.Store.HoldsView(r.Context(), a, group)
 	if err != nil {
 		return err
 	}

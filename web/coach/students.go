@@ -26,16 +26,16 @@ func (s Pages) Students(w http.ResponseWriter, r *http.Request, a game.Actor) er
 		return err
 	}
 	ask := askOf(r.URL.Query())
-	ask.Page = max(ask.Page, 1)
+	ask.Page, ask.Reader = max(ask.Page, 1), a.Person
 	roster, err := s.Store.Roster(r.Context(), a.Club, ask)
 	if err != nil {
 		return err
 	}
-	groups, err := s.Store.Groups(r.Context(), a.Club)
+	groups, err := s.Store.Groups(r.Context(), a)
 	if err != nil {
 		return err
 	}
-	playing, err := s.Store.Playing(r.Context(), a.Club)
+	playing, err := s.Store.Playing(r.Context(), a)
 	if err != nil {
 		return err
 	}

@@ -37,3 +37,11 @@ type SetupPage struct {
 	Spent                               bool // the link was used or is too old
 	Errors                              view.Errors
 }
+
+// JoinPage is /join. The password is never given back.
+type JoinPage struct {
+	view.Page
+	Token, Name, Email string
+	Spent              bool // the link was used or is too old
+	Errors             view.Errors
+}

@@ -98,7 +98,11 @@ func (s *Site) Frame(ctx context.Context, a game.Actor) (view.Page, club.Club, e
 	if err != nil {
 		return view.Page{}, c, err
 	}
-	return view.Page{Who: view.Who{Role: view.Role(a.Role), Name: a.Name, Club: c.Name, Mark: Mark(a)}}, c, nil
+	who := view.Who{Role: view.Role(a.Role), Name: a.Name, Club: c.Name, Mark: Mark(a)}
+	if a.Role == game.Coach {
+		who.Stands, err = s.Store.Substitute(ctx, a)
+	}
+	return view.Page{Who: who}, c, err
 }
 
 // Origin is the address as a browser names it in the Origin header.

@@ -28,10 +28,11 @@ const (
 
 // Who is the person the page is drawn for.
 type Who struct {
-	Role Role
-	Name string // nickname of a student, "Coach Ines" for a coach
-	Club string
-	Mark string // names the person to the page, as /here does
+	Role   Role
+	Name   string // nickname of a student, "Coach Ines" for a coach
+	Club   string
+	Mark   string // names the person to the page, as /here does
+	Stands bool   // a coach who stands in: no pages of the whole club
 }
 
 // Notice is one sentence above the page about what has just happened.
