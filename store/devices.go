@@ -42,6 +42,24 @@ func (s *Store) Device(ctx context.Context, tokens []club.Secret, number, email 
 	return hash, translate(err)
 }
 
+// LastHere finds the person who signed in last in a browser with these tokens; nobody
+// where there is none.
+func (s *Store) LastHere(ctx context.Context, tokens []club.Secret) (game.Actor, error) {
+	clubs, hashes := hashed(tokens)
+	const q = `select p.club_id as club, p.id as person, p.role, p.name
+		from unnest(@clubs::bigint[], @hashes::bytea[]) with ordinality t(club, hash, no)
+		join keys k on k.club_id = t.club and k.hash = t.hash
+		join people p on p.club_id = k.club_id and p.id = k.person_id
+		where k.kind = 'device' and k.expires_at > @now and p.archived_at is null
+		order by t.no desc
+		limit 1`
+	a, err := readOne[game.Actor](ctx, s.pool, q, args{"clubs": clubs, "hashes": hashes, "now": s.now()})
+	if errors.Is(err, pgx.ErrNoRows) {
+		return game.Actor{}, nil
+	}
+	return a, translate(err)
+}
+
 // hashed turns tokens into what the table of keys has of them.
 func hashed(tokens []club.Secret) (clubs []int64, hashes [][]byte) {
 	for _, t := range tokens {

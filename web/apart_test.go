@@ -31,7 +31,7 @@ func TestEndedGameIsItsPlayersOwn(t *testing.T) {
 		}{
 			{"its student", f.Student, 200}, {"the coach", f.Coach, 200}, {"another coach", f.Coach2, 200},
 			{"another child", f.Student2, 404},
-			{"the guardian", f.Guardian, 404}, {"another guardian", f.Guardian2, 404}, {"a coach elsewhere", other.Coach, 404},
+			{"the guardian", f.Guardian, 403}, {"another guardian", f.Guardian2, 403}, {"a coach elsewhere", other.Coach, 404},
 			{"a child elsewhere", other.Student, 404},
 		} {
 			if got := s.as(c.a).get(path); got.status != c.status {

@@ -73,12 +73,18 @@ func (s *Server) guarded(rt route) http.Handler {
 		case len(rt.who) == 0:
 			err = rt.handle(w, r, a)
 		case err != nil && r.Method == http.MethodGet && rt.path != "/live/games/{id}":
-			http.Redirect(w, r, "/in", http.StatusSeeOther)
+			http.Redirect(w, r, site.SignInFor(r.URL.Path), http.StatusSeeOther)
 			return
+		case err != nil && r.Method == http.MethodPost:
+			err = s.public.SignedOut(w, r)
 		case err != nil:
 			err = errSignedOut
+		case !slices.Contains(rt.who, a.Role) && rt.path != "/live/games/{id}":
+			err = s.otherRole(w, r, a)
 		case !slices.Contains(rt.who, a.Role):
 			err = site.Missing()
+		case r.Method == http.MethodGet && r.URL.Query().Has("typed"):
+			err = s.refilled(w, r, a, rt)
 		default:
 			if err = s.scoped(r, rt, a); err == nil {
 				err = rt.handle(w, r, a)
@@ -156,8 +162,6 @@ func (s *Server) problem(w http.ResponseWriter, r *http.Request, err error) {
 	}
 	page := view.ProblemPage{Status: status, Say: game.Saying(err), RequestID: site.RequestID(r)}
 	switch {
-	case errors.Is(err, errSignedOut):
-		page.Home, page.HomeLabel = "/in", "Sign in"
 	case kind == game.Missing:
 		page.Do = "Go back, or start from the first page."
 	case kind == game.Internal:

@@ -280,7 +280,7 @@ func TestProblemsSayWhatToDo(t *testing.T) {
 		}
 	}
 	says("missing", coach.get("/students/999999"), 404, missing, ours)
-	says("signed out", stranger.post("/students", fields()), 403, `href="/in"`, missing)
+	says("signed out", stranger.post("/students", fields()), 403, `action="/in/coach"`, missing)
 	if n := s.log.count("request failed"); n != 0 {
 		t.Errorf("%d lines of the log for what was not there", n)
 	}

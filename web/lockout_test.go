@@ -121,7 +121,7 @@ func TestKnownBrowserIsThrottledToo(t *testing.T) {
 	}
 	only := s.as(game.Actor{})
 	only.keep(seen)
-	if got := only.get("/today"); got.status != http.StatusSeeOther || got.header.Get("Location") != "/in" {
+	if got := only.get("/today"); got.status != http.StatusSeeOther || got.header.Get("Location") != "/in?back=%2Ftoday" {
 		t.Errorf("what the browser remembers opens a page: %d", got.status)
 	}
 	for i := range 6 {

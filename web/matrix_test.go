@@ -17,7 +17,8 @@ import (
 // the guardian of the club whose ids stand in the address; to another child and
 // another guardian of that club (another coach of it may do what the coach may);
 // then to the coach and the student of another club. 303 to nobody leads to
-// sign-in.
+// sign-in, and so does 403; to everybody else 403 says who is signed in, since the page is for
+// another role.
 type row struct {
 	nobody, coach, student, guardian, child2, guardian2, otherCoach, otherStudent int
 	form                                                                          url.Values
@@ -43,7 +44,7 @@ func matrix(f storetest.Fixture) map[string]row {
 		"GET /":          open(303, nil),
 		"GET /in":        open(200, nil),
 		"POST /in/card":  open(403, v("number", "1", "w1", "a", "w2", "b", "w3", "c", "w4", "d")),
-		"GET /in/coach":  open(200, nil),
+		"GET /in/coach":  open(303, nil),
 		"POST /in/coach": open(403, v("email", "no@body.example", "password", "wrong")),
 		"GET /open":      open(200, nil),
 		"POST /open":     open(410, v("token", "1.none")),
@@ -57,63 +58,63 @@ func matrix(f storetest.Fixture) map[string]row {
 		"GET /join":    open(200, nil),
 		"POST /join":   open(410, v("token", "1.x", "name", "N", "email", "n@c.example", "password", "fifteen letters or more")),
 
-		"GET /handover":            {303, 200, 404, 404, 404, 404, 200, 404, nil},
-		"GET /coaches":             {303, 200, 404, 404, 404, 404, 200, 404, nil},
-		"POST /coaches/invite":     {403, 422, 404, 404, 404, 404, 422, 404, v("until", "x")},
-		"POST /coaches/{id}/end":   {403, 404, 404, 404, 404, 404, 404, 404, v()}, // a student is no coach
-		"POST /coaches/{id}/owner": {403, 404, 404, 404, 404, 404, 404, 404, v()},
+		"GET /handover":            {303, 200, 403, 403, 403, 403, 200, 403, nil},
+		"GET /coaches":             {303, 200, 403, 403, 403, 403, 200, 403, nil},
+		"POST /coaches/invite":     {403, 422, 403, 403, 403, 403, 422, 403, v("until", "x")},
+		"POST /coaches/{id}/end":   {403, 404, 403, 403, 403, 403, 404, 403, v()}, // a student is no coach
+		"POST /coaches/{id}/owner": {403, 404, 403, 403, 403, 403, 404, 403, v()},
 
-		"GET /today":           {303, 404, 200, 404, 200, 404, 404, 200, nil},
-		"POST /today/start":    {403, 404, 303, 404, 404, 404, 404, 404, v("assignment", fmt.Sprint(f.Task))},
-		"POST /today/check":    {403, 404, 303, 404, 303, 404, 404, 303, v("ending", "KRK", "stage", "mate")}, // nothing is due: back to today
-		"GET /check":           {303, 404, 404, 404, 404, 404, 404, 404, nil},                                 // this student has none; see TestNewcomer
-		"POST /check":          {403, 404, 404, 404, 404, 404, 404, 404, v("no", "1")},
-		"GET /play/{id}":       {303, 404, 200, 404, 404, 404, 404, 404, nil},
+		"GET /today":           {303, 403, 200, 403, 200, 403, 403, 200, nil},
+		"POST /today/start":    {403, 403, 303, 403, 404, 403, 403, 404, v("assignment", fmt.Sprint(f.Task))},
+		"POST /today/check":    {403, 403, 303, 403, 303, 403, 403, 303, v("ending", "KRK", "stage", "mate")}, // nothing is due: back to today
+		"GET /check":           {303, 403, 404, 403, 404, 403, 403, 404, nil},                                 // this student has none; see TestNewcomer
+		"POST /check":          {403, 403, 404, 403, 404, 403, 403, 404, v("no", "1")},
+		"GET /play/{id}":       {303, 403, 200, 403, 404, 403, 403, 404, nil},
 		"GET /live/games/{id}": {403, 426, 426, 404, 404, 404, 404, 404, nil}, // 426: not asked for as a socket
-		"GET /watch/{id}":      {303, 200, 404, 404, 404, 404, 404, 404, nil},
-		"POST /play/{id}/end":  {403, 404, 303, 404, 404, 404, 404, 404, v("then", "today")},
-		"GET /tell":            {303, 404, 200, 200, 200, 200, 404, 200, nil},
-		"GET /report":          {303, 404, 404, 200, 404, 200, 404, 404, nil},
+		"GET /watch/{id}":      {303, 200, 403, 403, 403, 403, 404, 403, nil},
+		"POST /play/{id}/end":  {403, 403, 303, 403, 404, 403, 403, 404, v("then", "today")},
+		"GET /tell":            {303, 403, 200, 200, 200, 200, 403, 200, nil},
+		"GET /report":          {303, 403, 403, 200, 403, 200, 403, 403, nil},
 
-		"GET /students":                           {303, 200, 404, 404, 404, 404, 200, 404, nil},
-		"POST /students":                          {403, 422, 404, 404, 404, 404, 422, 404, v("name", "")},
-		"GET /students/new":                       {303, 200, 404, 404, 404, 404, 200, 404, nil},
-		"GET /students.csv":                       {303, 200, 404, 404, 404, 404, 200, 404, nil},
-		"GET /students/register":                  {303, 200, 404, 404, 404, 404, 200, 404, nil},
-		"POST /students/chosen":                   {403, 422, 404, 404, 404, 404, 422, 404, v("do", "archive")},
-		"GET /students/{id}/edit":                 {303, 200, 404, 404, 404, 404, 404, 404, nil},
-		"POST /students/{id}/edit":                {403, 422, 404, 404, 404, 404, 404, 404, v("name", "", "wording", "8", "revision", "0")},
-		"POST /students/{id}/archive":             {403, 303, 404, 404, 404, 404, 404, 404, v()},
-		"POST /students/{id}/back":                {403, 303, 404, 404, 404, 404, 404, 404, v()},
-		"GET /students/{id}/consent":              {303, 200, 404, 404, 404, 404, 404, 404, nil},
-		"POST /students/{id}/consent":             {403, 422, 404, 404, 404, 404, 404, 404, v("mistake", "")},
-		"POST /students/{id}/guardian/{g}/name":   {403, 303, 404, 404, 404, 404, 404, 404, v("name", "Una")},
-		"POST /students/{id}/guardian/{g}/renew":  {403, 303, 404, 404, 404, 404, 404, 404, v()},
-		"GET /groups":                             {303, 200, 404, 404, 404, 404, 200, 404, nil},
-		"POST /groups":                            {403, 422, 404, 404, 404, 404, 422, 404, v("name", "")},
-		"POST /groups/{id}":                       {403, 404, 404, 404, 404, 404, 404, 404, v("name", "Here")}, // no group has a student's number
-		"POST /groups/{id}/archive":               {403, 404, 404, 404, 404, 404, 404, 404, v()},
-		"GET /season":                             {303, 200, 404, 404, 404, 404, 200, 404, nil},
-		"POST /season":                            {403, 200, 404, 404, 404, 404, 200, 404, v()},
-		"GET /settings":                           {303, 200, 404, 404, 404, 404, 200, 404, nil},
-		"POST /settings":                          {403, 422, 404, 404, 404, 404, 422, 404, v("name", "", "revision", "0")},
-		"POST /undo/{id}":                         {403, 409, 404, 404, 404, 404, 409, 404, v()},
-		"GET /students/{id}":                      {303, 200, 404, 404, 404, 404, 404, 404, nil},
-		"POST /students/{id}/check":               {403, 303, 404, 404, 404, 404, 404, 404, v()},
-		"GET /students/{id}/card":                 {303, 200, 404, 404, 404, 404, 404, 404, nil},
-		"POST /students/{id}/card":                {403, 303, 404, 404, 404, 404, 404, 404, v()},
-		"GET /students/{id}/guardian/{g}/link":    {303, 200, 404, 404, 404, 404, 404, 404, nil},
-		"POST /students/{id}/guardian/{g}/link":   {403, 303, 404, 404, 404, 404, 404, 404, v()},
-		"POST /students/{id}/guardian":            {403, 303, 404, 404, 404, 404, 404, 404, v("name", "Second")},
-		"POST /students/{id}/guardian/{g}/revoke": {403, 303, 404, 404, 404, 404, 404, 404, v()},
-		"GET /drills":                             {303, 200, 404, 404, 404, 404, 200, 404, nil},
-		"GET /drills/new":                         {303, 200, 404, 404, 404, 404, 200, 404, nil},
-		"POST /drills":                            {403, 422, 404, 404, 404, 404, 422, 404, v("ending", "KXK")},
-		"GET /drills/{id}":                        {303, 200, 404, 404, 404, 404, 404, 404, nil},
-		"POST /drills/{id}/assign":                {403, 303, 404, 404, 404, 404, 404, 404, v("student", fmt.Sprint(f.Student.Person))},
-		"GET /stages":                             {303, 200, 404, 404, 404, 404, 200, 404, nil},
-		"GET /games/{id}":                         {303, 303, 404, 404, 404, 404, 404, 404, nil}, // the student's own game has not ended
-		"GET /games/{id}.pgn":                     {303, 303, 404, 404, 404, 404, 404, 404, nil},
+		"GET /students":                           {303, 200, 403, 403, 403, 403, 200, 403, nil},
+		"POST /students":                          {403, 422, 403, 403, 403, 403, 422, 403, v("name", "")},
+		"GET /students/new":                       {303, 200, 403, 403, 403, 403, 200, 403, nil},
+		"GET /students.csv":                       {303, 200, 403, 403, 403, 403, 200, 403, nil},
+		"GET /students/register":                  {303, 200, 403, 403, 403, 403, 200, 403, nil},
+		"POST /students/chosen":                   {403, 422, 403, 403, 403, 403, 422, 403, v("do", "archive")},
+		"GET /students/{id}/edit":                 {303, 200, 403, 403, 403, 403, 404, 403, nil},
+		"POST /students/{id}/edit":                {403, 422, 403, 403, 403, 403, 404, 403, v("name", "", "wording", "8", "revision", "0")},
+		"POST /students/{id}/archive":             {403, 303, 403, 403, 403, 403, 404, 403, v()},
+		"POST /students/{id}/back":                {403, 303, 403, 403, 403, 403, 404, 403, v()},
+		"GET /students/{id}/consent":              {303, 200, 403, 403, 403, 403, 404, 403, nil},
+		"POST /students/{id}/consent":             {403, 422, 403, 403, 403, 403, 404, 403, v("mistake", "")},
+		"POST /students/{id}/guardian/{g}/name":   {403, 303, 403, 403, 403, 403, 404, 403, v("name", "Una")},
+		"POST /students/{id}/guardian/{g}/renew":  {403, 303, 403, 403, 403, 403, 404, 403, v()},
+		"GET /groups":                             {303, 200, 403, 403, 403, 403, 200, 403, nil},
+		"POST /groups":                            {403, 422, 403, 403, 403, 403, 422, 403, v("name", "")},
+		"POST /groups/{id}":                       {403, 404, 403, 403, 403, 403, 404, 403, v("name", "Here")}, // no group has a student's number
+		"POST /groups/{id}/archive":               {403, 404, 403, 403, 403, 403, 404, 403, v()},
+		"GET /season":                             {303, 200, 403, 403, 403, 403, 200, 403, nil},
+		"POST /season":                            {403, 200, 403, 403, 403, 403, 200, 403, v()},
+		"GET /settings":                           {303, 200, 403, 403, 403, 403, 200, 403, nil},
+		"POST /settings":                          {403, 422, 403, 403, 403, 403, 422, 403, v("name", "", "revision", "0")},
+		"POST /undo/{id}":                         {403, 409, 403, 403, 403, 403, 409, 403, v()},
+		"GET /students/{id}":                      {303, 200, 403, 403, 403, 403, 404, 403, nil},
+		"POST /students/{id}/check":               {403, 303, 403, 403, 403, 403, 404, 403, v()},
+		"GET /students/{id}/card":                 {303, 200, 403, 403, 403, 403, 404, 403, nil},
+		"POST /students/{id}/card":                {403, 303, 403, 403, 403, 403, 404, 403, v()},
+		"GET /students/{id}/guardian/{g}/link":    {303, 200, 403, 403, 403, 403, 404, 403, nil},
+		"POST /students/{id}/guardian/{g}/link":   {403, 303, 403, 403, 403, 403, 404, 403, v()},
+		"POST /students/{id}/guardian":            {403, 303, 403, 403, 403, 403, 404, 403, v("name", "Second")},
+		"POST /students/{id}/guardian/{g}/revoke": {403, 303, 403, 403, 403, 403, 404, 403, v()},
+		"GET /drills":                             {303, 200, 403, 403, 403, 403, 200, 403, nil},
+		"GET /drills/new":                         {303, 200, 403, 403, 403, 403, 200, 403, nil},
+		"POST /drills":                            {403, 422, 403, 403, 403, 403, 422, 403, v("ending", "KXK")},
+		"GET /drills/{id}":                        {303, 200, 403, 403, 403, 403, 404, 403, nil},
+		"POST /drills/{id}/assign":                {403, 303, 403, 403, 403, 403, 404, 403, v("student", fmt.Sprint(f.Student.Person))},
+		"GET /stages":                             {303, 200, 403, 403, 403, 403, 200, 403, nil},
+		"GET /games/{id}":                         {303, 303, 404, 403, 404, 403, 404, 404, nil}, // the student's own game has not ended
+		"GET /games/{id}.pgn":                     {303, 303, 404, 403, 404, 403, 404, 404, nil},
 	}
 }
 
@@ -161,7 +162,7 @@ func TestRouteMatrix(t *testing.T) {
 			if got.status != c.want {
 				t.Errorf("%s %s as %s: %d, want %d", method, path, c.who, got.status, c.want)
 			}
-			if got.status == 404 && (strings.Contains(got.body, f.Student.Name) || strings.Contains(got.body, f.Drill.Name)) {
+			if (got.status == 404 || got.status == 403) && (c.a != f.Student && strings.Contains(got.body, f.Student.Name) || strings.Contains(got.body, f.Drill.Name)) {
 				t.Errorf("%s %s as %s: the refusal tells what exists", method, path, c.who)
 			}
 		}

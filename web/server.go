@@ -71,11 +71,13 @@ func New(cfg Config, st *store.Store, hub *live.Hub, judge *ending.Judge, log *s
 		client = middleware.ClientIPFromXFF(cfg.Proxies...)
 	}
 	all := site.New(base, st, hub, judge, log, now)
-	return &Server{
+	server := &Server{
 		Site: all, public: public.New(all), student: student.New(all), coach: coach.New(all), guardian: guardian.New(all),
 		review: review.New(all), client: client, sockets: newSockets(), beat: cmp.Or(cfg.Beat, beatAfter), hsts: hsts(base),
 		policy: policyFor(base), proxies: proxies,
-	}, nil
+	}
+	all.Opens = server.pages().opens
+	return server, nil
 }
 
 // hsts binds browsers to https for a year, with the names below ours, unless ours

@@ -40,5 +40,5 @@ func (s Pages) JoinPost(w http.ResponseWriter, r *http.Request, _ game.Actor) er
 		s.Draw(w, r, http.StatusUnprocessableEntity, page.View())
 		return nil
 	}
-	return s.enter(w, r, a)
+	return s.enter(w, r, a, onward{})
 }

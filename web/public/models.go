@@ -2,21 +2,6 @@ package public
 
 import "drover/web/view"
 
-// SignInPage is GET /in and the answer of a refused POST /in/card.
-type SignInPage struct {
-	view.Page
-	Number string    // as typed
-	Words  [4]string // as typed
-	Error  string    // one sentence, empty at first
-}
-
-// CoachSignInPage is /in/coach. The password is never given back.
-type CoachSignInPage struct {
-	view.Page
-	Email string
-	Error string
-}
-
 // OpenPage is /open, where a card's pattern or a private link arrives. Expired
 // draws the sentence for a link or card that no longer works.
 //

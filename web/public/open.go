@@ -38,5 +38,5 @@ func (s Pages) OpenPost(w http.ResponseWriter, r *http.Request, in game.Actor) e
 	if err != nil {
 		return err
 	}
-	return s.enter(w, r, a)
+	return s.enter(w, r, a, onward{})
 }

@@ -7,8 +7,8 @@ import (
 	"drover/web/site"
 )
 
-// enter opens a session for a person and leads to their first page.
-func (s Pages) enter(w http.ResponseWriter, r *http.Request, a game.Actor) error {
+// enter opens a session for a person and leads to where they were going.
+func (s Pages) enter(w http.ResponseWriter, r *http.Request, a game.Actor, o onward) error {
 	if old := s.Token(r); old != "" {
 		if err := s.Store.SignOut(r.Context(), old); err != nil {
 			return err
@@ -27,7 +27,11 @@ func (s Pages) enter(w http.ResponseWriter, r *http.Request, a game.Actor) error
 		Name: s.Cookie(), Value: string(token), Path: "/", MaxAge: int(life.Seconds()),
 		Secure: s.Secure, HttpOnly: true, SameSite: http.SameSiteLaxMode,
 	})
-	http.Redirect(w, r, site.FirstPage(a.Role), http.StatusSeeOther)
+	to, err := s.next(r, a, token, o)
+	if err != nil {
+		return err
+	}
+	http.Redirect(w, r, to, http.StatusSeeOther)
 	return nil
 }
 
@@ -37,14 +41,22 @@ func (s Pages) Home(w http.ResponseWriter, r *http.Request, a game.Actor) error 
 	return nil
 }
 
-// SignOut ends the session and leads to the first page.
+type outForm struct {
+	Back string `schema:"back"` // the page that another person is to see
+}
+
+// SignOut ends the session and leads to the page for signing in.
 func (s Pages) SignOut(w http.ResponseWriter, r *http.Request, _ game.Actor) error {
+	var f outForm
+	if err := s.Form(r, &f); err != nil {
+		return err
+	}
 	if err := s.Store.SignOut(r.Context(), s.Token(r)); err != nil {
 		return err
 	}
 	w.Header().Set("Clear-Site-Data", `"cache"`) // no page of theirs stays in the browser's store
 	http.SetCookie(w, &http.Cookie{Name: s.Cookie(), Path: "/", MaxAge: -1, Secure: s.Secure, HttpOnly: true,
 		SameSite: http.SameSiteLaxMode})
-	http.Redirect(w, r, "/in", http.StatusSeeOther)
+	http.Redirect(w, r, site.SignInFor(f.Back), http.StatusSeeOther)
 	return nil
 }

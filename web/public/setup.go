@@ -57,5 +57,5 @@ func (s Pages) SetupPost(w http.ResponseWriter, r *http.Request, _ game.Actor) e
 		s.Draw(w, r, http.StatusUnprocessableEntity, page.View())
 		return nil
 	}
-	return s.enter(w, r, a)
+	return s.enter(w, r, a, onward{})
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"net/http"
 	"strconv"
+	"strings"
 
 	"drover/game"
 	"drover/game/club"
@@ -40,9 +41,17 @@ func (s Pages) turnedAway(r *http.Request, by wayIn, what string, err error) err
 	return err
 }
 
-// SignIn is the page on which a student types a card's number and words.
+// SignIn is the page with a part for each way in.
 func (s Pages) SignIn(w http.ResponseWriter, r *http.Request, _ game.Actor) error {
-	return s.Show(w, r, SignInPage{}.View())
+	o := onward{Back: r.URL.Query().Get("back")}
+	if o.Back == "" {
+		return s.Show(w, r, o.page().View())
+	}
+	var err error
+	if o.Whose, err = s.lastHere(r); err != nil {
+		return err
+	}
+	return s.Show(w, r, o.page().View())
 }
 
 type cardForm struct {
@@ -51,6 +60,7 @@ type cardForm struct {
 	W2     string `schema:"w2"`
 	W3     string `schema:"w3"`
 	W4     string `schema:"w4"`
+	onward
 }
 
 // SignInCard takes a card's number and words. Whether or not there is such a
@@ -61,18 +71,51 @@ func (s Pages) SignInCard(w http.ResponseWriter, r *http.Request, _ game.Actor) 
 		return err
 	}
 	words := [4]string{f.W1, f.W2, f.W3, f.W4}
+	m := f.page()
+	if m.otherDoor(f.Number) {
+		s.Draw(w, r, http.StatusUnprocessableEntity, m.View())
+		return nil
+	}
 	a, err := s.attempt(r, byCard, f.Number, func(ctx context.Context, q *game.Queue) (game.Actor, error) {
 		return s.Store.OpenPhrase(ctx, q, f.Number, words)
 	})
 	err = s.turnedAway(r, byCard, f.Number, err)
 	if say, status, refused := refusal(err); refused {
-		s.Draw(w, r, status, SignInPage{Number: f.Number, Words: words, Error: say}.View())
+		m.Number, m.Words, m.Error = f.Number, words, say
+		s.Draw(w, r, status, m.View())
 		return nil
 	}
 	if err != nil {
 		return err
 	}
-	return s.enter(w, r, a)
+	return s.enter(w, r, a, f.onward)
+}
+
+// otherDoor shows the right part of the page to who typed at another one: an address with
+// an @ is a coach's, figures alone are a card's, and a private link is opened and not
+// typed. A link's secret is not given back.
+func (m *SignInPage) otherDoor(typed string) bool {
+	typed = strings.TrimSpace(typed)
+	_, token := club.Secret(typed).Club()
+	switch {
+	case token || strings.Contains(typed, "/open"):
+		m.LinkError = "That is a private link. Paste it into the line at the very top of the browser, where addresses stand."
+	case strings.Contains(typed, "@"):
+		m.Email, m.CoachError = typed, "That is an e-mail address. A coach signs in here, with a password."
+	default:
+		return false
+	}
+	return true
+}
+
+// cardDoor shows the part for a card to who typed its number as an address.
+func (m *SignInPage) cardDoor(typed string) bool {
+	typed = strings.TrimSpace(typed)
+	if _, err := strconv.ParseUint(typed, 10, 32); err != nil {
+		return false
+	}
+	m.Number, m.Error = typed, "That is the number of a card. A child comes in here, with the four words."
+	return true
 }
 
 // refusal is the sentence and status of a sign-in that is answered in its own
@@ -86,14 +129,16 @@ func refusal(err error) (say string, status int, refused bool) {
 	}
 }
 
-// CoachSignIn is the page on which a coach signs in.
+// CoachSignIn leads to the part of the page for coaches.
 func (s Pages) CoachSignIn(w http.ResponseWriter, r *http.Request, _ game.Actor) error {
-	return s.Show(w, r, CoachSignInPage{}.View())
+	http.Redirect(w, r, "/in#coach", http.StatusSeeOther)
+	return nil
 }
 
 type passwordForm struct {
 	Email    string `schema:"email"`
 	Password string `schema:"password"`
+	onward
 }
 
 // CoachSignInPost takes a coach's e-mail address and password.
@@ -102,16 +147,22 @@ func (s Pages) CoachSignInPost(w http.ResponseWriter, r *http.Request, _ game.Ac
 	if err := s.Form(r, &f); err != nil {
 		return err
 	}
+	m := f.page()
+	if !strings.Contains(f.Email, "@") && (m.cardDoor(f.Email) || m.otherDoor(f.Email)) {
+		s.Draw(w, r, http.StatusUnprocessableEntity, m.View())
+		return nil
+	}
 	a, err := s.coachIn(r, f.Email, f.Password)
 	err = s.turnedAway(r, byCoach, f.Email, err)
 	if say, status, refused := refusal(err); refused {
-		s.Draw(w, r, status, CoachSignInPage{Email: f.Email, Error: say}.View())
+		m.Email, m.CoachError = f.Email, say
+		s.Draw(w, r, status, m.View())
 		return nil
 	}
 	if err != nil {
 		return err
 	}
-	return s.enter(w, r, a)
+	return s.enter(w, r, a, f.onward)
 }
 
 // coachIn finds a coach by address and password.

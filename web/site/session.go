@@ -3,6 +3,7 @@ package site
 import (
 	"fmt"
 	"net/http"
+	"net/url"
 
 	"drover/game"
 	"drover/game/club"
@@ -41,4 +42,13 @@ func FirstPage(role game.Role) string {
 	case game.Welfare:
 	}
 	return "/in"
+}
+
+// SignInFor is the address of the page for signing in, from which a page that was asked
+// for is reached.
+func SignInFor(back string) string {
+	if back == "" || back == "/" {
+		return "/in"
+	}
+	return "/in?back=" + url.QueryEscape(back)
 }

@@ -30,6 +30,9 @@ type Site struct {
 	Base   *url.URL // the address that people use
 	Secure bool     // https: secure cookies with the host prefix
 
+	// Opens says whether a path is a page of ours that a role may open.
+	Opens func(path string, role game.Role) bool
+
 	decoder *schema.Decoder
 	said    said
 }

@@ -35,7 +35,9 @@ type Input struct {
 	Hint, Error        string
 	Fill               string // autocomplete, off if empty
 	Min, Max           string
+	Mode               string // which keys a touch screen offers, the usual ones if empty
 	Required           bool
+	Focus              bool // the page begins in this field
 }
 
 func (f Input) id() string {

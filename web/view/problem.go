@@ -19,5 +19,6 @@ type ProblemPage struct {
 	Do        string // what to do
 	Home      string // where the way on leads, "/" if empty
 	HomeLabel string // its words, "Go to the start" if empty
+	Out       string // the page to come back to as somebody else, after 'Not you?'; empty: that is not offered
 	RequestID string // what to quote to the person who runs the server, may be empty
 }
