@@ -81,11 +81,20 @@ func (c *NewClub) Validate() error {
 	return p.Err()
 }
 
+// noAddress is said of what is no e-mail address.
+const noAddress = "Please write an e-mail address, such as name@club.example."
+
+// addressed says whether a text is an e-mail address.
+func addressed(email string) bool {
+	a, err := mail.ParseAddress(email)
+	return err == nil && a.Address == email && len(email) <= 254 && refused(email) == ""
+}
+
 // login holds an e-mail address and a new password against their rules; names are
 // those of the club and the person.
 func (p Problems) login(email, password string, names ...string) {
-	if a, err := mail.ParseAddress(email); err != nil || a.Address != email || len(email) > 254 || refused(email) != "" {
-		p["email"] = "Please write an e-mail address, such as name@club.example."
+	if !addressed(email) {
+		p["email"] = noAddress
 	}
 	if say := WeakPassword(password, append(names, addresses(email)...)...); say != "" {
 		p["password"] = say

@@ -1,10 +1,7 @@
 package club
 
 import (
-	"crypto/aes"
 	"crypto/cipher"
-	"crypto/hkdf"
-	"crypto/sha256"
 	"errors"
 	"fmt"
 )
@@ -43,19 +40,7 @@ func (s Secret) sealer() (cipher.AEAD, error) {
 	if _, ok := s.Club(); !ok {
 		return nil, errors.New("no token to seal under")
 	}
-	key, err := hkdf.Key(sha256.New, []byte(s), nil, sealing, 32)
-	if err != nil {
-		return nil, fmt.Errorf("make a key of a token: %w", err)
-	}
-	block, err := aes.NewCipher(key)
-	if err != nil {
-		return nil, fmt.Errorf("take a key: %w", err)
-	}
-	aead, err := cipher.NewGCMWithRandomNonce(block)
-	if err != nil {
-		return nil, fmt.Errorf("make a cipher: %w", err)
-	}
-	return aead, nil
+	return sealerOf([]byte(s), sealing)
 }
 
 // about is what is bound to a sealed text: club, kind and subject.

@@ -65,14 +65,34 @@ var firstTries = func() map[string]bool {
 // composition (OWASP ASVS 5.0, 6.2.1 and 6.2.5).
 const leastPassword = 15
 
+// leastBesideCode is the same where a second factor is on.
+const leastBesideCode = 8
+
 // WeakPassword says what is wrong with a new password, or nothing. own are
 // names and addresses that others know; the site's own name is always among
 // them.
 func WeakPassword(p string, own ...string) string {
+	return weaker(p, leastPassword, own)
+}
+
+// WeakBesideCode is WeakPassword for somebody who also needs a code to sign in: it may be
+// shorter, but then it is none of the commonest (OWASP ASVS 5.0, 6.2.4).
+func WeakBesideCode(p string, own ...string) string {
+	if ShortPassword(p) && commonest[strings.ToLower(p)] {
+		return veryCommon
+	}
+	return weaker(p, leastBesideCode, own)
+}
+
+// ShortPassword says whether a password is good only beside a code.
+func ShortPassword(p string) bool { return len([]rune(p)) < leastPassword }
+
+// weaker says what is wrong with a new password of at least so many characters.
+func weaker(p string, least int, own []string) string {
 	n := len([]rune(p))
 	switch {
-	case n < leastPassword:
-		return fmt.Sprintf("Please use at least %d characters: a few words do well. This has %d.", leastPassword, n)
+	case n < least:
+		return fmt.Sprintf("Please use at least %d characters: a few words do well. This has %d.", least, n)
 	case n > 200:
 		return "Please use at most 200 characters."
 	}

@@ -1,6 +1,7 @@
 package club
 
 import (
+	_ "embed" // the list of common passwords
 	"slices"
 	"strings"
 	"unicode"
@@ -8,6 +9,22 @@ import (
 	"golang.org/x/text/cases"
 	"golang.org/x/text/unicode/norm"
 )
+
+// veryCommon is said of a password that many people have.
+const veryCommon = "This is one of the first passwords that anybody tries. Choose a few words that come to nobody else's mind."
+
+//go:embed commonest.txt
+var commonestText string
+
+// commonest are the 3,000 commonest passwords of 8 characters or more of a general list;
+// commonest.LICENSE says which.
+var commonest = func() map[string]bool {
+	all := map[string]bool{}
+	for _, p := range strings.Fields(commonestText) {
+		all[p] = true
+	}
+	return all
+}()
 
 // site is the name that everybody here knows.
 const site = "Drover"
@@ -35,7 +52,7 @@ func guessed(password string, own []string) string {
 		case repeats(p, 1):
 			return "Please use more than one letter: a few words do well."
 		case firstTries[string(p)]:
-			return "This is one of the first passwords that anybody tries. Choose a few words that come to nobody else's mind."
+			return veryCommon
 		case made(p, own):
 			return "This is made of a name or an address that others know. " +
 				"Choose a few words that have nothing to do with you or the club."

@@ -1,0 +1,12 @@
+delete from shown where kind in ('factor', 'codes', 'reset');
+alter table shown drop constraint shown_kind_check;
+alter table shown add constraint shown_kind_check check (kind in ('card', 'link', 'draft'));
+alter table keys drop column proved_at;
+alter table keys drop column browser;
+delete from keys where kind in ('half', 'password', 'factor');
+alter table keys drop constraint keys_kind_check;
+alter table keys add constraint keys_kind_check check (kind in ('session', 'card', 'phrase', 'report', 'setup', 'device'));
+alter table people drop column short_password;
+drop table notices;
+drop table recoveries;
+drop table factors;
