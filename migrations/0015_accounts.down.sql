@@ -1,6 +1,6 @@
 delete from shown where kind in ('factor', 'codes', 'reset');
 alter table shown drop constraint shown_kind_check;
-alter table shown add constraint shown_kind_check check (kind in ('card', 'link', 'draft'));
+alter table shown add constraint shown_kind_check check (kind in ('card', 'link', 'draft', 'invite'));
 alter table keys drop column proved_at;
 alter table keys drop column browser;
 delete from keys where kind in ('half', 'password', 'factor');

@@ -47,4 +47,4 @@ alter table keys add column proved_at timestamptz;            -- when a session'
 
 alter table shown drop constraint shown_kind_check;
 alter table shown add constraint shown_kind_check
-  check (kind in ('card', 'link', 'draft', 'factor', 'codes', 'reset'));
+  check (kind in ('card', 'link', 'draft', 'invite', 'factor', 'codes', 'reset'));

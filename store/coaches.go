@@ -73,18 +73,22 @@ func mustOwn(ctx context.Context, tx pgx.Tx, a game.Actor) error {
 
 // CoachRow is a coach of the club.
 type CoachRow struct {
+	Club   game.ClubID
+	In     string // the club's name
 	ID     game.PersonID
 	Name   string
 	Email  string
 	Owner  bool
+	Factor bool       // a second factor is on
 	Until  *time.Time // the end of a substitute's time
 	Groups []string   // of a substitute
 	Seen   *time.Time // last use of a session
 }
 
-// Coaches lists the club's coaches, owners first.
+// Coaches lists a club's coaches, owners first; those of all clubs for none.
 func (s *Store) Coaches(ctx context.Context, c game.ClubID) ([]CoachRow, error) {
-	const q = `select p.id, p.name, coalesce(p.email, '') as email, p.owner, p.until_at as until,
+	const q = `select p.club_id as club, c.name as in, p.id, p.name, coalesce(p.email, '') as email, p.owner, p.until_at as until,
+			exists (select from factors f where f.club_id = p.club_id and f.person_id = p.id) as factor,
 			coalesce((select array_agg(g.name order by lower(g.name))
 				from substitutes t
 				join groups g on g.club_id = t.club_id and g.id = t.group_id
@@ -92,8 +96,9 @@ func (s *Store) Coaches(ctx context.Context, c game.ClubID) ([]CoachRow, error) 
 			(select max(k.seen_at) from keys k
 				where k.club_id = p.club_id and k.person_id = p.id and k.kind = 'session') as seen
 		from people p
-		where p.club_id = $1 and p.role = 'coach' and p.archived_at is null
-		order by p.owner desc, p.until_at is not null, lower(p.name), p.id`
+		join clubs c on c.id = p.club_id
+		where ($1 = 0 or p.club_id = $1) and p.role = 'coach' and p.archived_at is null
+		order by p.club_id, p.owner desc, p.until_at is not null, lower(p.name), p.id`
 	out, err := readAll[CoachRow](ctx, s.pool, q, c)
 	return out, translate(err)
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strings"
 	"time"
 
 	"drover/game"
@@ -131,14 +132,15 @@ func (s *Store) dropOver(ctx context.Context) error {
 }
 
 // SignIn opens a session for a person and returns its token, which is new each
-// time, and how long it may last.
-func (s *Store) SignIn(ctx context.Context, a game.Actor) (club.Secret, time.Duration, error) {
+// time, and how long it may last. browser says in plain words which one it is in.
+func (s *Store) SignIn(ctx context.Context, a game.Actor, browser ...string) (club.Secret, time.Duration, error) {
 	token, life := club.NewSecret(a.Club), lifetimes[a.Role]
 	err := s.tx(ctx, func(tx pgx.Tx) error {
-		const q = `insert into keys (club_id, hash, kind, person_id, made_at, seen_at, expires_at)
-			values (@club, @hash, 'session', @person, @now, @now, @until)`
+		const q = `insert into keys (club_id, hash, kind, person_id, made_at, seen_at, expires_at, browser, proved_at)
+			values (@club, @hash, 'session', @person, @now, @now, @until, @browser, @now)`
 		if _, err := tx.Exec(ctx, q, args{
 			"club": a.Club, "hash": token.Hash(), "person": a.Person, "now": s.now(), "until": s.now().Add(life.all),
+			"browser": strings.Join(browser, ""),
 		}); err != nil {
 			return err
 		}

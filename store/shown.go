@@ -23,6 +23,9 @@ const (
 	ShownDraft ShownKind = "draft" // a form that is being written
 
 	ShownInvite ShownKind = "invite" // a link to join, of the owner who made it
+	ShownFactor ShownKind = "factor" // a club.Factor that is being set up, of a coach
+	ShownCodes  ShownKind = "codes"  // a coach's recovery codes
+	ShownReset  ShownKind = "reset"  // a Reset, of a coach
 )
 
 // ShownFor is how long a card or a link is shown.
@@ -51,7 +54,7 @@ func (s *Store) show(ctx context.Context, tx pgx.Tx, session club.Secret, kind S
 		return err
 	}
 	until := s.now().Add(ShownFor)
-	if kind == ShownDraft {
+	if kind == ShownDraft || kind == ShownFactor {
 		until = s.now().Add(draftFor)
 	}
 	const q = `insert into shown (club_id, session, kind, subject_id, sealed, expires_at)

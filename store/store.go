@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"drover/game"
+	"drover/game/club"
 
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgconn"
@@ -30,6 +31,7 @@ type Store struct {
 	committer *committer
 	hints     *hints
 	patience  patience
+	vault     club.Vault // seals the secrets of second factors
 
 	ahead atomic.Int64 // nanoseconds by which the database's clock is before ours
 	full  atomic.Bool  // a commit was refused because there is no space left
@@ -87,6 +89,10 @@ func Open(ctx context.Context, url string, now game.Clock) (*Store, error) {
 	s.committer = newCommitter(s)
 	return s, nil
 }
+
+// Unlock gives the store the key of the secrets that it seals, before anything else is
+// asked of it.
+func (s *Store) Unlock(v club.Vault) { s.vault = v }
 
 // Close stops the committer and closes the connections, within a few seconds
 // whatever hangs. It may be called twice.

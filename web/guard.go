@@ -83,12 +83,8 @@ func (s *Server) guarded(rt route) http.Handler {
 			err = s.otherRole(w, r, a)
 		case !slices.Contains(rt.who, a.Role):
 			err = site.Missing()
-		case r.Method == http.MethodGet && r.URL.Query().Has("typed"):
-			err = s.refilled(w, r, a, rt)
 		default:
-			if err = s.scoped(r, rt, a); err == nil {
-				err = rt.handle(w, r, a)
-			}
+			err = s.admitted(w, r, a, rt)
 		}
 		if err != nil {
 			s.problem(w, r, err)
@@ -131,6 +127,30 @@ func (s *Server) scoped(r *http.Request, rt route, a game.Actor) error {
 		return s.Store.GameInScope(r.Context(), a, id)
 	}
 	return nil
+}
+
+// admitted answers somebody of the right role; an owner who should have a second factor by
+// now sets it up first.
+func (s *Server) admitted(w http.ResponseWriter, r *http.Request, a game.Actor, rt route) error {
+	if a.Role == game.Coach && !strings.HasPrefix(rt.path, "/account") {
+		due, err := s.Store.FactorDue(r.Context(), a)
+		switch {
+		case err != nil:
+			return err
+		case due && rt.path == "/live/games/{id}":
+			return game.Fail(game.Denied, "Set up your second factor first.")
+		case due:
+			http.Redirect(w, r, "/account/factor", http.StatusSeeOther)
+			return nil
+		}
+	}
+	if err := s.scoped(r, rt, a); err != nil {
+		return err
+	}
+	if r.Method == http.MethodGet && r.URL.Query().Has("typed") {
+		return s.refilled(w, r, a, rt)
+	}
+	return rt.handle(w, r, a)
 }
 
 var errSignedOut = game.Fail(game.Denied, "You are signed out. Sign in again, then try once more.")

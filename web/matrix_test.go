@@ -51,12 +51,18 @@ func matrix(f storetest.Fixture) map[string]row {
 		"GET /setup":     open(200, nil),
 		"POST /setup": open(410, v("token", "0.x", "club", "C", "name", "N", "email", "n@c.example", "password",
 			"fifteen letters or more", "welfare", "W", "contact", "There")),
-		"GET /here":    open(200, nil),
-		"GET /healthz": open(200, nil),
-		"GET /readyz":  open(200, nil),
-		"POST /out":    open(303, v()),
-		"GET /join":    open(200, nil),
-		"POST /join":   open(410, v("token", "1.x", "name", "N", "email", "n@c.example", "password", "fifteen letters or more")),
+		"GET /in/code":         open(303, nil),
+		"POST /in/code":        open(303, v("code", "123456")),
+		"GET /reset/password":  open(200, nil),
+		"POST /reset/password": open(410, v("token", "1.none", "password", "fifteen letters or more")),
+		"GET /reset/factor":    open(200, nil),
+		"POST /reset/factor":   open(410, v("token", "1.none", "password", "fifteen letters or more")),
+		"GET /here":            open(200, nil),
+		"GET /healthz":         open(200, nil),
+		"GET /readyz":          open(200, nil),
+		"POST /out":            open(303, v()),
+		"GET /join":            open(200, nil),
+		"POST /join":           open(410, v("token", "1.x", "name", "N", "email", "n@c.example", "password", "fifteen letters or more")),
 
 		"GET /handover":            {303, 200, 403, 403, 403, 403, 200, 403, nil},
 		"GET /coaches":             {303, 200, 403, 403, 403, 403, 200, 403, nil},
@@ -115,6 +121,25 @@ func matrix(f storetest.Fixture) map[string]row {
 		"GET /stages":                             {303, 200, 403, 403, 403, 403, 200, 403, nil},
 		"GET /games/{id}":                         {303, 303, 404, 403, 404, 403, 404, 404, nil}, // the student's own game has not ended
 		"GET /games/{id}.pgn":                     {303, 303, 404, 403, 404, 403, 404, 404, nil},
+
+		"GET /account":                {303, 200, 403, 403, 403, 403, 200, 403, nil},
+		"GET /account/again":          {303, 200, 403, 403, 403, 403, 200, 403, nil},
+		"POST /account/again":         {403, 403, 403, 403, 403, 403, 403, 403, v("password", "wrong")},
+		"GET /account/password":       {303, 200, 403, 403, 403, 403, 200, 403, nil},
+		"POST /account/password":      {403, 422, 403, 403, 403, 403, 422, 403, v("password", "x", "again", "x")},
+		"GET /account/email":          {303, 200, 403, 403, 403, 403, 200, 403, nil},
+		"POST /account/email":         {403, 422, 403, 403, 403, 403, 422, 403, v("email", "x")},
+		"GET /account/factor":         {303, 200, 403, 403, 403, 403, 200, 403, nil},
+		"POST /account/factor":        {403, 303, 403, 403, 403, 403, 303, 403, v("code", "1")}, // none is being set up
+		"POST /account/factor/off":    {403, 303, 403, 403, 403, 403, 303, 403, v()},
+		"GET /account/codes":          {303, 200, 403, 403, 403, 403, 200, 403, nil},
+		"POST /account/codes":         {403, 303, 403, 403, 403, 403, 303, 403, v()},
+		"POST /account/session":       {403, 404, 403, 403, 403, 403, 404, 403, v("id", "00")},
+		"POST /account/sessions":      {403, 303, 403, 403, 403, 403, 303, 403, v()},
+		"POST /account/notices/{id}":  {403, 404, 403, 403, 403, 403, 404, 403, v()},
+		"POST /coaches/{id}/password": {403, 404, 403, 403, 403, 403, 404, 403, v()}, // the id is no coach's
+		"POST /coaches/{id}/factor":   {403, 404, 403, 403, 403, 403, 404, 403, v()},
+		"GET /coaches/{id}/link":      {303, 303, 403, 403, 403, 403, 303, 403, nil}, // nothing is shown: to the list
 	}
 }
 

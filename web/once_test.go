@@ -1,6 +1,7 @@
 package web_test
 
 import (
+	"encoding/hex"
 	"fmt"
 	"net/http"
 	"net/url"
@@ -55,9 +56,12 @@ type sent struct {
 func good(f storetest.Fixture) map[string]sent {
 	w, nobody := f.Card2.Words, game.Actor{}
 	return map[string]sent{
-		"/in/card":  {nobody, fields("number", fmt.Sprint(f.Card2.Student.Number), "w1", w[0], "w2", w[1], "w3", w[2], "w4", w[3])},
-		"/in/coach": {nobody, fields("email", f.Email, "password", f.Password)},
-		"/open":     {nobody, fields("token", string(f.Link2))},
+		"/in/card":        {nobody, fields("number", fmt.Sprint(f.Card2.Student.Number), "w1", w[0], "w2", w[1], "w3", w[2], "w4", w[3])},
+		"/in/coach":       {nobody, fields("email", f.Email, "password", f.Password)},
+		"/in/code":        {nobody, fields("code", "123456")}, // begun too long ago: to the beginning
+		"/reset/password": {nobody, fields("token", "PASSWORD", "password", "a long phrase anew")},
+		"/reset/factor":   {nobody, fields("token", "FACTOR", "password", f.Password)},
+		"/open":           {nobody, fields("token", string(f.Link2))},
 		"/setup": {nobody, fields("token", "0.used", "club", "C", "name", "N", "email", f.Email, "password", f.Password, "welfare", "W",
 			"contact", "There")}, // the coach of then
 		"/out":                               {f.Student2, fields()},
@@ -83,6 +87,17 @@ func good(f storetest.Fixture) map[string]sent {
 		"/settings": {f.Coach, fields("name", "Posts", "zone", "UTC", "welfare", "W", "contact", "There", "revision", "0",
 			"holidays", "2026-12-21 to 2027-01-03 Winter")},
 		"/drills/{id}/assign":                  {f.Coach, fields("student", fmt.Sprint(f.Student.Person))},
+		"/account/again":                       {f.Coach, fields("password", f.Password, "to", "/account/email")},
+		"/account/password":                    {f.Coach2, fields("password", "vexlamp otter moon", "again", "vexlamp otter moon")},
+		"/account/email":                       {f.Coach2, fields("email", "other@club.example")},
+		"/account/factor":                      {f.Coach, fields("code", "123456")}, // none is being set up: to the page for it
+		"/account/factor/off":                  {f.Coach, fields()},
+		"/account/codes":                       {f.Coach, fields()},
+		"/account/session":                     {f.Coach, fields()},
+		"/account/sessions":                    {f.Coach2, fields()},
+		"/account/notices/{id}":                {f.Coach, fields()},
+		"/coaches/{id}/password":               {f.Coach, fields()},
+		"/coaches/{id}/factor":                 {f.Coach, fields()},
 		"/drills (picks others)":               {f.Coach, aDrill("do", "pick")},
 		"/drills (to the shelf)":               {f.Coach, aDrill("do", "shelf")},
 		"/play/{id}/end (to the first page)":   {f.Student, fields("then", "today")},
@@ -100,9 +115,18 @@ func TestPostsRedirect(t *testing.T) {
 		t.Fatal(err)
 	}
 	forms := good(f)
+	s.resets(f, forms)
+	forms["/account/session"].form.Set("id", hex.EncodeToString(club.Secret(s.as(f.Coach).cookie("drover").Value).Hash()))
 	for name, c := range forms {
 		path, _, _ := strings.Cut(name, " ")
-		if got := s.as(c.who).post(address(path, f), c.form); got.status != http.StatusSeeOther ||
+		to := address(path, f)
+		switch {
+		case strings.HasPrefix(path, "/coaches"):
+			to = strings.Replace(path, "{id}", fmt.Sprint(f.Coach2.Person), 1)
+		case strings.HasPrefix(path, "/account/notices"):
+			to = strings.Replace(path, "{id}", fmt.Sprint(s.notice(f.Coach)), 1)
+		}
+		if got := s.as(c.who).post(to, c.form); got.status != http.StatusSeeOther ||
 			got.header.Get("Location") == "" {
 			t.Errorf("POST %s: %d %.300s", name, got.status, got.body)
 		}
@@ -126,9 +150,25 @@ func TestPostsRedirect(t *testing.T) {
 	}
 }
 
+// resets puts the tokens of real links into the forms that use one.
+func (s *site) resets(f storetest.Fixture, forms map[string]sent) {
+	s.Helper()
+	third, err := s.store.AddCoach(ctx, f.Coach, club.NewCoach{Name: "Third", Email: "third-" + f.Email, Password: f.Password})
+	if err != nil {
+		s.Fatal(err)
+	}
+	for what, who := range map[store.ResetWhat]game.Actor{store.ResetPassword: f.Coach2, store.ResetFactor: third} {
+		r, err := s.store.ResetCoach(ctx, f.Coach, who.Person, what)
+		if err != nil {
+			s.Fatal(err)
+		}
+		forms["/reset/"+string(what)].form.Set("token", string(r.Token))
+	}
+}
+
 // harmless are the forms that make nothing, or that give the same again by what
 // they are: a game under way, a session.
-var harmless = regexp.MustCompile(`^(/out|/join|/coaches/\d+/(end|owner)|/in/card|/in/coach|/open|/today/start|/today/check|/check|/play/\d+/end|/settings|/undo/\d+|/groups/\d+(/archive)?|` +
+var harmless = regexp.MustCompile(`^(/out|/in/code|/reset/\w+|/account/.*|/join|/coaches/\d+/(end|owner)|/in/card|/in/coach|/open|/today/start|/today/check|/check|/play/\d+/end|/settings|/undo/\d+|/groups/\d+(/archive)?|` +
 	`/students/\d+/(edit|archive|back)|/students/\d+/guardian/\d+/(revoke|name|renew))$`)
 
 // pageForms are the forms of a page that post, by where to.
@@ -418,4 +458,14 @@ func TestSetupTwice(t *testing.T) {
 			t.Errorf("with another password, try %d: %d", i+1, got.status)
 		}
 	}
+}
+
+// notice is the number of the first thing that a coach is told.
+func (s *site) notice(a game.Actor) int64 {
+	s.Helper()
+	rows, err := s.store.Notices(ctx, a)
+	if err != nil || len(rows) == 0 {
+		s.Fatalf("%s is told nothing: %v", a.Name, err)
+	}
+	return rows[0].ID
 }

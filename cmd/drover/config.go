@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"net"
 	"net/url"
@@ -21,13 +22,14 @@ type settings struct {
 	Listen   string   // DROVER_LISTEN: address and port
 	URL      string   // DROVER_URL: the address that people use
 	Tables   int64    // bytes that kept tables may take, from DROVER_TABLES_MIB
+	Key      []byte   // DROVER_KEY: seals second factors; empty: the one in the data folder
 	Proxies  []string // DROVER_PROXIES: networks of reverse proxies in front, such as 127.0.0.1/32
 }
 
 // known lists the settings. Any other name that begins with DROVER_ is reported
 // as a mistake and not ignored.
 var known = []string{"DROVER_MIGRATE_URL", "DROVER_DATA", "DROVER_LISTEN", "DROVER_URL", "DROVER_PROXIES",
-	"DROVER_TABLES_MIB", "DROVER_INSECURE_HTTP"}
+	"DROVER_TABLES_MIB", "DROVER_INSECURE_HTTP", "DROVER_KEY"}
 
 // readSettings reads the environment, and each setting from a file where its
 // name with _FILE names one.
@@ -65,8 +67,12 @@ func readSettings(environ []string) (settings, error) {
 	s.URL = get("DROVER_URL", "http://"+s.Listen)
 	s.Proxies = strings.FieldsFunc(get("DROVER_PROXIES", ""), func(r rune) bool { return r == ',' || r == ' ' })
 	insecure, mib := get("DROVER_INSECURE_HTTP", ""), get("DROVER_TABLES_MIB", "")
+	key := get("DROVER_KEY", "")
 	if failed != nil {
 		return s, failed
+	}
+	if s.Key = []byte(key); key != "" && len(key) < 32 {
+		return s, errors.New("DROVER_KEY must have 32 characters or more, such as openssl rand -base64 32 prints")
 	}
 	if s.Tables = solver.DefaultLimit; mib != "" {
 		n, err := strconv.ParseInt(mib, 10, 32)

@@ -10,6 +10,7 @@ import (
 	"os"
 	"time"
 
+	"drover/game/club"
 	"drover/game/ending"
 	"drover/game/live"
 	"drover/solver"
@@ -184,8 +185,28 @@ func (a *app) openStore(ctx context.Context) error {
 	if err := a.store.Ready(ctx); err != nil {
 		return err
 	}
+	if err := a.unlock(); err != nil {
+		return err
+	}
 	a.crew, err = work.Start(ctx, rows, a.store, a.log)
 	return err
+}
+
+// unlock gives the store the key that seals second factors: of the settings, or else of
+// the data folder.
+func (a *app) unlock() error {
+	key, err := a.settings.Key, error(nil)
+	if len(key) == 0 {
+		if key, err = private.Key(a.settings.Data); err != nil {
+			return err
+		}
+	}
+	vault, err := club.NewVault(key)
+	if err != nil {
+		return err
+	}
+	a.store.Unlock(vault)
+	return nil
 }
 
 func (a *app) close() {

@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"drover/game"
+	"drover/game/club"
 	"drover/store"
 
 	"github.com/jackc/pgx/v5"
@@ -122,6 +123,11 @@ func New(t testing.TB, now game.Clock) *store.Store {
 	if err != nil {
 		t.Fatal(err)
 	}
+	vault, err := club.NewVault([]byte("a key of thirty-two bytes or more"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	s.Unlock(vault)
 	addresses.Store(s, url)
 	t.Cleanup(s.Close)
 	return s

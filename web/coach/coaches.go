@@ -68,7 +68,7 @@ func (s Pages) coaches(w http.ResponseWriter, r *http.Request, a game.Actor, sta
 }
 
 func coachLine(c club.Club, row store.CoachRow, a game.Actor, now time.Time) PersonLine {
-	line := PersonLine{ID: strconv.FormatInt(int64(row.ID), 10), Name: row.Name, Email: row.Email, Owner: row.Owner, You: row.ID == a.Person,
+	line := PersonLine{ID: strconv.FormatInt(int64(row.ID), 10), Name: row.Name, Email: row.Email, Owner: row.Owner, Factor: row.Factor, You: row.ID == a.Person,
 		Seen: "not signed in now"}
 	if row.Seen != nil {
 		line.Seen = "last here " + site.Ago(c.Local(*row.Seen), now)

@@ -89,6 +89,7 @@ type CoachesPage struct {
 type PersonLine struct {
 	ID, Name, Email string
 	Owner, You      bool
+	Factor          bool   // a second factor is on
 	Stands          string // "stands in for Tuesday until 3 December", empty: for good
 	Seen            string
 }

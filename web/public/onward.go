@@ -43,7 +43,7 @@ func (o onward) page() SignInPage { return SignInPage{Hidden: o.hidden()} }
 // lastHere is the mark of the person who signed in in this browser last; empty where
 // that is not known.
 func (s Pages) lastHere(r *http.Request) (string, error) {
-	a, err := s.Store.LastHere(r.Context(), s.devices(r))
+	a, err := s.Store.LastHere(r.Context(), s.Devices(r))
 	if err != nil || a.Person == 0 {
 		return "", err
 	}

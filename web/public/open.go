@@ -5,6 +5,7 @@ import (
 
 	"drover/game"
 	"drover/game/club"
+	"drover/web/site"
 )
 
 // Open is where a card's pattern or a private link arrives; the secret stands
@@ -30,7 +31,7 @@ func (s Pages) OpenPost(w http.ResponseWriter, r *http.Request, in game.Actor) e
 		return nil
 	}
 	a, err := s.Store.Open(r.Context(), club.Secret(f.Token)) // 256 bits need no throttle
-	err = s.turnedAway(r, byLink, f.Token, err)
+	err = s.TurnedAway(r, site.ByLink, f.Token, err)
 	if game.KindOf(err) == game.Gone {
 		s.Draw(w, r, http.StatusGone, OpenPage{Expired: true}.View())
 		return nil

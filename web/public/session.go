@@ -15,11 +15,11 @@ func (s Pages) enter(w http.ResponseWriter, r *http.Request, a game.Actor, o onw
 		}
 	}
 	if a.Role == game.Coach || a.Role == game.Student { // the others have nothing to type
-		if err := s.remember(w, r, a); err != nil {
+		if err := s.Remember(w, r, a); err != nil {
 			return err
 		}
 	}
-	token, life, err := s.Store.SignIn(r.Context(), a)
+	token, life, err := s.Store.SignIn(r.Context(), a, site.Browser(r.UserAgent()))
 	if err != nil {
 		return err
 	}

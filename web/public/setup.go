@@ -37,13 +37,14 @@ func (s Pages) SetupPost(w http.ResponseWriter, r *http.Request, _ game.Actor) e
 		Club: f.Club, Name: f.Name, Email: f.Email, Password: f.Password, Welfare: f.Welfare, Contact: f.Contact,
 		Zone: f.Zone,
 	})
+	made := err == nil
 	page := SetupPage{Token: f.Token, Club: f.Club, Name: f.Name, Email: f.Email, Welfare: f.Welfare,
 		Contact: f.Contact}
 	if game.KindOf(err) == game.Gone {
-		a, err = s.coachIn(r, strings.TrimSpace(f.Email), f.Password)
-		err = s.turnedAway(r, byCoach, f.Email, err)
+		a, err = s.CoachIn(r, strings.TrimSpace(f.Email), f.Password)
+		err = s.TurnedAway(r, site.ByCoach, f.Email, err)
 	}
-	if _, status, refused := refusal(err); refused {
+	if _, status, refused := site.Refusal(err); refused {
 		if page.Spent = true; status == http.StatusForbidden {
 			status = http.StatusGone
 		}
@@ -57,5 +58,8 @@ func (s Pages) SetupPost(w http.ResponseWriter, r *http.Request, _ game.Actor) e
 		s.Draw(w, r, http.StatusUnprocessableEntity, page.View())
 		return nil
 	}
-	return s.enter(w, r, a, onward{})
+	if made {
+		return s.enter(w, r, a, onward{Back: "/account/factor"})
+	}
+	return s.passed(w, r, a, onward{Back: "/account/factor"})
 }

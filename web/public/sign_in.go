@@ -8,38 +8,8 @@ import (
 
 	"drover/game"
 	"drover/game/club"
-	"drover/store"
 	"drover/web/site"
 )
-
-// byLink is the way in by a card's pattern or a guardian's link.
-const byLink wayIn = "link"
-
-// turnedAway notes a sign-in that failed or was refused, and gives its error; other
-// errors it gives as they are. Without the note there is no answer but that.
-func (s Pages) turnedAway(r *http.Request, by wayIn, what string, err error) error {
-	action, often := "sign-in failed", by == byLink // which no throttle slows down
-	switch game.KindOf(err) {
-	case game.Denied, game.Gone:
-	case game.Busy:
-		action, often = "sign-in refused", true
-	default:
-		return err
-	}
-	var tried store.Tried
-	switch by {
-	case byCard:
-		tried.Number = what
-	case byCoach:
-		tried.Email = what
-	case byLink:
-		tried.Token = club.Secret(what)
-	}
-	if away := s.Store.TurnedAway(r.Context(), action, string(by), tried, often); away != nil {
-		return away
-	}
-	return err
-}
 
 // SignIn is the page with a part for each way in.
 func (s Pages) SignIn(w http.ResponseWriter, r *http.Request, _ game.Actor) error {
@@ -76,11 +46,11 @@ func (s Pages) SignInCard(w http.ResponseWriter, r *http.Request, _ game.Actor) 
 		s.Draw(w, r, http.StatusUnprocessableEntity, m.View())
 		return nil
 	}
-	a, err := s.attempt(r, byCard, f.Number, func(ctx context.Context, q *game.Queue) (game.Actor, error) {
+	a, err := s.Attempt(r, site.ByCard, f.Number, func(ctx context.Context, q *game.Queue) (game.Actor, error) {
 		return s.Store.OpenPhrase(ctx, q, f.Number, words)
 	})
-	err = s.turnedAway(r, byCard, f.Number, err)
-	if say, status, refused := refusal(err); refused {
+	err = s.TurnedAway(r, site.ByCard, f.Number, err)
+	if say, status, refused := site.Refusal(err); refused {
 		m.Number, m.Words, m.Error = f.Number, words, say
 		s.Draw(w, r, status, m.View())
 		return nil
@@ -88,7 +58,7 @@ func (s Pages) SignInCard(w http.ResponseWriter, r *http.Request, _ game.Actor) 
 	if err != nil {
 		return err
 	}
-	return s.enter(w, r, a, f.onward)
+	return s.passed(w, r, a, f.onward)
 }
 
 // otherDoor shows the right part of the page to who typed at another one: an address with
@@ -118,17 +88,6 @@ func (m *SignInPage) cardDoor(typed string) bool {
 	return true
 }
 
-// refusal is the sentence and status of a sign-in that is answered in its own
-// page; refused is false for success and for failures of ours.
-func refusal(err error) (say string, status int, refused bool) {
-	switch game.KindOf(err) {
-	case game.Denied, game.Busy, game.Gone:
-		return game.Saying(err), site.Statuses[game.KindOf(err)], true
-	default:
-		return "", 0, false
-	}
-}
-
 // CoachSignIn leads to the part of the page for coaches.
 func (s Pages) CoachSignIn(w http.ResponseWriter, r *http.Request, _ game.Actor) error {
 	http.Redirect(w, r, "/in#coach", http.StatusSeeOther)
@@ -152,9 +111,9 @@ func (s Pages) CoachSignInPost(w http.ResponseWriter, r *http.Request, _ game.Ac
 		s.Draw(w, r, http.StatusUnprocessableEntity, m.View())
 		return nil
 	}
-	a, err := s.coachIn(r, f.Email, f.Password)
-	err = s.turnedAway(r, byCoach, f.Email, err)
-	if say, status, refused := refusal(err); refused {
+	a, err := s.CoachIn(r, f.Email, f.Password)
+	err = s.TurnedAway(r, site.ByCoach, f.Email, err)
+	if say, status, refused := site.Refusal(err); refused {
 		m.Email, m.CoachError = f.Email, say
 		s.Draw(w, r, status, m.View())
 		return nil
@@ -162,14 +121,7 @@ func (s Pages) CoachSignInPost(w http.ResponseWriter, r *http.Request, _ game.Ac
 	if err != nil {
 		return err
 	}
-	return s.enter(w, r, a, f.onward)
-}
-
-// coachIn finds a coach by address and password.
-func (s Pages) coachIn(r *http.Request, email, password string) (game.Actor, error) {
-	return s.attempt(r, byCoach, email, func(ctx context.Context, q *game.Queue) (game.Actor, error) {
-		return s.Store.OpenPassword(ctx, q, email, password)
-	})
+	return s.passed(w, r, a, f.onward)
 }
 
 // wordID is the id of the field of one word of a card.

@@ -101,11 +101,14 @@ func (s *Site) Frame(ctx context.Context, a game.Actor) (view.Page, club.Club, e
 	if err != nil {
 		return view.Page{}, c, err
 	}
-	who := view.Who{Role: view.Role(a.Role), Name: a.Name, Club: c.Name, Mark: Mark(a)}
+	page := view.Page{Who: view.Who{Role: view.Role(a.Role), Name: a.Name, Club: c.Name, Mark: Mark(a)}}
 	if a.Role == game.Coach {
-		who.Stands, err = s.Store.Substitute(ctx, a)
+		if page.Who.Stands, err = s.Store.Substitute(ctx, a); err != nil {
+			return page, c, err
+		}
+		page.Told, err = s.told(ctx, a, c)
 	}
-	return view.Page{Who: who}, c, err
+	return page, c, err
 }
 
 // Origin is the address as a browser names it in the Origin header.

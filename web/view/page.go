@@ -43,11 +43,20 @@ type Notice struct {
 	Undo  string // id of the change that a button undoes, empty: none
 }
 
+// Told is something about the own account, or about another coach's, that stays above
+// every page until it is done with.
+type Told struct {
+	Say string
+	ID  string // what 'I know' puts away; empty: it stays
+	Way *Link  // what to do about it
+}
+
 // Page is what the shell needs. A handler fills Who and Notice; title, menu entry
 // and files are set by each page itself.
 type Page struct {
 	Who    Who
 	Notice *Notice
+	Told   []Told
 
 	title  string
 	menu   string

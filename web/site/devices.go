@@ -1,4 +1,4 @@
-package public
+package site
 
 import (
 	"net/http"
@@ -11,12 +11,13 @@ import (
 
 // deviceCookie is the name of the cookie that says which persons have signed in in
 // this browser before. It opens nothing.
-func (s Pages) deviceCookie() string { return s.Cookie() + "-seen" }
+func (s *Site) deviceCookie() string { return s.Cookie() + "-seen" }
 
 // between stands between the tokens in that cookie; no token has it.
 const between = "~"
 
-func (s Pages) devices(r *http.Request) []club.Secret {
+// Devices are the tokens of that cookie.
+func (s *Site) Devices(r *http.Request) []club.Secret {
 	c, err := r.Cookie(s.deviceCookie())
 	if err != nil {
 		return nil
@@ -28,9 +29,9 @@ func (s Pages) devices(r *http.Request) []club.Secret {
 	return tokens
 }
 
-// remember gives a browser a token that says that a person has signed in there.
-func (s Pages) remember(w http.ResponseWriter, r *http.Request, a game.Actor) error {
-	tokens, err := s.Store.Remember(r.Context(), a, s.devices(r))
+// Remember gives a browser a token that says that a person has signed in there.
+func (s *Site) Remember(w http.ResponseWriter, r *http.Request, a game.Actor) error {
+	tokens, err := s.Store.Remember(r.Context(), a, s.Devices(r))
 	if err != nil {
 		return err
 	}

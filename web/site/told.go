@@ -1,0 +1,51 @@
+package site
+
+import (
+	"context"
+	"strconv"
+
+	"drover/game"
+	"drover/game/club"
+	"drover/store"
+	"drover/web/view"
+)
+
+// told is what a coach is told above every page: whose sign-in was reset, and that a
+// second factor is still to be set up.
+func (s *Site) told(ctx context.Context, a game.Actor, c club.Club) ([]view.Told, error) {
+	rows, err := s.Store.Notices(ctx, a)
+	if err != nil {
+		return nil, err
+	}
+	var out []view.Told
+	for _, n := range rows {
+		out = append(out, view.Told{ID: strconv.FormatInt(n.ID, 10), Say: resetSaid(n, a, c)})
+	}
+	own, err := s.Store.Account(ctx, a)
+	if err == nil && own.Owner && !own.Factor {
+		out = append(out, view.Told{
+			Say: "You own this club, so set up a second factor by " + view.Day(c.Local(own.Until())) + ".",
+			Way: &view.Link{Href: "/account/factor", Label: "Set it up now"},
+		})
+	}
+	return out, err
+}
+
+// resetSaid is the sentence about a reset: who, what, when and by whom.
+func resetSaid(n store.Notice, a game.Actor, c club.Club) string {
+	whose, by := n.About+"'s", "by somebody at the server"
+	if n.AboutID == a.Person {
+		whose = "Your"
+	}
+	if n.By != "" {
+		by = "by " + n.By
+	}
+	if n.ByID == a.Person {
+		by = "by you"
+	}
+	what := "password"
+	if n.What == store.ResetFactor {
+		what = "second factor"
+	}
+	return whose + " " + what + " was reset on " + view.Day(c.Local(n.At)) + " " + by + "."
+}
