@@ -214,6 +214,8 @@ func makeClub1(b *tab, s *server) {
 	b.fill(map[string]string{"club": "Test club", "name": "Coach Test", "email": "coach@test.example",
 		"password": "several plain words here", "welfare": "Officer", "contact": "In the club room"})
 	b.click("form .go")
+	b.at("/account/factor") // which can wait on the first evening
+	b.click(`main a[href="/stages"]`)
 	b.at("/stages")
 	b.open(s.setup)
 	b.wait(`document.querySelector('[name="token"]')`)

@@ -313,7 +313,7 @@ func (e *evening) coachSignsIn() {
 	e.Helper()
 	e.coach.open(e.s.base + "/in/coach")
 	e.coach.fill(map[string]string{"email": "coach@test.example", "password": "several plain words here"})
-	e.coach.click(`form[action="/in/coach"] .go`)
+	e.coach.click(`form[action="/in/coach"] button`)
 	e.coach.at("/stages")
 }
 

@@ -41,16 +41,23 @@ func helpOf(app *kong.Application, args []string) ([]string, bool) {
 	if len(args) > 0 && args[0] != "help" && !slices.ContainsFunc(flags, asks) {
 		return args, false
 	}
-	for _, arg := range flags {
-		if commandOf(app, arg) != nil {
-			return []string{arg, "--help"}, true
+	for i, arg := range flags {
+		node := commandOf(app.Node, arg)
+		if node == nil {
+			continue
 		}
+		for _, more := range flags[i+1:] {
+			if commandOf(node, more) != nil {
+				return []string{arg, more, "--help"}, true
+			}
+		}
+		return []string{arg, "--help"}, true
 	}
 	return []string{"--help"}, true
 }
 
-func commandOf(app *kong.Application, word string) *kong.Node {
-	for _, node := range app.Children {
+func commandOf(of *kong.Node, word string) *kong.Node {
+	for _, node := range of.Children {
 		if node.Name == word {
 			return node
 		}
@@ -61,12 +68,19 @@ func commandOf(app *kong.Application, word string) *kong.Node {
 // understood looks through a line before the library does, whose own sentences
 // are written for programmers.
 func understood(app *kong.Application, args []string) error {
-	node := commandOf(app, args[0])
-	switch {
-	case node == nil && isFlag(args[0]):
-		return unknown("flag", args[0], "")
-	case node == nil:
-		return unknown("command", args[0], "")
+	node, err := named(app.Node, args[0], "")
+	if err != nil {
+		return err
+	}
+	if len(node.Children) > 0 {
+		if len(args) < 2 {
+			return misuse("Say what to do. " + try(node.Name))
+		}
+		below, err := named(node, args[1], node.Name)
+		if err != nil {
+			return err
+		}
+		node, args = below, args[1:]
 	}
 	for i := 1; i < len(args); i++ {
 		if args[i] != "--" && isFlag(args[i]) {
@@ -76,13 +90,33 @@ func understood(app *kong.Application, args []string) error {
 			}
 			i += skip
 		} else if len(node.Positional) == 0 {
-			return unknown("word", args[i], node.Name)
+			return unknown("word", args[i], path(node))
 		}
 		if args[i] == "--" { // all that follows are words
 			return nil
 		}
 	}
 	return nil
+}
+
+// path is a command's name with the one that it is a part of.
+func path(node *kong.Node) string {
+	if node.Parent == nil || node.Parent.Parent == nil {
+		return node.Name
+	}
+	return node.Parent.Name + " " + node.Name
+}
+
+// named finds the command that a word names; within says of which command it is a part.
+func named(of *kong.Node, word, within string) (*kong.Node, error) {
+	node := commandOf(of, word)
+	switch {
+	case node == nil && isFlag(word):
+		return nil, unknown("flag", word, within)
+	case node == nil:
+		return nil, unknown("command", word, within)
+	}
+	return node, nil
 }
 
 func isFlag(arg string) bool { return len(arg) > 1 && arg[0] == '-' }
@@ -93,11 +127,11 @@ func flagUnderstood(node *kong.Node, args []string) (skip int, err error) {
 	name, value, given := strings.Cut(args[0], "=")
 	at := slices.IndexFunc(node.Flags, func(f *kong.Flag) bool { return "--"+f.Name == name })
 	if at < 0 {
-		return 0, unknown("flag", name, node.Name)
+		return 0, unknown("flag", name, path(node))
 	}
 	if node.Flags[at].IsBool() {
 		if given {
-			return 0, misuse(fmt.Sprintf("The flag %s takes no value. %s", name, try(node.Name)))
+			return 0, misuse(fmt.Sprintf("The flag %s takes no value. %s", name, try(path(node))))
 		}
 		return 0, nil
 	}
@@ -107,7 +141,7 @@ func flagUnderstood(node *kong.Node, args []string) (skip int, err error) {
 	}
 	if !given {
 		if len(args) < 2 {
-			return 0, misuse(fmt.Sprintf("The flag %s needs %s. %s", name, needs, try(node.Name)))
+			return 0, misuse(fmt.Sprintf("The flag %s needs %s. %s", name, needs, try(path(node))))
 		}
 		value, skip = args[1], 1
 	}
@@ -115,7 +149,7 @@ func flagUnderstood(node *kong.Node, args []string) (skip int, err error) {
 		return skip, nil
 	}
 	if _, err := strconv.ParseInt(value, 10, 64); err != nil {
-		return 0, misuse(fmt.Sprintf("The flag %s needs a number, not %s. %s", name, value, try(node.Name)))
+		return 0, misuse(fmt.Sprintf("The flag %s needs a number, not %s. %s", name, value, try(path(node))))
 	}
 	return skip, nil
 }

@@ -19,6 +19,7 @@ type program struct {
 	Serve     serveCommand     `cmd:"" help:"Run the site. With DATABASE_URL it uses that Postgres, without it runs a private one."`
 	Demo      demoCommand      `cmd:"" help:"Run the site with a fictional club on a private Postgres that is thrown away at the end."`
 	Recompute recomputeCommand `cmd:"" help:"Work out anew what the stage view says of each student, after the rules for it have changed. It reads the same settings as serve; stop the site first where it runs a private Postgres."`
+	Admin     adminCommand     `cmd:"" help:"Help coaches back in, from the server: list them, reset a password or a second factor, make an owner. It reads the same settings as serve, and works while the site runs."`
 
 	Probe probeCommand `cmd:"" help:"Judge positions: give FENs as arguments, or one on each line of standard input, and read a line of JSON for each."`
 
@@ -73,6 +74,9 @@ func parse(parser *kong.Kong, args []string) (*kong.Context, error) {
 	}
 	command, err := parser.Parse(args)
 	if err != nil {
+		if node := commandOf(parser.Model.Node, args[0]); node != nil && len(node.Children) > 0 && len(args) == 2 {
+			return nil, misuse("Say which coach: give the e-mail address. " + try(args[0]+" "+args[1]))
+		}
 		return nil, misuse("I do not understand this line. " + try(args[0]))
 	}
 	return command, nil

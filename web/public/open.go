@@ -39,5 +39,8 @@ func (s Pages) OpenPost(w http.ResponseWriter, r *http.Request, in game.Actor) e
 	if err != nil {
 		return err
 	}
+	if a.Role == game.Coach {
+		return s.passed(w, r, a, onward{})
+	}
 	return s.enter(w, r, a, onward{})
 }

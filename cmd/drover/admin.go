@@ -1,0 +1,166 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"log/slog"
+	"os"
+	"strings"
+	"text/tabwriter"
+	"time"
+
+	"drover/game"
+	"drover/store"
+	"drover/store/private"
+)
+
+// adminCommand is for whoever holds the machine. It works while the site runs.
+type adminCommand struct {
+	Coaches  coachesCommand  `cmd:"" help:"List the coaches of each club."`
+	Password passwordCommand `cmd:"" help:"Stop a coach's password, and print a link with which the coach chooses a new one."`
+	Factor   factorCommand   `cmd:"" help:"Print a link with which a coach sets up another second factor. The password is still asked for."`
+	Owner    ownerCommand    `cmd:"" help:"Make a coach an owner of the club."`
+}
+
+type coachesCommand struct{}
+
+// whom names the coach that a command is about.
+type whom struct {
+	Email string `arg:"" help:"The address that the coach signs in with."`
+}
+
+type (
+	passwordCommand struct{ whom }
+	factorCommand   struct{ whom }
+	ownerCommand    struct{ whom }
+)
+
+// Run lists the coaches.
+func (coachesCommand) Run(ctx context.Context, std streams) error {
+	return administer(ctx, std, func(a *app) error {
+		rows, err := a.store.Coaches(ctx, 0)
+		if err != nil {
+			return err
+		}
+		w := tabwriter.NewWriter(std.out, 0, 0, 2, ' ', 0)
+		fmt.Fprintln(w, "CLUB\tID\tNAME\tE-MAIL\tOWNER\tSECOND FACTOR\tLAST SEEN")
+		for _, c := range rows {
+			seen := "-"
+			if c.Seen != nil {
+				seen = c.Seen.UTC().Format("2006-01-02 15:04 UTC")
+			}
+			fmt.Fprintf(w, "%s\t%d\t%s\t%s\t%s\t%s\t%s\n", c.In, c.ID, c.Name, c.Email, yes(c.Owner), yes(c.Factor), seen)
+		}
+		if err := w.Flush(); err != nil {
+			return fmt.Errorf("print the list: %w", err)
+		}
+		return nil
+	})
+}
+
+func yes(is bool) string {
+	if is {
+		return "yes"
+	}
+	return "no"
+}
+
+// Run stops the password and prints a link.
+func (c passwordCommand) Run(ctx context.Context, std streams) error {
+	return c.reset(ctx, std, store.ResetPassword)
+}
+
+// Run prints a link.
+func (c factorCommand) Run(ctx context.Context, std streams) error {
+	return c.reset(ctx, std, store.ResetFactor)
+}
+
+// reset makes a link and prints it, here alone: no log ever holds it.
+func (c whom) reset(ctx context.Context, std streams, what store.ResetWhat) error {
+	return administer(ctx, std, func(a *app) error {
+		coach, err := c.find(ctx, a.store)
+		if err != nil {
+			return err
+		}
+		r, err := a.store.ResetCoach(ctx, game.Actor{Club: coach.Club}, coach.ID, what)
+		if err != nil {
+			return err
+		}
+		fmt.Fprintf(std.out, "%s of %s is signed out everywhere. This link works once, within an hour; give it to nobody else:\n%s%s\n",
+			coach.Name, coach.In, a.settings.URL, r.Path())
+		return nil
+	})
+}
+
+// Run makes an owner.
+func (c ownerCommand) Run(ctx context.Context, std streams) error {
+	return administer(ctx, std, func(a *app) error {
+		coach, err := c.find(ctx, a.store)
+		if err != nil {
+			return err
+		}
+		if err := a.store.MakeOwner(ctx, game.Actor{Club: coach.Club}, coach.ID); err != nil {
+			return err
+		}
+		fmt.Fprintf(std.out, "%s is an owner of %s.\n", coach.Name, coach.In)
+		return nil
+	})
+}
+
+// find finds the coach who signs in with an address: of two clubs', the one whom the
+// address lets in.
+func (c whom) find(ctx context.Context, st *store.Store) (store.CoachRow, error) {
+	rows, err := st.Coaches(ctx, 0)
+	if err != nil {
+		return store.CoachRow{}, err
+	}
+	var found store.CoachRow
+	for _, row := range rows {
+		if strings.EqualFold(row.Email, strings.TrimSpace(c.Email)) && (found.ID == 0 || row.ID < found.ID) {
+			found = row
+		}
+	}
+	if found.ID == 0 {
+		return found, fmt.Errorf("no coach signs in with %s. drover admin coaches lists them", c.Email)
+	}
+	return found, nil
+}
+
+// administer opens the store beside a site that runs, or by itself, and does one thing.
+func administer(ctx context.Context, std streams, do func(*app) error) error {
+	s, err := readSettings(os.Environ())
+	if err != nil {
+		return err
+	}
+	a := &app{settings: s, log: slog.New(slog.NewTextHandler(std.err, &slog.HandlerOptions{Level: slog.LevelWarn})), now: time.Now}
+	defer a.close()
+	if s.Database == "" {
+		if err := private.Become(s.Data); err != nil {
+			return err
+		}
+		url, runs, err := private.Running(s.Data)
+		switch {
+		case err != nil:
+			return err
+		case !runs:
+			if a.pg, err = private.Start(ctx, s.Data, func(s string) { a.log.Warn(s) }); err != nil {
+				return err
+			}
+			url = a.pg.URL()
+			if err := store.Migrate(ctx, a.pg.OwnerURL()); err != nil {
+				return err
+			}
+			if err := store.Grant(ctx, a.pg.OwnerURL(), url); err != nil {
+				return err
+			}
+		}
+		s.Database = url
+	}
+	if a.store, err = store.Open(ctx, s.Database, a.now); err != nil {
+		return err
+	}
+	if err := a.store.Ready(ctx); err != nil {
+		return err
+	}
+	return do(a)
+}
