@@ -99,7 +99,7 @@ func (c ownerCommand) Run(ctx context.Context, std streams) error {
 		if err != nil {
 			return err
 		}
-		if err := a.store.MakeOwner(ctx, game.Actor{Club: coach.Club}, coach.ID); err != nil {
+		if err := a.store.MakeOwnerAt(ctx, game.Actor{Club: coach.Club}, coach.ID); err != nil {
 			return err
 		}
 		fmt.Fprintf(std.out, "%s is an owner of %s.\n", coach.Name, coach.In)

@@ -195,8 +195,9 @@ func (a *app) openStore(ctx context.Context) error {
 // unlock gives the store the key that seals second factors: of the settings, or else of
 // the data folder.
 func (a *app) unlock() error {
-	key, err := a.settings.Key, error(nil)
+	key := a.settings.Key
 	if len(key) == 0 {
+		var err error
 		if key, err = private.Key(a.settings.Data); err != nil {
 			return err
 		}

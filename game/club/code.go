@@ -5,6 +5,7 @@ import (
 	"crypto/sha256"
 	"encoding/base32"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -94,7 +95,7 @@ func ValidateEmail(email string) (string, error) {
 // ValidatePassword holds a new password against its rules. coded says whether its coach
 // also needs a code to sign in; names are those of club and person.
 func ValidatePassword(password string, coded bool, email string, names ...string) error {
-	own := append(names, addresses(email)...)
+	own := slices.Concat(names, addresses(email))
 	say := WeakPassword(password, own...)
 	if coded {
 		say = WeakBesideCode(password, own...)

@@ -43,6 +43,18 @@ func samples() viewtest.Pages {
 		"over": OverPage{Page: page, Title: "Card for Runa", Say: "A card is shown for ten minutes.",
 			StudentID: "11", Student: "Runa", Ask: "Is it lost?", Post: "/students/11/card", Button: "Make a new card",
 			Hint: "The old card stops working at once."}.View(),
+		"account": accountSample(page).View(),
+		"again":   AgainPage{Page: page, Email: "maren@havnsund.example", Factor: true, Error: "This code does not fit."}.View(),
+		"password": ChangePage{Page: page, What: changePassword, Now: "maren@havnsund.example",
+			Errors: view.Errors{"password": "Please use at least 15 characters."}}.View(),
+		"email":     ChangePage{Page: page, What: changeEmail, Email: "maren@havnsund.example"}.View(),
+		"factor":    FactorPage{Page: page, Secret: "JFJD OWJY", QR: qrSample(), Until: "Thursday 3 December"}.View(),
+		"factor-on": FactorPage{Page: page, On: true, Short: true, Codes: 9}.View(),
+		"codes":     CodesPage{Page: page, On: true, Left: 10, Codes: []string{"abcd-efgh-ijkl-mnop"}}.View(),
+		"codes-no":  CodesPage{Page: page, On: true, Left: 10}.View(),
+		"coaches":   coachesSample(page).View(),
+		"reset-link": ResetLinkPage{Page: page, Name: "Per", URL: "https://drover.havnsund.example/reset/password#1.abc",
+			QR: qrSample()}.View(),
 		"drills":       drillsSample(page).View(),
 		"drills-empty": DrillsPage{Page: page}.View(),
 		"drill-new":    drillNewSample(page).View(),
@@ -62,7 +74,8 @@ func TestNamesAreEscaped(t *testing.T) {
 	page := view.Page{Who: viewtest.AsCoach, Notice: &view.Notice{Say: "x"}}
 	students, student, drills := studentsSample(page), studentSample(page), drillsSample(page)
 	drill, assign, stages := drillNewSample(page), assignSample(page), stagesSample(page)
-	viewtest.CheckEscaped(t, &students, &student, &drills, &drill, &assign, &stages,
+	account, coaches := accountSample(page), coachesSample(page)
+	viewtest.CheckEscaped(t, &account, &coaches, &students, &student, &drills, &drill, &assign, &stages,
 		&CardPage{Page: page, Words: []string{"a", "b"}, QR: qrSample()}, &LinkPage{Page: page, QR: qrSample()})
 }
 

@@ -129,3 +129,18 @@ func qrSample() [][]bool {
 	}
 	return m
 }
+
+func accountSample(page view.Page) AccountPage {
+	page.Told = []view.Told{{Say: "Your password was reset.", ID: "1"}}
+	return AccountPage{Page: page, Email: "maren@havnsund.example", Factor: true, Codes: 9, Sessions: []SessionLine{
+		{"ab", "Firefox on Linux", "26 November at 12:23", "26 November at 12:25", true},
+		{"cd", "Safari on an iPad", "25 November at 18:00", "26 November at 08:11", false},
+	}}
+}
+
+func coachesSample(page view.Page) CoachesPage {
+	return CoachesPage{Page: page, Owner: true, Coaches: []ColleagueLine{
+		{"1", "Coach Maren", "maren@havnsund.example", "seen today", true, true, true},
+		{"2", "Coach Per", "per@havnsund.example", "not signed in", false, true, false},
+	}}
+}
