@@ -63,7 +63,7 @@ func TestTypedFormWaitsForItsOwnPerson(t *testing.T) {
 	form := newStudent("Wren <i>")
 	form.Set("wording", "14")
 	form.Set("once", "of-then")
-	got := coach.do(http.MethodPost, "/students", form, func(r *http.Request) { r.Header.Set("Referer", s.base+"/students") })
+	got := coach.do(http.MethodPost, "/students", form, func(r *http.Request) { r.Header.Set("Referer", s.base+"/students/new") })
 	if got.status != http.StatusForbidden || !strings.Contains(got.body, "what you typed is kept in this page") ||
 		strings.Contains(got.body, "of-then") {
 		t.Fatalf("%d", got.status)
@@ -71,20 +71,20 @@ func TestTypedFormWaitsForItsOwnPerson(t *testing.T) {
 	kept := fieldsOf(t, got.body)
 	to := in(coach, kept, f.Email, f.Password)
 	body := coach.get(to).body
-	if !strings.HasPrefix(to, "/students?typed=") || !strings.Contains(body, "What you typed is here again") ||
+	if !strings.HasPrefix(to, "/students/new?typed=") || !strings.Contains(body, "What you typed is here again") ||
 		!strings.Contains(body, `value="Wren &lt;i&gt;"`) || !strings.Contains(body, `value="2026-01-02"`) ||
 		!strings.Contains(body, `value="14" data-only="" data-say="" checked=""`) ||
 		strings.Contains(body, `value="8" data-only="" data-say="" checked`) {
 		t.Errorf("the form is not there again at %s", to)
 	}
-	if strings.Contains(coach.get("/students").body, "Wren") {
+	if strings.Contains(coach.get("/students/new").body, "Wren") {
 		t.Error("it was sent by itself, or stays")
 	}
 	other := s.as(game.Actor{})
 	if to := in(other, kept, "helper-"+f.Email, "another phrase of typed"); to != "/stages" {
 		t.Errorf("another coach is led to %s", to)
 	}
-	if body := other.get(strings.Replace(to, "/stages", "/students", 1)).body; strings.Contains(body, "Wren") {
+	if body := other.get(strings.Replace(to, "/stages", "/students/new", 1)).body; strings.Contains(body, "Wren") {
 		t.Error("another coach sees what was typed")
 	}
 	for name, form := range map[string]url.Values{"a stranger's": form, "too much": fields("name", strings.Repeat("n", 50<<10))} {

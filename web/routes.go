@@ -2,6 +2,7 @@ package web
 
 import (
 	"net/http"
+	"slices"
 
 	"drover/game"
 	"drover/static"
@@ -28,7 +29,10 @@ var (
 )
 
 // routes is the whole table, by audience.
-func (s *Server) routes() []route {
+func (s *Server) routes() []route { return slices.Concat(s.openRoutes(), s.coachRoutes()) }
+
+// openRoutes are those of everybody but the coaches.
+func (s *Server) openRoutes() []route {
 	return []route{
 		{"GET", "/", anybody, s.public.Home},
 		{"GET", "/in", anybody, s.public.SignIn},
@@ -62,6 +66,16 @@ func (s *Server) routes() []route {
 		{"GET", "/live/games/{id}", players, s.socket},
 		{"GET", "/tell", family, s.public.Tell},
 
+		{"GET", "/games/{id}", players, s.review.Review},
+		{"GET", "/games/{id}.pgn", players, s.review.PGN},
+
+		{"GET", "/report", guardians, s.guardian.Report},
+	}
+}
+
+// coachRoutes are those of the coaches.
+func (s *Server) coachRoutes() []route {
+	return []route{
 		{"GET", "/students", coaches, s.coach.Students},
 		{"POST", "/students", coaches, s.coach.StudentsPost},
 		{"GET", "/students/new", coaches, s.coach.StudentNew},
@@ -123,10 +137,6 @@ func (s *Server) routes() []route {
 		{"POST", "/coaches/{id}/password", coaches, s.coach.CoachPasswordReset},
 		{"POST", "/coaches/{id}/factor", coaches, s.coach.CoachFactorReset},
 		{"GET", "/coaches/{id}/link", coaches, s.coach.CoachLink},
-		{"GET", "/games/{id}", players, s.review.Review},
-		{"GET", "/games/{id}.pgn", players, s.review.PGN},
-
-		{"GET", "/report", guardians, s.guardian.Report},
 	}
 }
 

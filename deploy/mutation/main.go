@@ -30,7 +30,7 @@ var units = []unit{
 	{dir: "game/live"},
 	{dir: "store", also: []string{"web"}},
 	{dir: "web", files: []string{"guard.go", "address.go", "audit.go", "server.go", "routes.go",
-		"public/attempt.go", "public/devices.go", "public/session.go", "public/sign_in.go",
+		"site/attempt.go", "site/devices.go", "public/session.go", "public/sign_in.go",
 		"site/form.go", "site/session.go", "site/site.go", "site/seldom.go"},
 		also: []string{"web/public", "web/site"}},
 }

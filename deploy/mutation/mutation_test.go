@@ -124,7 +124,7 @@ func TestWanted(t *testing.T) {
 	t.Parallel()
 	whole, guards := unit{dir: "store"}, unit{dir: "web", files: []string{"guard.go", "public/at*.go"}}
 	for name, want := range map[string][2]bool{
-		"guard.go": {true, true}, "jobs.go": {true, false}, "public/attempt.go": {false, true},
+		"guard.go": {true, true}, "jobs.go": {true, false}, "site/attempt.go": {false, true},
 		"site/guard.go": {false, false},
 	} {
 		if got := [2]bool{wanted(whole, name), wanted(guards, name)}; got != want {

@@ -137,10 +137,3 @@ func accountSample(page view.Page) AccountPage {
 		{"cd", "Safari on an iPad", "25 November at 18:00", "26 November at 08:11", false},
 	}}
 }
-
-func coachesSample(page view.Page) CoachesPage {
-	return CoachesPage{Page: page, Owner: true, Coaches: []ColleagueLine{
-		{"1", "Coach Maren", "maren@havnsund.example", "seen today", true, true, true},
-		{"2", "Coach Per", "per@havnsund.example", "not signed in", false, true, false},
-	}}
-}
