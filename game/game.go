@@ -76,6 +76,7 @@ type (
 	PersonID     int64 // a person of a club
 	GroupID      int64 // a group of students
 	ChangeID     int64 // a change that can be undone
+	SheetID      int64 // a sheet of cards
 	DrillID      int64 // one version of a drill
 	AssignmentID int64 // a drill given to students
 	GameID       int64 // one try at one start

@@ -69,6 +69,9 @@ func (s *Store) Tidy(ctx context.Context) error {
 	if _, err := s.pool.Exec(ctx, `delete from shown where expires_at <= $1`, s.now()); err != nil {
 		return fmt.Errorf("what was shown: %w", translate(err))
 	}
+	if _, err := s.pool.Exec(ctx, `delete from sheets where at < $1`, s.now().Add(-sheetLife)); err != nil {
+		return fmt.Errorf("old sheets of cards: %w", translate(err))
+	}
 	if _, err := s.pool.Exec(ctx, `delete from failures where last_at < $1`, s.now().Add(-failureLife)); err != nil {
 		return fmt.Errorf("old failures: %w", translate(err))
 	}

@@ -80,7 +80,7 @@ func insertGroup(ctx context.Context, tx pgx.Tx, a game.Actor, name string) (id 
 // freeName refuses the name of another group. It locks the club's row, so that of two who
 // take a name at once the second is told.
 func freeName(ctx context.Context, tx pgx.Tx, c game.ClubID, own game.GroupID, name string) error {
-	if _, err := tx.Exec(ctx, `select from clubs where id = $1 for no key update`, c); err != nil {
+	if err := lockClub(ctx, tx, c); err != nil {
 		return err
 	}
 	var taken bool

@@ -24,6 +24,23 @@ type OverviewJob struct {
 // Kind names the job in the queue.
 func (OverviewJob) Kind() string { return "overview" }
 
+// CardQueue is where cards wait to be made, since each costs a password hash and an
+// overview is not to wait for a class.
+const CardQueue = "cards"
+
+// CardJob asks for one card of a sheet.
+type CardJob struct {
+	Club    game.ClubID   `json:"club"`
+	Sheet   game.SheetID  `json:"sheet"`
+	Student game.PersonID `json:"student"`
+}
+
+// Kind names the job in the queue.
+func (CardJob) Kind() string { return "card" }
+
+// InsertOpts names the queue.
+func (CardJob) InsertOpts() river.InsertOpts { return river.InsertOpts{Queue: CardQueue} }
+
 // jobs puts jobs into the queue; package work carries them out.
 type jobs struct{ client *river.Client[pgx.Tx] }
 

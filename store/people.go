@@ -184,6 +184,9 @@ func (s *Store) AddStudent(ctx context.Context, a game.Actor, n club.NewStudent,
 	}
 	var card club.Card
 	id, err := s.once(ctx, a, sent, func(tx pgx.Tx, in Sent) (int64, error) {
+		if err := askTwice(ctx, tx, a.Club, 0, n.Name, n.Same); err != nil {
+			return 0, err
+		}
 		p, err := insertStudent(ctx, tx, a, n)
 		if err != nil {
 			return 0, err
@@ -195,24 +198,19 @@ func (s *Store) AddStudent(ctx context.Context, a game.Actor, n club.NewStudent,
 	return card, err
 }
 
+// insertStudent adds a student, with the consent if there is one.
 func insertStudent(ctx context.Context, tx pgx.Tx, a game.Actor, n club.NewStudent) (club.Person, error) {
 	p := club.Person{Club: a.Club, Role: game.Student, Name: n.Name, Wording: n.Wording}
-	if err := askTwice(ctx, tx, a.Club, 0, n.Name, n.Same); err != nil {
-		return p, err
-	}
 	const q = `insert into people (club_id, role, name, number, wording)
 		values ($1, 'student', $2, nextval('student_numbers'), $3)
 		returning id, number`
 	if err := tx.QueryRow(ctx, q, a.Club, n.Name, n.Wording).Scan(&p.ID, &p.Number); err != nil {
 		return p, err
 	}
-	const c = `insert into consents (club_id, student_id, given_by, given_on, noted_by, version)
-		values (@club, @student, @by, @on, @noter, @version)`
-	if _, err := tx.Exec(ctx, c, args{
-		"club": a.Club, "student": p.ID, "by": n.ConsentBy, "on": n.ConsentOn, "noter": a.Person,
-		"version": club.ConsentVersion,
-	}); err != nil {
-		return p, err
+	if n.Consent {
+		if err := insertConsent(ctx, tx, a, p.ID, n); err != nil {
+			return p, err
+		}
 	}
 	return p, audit(ctx, tx, a, "student added", p.ID, "")
 }
@@ -220,17 +218,10 @@ func insertStudent(ctx context.Context, tx pgx.Tx, a game.Actor, n club.NewStude
 // askTwice asks about a nickname that the club has already. It locks the club's
 // row, so that of two coaches who add one at the same instant the second is asked.
 func askTwice(ctx context.Context, tx pgx.Tx, c game.ClubID, own game.PersonID, called string, same bool) error {
-	if _, err := tx.Exec(ctx, `select from clubs where id = $1 for no key update`, c); err != nil || same {
+	if err := lockClub(ctx, tx, c); err != nil || same {
 		return err
 	}
-	const q = `select name from people
-		where club_id = $1 and role = 'student' and archived_at is null and id <> $2
-		order by id`
-	rows, err := tx.Query(ctx, q, c, own)
-	if err != nil {
-		return err
-	}
-	names, err := pgx.CollectRows(rows, pgx.RowTo[string])
+	names, err := studentNames(ctx, tx, c, own)
 	if err != nil {
 		return err
 	}
@@ -259,8 +250,25 @@ func (s *Store) ReplaceCard(ctx context.Context, a game.Actor, id game.PersonID,
 	return card, err
 }
 
+// newCard makes a card and shows it to the session that asked.
 func (s *Store) newCard(ctx context.Context, tx pgx.Tx, a game.Actor, p club.Person, in Sent) (club.Card, error) {
+	card, err := s.makeCard(ctx, tx, a, p)
+	if err != nil {
+		return card, err
+	}
+	return card, s.show(ctx, tx, in.Session, ShownCard, int64(p.ID), card)
+}
+
+// makeCard makes a card for a student with consent, in place of the one that is there.
+func (s *Store) makeCard(ctx context.Context, tx pgx.Tx, a game.Actor, p club.Person) (club.Card, error) {
 	card := club.NewCard(p)
+	is, err := agreed(ctx, tx, a.Club, p.ID)
+	if err != nil {
+		return card, err
+	}
+	if !is {
+		return card, club.NotAgreed(p.Name)
+	}
 	const old = `delete from keys
 		where club_id = $1 and person_id = $2 and kind in ('card', 'phrase', 'session', 'device')`
 	if _, err := tx.Exec(ctx, old, a.Club, p.ID); err != nil {
@@ -277,11 +285,10 @@ func (s *Store) newCard(ctx context.Context, tx pgx.Tx, a game.Actor, p club.Per
 	}); err != nil {
 		return card, err
 	}
-	if err := unshow(ctx, tx, a.Club, ShownCard, p.ID); err != nil {
-		return card, err
-	}
-	if err := s.show(ctx, tx, in.Session, ShownCard, int64(p.ID), card); err != nil {
-		return card, err
+	for _, kind := range []ShownKind{ShownCard, ShownSheet} {
+		if err := unshow(ctx, tx, a.Club, kind, p.ID); err != nil {
+			return card, err
+		}
 	}
 	return card, audit(ctx, tx, a, "card made", p.ID, "")
 }

@@ -30,6 +30,7 @@ type RosterRow struct {
 	Games     int
 	Card      *time.Time // when the card was made
 	Guardians int
+	Waits     bool // for consent
 }
 
 // The orders of the roster, as they are asked for.
@@ -65,6 +66,7 @@ type Roster struct {
 	NoGroup int
 	Old     int // archived
 	NoCard  int
+	Waiting int // for consent, so they have no card either
 }
 
 // StudentsPerPage is how many students one page of the roster has.
@@ -82,6 +84,8 @@ const (
 	inNoGroup = `not exists (select from members m
 				join groups g on g.club_id = m.club_id and g.id = m.group_id and g.archived_at is null
 				where m.club_id = p.club_id and m.student_id = p.id)`
+	hasNoConsent = `not exists (select from consents c
+				where c.club_id = p.club_id and c.student_id = p.id)`
 	hasNoCard = `not exists (select from keys k
 				where k.club_id = p.club_id and k.person_id = p.id and k.kind = 'card')`
 )
@@ -111,7 +115,8 @@ func (s *Store) Roster(ctx context.Context, c game.ClubID, ask RosterAsk) (Roste
 					where g.club_id = p.club_id and g.student_id = p.id and g.ended_at is not null and g.counts) as games,
 				(select max(k.made_at) from keys k
 					where k.club_id = p.club_id and k.person_id = p.id and k.kind = 'card') as card,
-				(select count(*) from guardians g where g.club_id = p.club_id and g.student_id = p.id) as guardians
+				(select count(*) from guardians g where g.club_id = p.club_id and g.student_id = p.id) as guardians,
+				` + hasNoConsent + ` as waits
 			from people p
 			left join lateral (select g.started_at, g.ending, g.stage_from, g.hold
 				from games g
@@ -141,10 +146,11 @@ func (r *Roster) count(ctx context.Context, tx pgx.Tx, c game.ClubID, with args)
 	const all = `select count(*) filter (where p.archived_at is null),
 			count(*) filter (where p.archived_at is null and ` + inNoGroup + `),
 			count(*) filter (where p.archived_at is not null),
-			count(*) filter (where p.archived_at is null and ` + hasNoCard + `)
+			count(*) filter (where p.archived_at is null and ` + hasNoCard + `),
+			count(*) filter (where p.archived_at is null and ` + hasNoConsent + `)
 		from people p
 		where p.club_id = @club and p.role = 'student'` + inScope
-	return tx.QueryRow(ctx, all, args{"club": c, "reader": with["reader"]}).Scan(&r.All, &r.NoGroup, &r.Old, &r.NoCard)
+	return tx.QueryRow(ctx, all, args{"club": c, "reader": with["reader"]}).Scan(&r.All, &r.NoGroup, &r.Old, &r.NoCard, &r.Waiting)
 }
 
 // PlayingRow is a game that is being played now.
@@ -184,13 +190,16 @@ func (s *Store) Playing(ctx context.Context, a game.Actor) ([]PlayingRow, error)
 type StudentFile struct {
 	club.Person
 	Card      *time.Time
-	ConsentBy string
+	ConsentBy string // empty: the student waits for consent
 	ConsentOn time.Time
 	Revision  int
 	Archived  bool
 	Groups    []game.GroupID
 	Guardians []GuardianRow `db:"-"`
 }
+
+// Waits says whether the student waits for consent.
+func (f StudentFile) Waits() bool { return f.ConsentBy == "" }
 
 // Guardian finds one of the student's guardians.
 func (f StudentFile) Guardian(id game.PersonID) (GuardianRow, bool) {
@@ -213,14 +222,14 @@ type GuardianRow struct {
 func (s *Store) StudentFile(ctx context.Context, c game.ClubID, id game.PersonID) (StudentFile, error) {
 	const q = `select ` + studentColumns + `,
 			(select max(made_at) from keys k where k.club_id = $1 and k.person_id = p.id and k.kind = 'card') as card,
-			c.given_by as consent_by,
-			c.given_on as consent_on,
+			coalesce(c.given_by, '') as consent_by,
+			coalesce(c.given_on, '0001-01-01') as consent_on,
 			p.revision,
 			p.archived_at is not null as archived,
 			coalesce((select array_agg(m.group_id order by m.group_id) from members m
 				where m.club_id = p.club_id and m.student_id = p.id), '{}') as groups
 		from people p
-		join lateral (select given_by, given_on from consents c
+		left join lateral (select given_by, given_on from consents c
 			where c.club_id = $1 and c.student_id = p.id
 			order by c.id desc
 			limit 1) c on true

@@ -36,7 +36,7 @@ type move struct {
 // EndSeason ends a season; it can be undone.
 func (s *Store) EndSeason(ctx context.Context, a game.Actor, e SeasonEnd) (id game.ChangeID, err error) {
 	err = s.tx(ctx, func(tx pgx.Tx) error {
-		if _, err := tx.Exec(ctx, `select from clubs where id = $1 for no key update`, a.Club); err != nil {
+		if err := lockClub(ctx, tx, a.Club); err != nil {
 			return err
 		}
 		before := seasonBefore{Left: []game.PersonID{}, Moved: []move{}, Withdrawn: []game.AssignmentID{}}

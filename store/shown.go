@@ -4,7 +4,6 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
-	"math/rand/v2"
 	"time"
 
 	"drover/game"
@@ -26,6 +25,7 @@ const (
 	ShownFactor ShownKind = "factor" // a club.Factor that is being set up, of a coach
 	ShownCodes  ShownKind = "codes"  // a coach's recovery codes
 	ShownReset  ShownKind = "reset"  // a Reset, of a coach
+	ShownSheet  ShownKind = "sheet"  // a club.Card of a sheet, locked up in the session's box
 )
 
 // ShownFor is how long a card or a link is shown.
@@ -50,11 +50,24 @@ func (s *Store) show(ctx context.Context, tx pgx.Tx, session club.Secret, kind S
 	if err != nil {
 		return err
 	}
+	return s.keepShown(ctx, tx, c, shownRow{session.Hash(), kind, subject, sealed})
+}
+
+// shownRow is what one session may be shown, sealed.
+type shownRow struct {
+	session []byte // its hash
+	kind    ShownKind
+	subject int64
+	sealed  []byte
+}
+
+// keepShown keeps it for as long as its kind allows, and forgets what is over.
+func (s *Store) keepShown(ctx context.Context, tx pgx.Tx, c game.ClubID, row shownRow) error {
 	if _, err := tx.Exec(ctx, `delete from shown where club_id = $1 and expires_at <= $2`, c, s.now()); err != nil {
 		return err
 	}
 	until := s.now().Add(ShownFor)
-	if kind == ShownDraft || kind == ShownFactor {
+	if row.kind == ShownDraft || row.kind == ShownFactor {
 		until = s.now().Add(draftFor)
 	}
 	const q = `insert into shown (club_id, session, kind, subject_id, sealed, expires_at)
@@ -62,8 +75,8 @@ func (s *Store) show(ctx context.Context, tx pgx.Tx, session club.Secret, kind S
 		on conflict (club_id, session, kind, subject_id) do update set
 			sealed = excluded.sealed,
 			expires_at = excluded.expires_at`
-	_, err = tx.Exec(ctx, q, args{
-		"club": c, "session": session.Hash(), "kind": kind, "subject": subject, "sealed": sealed, "until": until,
+	_, err := tx.Exec(ctx, q, args{
+		"club": c, "session": row.session, "kind": row.kind, "subject": row.subject, "sealed": row.sealed, "until": until,
 	})
 	return err
 }
@@ -107,7 +120,7 @@ func (s *Store) KeepDraft(ctx context.Context, session club.Secret, form any) (i
 	if _, ok := session.Club(); !ok {
 		return 0, missing()
 	}
-	no := 1 + rand.Int64N(1<<53) // nothing secret: the session's token is
+	no := newDraft()
 	err := s.tx(ctx, func(tx pgx.Tx) error { return s.show(ctx, tx, session, ShownDraft, no, form) })
 	return no, err
 }

@@ -62,7 +62,7 @@ func (s *site) walk(do func(method, path string)) {
 
 // refusedForms are forms that bring their page back.
 var refusedForms = map[string]url.Values{
-	"/students": {"name": {""}}, "/season": {}, "/students/{id}/consent": {"mistake": {""}},
+	"/students": {"name": {""}}, "/students/many": {"text": {""}}, "/season": {}, "/students/{id}/consent": {"mistake": {""}},
 	"/students/{id}/edit": {"name": {""}, "wording": {"8"}}, "/students/{id}/guardian": {"name": {""}}, "/drills/{id}/assign": {},
 	"/drills": {"ending": {"KXK"}},
 }

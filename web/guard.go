@@ -14,11 +14,13 @@ import (
 	"github.com/go-chi/chi/v5"
 )
 
-// maxBody is the size of the largest form that is read, and maxPasted that of the
-// largest form with pasted text.
+// maxBody is the size of the largest form that is read, maxPasted that of the largest
+// form with pasted text, and maxTable that of the largest form with a file, which says
+// itself what is too large a file.
 const (
 	maxBody   = 64 << 10
 	maxPasted = 1 << 20
+	maxTable  = 4 << 20
 )
 
 // recoverer turns a panic into the page for a failure; the trace goes to the
@@ -59,6 +61,9 @@ func limitBody(next http.Handler) http.Handler {
 		if r.URL.Path == "/drills" { // pasted positions, which come back to their field where they are too many
 			limit = maxPasted
 		}
+		if r.URL.Path == "/students/many" {
+			limit = maxTable
+		}
 		r.Body = http.MaxBytesReader(w, r.Body, limit)
 		next.ServeHTTP(w, r)
 	})
@@ -94,7 +99,8 @@ func (s *Server) guarded(rt route) http.Handler {
 
 // ofTheClub are the pages of the whole club, which a coach who stands in has not.
 var ofTheClub = map[string]bool{
-	"/students/new": true, "/students": false, "/season": true, "/settings": true, "/coaches/invite": true, "/coaches": true,
+	"/students/new": true, "/students/many": true, "/cards": true, "/cards/sheet": true, "/cards/progress": true,
+	"/season": true, "/settings": true, "/coaches/invite": true, "/coaches": true,
 	"/coaches/{id}/end": true, "/coaches/{id}/owner": true, "/groups": true, "/groups/{id}": true, "/groups/{id}/archive": true,
 	"/undo/{id}": true,
 }

@@ -149,6 +149,12 @@ func coachMatrix(f storetest.Fixture) map[string]row {
 		"POST /coaches/{id}/password": {403, 404, 403, 403, 403, 403, 404, 403, v()}, // the id is no coach's
 		"POST /coaches/{id}/factor":   {403, 404, 403, 403, 403, 403, 404, 403, v()},
 		"GET /coaches/{id}/link":      {303, 303, 403, 403, 403, 403, 303, 403, nil}, // nothing is shown: to the list
+		"GET /students/many":          {303, 200, 403, 403, 403, 403, 200, 403, nil},
+		"POST /students/many":         {403, 422, 403, 403, 403, 403, 422, 403, v("text", "", "do", "look")},
+		"GET /cards":                  {303, 200, 403, 403, 403, 403, 200, 403, nil},
+		"POST /cards":                 {403, 422, 403, 403, 403, 403, 422, 403, v()},
+		"GET /cards/sheet":            {303, 200, 403, 403, 403, 403, 200, 403, nil},
+		"GET /cards/progress":         {303, 404, 403, 403, 403, 403, 404, 403, nil}, // nobody has asked for a sheet
 	}
 }
 

@@ -79,6 +79,8 @@ func (s *Server) coachRoutes() []route {
 		{"GET", "/students", coaches, s.coach.Students},
 		{"POST", "/students", coaches, s.coach.StudentsPost},
 		{"GET", "/students/new", coaches, s.coach.StudentNew},
+		{"GET", "/students/many", coaches, s.coach.Many},
+		{"POST", "/students/many", coaches, s.coach.ManyPost},
 		{"GET", "/students.csv", coaches, s.coach.StudentsCSV},
 		{"GET", "/students/register", coaches, s.coach.Register},
 		{"POST", "/students/chosen", coaches, s.coach.Chosen},
@@ -98,6 +100,10 @@ func (s *Server) coachRoutes() []route {
 		{"POST", "/students/{id}/guardian/{g}/revoke", coaches, s.coach.GuardianRevoke},
 		{"POST", "/students/{id}/guardian/{g}/name", coaches, s.coach.GuardianName},
 		{"POST", "/students/{id}/guardian/{g}/renew", coaches, s.coach.LinkRenew},
+		{"GET", "/cards", coaches, s.coach.Cards},
+		{"POST", "/cards", coaches, s.coach.CardsPost},
+		{"GET", "/cards/sheet", coaches, s.coach.Sheet},
+		{"GET", "/cards/progress", coaches, s.coach.CardProgress},
 		{"GET", "/groups", coaches, s.coach.Groups},
 		{"POST", "/groups", coaches, s.coach.GroupsPost},
 		{"POST", "/groups/{id}", coaches, s.coach.GroupName},
@@ -147,7 +153,7 @@ var uncompressed = map[string]bool{
 	"/open": true, "/setup": true, "/join": true, "/coaches": true, "/students/{id}/card": true, "/students/{id}/guardian/{g}/link": true,
 	"/account/factor": true, "/account/codes": true, "/coaches/{id}/link": true,
 	"/reset/password": true, "/reset/factor": true,
-	"/live/games/{id}": true,
+	"/cards/sheet": true, "/live/games/{id}": true,
 }
 
 // Handler is the site.

@@ -4,6 +4,8 @@ import (
 	"crypto/cipher"
 	"errors"
 	"fmt"
+
+	"drover/game"
 )
 
 // sealing names what a session's token is stretched for, so that no other use of
@@ -46,5 +48,9 @@ func (s Secret) sealer() (cipher.AEAD, error) {
 // about is what is bound to a sealed text: club, kind and subject.
 func (s Secret) about(kind string, subject int64) []byte {
 	c, _ := s.Club() // sealer has looked
+	return boundTo(c, kind, subject)
+}
+
+func boundTo(c game.ClubID, kind string, subject int64) []byte {
 	return fmt.Appendf(nil, "%d %s %d", c, kind, subject)
 }

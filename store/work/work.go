@@ -29,6 +29,7 @@ const (
 	keptFor      = 24 * time.Hour // what is done; what failed for good is kept as long, for whoever reads the log
 	refreshEvery = 10 * time.Minute
 	mostRefresh  = 1000
+	cardRetry    = 2 * time.Second
 )
 
 // Crew works off the queue on one node.
@@ -66,9 +67,10 @@ func settings(s *store.Store, log *slog.Logger) *river.Config {
 	workers := river.NewWorkers()
 	river.AddWorker(workers, &overview{store: s})
 	river.AddWorker(workers, &refresh{store: s})
+	river.AddWorker(workers, &card{store: s})
 	return &river.Config{
 		Schema: store.JobSchema, Workers: workers, Logger: log,
-		Queues:     map[string]river.QueueConfig{river.QueueDefault: {MaxWorkers: atOnce}},
+		Queues:     map[string]river.QueueConfig{river.QueueDefault: {MaxWorkers: atOnce}, store.CardQueue: {MaxWorkers: 1}},
 		JobTimeout: jobLimit, RescueStuckJobsAfter: rescueAfter,
 		CompletedJobRetentionPeriod: keptFor, CancelledJobRetentionPeriod: keptFor, DiscardedJobRetentionPeriod: keptFor,
 		ReindexerSchedule: river.NeverSchedule(), // the indexes are the owner's
@@ -134,6 +136,23 @@ func (w *refresh) Work(ctx context.Context, _ *river.Job[refreshJob]) error {
 	}
 	return nil
 }
+
+// card makes one card of a sheet.
+type card struct {
+	river.WorkerDefaults[store.CardJob]
+	store *store.Store
+}
+
+// Work does the job and notes in the same transaction that it is done.
+func (w *card) Work(ctx context.Context, job *river.Job[store.CardJob]) error {
+	return w.store.MakeSheetCard(ctx, job.Args.Club, job.Args.Sheet, job.Args.Student, func(tx pgx.Tx) error {
+		_, err := river.JobCompleteTx[*riverpgxv5.Driver](ctx, tx, job)
+		return err
+	})
+}
+
+// NextRetry tries again soon: a coach waits beside the printer.
+func (w *card) NextRetry(*river.Job[store.CardJob]) time.Time { return time.Now().Add(cardRetry) }
 
 // quiet passes on warnings and errors alone, and nothing while the crew stops: what is
 // cut short then is done again.

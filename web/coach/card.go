@@ -45,19 +45,27 @@ func (s Pages) Card(w http.ResponseWriter, r *http.Request, a game.Actor) error 
 	if err != nil {
 		return err
 	}
-	code, err := pattern(s.Link("/open#" + string(card.Token)))
+	press, err := s.press(card, c.Name)
 	if err != nil {
 		return err
 	}
-	p, made := card.Student, s.Now()
+	made := s.Now()
 	if file.Card != nil {
 		made = *file.Card
 	}
-	return s.Show(w, r, CardPage{
-		Page: page, StudentID: strconv.FormatInt(int64(p.ID), 10), Name: p.Name, Number: strconv.Itoa(p.Number),
-		Man:   string("KQRBNPkqrbnp"[p.Number%12]),
-		Words: card.Words[:], QR: code, Address: s.Base.Host + "/in", Made: c.Local(made).Format("2 January 2006"),
-	}.View())
+	return s.Show(w, r, CardPage{Page: page, StudentID: strconv.FormatInt(int64(file.ID), 10), Card: press,
+		Made: c.Local(made).Format("2 January 2006")}.View())
+}
+
+// press is a card as it is printed.
+func (s Pages) press(card club.Card, of string) (PressCard, error) {
+	code, err := pattern(s.Link("/open#" + string(card.Token)))
+	if err != nil {
+		return PressCard{}, err
+	}
+	p := card.Student
+	return PressCard{Club: of, Name: p.Name, Number: strconv.Itoa(p.Number), Man: string("KQRBNPkqrbnp"[p.Number%12]),
+		Words: card.Words[:], QR: code, Address: s.Base.Host + "/in"}, nil
 }
 
 // cardOver is the page where a card is not shown.
@@ -69,6 +77,11 @@ func cardOver(page view.Page, file store.StudentFile) OverPage {
 		Hint: "It replaces the old one, which will stop working, and the child will be signed out everywhere.",
 	}
 	m.Post = "/students/" + m.StudentID + "/card"
+	if file.Waits() {
+		m.Say, m.Ask, m.Button, m.Hint, m.Post = file.Name+" waits for consent, so there is no card yet.",
+			"Note the consent on the page of the student first.", "", "", ""
+		return m
+	}
 	if file.Card == nil {
 		m.Say, m.Ask, m.Button, m.Hint = file.Name+" has no card yet.", "The first card", "Make the card",
 			"It is shown for ten minutes, so have the printer ready."

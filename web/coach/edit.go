@@ -166,6 +166,7 @@ type consentForm struct {
 	By      string `schema:"consent_by"`
 	On      string `schema:"consent_on"`
 	Mistake string `schema:"mistake"`
+	Signed  string `schema:"consent"`
 	site.OnceForm
 }
 
@@ -181,15 +182,19 @@ func (s Pages) consent(w http.ResponseWriter, r *http.Request, a game.Actor, sta
 		return err
 	}
 	m := ConsentPage{Page: page, ID: strconv.FormatInt(int64(file.ID), 10), Name: file.Name, By: file.ConsentBy,
-		On: file.ConsentOn.Format(time.DateOnly), Errors: marked}
+		First: file.Waits(), Errors: marked}
+	if !m.First {
+		m.On = file.ConsentOn.Format(time.DateOnly)
+	}
 	if f != nil {
-		m.By, m.On, m.Mistake = f.By, f.On, f.Mistake
+		m.By, m.On, m.Mistake, m.Signed = f.By, f.On, f.Mistake, f.Signed != ""
 	}
 	s.Draw(w, r, status, m.View())
 	return nil
 }
 
-// ConsentPost notes a consent anew; the old note stays, with what was wrong.
+// ConsentPost notes the consent of a student who waits for it, or corrects one: then the
+// old note stays, with what was wrong.
 func (s Pages) ConsentPost(w http.ResponseWriter, r *http.Request, a game.Actor) error {
 	id, err := site.ID[game.PersonID](r, "id")
 	if err != nil {
@@ -200,8 +205,16 @@ func (s Pages) ConsentPost(w http.ResponseWriter, r *http.Request, a game.Actor)
 		return err
 	}
 	on, _ := time.Parse(time.DateOnly, f.On) // a day that cannot be read is refused as no day
-	err = s.Store.CorrectConsent(r.Context(), a, id, club.NewStudent{ConsentBy: f.By, ConsentOn: on}, f.Mistake,
-		s.Sent(r))
+	file, err := s.Store.StudentFile(r.Context(), a.Club, id)
+	if err != nil {
+		return err
+	}
+	n := club.NewStudent{ConsentBy: f.By, ConsentOn: on, Consent: f.Signed != ""}
+	if file.Waits() || f.Signed != "" { // a form that comes a second time finds the consent there
+		err = s.Store.NoteConsent(r.Context(), a, id, n, s.Sent(r))
+	} else {
+		err = s.Store.CorrectConsent(r.Context(), a, id, n, f.Mistake, s.Sent(r))
+	}
 	marked, err := site.Problems(err)
 	if err != nil {
 		return err

@@ -22,6 +22,8 @@ type ConsentPage struct {
 	ID, Name string
 	By, On   string
 	Mistake  string
+	First    bool // no consent is noted yet
+	Signed   bool // then: the guardian has agreed, and the club keeps the form
 	Errors   view.Errors
 }
 

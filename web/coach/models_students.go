@@ -15,6 +15,7 @@ type StudentsPage struct {
 	Into          []view.Choice // groups that students can be put in
 	All, Total    int           // in the club, and of those asked for
 	Old, NoCard   int           // archived, and without a card
+	Waiting       int           // for consent, which are among those without a card
 	Which         string        // "Students 1 to 50 of 212", empty where one page has them all
 	Before, After string        // addresses of the pages before and after, empty: none
 }
@@ -31,6 +32,7 @@ type StudentRow struct {
 	Games     int
 	Guardians int
 	HasCard   bool
+	Waits     bool // for consent
 }
 
 // PlayingRow is a game that is being played now.
@@ -83,8 +85,9 @@ type StudentPage struct {
 	ID, Name, Number string
 	Card             string // "Made on 3 November", "No card yet"
 	HasCard          bool
-	Archived         bool   // then only the games are shown
-	Consent          string // "Tove's guardian Una agreed on 4 September."
+	Waits            *ConsentPage // the form that notes the consent; nil: there is one
+	Archived         bool         // then only the games are shown
+	Consent          string       // "Tove's guardian Una agreed on 4 September."
 	Guardians        []GuardianRow
 	GuardianName     string // as typed in a refused form
 	Stuck            []StuckRow
@@ -115,13 +118,18 @@ type GameRow struct {
 // minutes.
 type CardPage struct {
 	view.Page
-	StudentID    string
-	Name, Number string
-	Man          string // a man of one's own: K Q R B N P, lower case for the dark one
-	Words        []string
-	QR           [][]bool // true is dark, rows from the top, no quiet zone
-	Address      string   // where to type the words, without scheme
-	Made         string   // "25 November 2026"
+	StudentID string
+	Card      PressCard
+	Made      string // "25 November 2026"
+}
+
+// PressCard is one card as it is printed.
+type PressCard struct {
+	Club, Name, Number string
+	Man                string // a man of one's own: K Q R B N P, lower case for the dark one
+	Words              []string
+	QR                 [][]bool // true is dark, rows from the top, no quiet zone
+	Address            string   // where to type the words, without scheme
 }
 
 // LinkPage is a guardian's private link. It is shown for ten minutes.

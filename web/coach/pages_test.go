@@ -32,12 +32,20 @@ func samples() viewtest.Pages {
 			Rows: []PersonLine{{ID: "1", Name: "Maren", Email: "maren@club.example", Owner: true, You: true, Seen: "last here today"},
 				{ID: "2", Name: "Ines", Stands: "stands in for Tuesday until 3 December"}},
 			Successors: []view.Choice{{Value: "1", Label: "Maren"}}}.View(),
-		"handover": HandoverPage{Page: page, Rows: []HandoverLine{{"11", "Runa", "Today: rook, edge.", "Nothing stands out so far.", ""}}}.View(),
-		"settings": SettingsPage{Page: page, Form: settingsForm{Name: "Harbour", Zone: "UTC"}}.View(),
-		"student":  studentSample(page).View(),
-		"card": CardPage{Page: page, StudentID: "11", Name: "Runa", Number: "11", Man: "N",
-			Words: []string{"lamp", "otter", "field", "moon"}, QR: qrSample(), Address: "drover.havnsund.example",
-			Made: "25 November 2026"}.View(),
+		"handover":   HandoverPage{Page: page, Rows: []HandoverLine{{"11", "Runa", "Today: rook, edge.", "Nothing stands out so far.", ""}}}.View(),
+		"settings":   SettingsPage{Page: page, Form: settingsForm{Name: "Harbour", Zone: "UTC"}}.View(),
+		"student":    studentSample(page).View(),
+		"card":       CardPage{Page: page, StudentID: "11", Card: pressSample(), Made: "25 November 2026"}.View(),
+		"many":       ManyPage{Page: page}.View(),
+		"many-read":  manySample(page).View(),
+		"cards":      cardsSample(page).View(),
+		"cards-none": CardsPage{Page: page}.View(),
+		"sheet": SheetPage{Page: page, Of: 9, Done: 9, Made: "25 November 2026", No: "3",
+			Sheets: [][]PressCard{{pressSample(), pressSample()}}}.View(),
+		"sheet-made": SheetPage{Page: page, Of: 9, Done: 3, No: "3"}.View(),
+		"sheet-over": SheetPage{Page: page}.View(),
+		"student-waits": StudentPage{Page: page, ID: "11", Name: "Runa", Number: "11", Card: "No card yet",
+			Waits: &ConsentPage{ID: "11", First: true}}.View(),
 		"link": LinkPage{Page: page, StudentID: "11", Student: "Runa", Guardian: "Una",
 			URL: "https://drover.havnsund.example/open#1.abcdefghijklmnopqrstuvwx", QR: qrSample(), Until: "23 February"}.View(),
 		"over": OverPage{Page: page, Title: "Card for Runa", Say: "A card is shown for ten minutes.",
@@ -63,6 +71,24 @@ func samples() viewtest.Pages {
 	}
 }
 
+func pressSample() PressCard {
+	return PressCard{Club: "Harbour", Name: "Runa", Number: "11", Man: "N", Words: []string{"lamp", "otter", "field", "moon"},
+		QR: qrSample(), Address: "drover.havnsund.example"}
+}
+
+func manySample(page view.Page) ManyPage {
+	return ManyPage{Page: page, Text: "nickname;wording", Draft: "7", Refused: "Born", Note: "Read as Windows-1252.",
+		Sum: "One would be added, and one has a problem.", Add: "Add one student", Lines: []ManyLine{
+			{No: "2", Name: "Aki", Wording: "for eight", Groups: "Tuesday", Consent: "waits for consent"},
+			{No: "3", Name: "Runa", Say: "There is a Runa in the club already.", Double: true},
+		}}
+}
+
+func cardsSample(page view.Page) CardsPage {
+	return CardsPage{Page: page, Fresh: []view.Choice{{Value: "11", Label: "Runa", Chosen: true}},
+		Old: []view.Choice{{Value: "12", Label: "Aki"}}, Waits: "Siv waits for consent, and gets no card."}
+}
+
 func TestPages(t *testing.T) {
 	t.Parallel()
 	viewtest.Check(t, samples())
@@ -75,7 +101,7 @@ func TestNamesAreEscaped(t *testing.T) {
 	drill, assign, stages := drillNewSample(page), assignSample(page), stagesSample(page)
 	account, coaches := accountSample(page), CoachesPage{Page: page, Owner: true, Rows: []PersonLine{{ID: "2", Name: "Per"}}}
 	viewtest.CheckEscaped(t, &account, &coaches, &students, &student, &drills, &drill, &assign, &stages,
-		&CardPage{Page: page, Words: []string{"a", "b"}, QR: qrSample()}, &LinkPage{Page: page, QR: qrSample()})
+		&CardPage{Page: page, Card: pressSample()}, &LinkPage{Page: page, QR: qrSample()})
 }
 
 func TestStageTableShape(t *testing.T) {

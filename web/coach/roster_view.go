@@ -1,8 +1,8 @@
 package coach
 
 import (
-	"fmt"
 	"strconv"
+	"strings"
 
 	"drover/game"
 	"drover/store"
@@ -27,13 +27,19 @@ func (m StudentsPage) sum() string {
 	if groups > 0 {
 		say += " in " + game.Count(groups, "group")
 	}
-	switch m.NoCard {
-	case 0:
-		return say + "."
-	case 1:
-		return say + ". One has no card yet."
+	for _, more := range []struct {
+		n         int
+		one, many string
+	}{{m.Waiting, "One waits for consent.", "wait for consent."},
+		{m.NoCard - m.Waiting, "One has no card yet.", "have no card yet."}} {
+		switch {
+		case more.n == 1:
+			say += ". " + strings.TrimSuffix(more.one, ".")
+		case more.n > 1:
+			say += ". " + game.Upper(game.Number(more.n)) + " " + strings.TrimSuffix(more.many, ".")
+		}
 	}
-	return fmt.Sprintf("%s. %d have no card yet.", say, m.NoCard)
+	return say + "."
 }
 
 // leaving says who leaves at the end of the season.

@@ -75,9 +75,12 @@ func (s Pages) studentFile(w http.ResponseWriter, r *http.Request, a game.Actor,
 	m := StudentPage{
 		Page: page, ID: strconv.FormatInt(int64(f.ID), 10), Name: f.Name, Number: strconv.Itoa(f.Number), Card: "No card yet",
 		GuardianName: typed, Errors: marked,
-		Consent: fmt.Sprintf("%s agreed on %s.", f.ConsentBy, site.ShortDay(f.ConsentOn, now)),
+		Consent: consentSay(f, now),
 		Stuck:   stuck, Endings: site.EndingMarks(of), Finding: firstLine(of.Diagnosis()),
 		Check: s.checkResult(c, of.Placement, ended(games)),
+	}
+	if f.Waits() {
+		m.Waits = &ConsentPage{ID: m.ID, Name: f.Name, First: true}
 	}
 	if p, ok := of.Next(); ok {
 		m.Next = nextDrill(p, student)
@@ -93,6 +96,14 @@ func (s Pages) studentFile(w http.ResponseWriter, r *http.Request, a game.Actor,
 	}
 	s.Draw(w, r, status, m.View())
 	return nil
+}
+
+// consentSay says who agreed, and when.
+func consentSay(f store.StudentFile, now time.Time) string {
+	if f.Waits() {
+		return "No consent is noted yet."
+	}
+	return fmt.Sprintf("%s agreed on %s.", f.ConsentBy, site.ShortDay(f.ConsentOn, now))
 }
 
 // ended counts the games that are over.

@@ -39,7 +39,8 @@ func (s Pages) Students(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	if err != nil {
 		return err
 	}
-	m := StudentsPage{Page: page, Ask: ask, All: roster.All, Total: roster.Total, Old: roster.Old, NoCard: roster.NoCard}
+	m := StudentsPage{Page: page, Ask: ask, All: roster.All, Total: roster.Total, Old: roster.Old, NoCard: roster.NoCard,
+		Waiting: roster.Waiting}
 	m.Groups = groupPills(ask, groups, roster)
 	for _, g := range groups {
 		m.Into = append(m.Into, view.Choice{Value: strconv.FormatInt(int64(g.ID), 10), Label: g.Name})
@@ -128,7 +129,7 @@ func (m *StudentsPage) leaf() {
 func rosterRow(c club.Club, row store.RosterRow, now time.Time) StudentRow {
 	out := StudentRow{ID: strconv.FormatInt(int64(row.ID), 10), Name: row.Name, Number: strconv.Itoa(row.Number),
 		Groups: strings.Join(row.Groups, ", "), Last: "not yet", Games: row.Games, Guardians: row.Guardians,
-		HasCard: row.Card != nil, Wording: "for eight"}
+		HasCard: row.Card != nil, Waits: row.Waits, Wording: "for eight"}
 	if row.Wording == ending.Fourteen {
 		out.Wording = "for fourteen"
 	}

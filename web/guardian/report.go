@@ -40,8 +40,11 @@ func (s Pages) Report(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 	now := of.Now
 	m := ReportPage{
 		Page: page, Name: child.Name, Week: c.Name + ", week of " + site.ShortDay(progress.Monday(now), now),
-		Consent: fmt.Sprintf("A guardian gave consent on %s.", site.ShortDay(file.ConsentOn, now)),
+		Consent: "No guardian's consent is noted yet: ask the coach.",
 		Kept:    "Drover keeps a nickname, the games and these figures: no birth date, no address.",
+	}
+	if !file.Waits() {
+		m.Consent = fmt.Sprintf("A guardian gave consent on %s.", site.ShortDay(file.ConsentOn, now))
 	}
 	week := of.Week()
 	m.Days = days(week)

@@ -3,6 +3,8 @@ package site
 import (
 	"crypto/sha256"
 	"errors"
+	"fmt"
+	"io"
 	"net/http"
 	"strconv"
 	"strings"
@@ -17,9 +19,13 @@ import (
 )
 
 // Form reads a posted form into a struct; a field that it does not have is
-// refused.
+// refused. Its files stay in memory, and never lie on a disk.
 func (s *Site) Form(r *http.Request, into any) error {
-	if err := r.ParseForm(); err != nil {
+	err := r.ParseForm()
+	if err == nil {
+		err = r.ParseMultipartForm(mostInMemory)
+	}
+	if err != nil && !errors.Is(err, http.ErrNotMultipart) {
 		return game.Wrap(game.Bad, "This form could not be read. Load the page again and fill it in once more.", err)
 	}
 	for _, values := range r.PostForm {
@@ -35,6 +41,30 @@ func (s *Site) Form(r *http.Request, into any) error {
 			"This form has something in it that does not belong there. Load the page again and fill it in once more.", err)
 	}
 	return nil
+}
+
+// mostInMemory is more than any body that is read.
+const mostInMemory = 16 << 20
+
+// File is the file of a form that was read, and its size; empty where none was chosen. Of
+// one that is larger than most nothing is read.
+func (s *Site) File(r *http.Request, name string, most int64) (data []byte, size int64, err error) {
+	if r.MultipartForm == nil || len(r.MultipartForm.File[name]) == 0 {
+		return nil, 0, nil
+	}
+	head := r.MultipartForm.File[name][0]
+	if head.Size > most {
+		return nil, head.Size, nil
+	}
+	f, err := head.Open()
+	if err != nil {
+		return nil, 0, fmt.Errorf("open a file of a form: %w", err)
+	}
+	defer f.Close()
+	if data, err = io.ReadAll(f); err != nil {
+		return nil, 0, fmt.Errorf("read a file of a form: %w", err)
+	}
+	return data, head.Size, nil
 }
 
 // OnceForm is the field of every form that makes something: the id that its page
