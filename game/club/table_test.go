@@ -70,7 +70,7 @@ func TestTableIsRead(t *testing.T) {
 func TestTableAsAWhole(t *testing.T) {
 	t.Parallel()
 	for text, want := range map[string]string{
-		" \n;\n": "no line in this yet", "group,guardian\nA,Ann": "none of them is 'nickname'",
+		" " + "\n;\n": "no line in this yet", "group,guardian\nA,Ann": "none of them is 'nickname'",
 		strings.Repeat("x\n", club.MostLines+1): "This table has 301 lines",
 	} {
 		if got := club.ReadTable(text, nil, tableDay); !strings.Contains(got.Say, want) || len(got.Lines) > 0 {

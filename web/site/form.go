@@ -23,7 +23,7 @@ import (
 func (s *Site) Form(r *http.Request, into any) error {
 	err := r.ParseForm()
 	if err == nil {
-		err = r.ParseMultipartForm(mostInMemory)
+		err = r.ParseMultipartForm(mostInMemory) //nolint:gosec // limitBody bounds every body
 	}
 	if err != nil && !errors.Is(err, http.ErrNotMultipart) {
 		return game.Wrap(game.Bad, "This form could not be read. Load the page again and fill it in once more.", err)
