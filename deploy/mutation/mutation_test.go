@@ -122,7 +122,7 @@ func TestRead(t *testing.T) {
 // they are named.
 func TestWanted(t *testing.T) {
 	t.Parallel()
-	whole, guards := unit{dir: "store"}, unit{dir: "web", files: []string{"guard.go", "public/at*.go"}}
+	whole, guards := unit{dir: "store"}, unit{dir: "web", files: []string{"guard.go", "site/at*.go"}}
 	for name, want := range map[string][2]bool{
 		"guard.go": {true, true}, "jobs.go": {true, false}, "site/attempt.go": {false, true},
 		"site/guard.go": {false, false},
