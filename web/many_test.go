@@ -142,3 +142,14 @@ func TestOldCardsAreChosenOneByOne(t *testing.T) {
 		t.Errorf("the old card: %v", err)
 	}
 }
+
+// TestNoFileIsNoFault: a browser sends an empty file with a form in which none was chosen.
+func TestNoFileIsNoFault(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	f := storetest.Club(t, s.store, "nofile")
+	got := s.as(f.Coach).post("/students/many", fields("text", "nickname\nWren", "file", ""))
+	if got.status != http.StatusSeeOther || !strings.HasPrefix(got.header.Get("Location"), "/students/many?draft=") {
+		t.Errorf("%d %.300s", got.status, got.body)
+	}
+}

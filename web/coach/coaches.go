@@ -80,6 +80,21 @@ func coachLine(c club.Club, row store.CoachRow, a game.Actor, now time.Time) Per
 	return line
 }
 
+// says is the line below a coach's name.
+func (c PersonLine) says() string {
+	say := c.Email + ", " + c.Seen
+	if c.Owner {
+		say += ", an owner"
+	}
+	if c.Factor {
+		say += ", second factor on"
+	}
+	if c.Stands != "" {
+		say += ", " + c.Stands
+	}
+	return say
+}
+
 // CoachInvite makes a link with which a coach joins, and shows it on the page for a while.
 func (s Pages) CoachInvite(w http.ResponseWriter, r *http.Request, a game.Actor) error {
 	var f inviteForm

@@ -24,6 +24,7 @@ type manyForm struct {
 	Do     string `schema:"do"`
 	Draft  int64  `schema:"draft"`
 	Same   []int  `schema:"same"`
+	File   string `schema:"file"` // a browser sends an empty one where no file was chosen
 	site.OnceForm
 }
 
