@@ -227,7 +227,7 @@ func makeClub1(b *tab, s *server) {
 
 func addPupil(b *tab, s *server, name string) pupil {
 	b.Helper()
-	b.open(s.base + "/students")
+	b.open(s.base + "/students/new")
 	b.fill(map[string]string{"name": name, "consent_by": "Guardian of " + name, "consent_on": "2026-01-05"})
 	b.click(`[name="consent"]`)
 	b.click(`form[action="/students"] .go`)
