@@ -294,7 +294,7 @@ func TestDoubleClick(t *testing.T) {
 
 // words are the words on a card's page.
 func words(body string) string {
-	return strings.Join(regexp.MustCompile(`(?s)<p class="press-words">(.*?)</p>`).FindStringSubmatch(body), "")
+	return strings.Join(regexp.MustCompile(`(?s)<p class="press-words[^"]*">(.*?)</p>`).FindStringSubmatch(body), "")
 }
 
 // TestCardIsShownAgain: a reload shows the same card, which works; another

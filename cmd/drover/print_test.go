@@ -179,7 +179,7 @@ func (b *tab) stagesOnPaper() {
 func (b *tab) reviewOnPaper(base string) {
 	b.Helper()
 	b.open(base + "/students")
-	b.open(must[string](b, `[...document.querySelectorAll('a.row-name')].find((a) => a.textContent === 'Juniper').href`))
+	b.open(must[string](b, `[...document.querySelectorAll('.roster-table tbody a')].find((a) => a.textContent === 'Juniper').href`))
 	b.open(must[string](b, `[...document.querySelectorAll('.games li')]
 		.find((row) => /Bishop and knight.*over par/s.test(row.innerText)).querySelector('a').href`))
 	title := must[string](b, `document.querySelector('h1').innerText`)
@@ -200,7 +200,7 @@ func (b *tab) reviewOnPaper(base string) {
 func (b *tab) secretsOnPaper(base string) {
 	b.Helper()
 	b.open(base + "/students")
-	student := must[string](b, `[...document.querySelectorAll('a.row-name')].find((a) => a.textContent === 'Dot').href`)
+	student := must[string](b, `[...document.querySelectorAll('.roster-table tbody a')].find((a) => a.textContent === 'Dot').href`)
 	b.media("screen")
 	b.open(student)
 	b.click(`form[action$="/card"] button`)

@@ -2,6 +2,7 @@ package coach
 
 import (
 	"strconv"
+	"strings"
 	"unicode/utf8"
 
 	"drover/game"
@@ -68,6 +69,13 @@ func (c PressCard) size() string {
 	}
 	return ""
 }
+
+// mostWords is how many letters of the four words have room on one line in the usual size.
+const mostWords = 22
+
+// longWords says whether the words need smaller letters, so that a card stays as high as
+// the others.
+func (c PressCard) longWords() bool { return len(strings.Join(c.Words, " ")) > mostWords }
 
 func (m ConsentPage) title() string {
 	if m.First {

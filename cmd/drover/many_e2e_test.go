@@ -1,0 +1,46 @@
+package main
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+)
+
+// TestClassOnSheets: a class of 24 is pasted, added and printed on three sheets of eight
+// cards, with six clicks and one field.
+func TestClassOnSheets(t *testing.T) {
+	s := startServer(t)
+	b := newTab(t, 1280, 900)
+	makeClub1(b, s)
+	var table strings.Builder
+	table.WriteString("nickname\twording\tgroups\tguardian\tdate of consent\n")
+	for i := range 24 {
+		fmt.Fprintf(&table, "Child %d\t8\tTuesday\tGuardian %d\t24.11.2026\n", i, i)
+	}
+	b.open(s.base + "/students")
+	b.click(`a[href="/students/many"]`)
+	b.at("/students/many")
+	b.fill(map[string]string{"text": table.String()})
+	b.click(`[value="look"]`)
+	b.sees("24 students can be added.")
+	b.click(`[name="signed"]`)
+	b.click(`[value="add"]`)
+	b.sees("24 students added.")
+	b.click(`a[href="/cards"]`)
+	b.at("/cards")
+	b.click(`form[action="/cards"] .go`)
+	b.wait(`document.querySelectorAll('.press').length === 24`)
+	if n, size := b.onPaper(); n != 3 || size != upright {
+		t.Errorf("24 cards take %d sheets of %s", n, size)
+	}
+	b.plainPaper("a sheet of cards")
+	sizes := must[string](b, `[...new Set([...document.querySelectorAll('.press')].map((c) => c.getBoundingClientRect())
+		.map((r) => Math.round(r.width * 25.4 / 96) + 'x' + Math.round(r.height * 25.4 / 96)))].join(' ')`)
+	if sizes != "95x65" {
+		t.Errorf("the cards measure %s", sizes)
+	}
+	over := must[int](b, `[...document.querySelectorAll('.press')].filter((c) => c.scrollHeight > c.clientHeight + 1).length`)
+	if over > 0 {
+		t.Errorf("%d cards are fuller than they are high", over)
+	}
+}
