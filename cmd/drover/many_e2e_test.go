@@ -43,4 +43,20 @@ func TestClassOnSheets(t *testing.T) {
 	if over > 0 {
 		t.Errorf("%d cards are fuller than they are high", over)
 	}
+	b.media("screen")
+	for _, width := range []int64{390, 820, 1280} {
+		b.resize(width, 900)
+		b.open(s.base + "/students/many")
+		b.fill(map[string]string{"text": "Siv\n" + strings.Repeat("x", 300)})
+		b.click(`[value="look"]`)
+		b.sees("it has 300")
+		if !must[bool](b, "document.querySelector('.many-table td').getClientRects().length > 0") {
+			t.Errorf("at %d the preview does not show the number of the line", width)
+		}
+		if wide := must[int](b, "document.documentElement.scrollWidth - innerWidth"); wide > 0 {
+			t.Errorf("at %d the preview is %d too wide", width, wide)
+		}
+		b.open(s.base + "/students")
+		b.sees("Child 23")
+	}
 }

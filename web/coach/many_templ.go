@@ -207,7 +207,7 @@ func manyPreview(m ManyPage) templ.Component {
 				return templ_7745c5c3_Err
 			}
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 16, "<div class=\"card table-frame\" tabindex=\"0\" role=\"region\" aria-label=\"The table as it was read\"><table class=\"roster-table many-table\"><thead><tr><th scope=\"col\" class=\"number\">Line</th><th scope=\"col\">Nickname</th><th scope=\"col\" class=\"broad\">Wording</th><th scope=\"col\" class=\"broad\">Groups</th><th scope=\"col\">Consent</th></tr></thead> <tbody>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 16, "<div class=\"card roster-frame\" tabindex=\"0\" role=\"region\" aria-label=\"The table as it was read\"><table class=\"roster-table many-table\"><thead><tr><th scope=\"col\" class=\"figure\">Line</th><th scope=\"col\">Nickname</th><th scope=\"col\" class=\"broad\">Wording</th><th scope=\"col\" class=\"broad\">Groups</th><th scope=\"col\">Consent</th></tr></thead> <tbody>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -248,7 +248,7 @@ func manyPreview(m ManyPage) templ.Component {
 				}
 				templ.ReleaseBuffer(templ_7745c5c3_Buffer)
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 19, "><td class=\"number\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 19, "><td class=\"figure\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
