@@ -135,6 +135,7 @@ func TestSignInByKeyboard(t *testing.T) {
 	b.fill(map[string]string{"number": "coach@test.example", "w1": "a", "w2": "b", "w3": "c", "w4": "d"})
 	b.click(`form[action="/in/card"] .go`)
 	b.sees("A coach signs in here")
+	b.wait("document.activeElement.name === 'email'")
 	if got := must[string](b, focused); got != "email" || must[float64](b, "document.activeElement.getBoundingClientRect().bottom") > 844 {
 		t.Errorf("the page begins in %q", got)
 	}

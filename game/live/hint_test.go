@@ -282,7 +282,7 @@ func TestTamperedLog(t *testing.T) {
 	m.acts = []practice.Act{{Seq: 1, Kind: practice.Back}}
 	h := hubOn(m)
 	_, _, err := h.Join(ctx, pupil, 1, live.About{}, 0)
-	if err == nil || !strings.Contains(err.Error(), "game 1, act 1") || game.KindOf(err) != game.Internal {
+	if err == nil || !strings.Contains(err.Error(), "game 1: act 1") || game.KindOf(err) != game.Internal {
 		t.Errorf("%v", err)
 	}
 	m = rook()
