@@ -23,6 +23,7 @@ type Account struct {
 	Name   string
 	Email  string
 	Owner  bool
+	Stands bool // only until a day, for some groups
 	Made   time.Time
 	Short  bool // the password is good only beside a second factor
 	Factor bool // there is a second factor
@@ -43,6 +44,7 @@ func account(ctx context.Context, from querier, a game.Actor) (Account, error) {
 			p.name,
 			p.email,
 			p.owner,
+			p.until_at is not null as stands,
 			p.created_at as made,
 			p.short_password as short,
 			f.person_id is not null as factor,

@@ -47,17 +47,10 @@ func (s *Store) Substitute(ctx context.Context, a game.Actor) (is bool, err erro
 	return is, translate(err)
 }
 
-// Owner says whether a coach owns the club.
-func (s *Store) Owner(ctx context.Context, a game.Actor) (is bool, err error) {
-	const q = `select owner from people where club_id = $1 and id = $2 and role = 'coach' and archived_at is null`
-	err = s.quick.QueryRow(ctx, q, a.Club, a.Person).Scan(&is)
-	return is, translate(err)
-}
-
 // mustOwn refuses whoever does not own the club. It locks the club's row, so that two owners
 // cannot end each other at once.
 func mustOwn(ctx context.Context, tx pgx.Tx, a game.Actor) error {
-	if _, err := tx.Exec(ctx, `select from clubs where id = $1 for no key update`, a.Club); err != nil {
+	if err := lockClub(ctx, tx, a.Club); err != nil {
 		return err
 	}
 	var is bool
@@ -255,15 +248,24 @@ func (s *Store) MakeOwner(ctx context.Context, a game.Actor, coach game.PersonID
 		if err := mustOwn(ctx, tx, a); err != nil {
 			return err
 		}
-		const q = `update people set owner = true
-			where club_id = $1 and id = $2 and role = 'coach' and archived_at is null and until_at is null`
-		row, err := tx.Exec(ctx, q, a.Club, coach)
-		if err == nil && row.RowsAffected() == 0 {
-			err = pgx.ErrNoRows
-		}
-		if err != nil {
-			return err
-		}
-		return audit(ctx, tx, a, "owner made", coach, "")
+		return makeOwner(ctx, tx, a, coach)
 	})
+}
+
+// MakeOwnerAt makes a coach an owner of the club, at the server.
+func (s *Store) MakeOwnerAt(ctx context.Context, by game.Actor, coach game.PersonID) error {
+	return s.tx(ctx, func(tx pgx.Tx) error { return makeOwner(ctx, tx, by, coach) })
+}
+
+func makeOwner(ctx context.Context, tx pgx.Tx, by game.Actor, coach game.PersonID) error {
+	const q = `update people set owner = true
+		where club_id = $1 and id = $2 and role = 'coach' and archived_at is null and until_at is null`
+	row, err := tx.Exec(ctx, q, by.Club, coach)
+	if err != nil {
+		return err
+	}
+	if row.RowsAffected() == 0 {
+		return missing()
+	}
+	return audit(ctx, tx, by, "owner made", coach, "")
 }

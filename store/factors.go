@@ -194,6 +194,12 @@ func (s *Store) Half(ctx context.Context, a game.Actor) (club.Secret, time.Durat
 
 // HalfOf finds the coach of a sign-in that needs a code, and the address it was begun with.
 func (s *Store) HalfOf(ctx context.Context, token club.Secret) (a game.Actor, email string, err error) {
+	return s.coachOf(ctx, token, "half")
+}
+
+// coachOf finds the coach of a key of a kind that has not ended, and the address to sign in
+// with.
+func (s *Store) coachOf(ctx context.Context, token club.Secret, kind string) (a game.Actor, email string, err error) {
 	c, ok := token.Club()
 	if !ok {
 		return a, "", missing()
@@ -202,8 +208,10 @@ func (s *Store) HalfOf(ctx context.Context, token club.Secret) (a game.Actor, em
 	const q = `select p.id, p.name, p.email
 		from keys k
 		join people p on p.club_id = k.club_id and p.id = k.person_id
-		where k.club_id = $1 and k.hash = $2 and k.kind = 'half' and k.expires_at > $3 and p.archived_at is null`
-	err = s.pool.QueryRow(ctx, q, c, token.Hash(), s.now()).Scan(&a.Person, &a.Name, &email)
+		where k.club_id = @club and k.hash = @hash and k.kind = @kind and k.expires_at > @now and p.archived_at is null`
+	err = s.pool.QueryRow(ctx, q, args{
+		"club": c, "hash": token.Hash(), "kind": kind, "now": s.now(),
+	}).Scan(&a.Person, &a.Name, &email)
 	return a, email, translate(err)
 }
 

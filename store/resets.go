@@ -101,18 +101,7 @@ func mayReset(ctx context.Context, tx pgx.Tx, by game.Actor, who game.PersonID) 
 
 // ResetOf finds the coach of a link that works, and the address to sign in with.
 func (s *Store) ResetOf(ctx context.Context, token club.Secret, what ResetWhat) (a game.Actor, email string, err error) {
-	c, ok := token.Club()
-	if !ok {
-		return a, "", resetGone()
-	}
-	a = game.Actor{Club: c, Role: game.Coach}
-	const q = `select p.id, p.name, p.email
-		from keys k
-		join people p on p.club_id = k.club_id and p.id = k.person_id
-		where k.club_id = @club and k.hash = @hash and k.kind = @what and k.expires_at > @now and p.archived_at is null`
-	err = translate(s.pool.QueryRow(ctx, q, args{
-		"club": c, "hash": token.Hash(), "what": string(what), "now": s.now(),
-	}).Scan(&a.Person, &a.Name, &email))
+	a, email, err = s.coachOf(ctx, token, string(what))
 	if game.KindOf(err) == game.Missing {
 		return a, "", resetGone()
 	}
@@ -238,19 +227,4 @@ func (s *Store) ReadNotice(ctx context.Context, a game.Actor, id int64) error {
 		return missing()
 	}
 	return translate(err)
-}
-
-// MakeOwnerAt makes a coach an owner of the club, at the server.
-func (s *Store) MakeOwnerAt(ctx context.Context, by game.Actor, who game.PersonID) error {
-	return s.tx(ctx, func(tx pgx.Tx) error {
-		const q = `update people set owner = true where club_id = $1 and id = $2 and role = 'coach' and archived_at is null`
-		set, err := tx.Exec(ctx, q, by.Club, who)
-		if err != nil {
-			return err
-		}
-		if set.RowsAffected() == 0 {
-			return missing()
-		}
-		return audit(ctx, tx, by, "owner made", who, "")
-	})
 }

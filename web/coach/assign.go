@@ -67,7 +67,7 @@ func (s Pages) assignPage(w http.ResponseWriter, r *http.Request, a game.Actor, 
 	}
 	for _, g := range groups {
 		m.Groups = append(m.Groups, view.Choice{Value: strconv.FormatInt(int64(g.ID), 10),
-			Label: fmt.Sprintf("%s, %d", g.Name, g.Students), Chosen: has(f.Groups, g.ID)})
+			Label: fmt.Sprintf("%s, %d", g.Name, g.Students), Chosen: slices.Contains(f.Groups, g.ID)})
 	}
 	now := c.Local(s.Now())
 	for _, p := range people {

@@ -3,6 +3,7 @@ package coach
 import (
 	"fmt"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -41,7 +42,7 @@ func (s Pages) coaches(w http.ResponseWriter, r *http.Request, a game.Actor, sta
 	}
 	m := CoachesPage{Page: page, Until: f.Until, Errors: marked}
 	for _, g := range groups {
-		m.Groups = append(m.Groups, view.Choice{Value: strconv.FormatInt(int64(g.ID), 10), Label: g.Name, Chosen: has(f.Groups, g.ID)})
+		m.Groups = append(m.Groups, view.Choice{Value: strconv.FormatInt(int64(g.ID), 10), Label: g.Name, Chosen: slices.Contains(f.Groups, g.ID)})
 	}
 	for _, row := range rows {
 		m.Rows = append(m.Rows, coachLine(c, row, a, c.Local(s.Now())))

@@ -3,6 +3,7 @@ package coach
 import (
 	"fmt"
 	"net/http"
+	"slices"
 	"strconv"
 	"time"
 
@@ -47,7 +48,7 @@ func (s Pages) studentEdit(w http.ResponseWriter, r *http.Request, a game.Actor,
 		m.Wording, _ = strconv.Atoi(f.Wording)
 	}
 	for _, g := range groups {
-		m.Groups = append(m.Groups, view.Choice{Value: strconv.FormatInt(int64(g.ID), 10), Label: g.Name, Chosen: has(in, g.ID)})
+		m.Groups = append(m.Groups, view.Choice{Value: strconv.FormatInt(int64(g.ID), 10), Label: g.Name, Chosen: slices.Contains(in, g.ID)})
 	}
 	marked, other := site.Problems(refused)
 	m.Errors = marked
@@ -59,20 +60,11 @@ func (s Pages) studentEdit(w http.ResponseWriter, r *http.Request, a game.Actor,
 	return nil
 }
 
-func has(in []game.GroupID, id game.GroupID) bool {
-	for _, g := range in {
-		if g == id {
-			return true
-		}
-	}
-	return false
-}
-
 // nowSay says how a student is now, where somebody else has made a change.
 func nowSay(file store.StudentFile, groups []store.GroupRow) string {
 	var names []string
 	for _, g := range groups {
-		if has(file.Groups, g.ID) {
+		if slices.Contains(file.Groups, g.ID) {
 			names = append(names, g.Name)
 		}
 	}

@@ -9,7 +9,6 @@ import (
 
 	"drover/game"
 	"drover/game/club"
-	"drover/game/ending"
 	"drover/store"
 	"drover/web/site"
 	"drover/web/view"
@@ -187,11 +186,8 @@ func manySum(good, waiting, wrong int) string {
 }
 
 func manyLine(l club.Line, same []int) ManyLine {
-	row := ManyLine{No: strconv.Itoa(l.No), Name: l.Student.Name, Wording: "for eight", Groups: strings.Join(l.Groups, ", "),
+	row := ManyLine{No: strconv.Itoa(l.No), Name: l.Student.Name, Wording: wordedFor(l.Student.Wording), Groups: strings.Join(l.Groups, ", "),
 		Say: l.Say, Double: l.Double, Same: l.Double && l.Good(same), Consent: "waits for consent"}
-	if l.Student.Wording == ending.Fourteen {
-		row.Wording = "for fourteen"
-	}
 	if !l.Waits() {
 		row.Consent = l.Student.ConsentBy
 		if !l.Student.ConsentOn.IsZero() {

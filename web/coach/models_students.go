@@ -8,16 +8,15 @@ import (
 // StudentsPage is /students.
 type StudentsPage struct {
 	view.Page
-	Ask           store.RosterAsk
-	Rows          []StudentRow
-	Playing       []PlayingRow
-	Groups        []GroupPill
-	Into          []view.Choice // groups that students can be put in
-	All, Total    int           // in the club, and of those asked for
-	Old, NoCard   int           // archived, and without a card
-	Waiting       int           // for consent, which are among those without a card
-	Which         string        // "Students 1 to 50 of 212", empty where one page has them all
-	Before, After string        // addresses of the pages before and after, empty: none
+	Ask         store.RosterAsk
+	Rows        []StudentRow
+	Playing     []PlayingRow
+	Groups      []GroupPill
+	Into        []view.Choice // groups that students can be put in
+	All, Total  int           // in the club, and of those asked for
+	Old, NoCard int           // archived, and without a card
+	Waiting     int           // for consent, which are among those without a card
+	Leaf        Leaf
 }
 
 // StudentRow is one line of the roster.

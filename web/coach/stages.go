@@ -72,7 +72,12 @@ func (s Pages) Stages(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 		m.Rows = append(m.Rows, stageRow(of, shown))
 	}
 	m.Holds = drawsHeld(table.Rows, holds)
-	m.leaf(max(no, 1), table.Total, r.URL.Query())
+	m.Leaf = leaf(max(no, 1), store.StudentsOnPage, len(m.Rows), table.Total, func(page int) string {
+		return stagesAt(page, r.URL.Query())
+	})
+	if m.Leaf.Which != "" && len(m.Rows) > 0 {
+		m.Leaf.Which += "; those with a finding stand first."
+	}
 	return s.Show(w, r, m.View())
 }
 
@@ -90,31 +95,15 @@ func (m *StagesPage) head(t store.StageTable, failures []progress.Failure) {
 	}
 }
 
-// leaf says which students the page has, and leads to those before and after them.
-func (m *StagesPage) leaf(no, total int, asked url.Values) {
-	if total <= store.StudentsOnPage {
-		return
-	}
-	from := (no - 1) * store.StudentsOnPage
-	m.Which = fmt.Sprintf("Students %d to %d of %d; those with a finding stand first.", from+1, from+len(m.Rows), total)
-	if len(m.Rows) == 0 {
-		m.Which = "There are no more students."
-	}
-	to := func(no int) string {
-		q := url.Values{"page": {strconv.Itoa(no)}}
-		for _, name := range []string{"ending", "group"} {
-			if value := asked.Get(name); value != "" {
-				q.Set(name, value)
-			}
+// stagesAt is the address of another page of the stage view, with what is asked for.
+func stagesAt(page int, asked url.Values) string {
+	q := url.Values{"page": {strconv.Itoa(page)}}
+	for _, name := range []string{"ending", "group"} {
+		if value := asked.Get(name); value != "" {
+			q.Set(name, value)
 		}
-		return "/stages?" + q.Encode()
 	}
-	if no > 1 {
-		m.Before = to(no - 1)
-	}
-	if from+len(m.Rows) < total && len(m.Rows) > 0 {
-		m.After = to(no + 1)
-	}
+	return "/stages?" + q.Encode()
 }
 
 // shownPlans are the endings that somebody has played, in teaching order; all of

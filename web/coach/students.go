@@ -52,7 +52,9 @@ func (s Pages) Students(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	for _, p := range playing {
 		m.Playing = append(m.Playing, playingRow(p))
 	}
-	m.leaf()
+	m.Leaf = leaf(ask.Page, store.StudentsPerPage, len(m.Rows), m.Total, func(page int) string {
+		return addressOf("/students", ask, page)
+	})
 	return s.Show(w, r, m.View())
 }
 
@@ -108,31 +110,10 @@ func groupPills(ask store.RosterAsk, groups []store.GroupRow, roster store.Roste
 	return pills
 }
 
-// leaf says which students the page has, and leads to those before and after them.
-func (m *StudentsPage) leaf() {
-	from := (m.Ask.Page - 1) * store.StudentsPerPage
-	if m.Total <= store.StudentsPerPage {
-		return
-	}
-	m.Which = fmt.Sprintf("Students %d to %d of %d", from+1, from+len(m.Rows), m.Total)
-	if len(m.Rows) == 0 {
-		m.Which = "There are no more students."
-	}
-	if m.Ask.Page > 1 {
-		m.Before = addressOf("/students", m.Ask, m.Ask.Page-1)
-	}
-	if from+len(m.Rows) < m.Total && len(m.Rows) > 0 {
-		m.After = addressOf("/students", m.Ask, m.Ask.Page+1)
-	}
-}
-
 func rosterRow(c club.Club, row store.RosterRow, now time.Time) StudentRow {
 	out := StudentRow{ID: strconv.FormatInt(int64(row.ID), 10), Name: row.Name, Number: strconv.Itoa(row.Number),
 		Groups: strings.Join(row.Groups, ", "), Last: "not yet", Games: row.Games, Guardians: row.Guardians,
-		HasCard: row.Card != nil, Waits: row.Waits, Wording: "for eight"}
-	if row.Wording == ending.Fourteen {
-		out.Wording = "for fourteen"
-	}
+		HasCard: row.Card != nil, Waits: row.Waits, Wording: wordedFor(row.Wording)}
 	if row.Last != nil {
 		out.Last = site.Ago(c.Local(*row.Last), now)
 		out.What = playedPart(row.Ending, row.Stage, row.Hold)

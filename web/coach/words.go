@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"drover/game/ending"
 	"drover/web/view"
 )
 
@@ -13,6 +14,14 @@ func wordings(chosen int) []view.Choice {
 		{Value: "8", Label: "Short, for about age eight", Chosen: chosen != 14},
 		{Value: "14", Label: "With numbers, for about age fourteen", Chosen: chosen == 14},
 	}
+}
+
+// wordedFor says which of the two a student has.
+func wordedFor(age int) string {
+	if age == ending.Fourteen {
+		return "for fourteen"
+	}
+	return "for eight"
 }
 
 // names lists up to four names and the number of the others.

@@ -103,10 +103,13 @@ func (s *Site) Frame(ctx context.Context, a game.Actor) (view.Page, club.Club, e
 	}
 	page := view.Page{Who: view.Who{Role: view.Role(a.Role), Name: a.Name, Club: c.Name, Mark: Mark(a)}}
 	if a.Role == game.Coach {
-		if page.Who.Stands, err = s.Store.Substitute(ctx, a); err != nil {
+		own, err := s.Store.Account(ctx, a)
+		if err != nil {
 			return page, c, err
 		}
-		page.Told, err = s.told(ctx, a, c)
+		page.Who.Stands = own.Stands
+		page.Told, err = s.told(ctx, a, c, own)
+		return page, c, err
 	}
 	return page, c, err
 }

@@ -12,7 +12,7 @@ import (
 
 // told is what a coach is told above every page: whose sign-in was reset, and that a
 // second factor is still to be set up.
-func (s *Site) told(ctx context.Context, a game.Actor, c club.Club) ([]view.Told, error) {
+func (s *Site) told(ctx context.Context, a game.Actor, c club.Club, own store.Account) ([]view.Told, error) {
 	rows, err := s.Store.Notices(ctx, a)
 	if err != nil {
 		return nil, err
@@ -21,14 +21,13 @@ func (s *Site) told(ctx context.Context, a game.Actor, c club.Club) ([]view.Told
 	for _, n := range rows {
 		out = append(out, view.Told{ID: strconv.FormatInt(n.ID, 10), Say: resetSaid(n, a, c)})
 	}
-	own, err := s.Store.Account(ctx, a)
-	if err == nil && own.Owner && !own.Factor {
+	if own.Owner && !own.Factor {
 		out = append(out, view.Told{
 			Say: "You own this club, so set up a second factor by " + view.Day(c.Local(own.Until())) + ".",
 			Way: &view.Link{Href: "/account/factor", Label: "Set it up now"},
 		})
 	}
-	return out, err
+	return out, nil
 }
 
 // resetSaid is the sentence about a reset: who, what, when and by whom.
