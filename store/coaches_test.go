@@ -138,6 +138,9 @@ func TestSubstitute(t *testing.T) {
 	if err != nil || len(people) != 1 {
 		t.Errorf("a drill's students: %+v, %v", people, err)
 	}
+	if err := s.MakeOwnerAt(ctx, game.Actor{Club: a.Club}, a.Person); game.KindOf(err) != game.Missing {
+		t.Errorf("a substitute is made an owner at the server: %v", err)
+	}
 	if err := s.MakeOwner(ctx, f.Coach, a.Person); game.KindOf(err) != game.Missing {
 		t.Errorf("a substitute becomes an owner: %v", err)
 	}

@@ -99,6 +99,9 @@ func (c ownerCommand) Run(ctx context.Context, std streams) error {
 		if err != nil {
 			return err
 		}
+		if coach.Until != nil {
+			return fmt.Errorf("%s only stands in, so cannot be an owner. Invite a coach for good on the page Coaches", coach.Name)
+		}
 		if err := a.store.MakeOwnerAt(ctx, game.Actor{Club: coach.Club}, coach.ID); err != nil {
 			return err
 		}
