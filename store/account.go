@@ -14,12 +14,13 @@ import (
 // they sign in (OWASP ASVS 5.0, 7.5.1).
 const ProofFor = 10 * time.Minute
 
-// FactorWithin is how long after an account was made its owner has to set up a second
-// factor.
+// FactorWithin is how long after it was made the account of an owner or an officer may go
+// without a second factor.
 const FactorWithin = 7 * 24 * time.Hour
 
-// Account is what a coach sees of the own account.
+// Account is what a coach or a welfare officer sees of the own account.
 type Account struct {
+	Role   game.Role
 	Name   string
 	Email  string
 	Owner  bool
@@ -30,7 +31,10 @@ type Account struct {
 	Codes  int  // recovery codes that are left
 }
 
-// Until is the day by which an owner needs a second factor.
+// Needs says whether the account has to have a second factor.
+func (c Account) Needs() bool { return c.Owner || c.Role == game.Welfare }
+
+// Until is the day by which such an account needs a second factor.
 func (c Account) Until() time.Time { return c.Made.Add(FactorWithin) }
 
 // Account reads a coach's own account.
@@ -41,6 +45,7 @@ func (s *Store) Account(ctx context.Context, a game.Actor) (Account, error) {
 
 func account(ctx context.Context, from querier, a game.Actor) (Account, error) {
 	const q = `select
+			p.role,
 			p.name,
 			p.email,
 			p.owner,
@@ -51,15 +56,15 @@ func account(ctx context.Context, from querier, a game.Actor) (Account, error) {
 			(select count(*)::int from recoveries r where r.club_id = $1 and r.person_id = $2) as codes
 		from people p
 		left join factors f on f.club_id = p.club_id and f.person_id = p.id
-		where p.club_id = $1 and p.id = $2 and p.role = 'coach' and p.archived_at is null`
+		where p.club_id = $1 and p.id = $2 and p.role in ('coach', 'welfare') and p.archived_at is null`
 	return readOne[Account](ctx, from, q, a.Club, a.Person)
 }
 
-// FactorDue says whether a coach is an owner who should have set up a second factor by
-// now.
+// FactorDue says whether an owner or a welfare officer should have set up a second factor
+// by now.
 func (s *Store) FactorDue(ctx context.Context, a game.Actor) (due bool, err error) {
 	const q = `select exists (select from people p
-		where p.club_id = @club and p.id = @person and p.owner and p.created_at <= @since
+		where p.club_id = @club and p.id = @person and (p.owner or p.role = 'welfare') and p.created_at <= @since
 			and not exists (select from factors f where f.club_id = @club and f.person_id = @person))`
 	err = s.quick.QueryRow(ctx, q, args{
 		"club": a.Club, "person": a.Person, "since": s.now().Add(-FactorWithin),
@@ -161,7 +166,7 @@ func (s *Store) ChangePassword(ctx context.Context, a game.Actor, session club.S
 // factor was turned off meanwhile.
 func setPassword(ctx context.Context, tx pgx.Tx, a game.Actor, hashed string, short bool) error {
 	const q = `update people p set password = @hashed, short_password = @short
-		where p.club_id = @club and p.id = @person and p.role = 'coach' and p.archived_at is null
+		where p.club_id = @club and p.id = @person and p.role in ('coach', 'welfare') and p.archived_at is null
 			and (not @short or exists (select from factors f where f.club_id = p.club_id and f.person_id = p.id))`
 	set, err := tx.Exec(ctx, q, args{"club": a.Club, "person": a.Person, "hashed": hashed, "short": short})
 	if err == nil && set.RowsAffected() == 0 {
@@ -177,22 +182,30 @@ func (s *Store) ChangeEmail(ctx context.Context, a game.Actor, email string) err
 		return err
 	}
 	return s.tx(ctx, func(tx pgx.Tx) error {
-		if _, err := tx.Exec(ctx, `select pg_advisory_xact_lock(hashtext('drover e-mail'))`); err != nil {
+		if err := freeEmail(ctx, tx, a.Club, a.Person, email); err != nil {
 			return err
 		}
-		var taken bool
-		const there = `select exists (select from people
-			where lower(email) = lower(@email) and password is not null and not (club_id = @club and id = @person))`
-		if err := tx.QueryRow(ctx, there, args{"email": email, "club": a.Club, "person": a.Person}).Scan(&taken); err != nil {
-			return err
-		}
-		if taken {
-			return club.Problems{"email": "This address cannot be used here. Please choose another."}.Err()
-		}
-		const q = `update people set email = $3 where club_id = $1 and id = $2 and role = 'coach'`
+		const q = `update people set email = $3 where club_id = $1 and id = $2 and role in ('coach', 'welfare')`
 		if _, err := tx.Exec(ctx, q, a.Club, a.Person, email); err != nil {
 			return err
 		}
 		return audit(ctx, tx, a, "e-mail changed", a.Person, "")
 	})
+}
+
+// freeEmail refuses an address with which somebody else signs in, in any club, and holds
+// the others until the transaction ends.
+func freeEmail(ctx context.Context, tx pgx.Tx, c game.ClubID, person game.PersonID, email string) error {
+	if _, err := tx.Exec(ctx, `select pg_advisory_xact_lock(hashtext('drover e-mail'))`); err != nil {
+		return err
+	}
+	var taken bool
+	const there = `select exists (select from people
+		where lower(email) = lower(@email) and password is not null and archived_at is null
+			and not (club_id = @club and id = @person))`
+	err := tx.QueryRow(ctx, there, args{"email": email, "club": c, "person": person}).Scan(&taken)
+	if err == nil && taken {
+		err = club.Problems{"email": "This address cannot be used here. Please choose another."}.Err()
+	}
+	return err
 }

@@ -57,14 +57,12 @@ var (
 				select @club, @id, p.id
 				from jsonb_array_elements_text(@before::jsonb->'students') t(id)
 				join people p on p.club_id = @club and p.id = t.id::bigint`}}
-	ofClub = thing{"club", `select jsonb_build_object('name', c.name, 'zone', c.zone, 'welfare', c.welfare,
-			'contact', c.contact, 'outside', c.outside,
+	ofClub = thing{"club", `select jsonb_build_object('name', c.name, 'zone', c.zone, 'outside', c.outside,
 			'holidays', (select coalesce(jsonb_agg(h), '[]') from holidays h where h.club_id = c.id))
 		from clubs c
 		where c.id = @club and @id::bigint = 0
 		for update of c`,
 		[]string{`update clubs set name = @before::jsonb->>'name', zone = @before::jsonb->>'zone',
-				welfare = @before::jsonb->>'welfare', contact = @before::jsonb->>'contact',
 				outside = @before::jsonb->>'outside', revision = revision + 1
 			where id = @club and @id::bigint = 0`,
 			`delete from holidays where club_id = @club and @id::bigint = 0`,

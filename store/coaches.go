@@ -64,8 +64,9 @@ func mustOwn(ctx context.Context, tx pgx.Tx, a game.Actor) error {
 	return nil
 }
 
-// CoachRow is a coach of the club.
+// CoachRow is a coach or a welfare officer of the club.
 type CoachRow struct {
+	Role   game.Role
 	Club   game.ClubID
 	In     string // the club's name
 	ID     game.PersonID
@@ -78,9 +79,20 @@ type CoachRow struct {
 	Seen   *time.Time // last use of a session
 }
 
-// Coaches lists a club's coaches, owners first; those of all clubs for none.
+// Coaches lists a club's coaches, owners first.
 func (s *Store) Coaches(ctx context.Context, c game.ClubID) ([]CoachRow, error) {
-	const q = `select p.club_id as club, c.name as in, p.id, p.name, coalesce(p.email, '') as email, p.owner, p.until_at as until,
+	return s.signIns(ctx, c, game.Coach)
+}
+
+// SignIns lists all who sign in with a password, of all clubs: coaches and welfare officers.
+func (s *Store) SignIns(ctx context.Context) ([]CoachRow, error) {
+	return s.signIns(ctx, 0, game.Coach, game.Welfare)
+}
+
+// signIns lists those of some roles; those of all clubs for none.
+func (s *Store) signIns(ctx context.Context, c game.ClubID, roles ...game.Role) ([]CoachRow, error) {
+	const q = `select p.club_id as club, c.name as in, p.id, p.role, p.name, coalesce(p.email, '') as email, p.owner,
+			p.until_at as until,
 			exists (select from factors f where f.club_id = p.club_id and f.person_id = p.id) as factor,
 			coalesce((select array_agg(g.name order by lower(g.name))
 				from substitutes t
@@ -90,9 +102,9 @@ func (s *Store) Coaches(ctx context.Context, c game.ClubID) ([]CoachRow, error) 
 				where k.club_id = p.club_id and k.person_id = p.id and k.kind = 'session') as seen
 		from people p
 		join clubs c on c.id = p.club_id
-		where ($1 = 0 or p.club_id = $1) and p.role = 'coach' and p.archived_at is null
-		order by p.club_id, p.owner desc, p.until_at is not null, lower(p.name), p.id`
-	out, err := readAll[CoachRow](ctx, s.pool, q, c)
+		where ($1 = 0 or p.club_id = $1) and p.role = any($2) and p.archived_at is null
+		order by p.club_id, p.role, p.owner desc, p.until_at is not null, lower(p.name), p.id`
+	out, err := readAll[CoachRow](ctx, s.pool, q, c, roles)
 	return out, translate(err)
 }
 
@@ -118,12 +130,7 @@ func (s *Store) Invite(ctx context.Context, a game.Actor, until *time.Time, grou
 		if err := mustOwn(ctx, tx, a); err != nil {
 			return 0, err
 		}
-		const q = `insert into invites (club_id, hash, by_id, until_at, groups, expires_at)
-			values (@club, @hash, @by, @until, @groups, @expires)`
-		if _, err := tx.Exec(ctx, q, args{
-			"club": a.Club, "hash": token.Hash(), "by": a.Person, "until": until, "groups": groups,
-			"expires": s.now().Add(InviteFor),
-		}); err != nil {
+		if err := s.keepInvite(ctx, tx, a, invite{token, game.Coach, until, groups}); err != nil {
 			return 0, err
 		}
 		if err := s.show(ctx, tx, in.Session, ShownInvite, int64(a.Person), token); err != nil {
@@ -134,13 +141,32 @@ func (s *Store) Invite(ctx context.Context, a game.Actor, until *time.Time, grou
 	return token, err
 }
 
-// inviteGone is said of a link to join that no longer works.
-const inviteGone = "This link has been used or is too old. Ask an owner of the club for a new one."
+// invite is a link to join: in which role, and of a substitute until when and for which
+// groups.
+type invite struct {
+	token  club.Secret
+	role   game.Role
+	until  *time.Time
+	groups []game.GroupID
+}
 
-// Join makes the coach whom a link invites; the link works once, and no longer than whoever
-// made it is an owner.
+func (s *Store) keepInvite(ctx context.Context, tx pgx.Tx, a game.Actor, i invite) error {
+	const q = `insert into invites (club_id, hash, role, by_id, until_at, groups, expires_at)
+		values (@club, @hash, @role, @by, @until, @groups, @expires)`
+	_, err := tx.Exec(ctx, q, args{
+		"club": a.Club, "hash": i.token.Hash(), "role": i.role, "by": a.Person, "until": i.until, "groups": i.groups,
+		"expires": s.now().Add(InviteFor),
+	})
+	return err
+}
+
+// inviteGone is said of a link to join that no longer works.
+const inviteGone = "This link has been used or is too old. Ask whoever sent it for a new one."
+
+// Join makes the coach or the officer whom a link invites; the link works once, and no
+// longer than whoever made it may make one.
 func (s *Store) Join(ctx context.Context, token club.Secret, n club.NewCoach) (game.Actor, error) {
-	a := game.Actor{Role: game.Coach}
+	var a game.Actor
 	c, ok := token.Club()
 	if !ok {
 		return a, game.Fail(game.Gone, inviteGone)
@@ -165,31 +191,53 @@ func (s *Store) Join(ctx context.Context, token club.Secret, n club.NewCoach) (g
 }
 
 func (s *Store) join(ctx context.Context, tx pgx.Tx, a *game.Actor, token club.Secret, n club.NewCoach, hashed string) error {
-	var until *time.Time
-	var groups []game.GroupID
-	const use = `delete from invites i
-		using people o
-		where i.club_id = $1 and i.hash = $2 and i.expires_at > $3
-			and o.club_id = i.club_id and o.id = i.by_id and o.owner and o.archived_at is null
-		returning i.until_at, i.groups`
-	if err := tx.QueryRow(ctx, use, a.Club, token.Hash(), s.now()).Scan(&until, &groups); err != nil {
-		return game.Wrap(game.Gone, inviteGone, err)
-	}
-	const q = `insert into people (club_id, role, name, email, password, until_at)
-		values (@club, 'coach', @name, @email, @password, @until)
-		returning id`
-	err := tx.QueryRow(ctx, q, args{
-		"club": a.Club, "name": n.Name, "email": n.Email, "password": hashed, "until": until,
-	}).Scan(&a.Person)
+	i, err := s.useInvite(ctx, tx, a.Club, token)
 	if err != nil {
 		return err
 	}
-	const in = `insert into substitutes (club_id, coach_id, group_id)
-		select $1, $2, g.id from groups g where g.club_id = $1 and g.id = any($3)`
-	if _, err := tx.Exec(ctx, in, a.Club, a.Person, groups); err != nil {
+	if a.Person, err = s.addSignIn(ctx, tx, a.Club, i.role, n, hashed); err != nil {
 		return err
 	}
-	return audit(ctx, tx, *a, "coach joined", a.Person, "")
+	a.Role = i.role
+	if i.until != nil {
+		if _, err := tx.Exec(ctx, `update people set until_at = $3 where club_id = $1 and id = $2`, a.Club, a.Person, i.until); err != nil {
+			return err
+		}
+	}
+	const in = `insert into substitutes (club_id, coach_id, group_id)
+		select $1, $2, g.id from groups g where g.club_id = $1 and g.id = any($3)`
+	if _, err := tx.Exec(ctx, in, a.Club, a.Person, i.groups); err != nil {
+		return err
+	}
+	what := "coach joined"
+	if i.role == game.Welfare {
+		what = "officer joined"
+	}
+	return audit(ctx, tx, *a, what, a.Person, "")
+}
+
+// useInvite uses a link to join up, if whoever made it may still make one.
+func (s *Store) useInvite(ctx context.Context, tx pgx.Tx, c game.ClubID, token club.Secret) (invite, error) {
+	if err := lockClub(ctx, tx, c); err != nil {
+		return invite{}, err
+	}
+	i := invite{token: token}
+	var by game.PersonID
+	const use = `delete from invites
+		where club_id = $1 and hash = $2 and expires_at > $3
+		returning role, by_id, until_at, groups`
+	if err := tx.QueryRow(ctx, use, c, token.Hash(), s.now()).Scan(&i.role, &by, &i.until, &i.groups); err != nil {
+		return i, game.Wrap(game.Gone, inviteGone, err)
+	}
+	may := mustOwn
+	if i.role == game.Welfare {
+		may = mustAppoint
+	}
+	err := may(ctx, tx, game.Actor{Club: c, Person: by})
+	if game.KindOf(err) == game.Denied {
+		return i, game.Wrap(game.Gone, inviteGone, err)
+	}
+	return i, err
 }
 
 // EndCoach ends a coach's access at once: sessions, devices and links to join. Drills and
@@ -216,22 +264,17 @@ func (s *Store) EndCoach(ctx context.Context, a game.Actor, coach, successor gam
 }
 
 func (s *Store) endCoach(ctx context.Context, tx pgx.Tx, a game.Actor, coach, successor game.PersonID) error {
-	const end = `update people set archived_at = $3, owner = false
-		where club_id = $1 and id = $2 and role = 'coach' and archived_at is null and exists (select from people n
-			where n.club_id = $1 and n.id = $4 and n.role = 'coach' and n.archived_at is null and n.until_at is null)`
-	row, err := tx.Exec(ctx, end, a.Club, coach, s.now(), successor)
-	if err != nil {
+	var ok bool
+	const stays = `select true from people
+		where club_id = $1 and id = $2 and role = 'coach' and archived_at is null and until_at is null`
+	if err := tx.QueryRow(ctx, stays, a.Club, successor).Scan(&ok); err != nil {
 		return err
 	}
-	if row.RowsAffected() == 0 {
-		return pgx.ErrNoRows
+	if err := s.leave(ctx, tx, a, coach, game.Coach); err != nil {
+		return err
 	}
-	for _, q := range []string{`delete from keys where club_id = $1 and person_id = $2`,
-		`delete from invites where club_id = $1 and by_id = $2`,
-		`delete from substitutes where club_id = $1 and coach_id = $2`} {
-		if _, err := tx.Exec(ctx, q, a.Club, coach); err != nil {
-			return err
-		}
+	if _, err := tx.Exec(ctx, `delete from substitutes where club_id = $1 and coach_id = $2`, a.Club, coach); err != nil {
+		return err
 	}
 	for _, q := range []string{`update drills set made_by = $3 where club_id = $1 and made_by = $2`,
 		`update assignments set given_by = $3 where club_id = $1 and given_by = $2`} {
@@ -239,7 +282,7 @@ func (s *Store) endCoach(ctx context.Context, tx pgx.Tx, a game.Actor, coach, su
 			return err
 		}
 	}
-	return audit(ctx, tx, a, "coach ended", coach, "")
+	return nil
 }
 
 // MakeOwner makes a coach an owner of the club too; a substitute cannot be one.

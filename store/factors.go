@@ -204,14 +204,14 @@ func (s *Store) coachOf(ctx context.Context, token club.Secret, kind string) (a 
 	if !ok {
 		return a, "", missing()
 	}
-	a = game.Actor{Club: c, Role: game.Coach}
-	const q = `select p.id, p.name, p.email
+	a.Club = c
+	const q = `select p.id, p.role, p.name, p.email
 		from keys k
 		join people p on p.club_id = k.club_id and p.id = k.person_id
 		where k.club_id = @club and k.hash = @hash and k.kind = @kind and k.expires_at > @now and p.archived_at is null`
 	err = s.pool.QueryRow(ctx, q, args{
 		"club": c, "hash": token.Hash(), "kind": kind, "now": s.now(),
-	}).Scan(&a.Person, &a.Name, &email)
+	}).Scan(&a.Person, &a.Role, &a.Name, &email)
 	return a, email, translate(err)
 }
 

@@ -216,18 +216,18 @@ func (s *Store) OpenPhrase(ctx context.Context, q *game.Queue, number string, ph
 	return a, err
 }
 
-// OpenPassword finds the coach of an e-mail address and password, over all
+// OpenPassword finds the coach or officer of an e-mail address and password, over all
 // clubs. It takes the same time whether or not there is such an address.
 func (s *Store) OpenPassword(ctx context.Context, q *game.Queue, email, password string) (game.Actor, error) {
-	a := game.Actor{Role: game.Coach}
+	var a game.Actor
 	var stored string
-	const find = `select club_id, id, name, password
+	const find = `select club_id, id, role, name, password
 		from people
 		where lower(email) = lower($1) and password is not null and archived_at is null
 			and (until_at is null or until_at > $2)
 		order by id
 		limit 1`
-	err := translate(s.pool.QueryRow(ctx, find, email, s.now()).Scan(&a.Club, &a.Person, &a.Name, &stored))
+	err := translate(s.pool.QueryRow(ctx, find, email, s.now()).Scan(&a.Club, &a.Person, &a.Role, &a.Name, &stored))
 	if err != nil && game.KindOf(err) != game.Missing {
 		return a, err
 	}

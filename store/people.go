@@ -121,19 +121,28 @@ func (s *Store) AddCoach(ctx context.Context, a game.Actor, n club.NewCoach) (ga
 		return game.Actor{}, err
 	}
 	added := game.Actor{Club: a.Club, Role: game.Coach, Name: n.Name}
-	err = s.tx(ctx, func(tx pgx.Tx) error {
-		const q = `insert into people (club_id, role, name, email, password)
-			values (@club, 'coach', @name, @email, @password)
-			returning id`
-		err := tx.QueryRow(ctx, q, args{
-			"club": a.Club, "name": n.Name, "email": n.Email, "password": hashed,
-		}).Scan(&added.Person)
-		if err != nil {
+	err = s.tx(ctx, func(tx pgx.Tx) (err error) {
+		if added.Person, err = s.addSignIn(ctx, tx, a.Club, game.Coach, n, hashed); err != nil {
 			return err
 		}
 		return audit(ctx, tx, a, "coach added", added.Person, "")
 	})
 	return added, err
+}
+
+// addSignIn adds a person who signs in with an address, which must be nobody's yet, and a
+// password.
+func (s *Store) addSignIn(ctx context.Context, tx pgx.Tx, c game.ClubID, role game.Role, n club.NewCoach, hashed string) (id game.PersonID, err error) {
+	if err := freeEmail(ctx, tx, c, 0, n.Email); err != nil {
+		return 0, err
+	}
+	const q = `insert into people (club_id, role, name, email, password, created_at)
+		values (@club, @role, @name, @email, @password, @now)
+		returning id`
+	err = tx.QueryRow(ctx, q, args{
+		"club": c, "role": role, "name": n.Name, "email": n.Email, "password": hashed, "now": s.now(),
+	}).Scan(&id)
+	return id, err
 }
 
 // NeedsSetup makes a fresh one-time set-up link if there is no club yet; the
@@ -169,6 +178,7 @@ func (s *Store) Club(ctx context.Context, id game.ClubID) (club.Club, error) {
 			zone,
 			welfare,
 			contact,
+			outside,
 			pace
 		from clubs
 		where id = $1`

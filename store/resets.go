@@ -75,7 +75,9 @@ func (s *Store) keepReset(ctx context.Context, tx pgx.Tx, by game.Actor, r Reset
 	const tell = `insert into notices (club_id, to_id, about_id, by_id, what, at)
 		select @club, p.id, @about, nullif(@by::bigint, 0), @what, @now
 		from people p
-		where p.club_id = @club and p.role = 'coach' and p.archived_at is null and (p.owner or p.id = @about)`
+		join people about on about.club_id = p.club_id and about.id = @about
+		where p.club_id = @club and p.archived_at is null
+			and (p.owner or p.id = about.id or p.role = 'welfare' and about.role = 'welfare')`
 	if _, err := tx.Exec(ctx, tell, args{
 		"club": by.Club, "about": r.Who, "by": by.Person, "what": string(r.What), "now": s.now(),
 	}); err != nil {
@@ -87,13 +89,14 @@ func (s *Store) keepReset(ctx context.Context, tx pgx.Tx, by game.Actor, r Reset
 	return s.show(ctx, tx, in.Session, ShownReset, int64(r.Who), r)
 }
 
-// mayReset is missing where somebody is no other coach of the club, or the asker is a
-// person who does not own it.
+// mayReset is missing where somebody does not sign in with a password, and where the asker
+// is a person: where it is no other coach of the club, or the asker does not own it. An
+// officer's account is reset at the server alone, so that no coach opens what children told.
 func mayReset(ctx context.Context, tx pgx.Tx, by game.Actor, who game.PersonID) error {
 	var ok bool
 	const is = `select true from people p
-		where p.club_id = @club and p.id = @who and p.role = 'coach' and p.archived_at is null
-			and (@by::bigint = 0 or p.id <> @by and exists (select from people o
+		where p.club_id = @club and p.id = @who and p.role in ('coach', 'welfare') and p.archived_at is null
+			and (@by::bigint = 0 or p.role = 'coach' and p.id <> @by and exists (select from people o
 				where o.club_id = @club and o.id = @by and o.owner and o.archived_at is null))
 		for update`
 	return tx.QueryRow(ctx, is, args{"club": by.Club, "who": who, "by": by.Person}).Scan(&ok)

@@ -10,19 +10,18 @@ import (
 	"github.com/jackc/pgx/v5"
 )
 
-// Settings reads what an owner may change of a club.
+// Settings reads what a coach may change of a club.
 func (s *Store) Settings(ctx context.Context, c game.ClubID) (club.Settings, error) {
-	const q = `select name, zone, welfare, contact, outside, revision from clubs where id = $1`
+	const q = `select name, zone, outside, revision from clubs where id = $1`
 	type row struct {
-		Name, Zone, Welfare, Contact, Outside string
-		Revision                              int
+		Name, Zone, Outside string
+		Revision            int
 	}
 	r, err := readOne[row](ctx, s.pool, q, c)
 	if err != nil {
 		return club.Settings{}, translate(err)
 	}
-	out := club.Settings{Name: r.Name, Zone: r.Zone, Welfare: r.Welfare, Contact: r.Contact, Outside: r.Outside,
-		Revision: r.Revision}
+	out := club.Settings{Name: r.Name, Zone: r.Zone, Outside: r.Outside, Revision: r.Revision}
 	out.Holidays, err = s.Holidays(ctx, c)
 	return out, err
 }
@@ -42,11 +41,9 @@ func (s *Store) KeepSettings(ctx context.Context, a game.Actor, n club.Settings)
 		return 0, err
 	}
 	return s.change(ctx, a, ofClub, 0, func(tx pgx.Tx) error {
-		const q = `update clubs set name = @name, zone = @zone, welfare = @welfare, contact = @contact, outside = @outside,
-				revision = revision + 1
+		const q = `update clubs set name = @name, zone = @zone, outside = @outside, revision = revision + 1
 			where id = @club and revision = @revision`
-		err := takeTurn(ctx, tx, q, n.Revision, args{"club": a.Club, "name": n.Name, "zone": n.Zone, "welfare": n.Welfare,
-			"contact": n.Contact, "outside": n.Outside})
+		err := takeTurn(ctx, tx, q, n.Revision, args{"club": a.Club, "name": n.Name, "zone": n.Zone, "outside": n.Outside})
 		if err != nil {
 			return err
 		}

@@ -21,11 +21,12 @@ const (
 	ShownLink  ShownKind = "link"  // a club.Link, of a guardian
 	ShownDraft ShownKind = "draft" // a form that is being written
 
-	ShownInvite ShownKind = "invite" // a link to join, of the owner who made it
-	ShownFactor ShownKind = "factor" // a club.Factor that is being set up, of a coach
-	ShownCodes  ShownKind = "codes"  // a coach's recovery codes
-	ShownReset  ShownKind = "reset"  // a Reset, of a coach
-	ShownSheet  ShownKind = "sheet"  // a club.Card of a sheet, locked up in the session's box
+	ShownInvite  ShownKind = "invite"  // a link to join, of the owner who made it
+	ShownOfficer ShownKind = "officer" // a welfare officer's link to join, of who made it
+	ShownFactor  ShownKind = "factor"  // a club.Factor that is being set up, of a coach
+	ShownCodes   ShownKind = "codes"   // a coach's recovery codes
+	ShownReset   ShownKind = "reset"   // a Reset, of a coach
+	ShownSheet   ShownKind = "sheet"   // a club.Card of a sheet, locked up in the session's box
 )
 
 // ShownFor is how long a card or a link is shown.

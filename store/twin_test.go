@@ -20,7 +20,8 @@ import (
 
 // ofClub are the tables with a club's rows; a table stands after those that it points to.
 var ofClub = []string{"people", "guardians", "consents", "keys", "drills", "assignments", "assignees", "games", "acts",
-	"stage_results", "audit", "bells", "placements", "placement_tasks", "forms", "shown"}
+	"stage_results", "audit", "bells", "placements", "placement_tasks", "forms", "shown", "groups", "members", "holidays",
+	"changes", "substitutes", "invites", "factors", "recoveries", "notices", "sheets", "sheet_cards", "overviews"}
 
 // other makes the twin's rows differ, so that it shows which of two was found.
 var other = map[string]string{
@@ -33,7 +34,9 @@ var other = map[string]string{
 	"stage_results": "stage = 'edge', moves = 9, ended_at = ended_at - interval '1 minute'",
 	"assignments":   "due_on = date '2030-01-01'", "bells": "rung_on = rung_on - 1",
 	"placement_tasks": "budget = budget + 1", "placements": "begun_at = begun_at - interval '1 day'",
-	"forms": "answer = answer + 1", "keys": "made_at = made_at - interval '1 day'",
+	"groups": "name = 'Twin ' || name", "holidays": "name = 'Twin ' || name", "invites": "expires_at = expires_at + interval '1 hour'",
+	"notices": "at = at - interval '1 day'", "factors": "last_step = last_step + 1", "sheets": "at = at - interval '1 minute'",
+	"changes": "at = at - interval '1 minute'", "forms": "answer = answer + 1", "overviews": "stuck = not stuck", "keys": "made_at = made_at - interval '1 day'",
 }
 
 // twin copies a club under another number, with the ids of all its rows: whoever asks for
@@ -114,7 +117,45 @@ func full(t *testing.T, s *store.Store, url string, now time.Time) storetest.Fix
 	must1(t, err)
 	must1(t, second(s.ReplaceCard(ctx, f.Coach, f.Student.Person, store.Sent{Session: session})))
 	must1(t, second(s.ReplaceLink(ctx, f.Coach, f.Student.Person, f.Guardian.Person, store.Sent{Session: session})))
+	storetest.Exec(t, url, `insert into overviews (club_id, student_id, at, stuck, said) values ($1, $2, now(), true, '{}')
+		on conflict (club_id, student_id) do update set stuck = true`, f.Coach.Club, f.Student.Person)
+	group := people(t, s, f, now)
+	storetest.Exec(t, url, `insert into sheets (club_id, by_id, session, box, at) values ($1, $2, $3, 'box', now())`,
+		f.Coach.Club, f.Coach.Person, session.Hash())
+	storetest.Exec(t, url, `insert into sheet_cards (club_id, sheet_id, student_id, replaces) select club_id, id, $2, false
+		from sheets where club_id = $1`, f.Coach.Club, f.Student.Person)
+	until := now.Add(48 * time.Hour)
+	joined(t, s, f, "per", &until, group)
+	must1(t, second(s.Invite(ctx, f.Coach, nil, nil)))
+	storetest.Exec(t, url, `insert into factors values ($1, $2, 'sealed', 7, now())`, f.Coach.Club, f.Coach2.Person)
+	storetest.Exec(t, url, `insert into recoveries values ($1, $2, 'hash')`, f.Coach.Club, f.Coach2.Person)
+	must1(t, second(s.ResetCoach(ctx, f.Coach, f.Coach2.Person, store.ResetPassword)))
 	return f
+}
+
+// people adds a group with a student in it, holidays, and a change that can be undone.
+func people(t *testing.T, s *store.Store, f storetest.Fixture, now time.Time) game.GroupID {
+	t.Helper()
+	group, err := s.KeepGroup(ctx, f.Coach, "Tuesday")
+	must1(t, err)
+	must1(t, second(s.KeepGroup(ctx, f.Coach, "Thursday")))
+	must1(t, second(s.PutInGroup(ctx, f.Coach, group, []game.PersonID{f.Student.Person})))
+	c, err := s.Settings(ctx, f.Coach.Club)
+	must1(t, err)
+	c.Holidays = []club.Holiday{{From: now, To: now, Name: "Market day"}}
+	must1(t, second(s.KeepSettings(ctx, f.Coach, c)))
+	return group
+}
+
+// groupOf finds a group that people has added; its id is the same in the twin.
+func groupOf(s *store.Store, f storetest.Fixture, c game.ClubID, name string) game.GroupID {
+	rows, err := s.Groups(ctx, in(c, f.Coach))
+	for _, g := range rows {
+		if err == nil && strings.HasSuffix(g.Name, name) {
+			return g.ID
+		}
+	}
+	return 0
 }
 
 // form is a form that makes something once.
@@ -167,6 +208,15 @@ func reads(t *testing.T, s *store.Store, f storetest.Fixture, c game.ClubID) map
 	say("StudentFile")(any1(s.StudentFile(ctx, c, p)))
 	say("Wards")(any1(s.Wards(ctx, in(c, f.Guardian))))
 	say("LatestPlacement")(any1(s.LatestPlacement(ctx, c, p)))
+	say("Groups")(any1(s.Groups(ctx, in(c, f.Coach))))
+	say("Holidays")(any1(s.Holidays(ctx, c)))
+	say("Settings")(any1(s.Settings(ctx, c)))
+	say("Coaches")(any1(s.Coaches(ctx, c)))
+	say("Notices")(any1(s.Notices(ctx, in(c, f.Coach))))
+	say("StudentNames")(any1(s.StudentNames(ctx, c)))
+	say("Roster of a group")(any1(s.Roster(ctx, c, store.RosterAsk{Group: groupOf(s, f, c, "Tuesday")})))
+	say("StageTable")(any1(s.StageTable(ctx, in(c, f.Coach), 1, groupOf(s, f, c, "Tuesday"))))
+	say("Playing")(any1(s.Playing(ctx, in(c, f.Coach))))
 	say("a form sent again")(any1(s.KeepDrill(ctx, in(c, f.Coach), f.Drill, form("kept"))))
 	records, err := s.Records(ctx, c)
 	must1(t, err)
@@ -189,6 +239,20 @@ func flat(of progress.Record) any {
 	of.Placement, of.Tasks, of.Tries = nil, nil, nil
 	of.Now = of.Now.UTC()
 	return fmt.Sprintf("%+v %s %s", of, tasks, check)
+}
+
+// TestTwinHasEveryTable: a table with a club's rows that the twin has not fails here.
+func TestTwinHasEveryTable(t *testing.T) {
+	t.Parallel()
+	_, url := open(t)
+	const q = `select string_agg(c.table_name, ', ' order by c.table_name)
+		from information_schema.columns c
+		join information_schema.tables t using (table_schema, table_name)
+		where c.table_schema = 'public' and c.column_name = 'club_id' and t.table_type = 'BASE TABLE'
+			and not c.table_name = any($1::text[])`
+	if missed := scan[*string](t, url, q, ofClub); missed != nil {
+		t.Errorf("the twin has no %s", *missed)
+	}
 }
 
 // TestTwinsReadTheirOwn: of two clubs whose rows have the same ids each reads its own: what
@@ -307,6 +371,86 @@ var writes = []struct {
 	{"Part", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
 		task := club.Assignment{ID: f.Task, Drill: f.Drill}
 		return second(s.Part(ctx, in(c, f.Student), task, storetest.FinishStart))
+	}},
+	{"EditStudent", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		e := club.StudentEdit{Name: fmt.Sprint("Other in ", c), Wording: 8, Groups: []game.GroupID{groupOf(s, f, c, "Tuesday")}}
+		id, err := s.EditStudent(ctx, in(c, f.Coach), f.Student.Person, e)
+		if err == nil {
+			_, _, err = s.Undo(ctx, in(c, f.Coach), id)
+		}
+		return err
+	}},
+	{"RenameGuardian", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return second(s.RenameGuardian(ctx, in(c, f.Coach), f.Student2.Person, f.Guardian2.Person, "Other"))
+	}},
+	{"RenewLink", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return s.RenewLink(ctx, in(c, f.Coach), f.Student2.Person, f.Guardian2.Person)
+	}},
+	{"RenameGroup", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return second(s.RenameGroup(ctx, in(c, f.Coach), groupOf(s, f, c, "Thursday"), fmt.Sprint(c, " Thursday")))
+	}},
+	{"PutInGroup", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return second(s.PutInGroup(ctx, in(c, f.Coach), groupOf(s, f, c, "Thursday"), []game.PersonID{f.Student2.Person}))
+	}},
+	{"ArchiveStudent", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return second(s.ArchiveStudent(ctx, in(c, f.Coach), f.Student2.Person))
+	}},
+	{"TakeBack", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return second(s.TakeBack(ctx, in(c, f.Coach), f.Student2.Person))
+	}},
+	{"EndSeason", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		up := map[game.GroupID]game.GroupID{groupOf(s, f, c, "Tuesday"): groupOf(s, f, c, "Thursday")}
+		id, err := s.EndSeason(ctx, in(c, f.Coach), store.SeasonEnd{Leave: []game.PersonID{f.Student2.Person}, Up: up, Withdraw: true})
+		if err == nil {
+			_, _, err = s.Undo(ctx, in(c, f.Coach), id)
+		}
+		return err
+	}},
+	{"ArchiveGroup", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return second(s.ArchiveGroup(ctx, in(c, f.Coach), groupOf(s, f, c, "Thursday")))
+	}},
+	{"KeepSettings", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		now, err := s.Settings(ctx, c)
+		if now.Name, now.Holidays = "Other", nil; err != nil {
+			return err
+		}
+		id, err := s.KeepSettings(ctx, in(c, f.Coach), now)
+		if err == nil {
+			_, _, err = s.Undo(ctx, in(c, f.Coach), id)
+		}
+		return err
+	}},
+	{"Invite", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return second(s.Invite(ctx, in(c, f.Coach), nil, nil))
+	}},
+	{"ReadNotice", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		told, err := s.Notices(ctx, in(c, f.Coach))
+		if err != nil {
+			return err
+		}
+		return s.ReadNotice(ctx, in(c, f.Coach), told[0].ID)
+	}},
+	{"DropFactor", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return s.DropFactor(ctx, in(c, f.Coach2))
+	}},
+	{"ResetCoach", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return second(s.ResetCoach(ctx, in(c, f.Coach), f.Coach2.Person, store.ResetFactor))
+	}},
+	{"MakeOwner", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return s.MakeOwner(ctx, in(c, f.Coach), f.Coach2.Person)
+	}},
+	{"EndCoach", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return s.EndCoach(ctx, in(c, f.Coach), f.Coach2.Person, f.Coach.Person)
+	}},
+	{"InviteOfficer", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return second(s.InviteOfficer(ctx, in(c, f.Coach)))
+	}},
+	{"KeepWelfare", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		desk, err := s.Welfare(ctx, in(c, f.Coach))
+		if err != nil {
+			return err
+		}
+		return s.KeepWelfare(ctx, in(c, f.Coach), "Other", "There", desk.Revision)
 	}},
 	{"Read", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
 		return s.Read(ctx, in(c, f.Coach), "review read", store.OfGame, int64(f.Game))

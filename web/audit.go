@@ -56,6 +56,11 @@ var readings = map[string]reading{
 	"GET /live/games/{id}": {"game watched", store.OfGame},
 	"GET /tell":            {},
 
+	"GET /welfare":           {},
+	"POST /welfare":          {},
+	"POST /welfare/invite":   {},
+	"POST /welfare/{id}/end": {},
+
 	"GET /students":                           {"students read", store.OfClub},
 	"POST /students":                          {"students read", store.OfClub},
 	"GET /students/new":                       {},

@@ -135,10 +135,10 @@ func (s *Server) scoped(r *http.Request, rt route, a game.Actor) error {
 	return nil
 }
 
-// admitted answers somebody of the right role; an owner who should have a second factor by
-// now sets it up first.
+// admitted answers somebody of the right role; whoever should have a second factor by now
+// sets it up first.
 func (s *Server) admitted(w http.ResponseWriter, r *http.Request, a game.Actor, rt route) error {
-	if a.Role == game.Coach && !strings.HasPrefix(rt.path, "/account") {
+	if (a.Role == game.Coach || a.Role == game.Welfare) && !strings.HasPrefix(rt.path, "/account") {
 		due, err := s.Store.FactorDue(r.Context(), a)
 		switch {
 		case err != nil:

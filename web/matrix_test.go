@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"drover/game"
+	"drover/game/club"
 	"drover/store/storetest"
 
 	"github.com/go-chi/chi/v5"
@@ -82,6 +83,11 @@ func matrix(f storetest.Fixture) map[string]row {
 		"POST /play/{id}/end":  {403, 403, 303, 403, 404, 403, 403, 404, v("then", "today")},
 		"GET /tell":            {303, 403, 200, 200, 200, 200, 403, 200, nil},
 		"GET /report":          {303, 403, 403, 200, 403, 200, 403, 403, nil},
+
+		"GET /welfare":           {303, 200, 403, 403, 403, 403, 200, 403, nil},
+		"POST /welfare":          {403, 403, 403, 403, 403, 403, 303, 403, v("welfare", "W", "contact", "There", "revision", "0")},
+		"POST /welfare/invite":   {403, 403, 403, 403, 403, 403, 303, 403, v()}, // here an officer alone, there an owner, too
+		"POST /welfare/{id}/end": {403, 403, 403, 403, 403, 403, 404, 403, v()},
 	}
 	maps.Copy(all, coachMatrix(f))
 	return all
@@ -162,7 +168,7 @@ func TestRouteMatrix(t *testing.T) {
 	t.Parallel()
 	s := start(t)
 	f, other := storetest.Club(t, s.store, "here"), storetest.Club(t, s.store, "there")
-	rows := matrix(f)
+	rows, officer := matrix(f), s.officer(f, "Sol")
 	routes, ok := s.web.Handler().(chi.Routes)
 	if !ok {
 		t.Fatal("the handler is no chi router")
@@ -185,6 +191,7 @@ func TestRouteMatrix(t *testing.T) {
 			{"student elsewhere", other.Student, r.otherStudent}, {"another guardian", f.Guardian2, r.guardian2},
 			{"another child", f.Student2, r.child2},
 			{"student", f.Student, r.student}, {"coach", f.Coach, r.coach}, {"another coach", f.Coach2, r.coach},
+			{"officer", officer, r.officer(method, path)},
 		} {
 			if i > 0 && (strings.HasPrefix(path, "/in/") || path == "/open" || path == "/setup") {
 				continue // more attempts would meet the throttle
@@ -211,6 +218,39 @@ func TestRouteMatrix(t *testing.T) {
 	if err != nil || seen != len(rows) {
 		t.Errorf("%d routes, %d rows, %v", seen, len(rows), err)
 	}
+}
+
+// officer says what a route answers to a welfare officer of the club: only the own account
+// and the page of whom children turn to are theirs.
+func (r row) officer(method, path string) int {
+	switch {
+	case strings.HasPrefix(path, "/account"):
+		return r.coach
+	case method+" "+path == "GET /welfare":
+		return http.StatusOK
+	case path == "/welfare/{id}/end":
+		return http.StatusNotFound // a student is no officer
+	case strings.HasPrefix(path, "/welfare"):
+		return http.StatusSeeOther
+	case path == "/report" || path == "/tell":
+		return http.StatusForbidden
+	}
+	return r.guardian
+}
+
+// officer makes a welfare officer of the club, the first one.
+func (s *site) officer(f storetest.Fixture, name string) game.Actor {
+	s.Helper()
+	token, err := s.store.InviteOfficer(ctx, f.Coach)
+	if err != nil {
+		s.Fatal(err)
+	}
+	a, err := s.store.Join(ctx, token, club.NewCoach{Name: name, Email: strings.ToLower(name) + "@club.example",
+		Password: "a long sentence for " + name})
+	if err != nil {
+		s.Fatal(err)
+	}
+	return a
 }
 
 // archived archives the fixture's student, or takes it back.

@@ -88,7 +88,7 @@ func good(f storetest.Fixture) map[string]sent {
 		"/coaches/invite":                    {f.Coach, fields()},
 		"/groups":                            {f.Coach, fields("name", "Tuesday")},
 		"/season":                            {f.Coach, fields("do", "end")},
-		"/settings": {f.Coach, fields("name", "Posts", "zone", "UTC", "welfare", "W", "contact", "There", "revision", "0",
+		"/settings": {f.Coach, fields("name", "Posts", "zone", "UTC", "revision", "0",
 			"holidays", "2026-12-21 to 2027-01-03 Winter")},
 		"/drills/{id}/assign":                  {f.Coach, fields("student", fmt.Sprint(f.Student.Person))},
 		"/account/again":                       {f.Coach, fields("password", f.Password, "to", "/account/email")},
@@ -100,6 +100,8 @@ func good(f storetest.Fixture) map[string]sent {
 		"/account/session":                     {f.Coach, fields()},
 		"/account/sessions":                    {f.Coach2, fields()},
 		"/account/notices/{id}":                {f.Coach, fields()},
+		"/welfare":                             {f.Coach, fields("welfare", "W", "contact", "There", "revision", "0")},
+		"/welfare/invite":                      {f.Coach, fields()},
 		"/coaches/{id}/password":               {f.Coach, fields()},
 		"/coaches/{id}/factor":                 {f.Coach, fields()},
 		"/drills (picks others)":               {f.Coach, aDrill("do", "pick")},
@@ -143,6 +145,7 @@ func TestPostsRedirect(t *testing.T) {
 	elsewhere := map[string]bool{ // each has its own test: what they need is made there
 		"/students/{id}/archive": true, "/students/{id}/back": true, "/groups/{id}": true, "/groups/{id}/archive": true,
 		"/undo/{id}": true, "/join": true, "/students/{id}/guardian/{g}/renew": true, "/coaches/{id}/end": true, "/coaches/{id}/owner": true,
+		"/welfare/{id}/end": true,
 	}
 	routes, ok := s.web.Handler().(chi.Routes)
 	if !ok {

@@ -120,12 +120,12 @@ func TestDueOutOfHolidays(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	got := p.post("/settings", fields("name", now.Name, "zone", "UTC", "welfare", now.Welfare, "contact", now.Contact,
+	got := p.post("/settings", fields("name", now.Name, "zone", "UTC",
 		"outside", "", "revision", fmt.Sprint(now.Revision), "holidays", day.Format("2006-01-02")+" Market day\nnonsense"))
 	if got.status != 422 || !strings.Contains(got.body, "Line 2 cannot be read") {
 		t.Errorf("a line that cannot be read: %d", got.status)
 	}
-	got = p.post("/settings", fields("name", now.Name, "zone", "UTC", "welfare", now.Welfare, "contact", now.Contact,
+	got = p.post("/settings", fields("name", now.Name, "zone", "UTC",
 		"outside", "", "revision", fmt.Sprint(now.Revision), "holidays", day.Format("2006-01-02")+" Market day"))
 	if got.status != http.StatusSeeOther {
 		t.Fatalf("%d %.300s", got.status, got.body)

@@ -24,6 +24,7 @@ var (
 	coaches   = []game.Role{game.Coach}
 	students  = []game.Role{game.Student}
 	guardians = []game.Role{game.Guardian}
+	staff     = []game.Role{game.Coach, game.Welfare}
 	players   = []game.Role{game.Coach, game.Student}
 	family    = []game.Role{game.Student, game.Guardian}
 )
@@ -70,6 +71,11 @@ func (s *Server) openRoutes() []route {
 		{"GET", "/games/{id}.pgn", players, s.review.PGN},
 
 		{"GET", "/report", guardians, s.guardian.Report},
+
+		{"GET", "/welfare", staff, s.officer.Welfare},
+		{"POST", "/welfare", staff, s.officer.WelfarePost},
+		{"POST", "/welfare/invite", staff, s.officer.Invite},
+		{"POST", "/welfare/{id}/end", staff, s.officer.End},
 	}
 }
 
@@ -125,21 +131,21 @@ func (s *Server) coachRoutes() []route {
 		{"POST", "/drills/{id}/assign", coaches, s.coach.AssignPost},
 		{"GET", "/watch/{id}", coaches, s.coach.Watch},
 		{"GET", "/stages", coaches, s.coach.Stages},
-		{"GET", "/account", coaches, s.coach.Account},
-		{"GET", "/account/again", coaches, s.coach.Again},
-		{"POST", "/account/again", coaches, s.coach.AgainPost},
-		{"GET", "/account/password", coaches, s.coach.Password},
-		{"POST", "/account/password", coaches, s.coach.PasswordPost},
-		{"GET", "/account/email", coaches, s.coach.Email},
-		{"POST", "/account/email", coaches, s.coach.EmailPost},
-		{"GET", "/account/factor", coaches, s.coach.Factor},
-		{"POST", "/account/factor", coaches, s.coach.FactorPost},
-		{"POST", "/account/factor/off", coaches, s.coach.FactorOff},
-		{"GET", "/account/codes", coaches, s.coach.Codes},
-		{"POST", "/account/codes", coaches, s.coach.CodesPost},
-		{"POST", "/account/session", coaches, s.coach.SessionEnd},
-		{"POST", "/account/sessions", coaches, s.coach.SessionsEnd},
-		{"POST", "/account/notices/{id}", coaches, s.coach.NoticeRead},
+		{"GET", "/account", staff, s.coach.Account},
+		{"GET", "/account/again", staff, s.coach.Again},
+		{"POST", "/account/again", staff, s.coach.AgainPost},
+		{"GET", "/account/password", staff, s.coach.Password},
+		{"POST", "/account/password", staff, s.coach.PasswordPost},
+		{"GET", "/account/email", staff, s.coach.Email},
+		{"POST", "/account/email", staff, s.coach.EmailPost},
+		{"GET", "/account/factor", staff, s.coach.Factor},
+		{"POST", "/account/factor", staff, s.coach.FactorPost},
+		{"POST", "/account/factor/off", staff, s.coach.FactorOff},
+		{"GET", "/account/codes", staff, s.coach.Codes},
+		{"POST", "/account/codes", staff, s.coach.CodesPost},
+		{"POST", "/account/session", staff, s.coach.SessionEnd},
+		{"POST", "/account/sessions", staff, s.coach.SessionsEnd},
+		{"POST", "/account/notices/{id}", staff, s.coach.NoticeRead},
 		{"POST", "/coaches/{id}/password", coaches, s.coach.CoachPasswordReset},
 		{"POST", "/coaches/{id}/factor", coaches, s.coach.CoachFactorReset},
 		{"GET", "/coaches/{id}/link", coaches, s.coach.CoachLink},
@@ -150,7 +156,7 @@ func (s *Server) coachRoutes() []route {
 // length of a compressed page tells something of both (CVE-2013-3587), and the socket,
 // which is no page.
 var uncompressed = map[string]bool{
-	"/open": true, "/setup": true, "/join": true, "/coaches": true, "/students/{id}/card": true, "/students/{id}/guardian/{g}/link": true,
+	"/open": true, "/setup": true, "/join": true, "/coaches": true, "/welfare": true, "/students/{id}/card": true, "/students/{id}/guardian/{g}/link": true,
 	"/account/factor": true, "/account/codes": true, "/coaches/{id}/link": true,
 	"/reset/password": true, "/reset/factor": true,
 	"/cards/sheet": true, "/live/games/{id}": true,

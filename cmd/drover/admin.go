@@ -16,9 +16,9 @@ import (
 
 // adminCommand is for whoever holds the machine. It works while the site runs.
 type adminCommand struct {
-	Coaches  coachesCommand  `cmd:"" help:"List the coaches of each club."`
-	Password passwordCommand `cmd:"" help:"Stop a coach's password, and print a link with which the coach chooses a new one."`
-	Factor   factorCommand   `cmd:"" help:"Print a link with which a coach sets up another second factor. The password is still asked for."`
+	Coaches  coachesCommand  `cmd:"" help:"List the coaches and welfare officers of each club."`
+	Password passwordCommand `cmd:"" help:"Stop the password of a coach or officer, and print a link with which they choose a new one."`
+	Factor   factorCommand   `cmd:"" help:"Print a link with which a coach or officer sets up another second factor. The password is still asked for."`
 	Owner    ownerCommand    `cmd:"" help:"Make a coach an owner of the club."`
 }
 
@@ -38,24 +38,37 @@ type (
 // Run lists the coaches.
 func (coachesCommand) Run(ctx context.Context, std streams) error {
 	return administer(ctx, std, func(a *app) error {
-		rows, err := a.store.Coaches(ctx, 0)
+		rows, err := a.store.SignIns(ctx)
 		if err != nil {
 			return err
 		}
 		w := tabwriter.NewWriter(std.out, 0, 0, 2, ' ', 0)
-		fmt.Fprintln(w, "CLUB\tID\tNAME\tE-MAIL\tOWNER\tSECOND FACTOR\tLAST SEEN")
+		fmt.Fprintln(w, "CLUB\tID\tNAME\tE-MAIL\tWHO\tSECOND FACTOR\tLAST SEEN")
 		for _, c := range rows {
 			seen := "-"
 			if c.Seen != nil {
 				seen = c.Seen.UTC().Format("2006-01-02 15:04 UTC")
 			}
-			fmt.Fprintf(w, "%s\t%d\t%s\t%s\t%s\t%s\t%s\n", c.In, c.ID, c.Name, c.Email, yes(c.Owner), yes(c.Factor), seen)
+			fmt.Fprintf(w, "%s\t%d\t%s\t%s\t%s\t%s\t%s\n", c.In, c.ID, c.Name, c.Email, who(c), yes(c.Factor), seen)
 		}
 		if err := w.Flush(); err != nil {
 			return fmt.Errorf("print the list: %w", err)
 		}
 		return nil
 	})
+}
+
+// who says what somebody is in the club.
+func who(c store.CoachRow) string {
+	switch {
+	case c.Role == game.Welfare:
+		return "welfare officer"
+	case c.Owner:
+		return "owner"
+	case c.Until != nil:
+		return "stands in"
+	}
+	return "coach"
 }
 
 func yes(is bool) string {
@@ -99,6 +112,9 @@ func (c ownerCommand) Run(ctx context.Context, std streams) error {
 		if err != nil {
 			return err
 		}
+		if coach.Role != game.Coach {
+			return fmt.Errorf("%s is a welfare officer, so cannot own the club. Choose a coach", coach.Name)
+		}
 		if coach.Until != nil {
 			return fmt.Errorf("%s only stands in, so cannot be an owner. Invite a coach for good on the page Coaches", coach.Name)
 		}
@@ -113,7 +129,7 @@ func (c ownerCommand) Run(ctx context.Context, std streams) error {
 // find finds the coach who signs in with an address: of two clubs', the one whom the
 // address lets in.
 func (c whom) find(ctx context.Context, st *store.Store) (store.CoachRow, error) {
-	rows, err := st.Coaches(ctx, 0)
+	rows, err := st.SignIns(ctx)
 	if err != nil {
 		return store.CoachRow{}, err
 	}
@@ -124,7 +140,7 @@ func (c whom) find(ctx context.Context, st *store.Store) (store.CoachRow, error)
 		}
 	}
 	if found.ID == 0 {
-		return found, fmt.Errorf("no coach signs in with %s. drover admin coaches lists them", c.Email)
+		return found, fmt.Errorf("nobody signs in with %s. drover admin coaches lists them", c.Email)
 	}
 	return found, nil
 }

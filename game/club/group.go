@@ -74,8 +74,6 @@ func ValidateHolidays(day time.Time, holidays []Holiday) error {
 type Settings struct {
 	Name     string
 	Zone     string
-	Welfare  string
-	Contact  string
 	Outside  string // whom to turn to outside the club
 	Holidays []Holiday
 	Revision int
@@ -86,11 +84,9 @@ const mostHolidays = 40
 
 // Validate holds the fields against their rules.
 func (s *Settings) Validate() error {
-	s.Name, s.Welfare, s.Contact = Tidy(s.Name), Tidy(s.Welfare), Tidy(s.Contact)
+	s.Name = Tidy(s.Name)
 	p := Problems{}
 	p.text("name", s.Name, "the club's name", 80)
-	p.text("welfare", s.Welfare, "who a child can turn to", 80)
-	p.text("contact", s.Contact, "how to reach them", 200)
 	if s.Outside = Tidy(s.Outside); len([]rune(s.Outside)) > 400 {
 		p["outside"] = "Please use 400 letters or fewer."
 	}

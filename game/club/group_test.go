@@ -37,7 +37,7 @@ func TestHolidays(t *testing.T) {
 func TestSettings(t *testing.T) {
 	t.Parallel()
 	good := func() club.Settings {
-		return club.Settings{Name: " Harbour  Lane ", Zone: "Europe/Oslo", Welfare: "Marten", Contact: "in the room"}
+		return club.Settings{Name: " Harbour  Lane ", Zone: "Europe/Oslo"}
 	}
 	s := good()
 	if err := s.Validate(); err != nil || s.Name != "Harbour Lane" {
@@ -45,7 +45,6 @@ func TestSettings(t *testing.T) {
 	}
 	for field, change := range map[string]func(*club.Settings){
 		"name": func(s *club.Settings) { s.Name = "" }, "zone": func(s *club.Settings) { s.Zone = "Nowhere" },
-		"welfare": func(s *club.Settings) { s.Welfare = "" }, "contact": func(s *club.Settings) { s.Contact = strings.Repeat("x", 201) },
 		"outside": func(s *club.Settings) { s.Outside = strings.Repeat("x", 401) },
 		"holidays": func(s *club.Settings) {
 			s.Holidays = []club.Holiday{{From: on("2027-01-02"), To: on("2027-01-01"), Name: "Back"}}

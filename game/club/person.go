@@ -29,6 +29,7 @@ type Club struct {
 	Zone    string // IANA time zone in which its days begin
 	Welfare string // name of the welfare officer
 	Contact string // how to reach them
+	Outside string // whom else to turn to, outside the club; may be empty
 	Pace    int    // milliseconds before the defender's reply is shown
 }
 
@@ -69,8 +70,7 @@ func (c *NewClub) Validate() error {
 	p := Problems{}
 	p.text("club", c.Club, "the club's name", 80)
 	p.text("name", c.Name, "your name", 60)
-	p.text("welfare", c.Welfare, "who a child can turn to", 80)
-	p.text("contact", c.Contact, "how to reach them", 200)
+	p.welfare(c.Welfare, c.Contact)
 	p.login(c.Email, c.Password, c.Club, c.Name)
 	if c.Zone == "" {
 		c.Zone = "UTC"
@@ -79,6 +79,20 @@ func (c *NewClub) Validate() error {
 		c.Zone = "UTC" // the browser's word; one that we do not know is no reason to refuse a club
 	}
 	return p.Err()
+}
+
+// welfare holds whom a child can turn to against the rules.
+func (p Problems) welfare(name, contact string) {
+	p.text("welfare", name, "who a child can turn to", 80)
+	p.text("contact", contact, "how to reach them", 200)
+}
+
+// ValidateWelfare holds whom a child can turn to, and how, against the rules.
+func ValidateWelfare(name, contact string) (string, string, error) {
+	name, contact = Tidy(name), Tidy(contact)
+	p := Problems{}
+	p.welfare(name, contact)
+	return name, contact, p.Err()
 }
 
 // noAddress is said of what is no e-mail address.

@@ -491,7 +491,7 @@ func (m FactorPage) View() templ.Component {
 					return templ_7745c5c3_Err
 				}
 				if m.Due {
-					templ_7745c5c3_Err = view.Wrong("You own this club. From now on its pages open when your second factor is on.").Render(ctx, templ_7745c5c3_Buffer)
+					templ_7745c5c3_Err = view.Wrong("Owners and welfare officers need it. From now on your pages open when it is on.").Render(ctx, templ_7745c5c3_Buffer)
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
@@ -534,7 +534,7 @@ func (m FactorPage) View() templ.Component {
 					return templ_7745c5c3_Err
 				}
 				if !m.Due {
-					templ_7745c5c3_Err = view.OtherLink(view.Link{Href: "/stages", Label: "Later"}).Render(ctx, templ_7745c5c3_Buffer)
+					templ_7745c5c3_Err = view.OtherLink(view.Link{Href: m.First, Label: "Later"}).Render(ctx, templ_7745c5c3_Buffer)
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
@@ -544,14 +544,14 @@ func (m FactorPage) View() templ.Component {
 					return templ_7745c5c3_Err
 				}
 				if m.Until != "" && !m.Due {
-					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 39, "<p class=\"soft after\">You own this club, so it must be on by ")
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 39, "<p class=\"soft after\">Owners and welfare officers need it: it must be on by ")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
 					var templ_7745c5c3_Var21 string
 					templ_7745c5c3_Var21, templ_7745c5c3_Err = templ.JoinStringErrs(m.Until)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `coach/account.templ`, Line: 183, Col: 76}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `coach/account.templ`, Line: 183, Col: 91}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var21))
 					if templ_7745c5c3_Err != nil {

@@ -41,7 +41,7 @@ func (m CoachesPage) View() templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<h1>Coaches</h1><p class=\"soft\">Every coach sees all students. Who stands in sees the named groups only, up to a day.</p>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<h1>Coaches</h1><p class=\"soft\">Every coach sees all students. Who stands in sees the named groups only, up to a day. The <a href=\"/welfare\">welfare officer</a> has a page of their own.</p>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

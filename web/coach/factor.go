@@ -27,9 +27,9 @@ func (s Pages) factor(w http.ResponseWriter, r *http.Request, a game.Actor, stat
 	if err != nil {
 		return err
 	}
-	m := FactorPage{Page: page, On: own.Factor, Short: own.Short, Codes: own.Codes, Errors: marked}
+	m := FactorPage{Page: page, On: own.Factor, Short: own.Short, Codes: own.Codes, First: site.FirstPage(a.Role), Errors: marked}
 	m.Told = nil // the page itself says it
-	if own.Owner && !own.Factor {
+	if own.Needs() && !own.Factor {
 		m.Until = view.Day(c.Local(own.Until()))
 		m.Due = !s.Now().Before(own.Until())
 	}
@@ -143,6 +143,7 @@ type FactorPage struct {
 	Codes          int
 	Until          string // the day by which it must be on; empty: none
 	Secret         string
+	First          string // the first page of the person
 	QR             [][]bool
 	Errors         view.Errors
 }

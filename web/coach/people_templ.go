@@ -1173,7 +1173,7 @@ func (m SettingsPage) View() templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 92, "<h1>The club</h1>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 92, "<h1>The club</h1><p class=\"soft\">Whom children turn to stands on <a href=\"/welfare\">a page of its own</a>.</p>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -1185,7 +1185,7 @@ func (m SettingsPage) View() templ.Component {
 				var templ_7745c5c3_Var54 string
 				templ_7745c5c3_Var54, templ_7745c5c3_Err = templ.JoinStringErrs(m.Clash)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `coach/people.templ`, Line: 215, Col: 19}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `coach/people.templ`, Line: 216, Col: 19}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var54))
 				if templ_7745c5c3_Err != nil {
@@ -1204,7 +1204,7 @@ func (m SettingsPage) View() templ.Component {
 						var templ_7745c5c3_Var55 string
 						templ_7745c5c3_Var55, templ_7745c5c3_Err = templ.JoinStringErrs(now)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `coach/people.templ`, Line: 219, Col: 21}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `coach/people.templ`, Line: 220, Col: 21}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var55))
 						if templ_7745c5c3_Err != nil {
@@ -1228,7 +1228,7 @@ func (m SettingsPage) View() templ.Component {
 			var templ_7745c5c3_Var56 string
 			templ_7745c5c3_Var56, templ_7745c5c3_Err = templruntime.NewAttributeExpression(strconv.Itoa(m.Form.Revision)).Resolve(ctx)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `coach/people.templ`, Line: 226, Col: 77}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `coach/people.templ`, Line: 227, Col: 77}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var56)
 			if templ_7745c5c3_Err != nil {
@@ -1243,14 +1243,6 @@ func (m SettingsPage) View() templ.Component {
 				return templ_7745c5c3_Err
 			}
 			templ_7745c5c3_Err = view.TextField(view.Input{Name: "zone", Label: "Time zone", Value: m.Form.Zone, Error: m.Errors["zone"], Hint: "Such as Europe/Oslo. A day of the club begins at midnight there.", Required: true}).Render(ctx, templ_7745c5c3_Buffer)
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			templ_7745c5c3_Err = view.TextField(view.Input{Name: "welfare", Label: "Who a child can turn to", Value: m.Form.Welfare, Error: m.Errors["welfare"], Required: true}).Render(ctx, templ_7745c5c3_Buffer)
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			templ_7745c5c3_Err = view.TextField(view.Input{Name: "contact", Label: "How to reach them", Value: m.Form.Contact, Error: m.Errors["contact"], Required: true}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -23,8 +23,6 @@ func (s Pages) Settings(w http.ResponseWriter, r *http.Request, a game.Actor) er
 type settingsForm struct {
 	Name     string `schema:"name"`
 	Zone     string `schema:"zone"`
-	Welfare  string `schema:"welfare"`
-	Contact  string `schema:"contact"`
 	Outside  string `schema:"outside"`
 	Holidays string `schema:"holidays"`
 	Revision int    `schema:"revision"`
@@ -32,7 +30,7 @@ type settingsForm struct {
 
 // settingsOf fills the form with a club's settings; holidays are lines of text.
 func settingsOf(c club.Settings) settingsForm {
-	f := settingsForm{Name: c.Name, Zone: c.Zone, Welfare: c.Welfare, Contact: c.Contact, Outside: c.Outside, Revision: c.Revision}
+	f := settingsForm{Name: c.Name, Zone: c.Zone, Outside: c.Outside, Revision: c.Revision}
 	for _, h := range c.Holidays {
 		f.Holidays += fmt.Sprintf("%s to %s %s\n", h.From.Format(time.DateOnly), h.To.Format(time.DateOnly), h.Name)
 	}
@@ -41,8 +39,7 @@ func settingsOf(c club.Settings) settingsForm {
 
 // read makes settings of a form; a line of holidays that cannot be read is said.
 func (f settingsForm) read() (club.Settings, error) {
-	c := club.Settings{Name: f.Name, Zone: strings.TrimSpace(f.Zone), Welfare: f.Welfare, Contact: f.Contact, Outside: f.Outside,
-		Revision: f.Revision}
+	c := club.Settings{Name: f.Name, Zone: strings.TrimSpace(f.Zone), Outside: f.Outside, Revision: f.Revision}
 	for i, line := range strings.Split(f.Holidays, "\n") {
 		if line = club.Tidy(line); line == "" {
 			continue
@@ -98,7 +95,7 @@ func (s Pages) settings(w http.ResponseWriter, r *http.Request, a game.Actor, st
 		}
 		is := settingsOf(now)
 		m.Clash, m.Form.Revision = game.Saying(other), is.Revision
-		m.Now = []string{is.Name, is.Zone, is.Welfare, is.Contact, is.Outside, strings.TrimSpace(is.Holidays)}
+		m.Now = []string{is.Name, is.Zone, is.Outside, strings.TrimSpace(is.Holidays)}
 	}
 	s.Draw(w, r, status, m.View())
 	return nil

@@ -42,12 +42,12 @@ func (m JoinPage) View() templ.Component {
 			}
 			ctx = templ.InitializeContext(ctx)
 			if m.Spent {
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<h1>This link does not work any more</h1><p class=\"lead\">It works once, and for seven days.</p><p>If you have joined already, <a href=\"/in/coach\">sign in as a coach</a>. If not, ask an owner of the club for a new link.</p>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<h1>This link does not work any more</h1><p class=\"lead\">It works once, and for seven days.</p><p>If you have joined already, <a href=\"/in#coach\">sign in with your e-mail</a>. If not, ask whoever sent it for a new one.</p>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
 			} else {
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 2, "<h1>Join as a coach</h1><p class=\"lead soft\">You are invited to coach in a club. The club's safeguarding rules come before this tool: ask for them first.</p>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 2, "<h1>Join the club</h1><p class=\"lead soft\">You are invited to help in a club. Its safeguarding rules come before this tool: ask for them first.</p>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

@@ -14,7 +14,7 @@ func (s Pages) enter(w http.ResponseWriter, r *http.Request, a game.Actor, o onw
 			return err
 		}
 	}
-	if a.Role == game.Coach || a.Role == game.Student { // the others have nothing to type
+	if a.Role != game.Guardian { // who has nothing to type
 		if err := s.Remember(w, r, a); err != nil {
 			return err
 		}

@@ -16,7 +16,7 @@ func (s Pages) Tell(w http.ResponseWriter, r *http.Request, a game.Actor) error 
 	if err != nil {
 		return err
 	}
-	return s.Show(w, r, TellPage{Page: page, Welfare: c.Welfare, Contact: c.Contact, Back: cameFrom(r, a)}.View())
+	return s.Show(w, r, TellPage{Page: page, Welfare: c.Welfare, Contact: c.Contact, Outside: c.Outside, Back: cameFrom(r, a)}.View())
 }
 
 // cameFrom is the way back: for a student on a game's page to that game, for
@@ -41,5 +41,6 @@ type TellPage struct {
 	view.Page
 	Welfare string    // name of the club's welfare officer
 	Contact string    // how to reach them
+	Outside string    // whom to turn to outside the club, may be empty
 	Back    view.Link // the way back, to today if empty
 }

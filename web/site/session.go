@@ -40,6 +40,7 @@ func FirstPage(role game.Role) string {
 	case game.Guardian:
 		return "/report"
 	case game.Welfare:
+		return "/welfare"
 	}
 	return "/in"
 }

@@ -102,7 +102,7 @@ func (s *Site) Frame(ctx context.Context, a game.Actor) (view.Page, club.Club, e
 		return view.Page{}, c, err
 	}
 	page := view.Page{Who: view.Who{Role: view.Role(a.Role), Name: a.Name, Club: c.Name, Mark: Mark(a)}}
-	if a.Role == game.Coach {
+	if a.Role == game.Coach || a.Role == game.Welfare {
 		own, err := s.Store.Account(ctx, a)
 		if err != nil {
 			return page, c, err

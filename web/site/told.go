@@ -21,13 +21,21 @@ func (s *Site) told(ctx context.Context, a game.Actor, c club.Club, own store.Ac
 	for _, n := range rows {
 		out = append(out, view.Told{ID: strconv.FormatInt(n.ID, 10), Say: resetSaid(n, a, c)})
 	}
-	if own.Owner && !own.Factor {
+	if own.Needs() && !own.Factor {
 		out = append(out, view.Told{
-			Say: "You own this club, so set up a second factor by " + view.Day(c.Local(own.Until())) + ".",
+			Say: whyFactor(own) + ", so set up a second factor by " + view.Day(c.Local(own.Until())) + ".",
 			Way: &view.Link{Href: "/account/factor", Label: "Set it up now"},
 		})
 	}
 	return out, nil
+}
+
+// whyFactor is why an account needs a second factor, as the beginning of a sentence.
+func whyFactor(own store.Account) string {
+	if own.Owner {
+		return "You own this club"
+	}
+	return "You are a welfare officer"
 }
 
 // resetSaid is the sentence about a reset: who, what, when and by whom.

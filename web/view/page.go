@@ -24,6 +24,7 @@ const (
 	Coach    Role = "coach"
 	Student  Role = "student"
 	Guardian Role = "guardian"
+	Officer  Role = "welfare"
 )
 
 // Who is the person the page is drawn for.

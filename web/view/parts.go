@@ -27,6 +27,17 @@ var coachMenu = []Choice{
 	{Value: "stages", Label: "Stage view"},
 }
 
+// officerMenu is a welfare officer's.
+var officerMenu = []Choice{{Value: "welfare", Label: "Welfare"}}
+
+// entries are the menu of the person.
+func (p Page) entries() []Choice {
+	if p.Who.Role == Officer {
+		return officerMenu
+	}
+	return coachMenu
+}
+
 // Input is a field of a form.
 type Input struct {
 	Name, Label, Value string

@@ -676,8 +676,8 @@ func header(p Page) templ.Component {
 			return templ_7745c5c3_Err
 		}
 		switch p.Who.Role {
-		case Coach:
-			templ_7745c5c3_Err = coachHead(p).Render(ctx, templ_7745c5c3_Buffer)
+		case Coach, Officer:
+			templ_7745c5c3_Err = staffHead(p).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -802,7 +802,7 @@ func tellLink(from string) templ.Component {
 	})
 }
 
-func coachHead(p Page) templ.Component {
+func staffHead(p Page) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
@@ -920,7 +920,7 @@ func menuLinks(p Page) templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		for _, entry := range coachMenu {
+		for _, entry := range p.entries() {
 			if !p.Who.Stands || entry.Value != "groups" {
 				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 69, "<a href=\"")
 				if templ_7745c5c3_Err != nil {

@@ -24,6 +24,7 @@ var (
 	AsCoach    = view.Who{Role: view.Coach, Name: "Coach Maren", Club: "Havnsund chess club"}
 	AsStudent  = view.Who{Role: view.Student, Name: "Runa", Club: "Havnsund chess club"}
 	AsGuardian = view.Who{Role: view.Guardian, Name: "Una", Club: "Havnsund chess club"}
+	AsOfficer  = view.Who{Role: view.Officer, Name: "Solveig", Club: "Havnsund chess club"}
 )
 
 // Endings as pages name them.
