@@ -57,10 +57,10 @@ func TestAccountAndAdmin(t *testing.T) {
 	b.sees("this one")
 
 	out, said := s.admin("coaches")
-	if said != "" || !regexp.MustCompile(`Test club +\d+ +Coach Test +coach@test.example +yes +yes +20\d\d-`).MatchString(out) {
+	if said != "" || !regexp.MustCompile(`Test club +\d+ +Coach Test +coach@test.example +owner +yes +20\d\d-`).MatchString(out) {
 		t.Errorf("the list: %q, %q", out, said)
 	}
-	if out, said := s.admin("password", "nobody@test.example"); out != "" || !strings.Contains(said, "no coach signs in with") {
+	if out, said := s.admin("password", "nobody@test.example"); out != "" || !strings.Contains(said, "nobody signs in with") {
 		t.Errorf("nobody: %q, %q", out, said)
 	}
 	link := regexp.MustCompile(`http\S+/reset/password#\S+`)
@@ -95,7 +95,7 @@ func TestAccountAndAdmin(t *testing.T) {
 	_ = s.cmd.Process.Signal(syscall.SIGTERM)
 	_ = s.cmd.Wait()
 	s.cmd = nil
-	if out, said := s.admin("coaches"); said != "" || !regexp.MustCompile(`coach@test.example +yes +no `).MatchString(out) {
+	if out, said := s.admin("coaches"); said != "" || !regexp.MustCompile(`coach@test.example +owner +no `).MatchString(out) {
 		t.Errorf("with the site stopped: %q, %q", out, said)
 	}
 	key, err := os.Stat(filepath.Join(s.dir, "pg", "key"))
