@@ -34,7 +34,7 @@ var columns = map[string]string{
 	"consents.mistake": "case when corrects is not null then " + canary("consents.mistake") + " end",
 	"people.name":      canary("people.name") + " || '-' || role",
 	"people.email":     "case when email is not null then " + canary("people.email") + " || '-' || id end",
-	"people.role": ours, "invites.role": ours, "people.password": ours,
+	"people.role":      ours, "invites.role": ours, "people.password": ours,
 	"consents.given_by": canary("consents.given_by"), "consents.version": ours,
 	"keys.kind": ours, "keys.browser": ours, "notices.what": ours, "shown.kind": ours, "audit.action": ours, "audit.detail": ours,
 	"drills.name": canary("drills.name"), "drills.ending": ours, "drills.side": ours, "drills.mode": ours,

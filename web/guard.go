@@ -4,7 +4,6 @@ import (
 	"errors"
 	"net/http"
 	"runtime/debug"
-	"slices"
 	"strings"
 
 	"drover/game"
@@ -75,7 +74,7 @@ func (s *Server) guarded(rt route) http.Handler {
 		a, err := s.actor(r)
 		switch {
 		case err != nil && game.KindOf(err) != game.Missing:
-		case len(rt.who) == 0:
+		case len(rt.who.roles) == 0:
 			err = rt.handle(w, r, a)
 		case err != nil && r.Method == http.MethodGet && rt.path != "/live/games/{id}":
 			http.Redirect(w, r, site.SignInFor(r.URL.Path), http.StatusSeeOther)
@@ -84,9 +83,9 @@ func (s *Server) guarded(rt route) http.Handler {
 			err = s.public.SignedOut(w, r)
 		case err != nil:
 			err = errSignedOut
-		case !slices.Contains(rt.who, a.Role) && rt.path != "/live/games/{id}":
+		case !rt.who.has(a.Role) && rt.path != "/live/games/{id}":
 			err = s.otherRole(w, r, a)
-		case !slices.Contains(rt.who, a.Role):
+		case !rt.who.has(a.Role):
 			err = site.Missing()
 		default:
 			err = s.admitted(w, r, a, rt)
@@ -97,21 +96,13 @@ func (s *Server) guarded(rt route) http.Handler {
 	})
 }
 
-// ofTheClub are the pages of the whole club, which a coach who stands in has not.
-var ofTheClub = map[string]bool{
-	"/students/new": true, "/students/many": true, "/cards": true, "/cards/sheet": true, "/cards/progress": true,
-	"/season": true, "/settings": true, "/coaches/invite": true, "/coaches": true,
-	"/coaches/{id}/end": true, "/coaches/{id}/owner": true, "/groups": true, "/groups/{id}": true, "/groups/{id}/archive": true,
-	"/undo/{id}": true,
-}
-
 // scoped is missing where a coach who stands in asks for a student of another group, or for
 // a page of the whole club.
 func (s *Server) scoped(r *http.Request, rt route, a game.Actor) error {
 	if a.Role != game.Coach {
 		return nil
 	}
-	if ofTheClub[rt.path] || rt.path == "/students" && r.Method == http.MethodPost {
+	if !rt.who.standsIn {
 		is, err := s.Store.Substitute(r.Context(), a)
 		if err == nil && is {
 			err = site.Missing()

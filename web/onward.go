@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"fmt"
 	"net/http"
-	"slices"
 	"strconv"
 	"strings"
 
@@ -19,13 +18,13 @@ import (
 // pages are those pages of the table to which somebody who signs in may be led.
 type pages struct {
 	mux *chi.Mux
-	who map[string][]game.Role
+	who map[string]audience
 }
 
 func (s *Server) pages() pages {
-	p := pages{chi.NewRouter(), map[string][]game.Role{}}
+	p := pages{chi.NewRouter(), map[string]audience{}}
 	for _, rt := range s.routes() {
-		if rt.method == http.MethodGet && len(rt.who) > 0 && !strings.HasPrefix(rt.path, "/live/") {
+		if rt.method == http.MethodGet && len(rt.who.roles) > 0 && !strings.HasPrefix(rt.path, "/live/") {
 			p.mux.Get(rt.path, func(http.ResponseWriter, *http.Request) {})
 			p.who[rt.path] = rt.who
 		}
@@ -45,7 +44,7 @@ func (p pages) opens(path string, role game.Role) bool {
 			return false
 		}
 	}
-	return slices.Contains(p.who[at.RoutePattern()], role)
+	return p.who[at.RoutePattern()].has(role)
 }
 
 // otherRole answers a person who asks for a page of another role: who is signed in here,

@@ -15,18 +15,29 @@ import (
 // route is one line of the table: who may call it is part of it.
 type route struct {
 	method, path string
-	who          []game.Role // empty: anybody
+	who          audience
 	handle       func(w http.ResponseWriter, r *http.Request, a game.Actor) error
 }
 
+// audience is who may call a route.
+type audience struct {
+	roles    []game.Role // empty: anybody
+	standsIn bool        // a coach who stands in may, too
+}
+
+func (a audience) has(role game.Role) bool { return slices.Contains(a.roles, role) }
+
+// regulars have the pages of the whole club, and what is kept of its people: a coach who
+// stands in teaches, and leaves both as they are.
 var (
-	anybody   []game.Role
-	coaches   = []game.Role{game.Coach}
-	students  = []game.Role{game.Student}
-	guardians = []game.Role{game.Guardian}
-	staff     = []game.Role{game.Coach, game.Welfare}
-	players   = []game.Role{game.Coach, game.Student}
-	family    = []game.Role{game.Student, game.Guardian}
+	anybody   = audience{standsIn: true}
+	coaches   = audience{[]game.Role{game.Coach}, true}
+	regulars  = audience{[]game.Role{game.Coach}, false}
+	students  = audience{[]game.Role{game.Student}, true}
+	guardians = audience{[]game.Role{game.Guardian}, true}
+	staff     = audience{[]game.Role{game.Coach, game.Welfare}, true}
+	players   = audience{[]game.Role{game.Coach, game.Student}, true}
+	family    = audience{[]game.Role{game.Student, game.Guardian}, true}
 )
 
 // routes is the whole table, by audience.
@@ -83,18 +94,18 @@ func (s *Server) openRoutes() []route {
 func (s *Server) coachRoutes() []route {
 	return []route{
 		{"GET", "/students", coaches, s.coach.Students},
-		{"POST", "/students", coaches, s.coach.StudentsPost},
-		{"GET", "/students/new", coaches, s.coach.StudentNew},
-		{"GET", "/students/many", coaches, s.coach.Many},
-		{"POST", "/students/many", coaches, s.coach.ManyPost},
+		{"POST", "/students", regulars, s.coach.StudentsPost},
+		{"GET", "/students/new", regulars, s.coach.StudentNew},
+		{"GET", "/students/many", regulars, s.coach.Many},
+		{"POST", "/students/many", regulars, s.coach.ManyPost},
 		{"GET", "/students.csv", coaches, s.coach.StudentsCSV},
 		{"GET", "/students/register", coaches, s.coach.Register},
 		{"POST", "/students/chosen", coaches, s.coach.Chosen},
 		{"GET", "/students/{id}", coaches, s.coach.Student},
-		{"GET", "/students/{id}/edit", coaches, s.coach.StudentEdit},
-		{"POST", "/students/{id}/edit", coaches, s.coach.StudentEditPost},
-		{"POST", "/students/{id}/archive", coaches, s.coach.StudentArchive},
-		{"POST", "/students/{id}/back", coaches, s.coach.StudentBack},
+		{"GET", "/students/{id}/edit", regulars, s.coach.StudentEdit},
+		{"POST", "/students/{id}/edit", regulars, s.coach.StudentEditPost},
+		{"POST", "/students/{id}/archive", regulars, s.coach.StudentArchive},
+		{"POST", "/students/{id}/back", regulars, s.coach.StudentBack},
 		{"GET", "/students/{id}/consent", coaches, s.coach.Consent},
 		{"POST", "/students/{id}/consent", coaches, s.coach.ConsentPost},
 		{"POST", "/students/{id}/check", coaches, s.coach.CheckBegin},
@@ -104,26 +115,26 @@ func (s *Server) coachRoutes() []route {
 		{"GET", "/students/{id}/guardian/{g}/link", coaches, s.coach.GuardianLink},
 		{"POST", "/students/{id}/guardian/{g}/link", coaches, s.coach.LinkPost},
 		{"POST", "/students/{id}/guardian/{g}/revoke", coaches, s.coach.GuardianRevoke},
-		{"POST", "/students/{id}/guardian/{g}/name", coaches, s.coach.GuardianName},
+		{"POST", "/students/{id}/guardian/{g}/name", regulars, s.coach.GuardianName},
 		{"POST", "/students/{id}/guardian/{g}/renew", coaches, s.coach.LinkRenew},
-		{"GET", "/cards", coaches, s.coach.Cards},
-		{"POST", "/cards", coaches, s.coach.CardsPost},
-		{"GET", "/cards/sheet", coaches, s.coach.Sheet},
-		{"GET", "/cards/progress", coaches, s.coach.CardProgress},
-		{"GET", "/groups", coaches, s.coach.Groups},
-		{"POST", "/groups", coaches, s.coach.GroupsPost},
-		{"POST", "/groups/{id}", coaches, s.coach.GroupName},
-		{"POST", "/groups/{id}/archive", coaches, s.coach.GroupArchive},
-		{"GET", "/coaches", coaches, s.coach.Coaches},
-		{"POST", "/coaches/invite", coaches, s.coach.CoachInvite},
-		{"POST", "/coaches/{id}/end", coaches, s.coach.CoachEnd},
-		{"POST", "/coaches/{id}/owner", coaches, s.coach.CoachOwner},
+		{"GET", "/cards", regulars, s.coach.Cards},
+		{"POST", "/cards", regulars, s.coach.CardsPost},
+		{"GET", "/cards/sheet", regulars, s.coach.Sheet},
+		{"GET", "/cards/progress", regulars, s.coach.CardProgress},
+		{"GET", "/groups", regulars, s.coach.Groups},
+		{"POST", "/groups", regulars, s.coach.GroupsPost},
+		{"POST", "/groups/{id}", regulars, s.coach.GroupName},
+		{"POST", "/groups/{id}/archive", regulars, s.coach.GroupArchive},
+		{"GET", "/coaches", regulars, s.coach.Coaches},
+		{"POST", "/coaches/invite", regulars, s.coach.CoachInvite},
+		{"POST", "/coaches/{id}/end", regulars, s.coach.CoachEnd},
+		{"POST", "/coaches/{id}/owner", regulars, s.coach.CoachOwner},
 		{"GET", "/handover", coaches, s.coach.Handover},
-		{"GET", "/season", coaches, s.coach.Season},
-		{"POST", "/season", coaches, s.coach.SeasonPost},
-		{"GET", "/settings", coaches, s.coach.Settings},
-		{"POST", "/settings", coaches, s.coach.SettingsPost},
-		{"POST", "/undo/{id}", coaches, s.coach.Undo},
+		{"GET", "/season", regulars, s.coach.Season},
+		{"POST", "/season", regulars, s.coach.SeasonPost},
+		{"GET", "/settings", regulars, s.coach.Settings},
+		{"POST", "/settings", regulars, s.coach.SettingsPost},
+		{"POST", "/undo/{id}", regulars, s.coach.Undo},
 		{"GET", "/drills", coaches, s.coach.Drills},
 		{"GET", "/drills/new", coaches, s.coach.DrillNew},
 		{"POST", "/drills", coaches, s.coach.DrillPost},
@@ -146,9 +157,9 @@ func (s *Server) coachRoutes() []route {
 		{"POST", "/account/session", staff, s.coach.SessionEnd},
 		{"POST", "/account/sessions", staff, s.coach.SessionsEnd},
 		{"POST", "/account/notices/{id}", staff, s.coach.NoticeRead},
-		{"POST", "/coaches/{id}/password", coaches, s.coach.CoachPasswordReset},
-		{"POST", "/coaches/{id}/factor", coaches, s.coach.CoachFactorReset},
-		{"GET", "/coaches/{id}/link", coaches, s.coach.CoachLink},
+		{"POST", "/coaches/{id}/password", regulars, s.coach.CoachPasswordReset},
+		{"POST", "/coaches/{id}/factor", regulars, s.coach.CoachFactorReset},
+		{"GET", "/coaches/{id}/link", regulars, s.coach.CoachLink},
 	}
 }
 

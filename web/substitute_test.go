@@ -2,6 +2,7 @@ package web_test
 
 import (
 	"net/http"
+	"net/url"
 	"strings"
 	"testing"
 	"time"
@@ -61,8 +62,20 @@ func TestSubstituteMatrix(t *testing.T) {
 			t.Errorf("%s as a substitute: %d", path, got.status)
 		}
 	}
-	if got := s.as(own).get(address("/students/{id}", f)); got.status != http.StatusOK {
+	if got := s.as(own).get(address("/students/{id}", f)); got.status != http.StatusOK || strings.Contains(got.body, "/edit") ||
+		strings.Contains(got.body, "/name") {
 		t.Errorf("the own student's page: %d", got.status)
+	}
+	for path, form := range map[string]url.Values{
+		"/students/{id}/edit":              fields("name", "Other", "wording", "8", "revision", "0"),
+		"/students/{id}/archive":           fields(),
+		"/students/{id}/guardian/{g}/name": fields("name", "Other"),
+		"/students/chosen":                 fields("do", "archive", "student", itoa(f.Student.Person)),
+		"/students/chosen?group":           fields("do", "group", "group", "1", "student", itoa(f.Student.Person)),
+	} {
+		if got := s.as(own).post(address(path, f), form); got.status != http.StatusNotFound {
+			t.Errorf("POST %s as a substitute: %d", path, got.status)
+		}
 	}
 	if got := s.as(own).get("/students"); got.status != http.StatusOK || !strings.Contains(got.body, f.Student.Name) ||
 		strings.Contains(got.body, f.Student2.Name) {

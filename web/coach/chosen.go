@@ -32,6 +32,16 @@ func (s Pages) Chosen(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 	if err := s.Store.InScope(r.Context(), a, f.Students...); err != nil {
 		return err
 	}
+	stands, err := s.Store.Substitute(r.Context(), a)
+	if err != nil {
+		return err
+	}
+	switch f.Do {
+	case "group", "archive", "cards":
+		if stands {
+			return site.Missing()
+		}
+	}
 	switch f.Do {
 	case "group":
 		if f.Group == 0 {
