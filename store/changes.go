@@ -74,6 +74,7 @@ var (
 // things finds a thing by the word of its rows.
 var things = map[string]thing{
 	ofStudent.what: ofStudent, ofGuardian.what: ofGuardian, ofGroup.what: ofGroup, ofClub.what: ofClub,
+	ofDrill.what: ofDrill, ofAssignment.what: ofAssignment,
 }
 
 // change changes a thing and notes how it was before, so that it can be undone.
@@ -110,7 +111,16 @@ func (s *Store) note(ctx context.Context, tx pgx.Tx, a game.Actor, what string, 
 	}).Scan(&id); err != nil {
 		return 0, err
 	}
-	return id, audit(ctx, tx, a, what+" changed", game.PersonID(subject), "")
+	return id, auditThing(ctx, tx, a, what, " changed", subject)
+}
+
+// auditThing notes what happened to a thing: of a person by its number, of anything else
+// with the number beside it.
+func auditThing(ctx context.Context, tx pgx.Tx, a game.Actor, what, happened string, subject int64) error {
+	if what == ofStudent.what || what == ofGuardian.what {
+		return audit(ctx, tx, a, what+happened, game.PersonID(subject), "")
+	}
+	return audit(ctx, tx, a, what+happened, 0, fmt.Sprintf("%s %d", what, subject))
 }
 
 // Change is a change that can still be undone, as a page says it.
@@ -183,5 +193,5 @@ func (s *Store) undo(ctx context.Context, tx pgx.Tx, a game.Actor, id game.Chang
 	if _, err := tx.Exec(ctx, done, a.Club, id, s.now()); err != nil {
 		return err
 	}
-	return audit(ctx, tx, a, what+" as before", game.PersonID(subject), "")
+	return auditThing(ctx, tx, a, what, " as before", subject)
 }

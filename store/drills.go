@@ -12,59 +12,6 @@ import (
 	"github.com/jackc/pgx/v5"
 )
 
-const insertDrill = `insert into drills (
-		club_id,
-		shelf_id,
-		name,
-		ending,
-		side,
-		mode,
-		stage_from,
-		stage_to,
-		defender,
-		starts,
-		rule,
-		made_by
-	)
-	values (
-		@club,
-		currval(pg_get_serial_sequence('drills', 'id')),
-		@name,
-		@ending,
-		case when @hold then 'hold' else 'attack' end,
-		@mode,
-		@from,
-		@to,
-		@defender,
-		@starts,
-		@rule,
-		@by
-	)
-	returning id`
-
-// KeepDrill puts a drill on the club's shelf. If the form was sent before, it
-// returns the drill that was made then.
-func (s *Store) KeepDrill(ctx context.Context, a game.Actor, d club.Drill, sent ...Sent) (game.DrillID, error) {
-	if err := d.Validate(); err != nil {
-		return 0, err
-	}
-	id, err := s.once(ctx, a, sent, func(tx pgx.Tx, _ Sent) (id int64, err error) {
-		const next = `select nextval(pg_get_serial_sequence('drills', 'id'))`
-		if _, err := tx.Exec(ctx, next); err != nil {
-			return 0, err
-		}
-		err = tx.QueryRow(ctx, insertDrill, args{
-			"club": a.Club, "by": a.Person, "name": d.Name, "ending": d.Ending, "hold": d.Hold, "mode": d.Mode,
-			"from": d.From, "to": d.To, "defender": d.Defender, "starts": d.Starts, "rule": d.Rule,
-		}).Scan(&id)
-		if err != nil {
-			return 0, err
-		}
-		return id, audit(ctx, tx, a, "drill made", 0, "")
-	})
-	return game.DrillID(id), err
-}
-
 // needed is the number of starts that must count for the drill d to be passed,
 // and counting the results that do: see club.Rule.
 const (
@@ -85,74 +32,96 @@ const drillColumns = `
 		d.stage_to as "to",
 		d.defender,
 		d.starts,
-		d.rule`
+		d.rule,
+		d.kind,
+		d.trains,
+		d.level`
 
-// Drill reads one drill.
+// Drill reads one version of a drill, also of one that is archived.
 func (s *Store) Drill(ctx context.Context, c game.ClubID, id game.DrillID) (club.Drill, error) {
 	const q = `select ` + drillColumns + `
 		from drills d
-		where d.club_id = $1 and d.id = $2 and d.archived_at is null`
+		where d.club_id = $1 and d.id = $2`
 	d, err := readOne[club.Drill](ctx, s.pool, q, c, id)
 	return d, translate(err)
 }
 
-// ShelfRow is one drill with who has it.
-type ShelfRow struct {
-	club.Drill
-	Who     []string
-	Has     int
-	Through int
+// Giving is a drill that is given: to whom, and when. Several spans are weeks of the same.
+type Giving struct {
+	Drill    game.DrillID
+	Students []game.PersonID
+	When     []club.Span
 }
 
-// Shelf lists a club's drills, the newest first.
-func (s *Store) Shelf(ctx context.Context, a game.Actor) ([]ShelfRow, error) {
-	const q = `select ` + drillColumns + `,
-			coalesce(array_agg(distinct p.name) filter (where p.id is not null), '{}') as who,
-			count(distinct p.id) as has,
-			count(distinct p.id) filter (where e.passed_at is not null) as through
-		from drills d
-		left join assignments t on t.club_id = d.club_id and t.drill_id = d.id and t.withdrawn_at is null
-		left join assignees e on e.club_id = t.club_id and e.assignment_id = t.id
-		left join people p on p.club_id = e.club_id and p.id = e.student_id and p.archived_at is null` + inScope + `
-		where d.club_id = @club and d.archived_at is null
-		group by d.club_id, d.id
-		order by d.id desc`
-	out, err := readAll[ShelfRow](ctx, s.pool, q, args{"club": a.Club, "reader": a.Person})
-	return out, translate(err)
-}
-
-// Assign gives a drill to students of the club. If the form was sent before, it
-// returns the assignment that was made then.
+// Assign gives a drill to students of the club, from now on. If the form was sent before,
+// it returns the assignment that was made then.
 func (s *Store) Assign(ctx context.Context, a game.Actor, d game.DrillID, students []game.PersonID, due *time.Time,
 	sent ...Sent) (game.AssignmentID, error) {
-	if len(students) == 0 {
+	return s.Give(ctx, a, Giving{Drill: d, Students: students, When: []club.Span{{Opens: s.now(), Due: due}}}, sent...)
+}
+
+// Give gives a drill, in one week or in several; it can be undone. It returns the first
+// assignment. If the form was sent before, that is the one that was made then.
+func (s *Store) Give(ctx context.Context, a game.Actor, g Giving, sent ...Sent) (game.AssignmentID, error) {
+	if len(g.Students) == 0 {
 		return 0, club.Problems{"student": "Choose at least one student."}.Err()
 	}
-	id, err := s.once(ctx, a, sent, func(tx pgx.Tx, _ Sent) (id int64, err error) {
-		const q = `insert into assignments (club_id, drill_id, given_by, opens_at, due_on)
-			values (@club, @drill, @by, @now, @due)
-			returning id`
-		err = tx.QueryRow(ctx, q, args{
-			"club": a.Club, "drill": d, "by": a.Person, "now": s.now(), "due": due,
-		}).Scan(&id)
+	id, err := s.once(ctx, a, sent, func(tx pgx.Tx, _ Sent) (first int64, err error) {
+		return s.give(ctx, tx, a, g)
+	})
+	return game.AssignmentID(id), err
+}
+
+func (s *Store) give(ctx context.Context, tx pgx.Tx, a game.Actor, g Giving) (first int64, err error) {
+	if _, _, _, err := onShelf(ctx, tx, a.Club, g.Drill); err != nil {
+		return 0, err
+	}
+	var before taskState
+	for i, at := range g.When {
+		id, err := s.giveOnce(ctx, tx, a, g, at, first)
 		if err != nil {
 			return 0, err
 		}
-		for _, p := range students {
-			if _, err := pupil(ctx, tx, a.Club, p); err != nil {
-				return 0, err
-			}
-			const e = `insert into assignees (club_id, assignment_id, student_id) values ($1, $2, $3) on conflict do nothing`
-			if _, err := tx.Exec(ctx, e, a.Club, id, p); err != nil {
-				return 0, err
-			}
-			if err := audit(ctx, tx, a, "drill given", p, fmt.Sprintf("assignment %d", id)); err != nil {
-				return 0, err
-			}
+		if i == 0 {
+			first = id
 		}
-		return id, audit(ctx, tx, a, "drill assigned", 0, fmt.Sprintf("assignment %d", id))
-	})
-	return game.AssignmentID(id), err
+		now := s.now()
+		before.Rows = append(before.Rows, taskWas{ID: id, Due: dayOf(at.Due), Withdrawn: &now}) // undone, it is withdrawn
+	}
+	if len(g.When) > 1 {
+		const lead = `update assignments set series = id where club_id = $1 and id = $2`
+		if _, err := tx.Exec(ctx, lead, a.Club, first); err != nil {
+			return 0, err
+		}
+	}
+	_, err = s.note(ctx, tx, a, ofAssignment.what, first, before)
+	return first, err
+}
+
+// giveOnce makes one assignment; series is the first of a weekly repeat, 0: none.
+func (s *Store) giveOnce(ctx context.Context, tx pgx.Tx, a game.Actor, g Giving, at club.Span, series int64) (id int64, err error) {
+	const q = `insert into assignments (club_id, drill_id, given_by, opens_at, due_on, series)
+		values (@club, @drill, @by, @opens, @due, nullif(@series::bigint, 0))
+		returning id`
+	err = tx.QueryRow(ctx, q, args{
+		"club": a.Club, "drill": g.Drill, "by": a.Person, "opens": at.Opens, "due": at.Due, "series": series,
+	}).Scan(&id)
+	if err != nil {
+		return 0, err
+	}
+	for _, p := range g.Students {
+		if _, err := pupil(ctx, tx, a.Club, p); err != nil {
+			return 0, err
+		}
+		const e = `insert into assignees (club_id, assignment_id, student_id) values ($1, $2, $3) on conflict do nothing`
+		if _, err := tx.Exec(ctx, e, a.Club, id, p); err != nil {
+			return 0, err
+		}
+		if err := audit(ctx, tx, a, "drill given", p, fmt.Sprintf("assignment %d", id)); err != nil {
+			return 0, err
+		}
+	}
+	return id, audit(ctx, tx, a, "drill assigned", 0, fmt.Sprintf("assignment %d", id))
 }
 
 // Given lists the names of those to whom an assignment was given.
@@ -220,7 +189,7 @@ const readTasks = `select ` + drillColumns + `,
 		order by g.id desc
 		limit 1) o on true
 	where e.club_id = $1 and e.student_id = $2 and (e.passed_at is null or o.id is not null)
-		and a.withdrawn_at is null and a.opens_at <= $3
+		and a.withdrawn_at is null and e.withdrawn_at is null and a.opens_at <= $3
 	order by a.due_on nulls last, a.id`
 
 func tasks(ctx context.Context, from querier, c game.ClubID, student game.PersonID,
@@ -258,7 +227,9 @@ func (s *Store) DrillProgress(ctx context.Context, a game.Actor, d game.DrillID)
 		join drills d on d.club_id = @club and d.id = @drill
 		left join lateral (select a.id, a.due_on from assignees e
 			join assignments a on a.club_id = e.club_id and a.id = e.assignment_id
-			where e.club_id = @club and e.student_id = p.id and a.drill_id = @drill and a.withdrawn_at is null
+			where e.club_id = @club and e.student_id = p.id and a.drill_id in (select v.id from drills v
+					where v.club_id = @club and v.shelf_id = d.shelf_id)
+				and a.withdrawn_at is null and e.withdrawn_at is null
 			order by a.id desc
 			limit 1) l on true
 		where p.club_id = @club and p.role = 'student' and p.archived_at is null` + inScope + `

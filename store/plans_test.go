@@ -42,7 +42,7 @@ func TestPagesReadByIndex(t *testing.T) {
 	must1(t, second(pages.Failures(ctx, f.Coach, 0)))
 	must1(t, second(pages.HoldsView(ctx, f.Coach, 0)))
 	must1(t, second(pages.Roster(ctx, c, store.RosterAsk{Page: 1})))
-	must1(t, second(pages.Shelf(ctx, f.Coach)))
+	must1(t, second(pages.Shelf(ctx, f.Coach, store.ShelfAsk{Page: 1})))
 	must1(t, second(pages.DrillProgress(ctx, f.Coach, f.Drill.ID)))
 	must1(t, second(pages.StudentFile(ctx, c, p)))
 	must1(t, second(pages.Games(ctx, c, p, "", "")))

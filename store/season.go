@@ -110,7 +110,7 @@ func regroup(ctx context.Context, tx pgx.Tx, c game.ClubID, moved []move) error 
 func (s *Store) withdrawOpen(ctx context.Context, tx pgx.Tx, c game.ClubID) ([]game.AssignmentID, error) {
 	const q = `update assignments a set withdrawn_at = $2
 		where a.club_id = $1 and a.withdrawn_at is null and exists (select from assignees e
-			where e.club_id = a.club_id and e.assignment_id = a.id and e.passed_at is null)
+			where e.club_id = a.club_id and e.assignment_id = a.id and e.passed_at is null and e.withdrawn_at is null)
 		returning a.id`
 	rows, err := tx.Query(ctx, q, c, s.now())
 	if err != nil {

@@ -31,7 +31,7 @@ type tryRow struct {
 	Zone    string
 	Ended   time.Time
 	Start   int
-	Kind    GameKind
+	Played  GameKind
 	Result  practice.Result
 	Task    game.AssignmentID
 	Due     *time.Time
@@ -42,7 +42,7 @@ func (r tryRow) try() progress.Try {
 		Day:   progress.DayOf(club.Club{Zone: r.Zone}.Local(r.Ended)),
 		Start: r.Start,
 		Won:   r.Result.Good(),
-		Part:  r.Kind == OfPart,
+		Part:  r.Played == OfPart,
 	}
 }
 
@@ -52,7 +52,7 @@ const readTries = `select ` + drillColumns + `,
 		c.zone,
 		g.ended_at as ended,
 		g.start_no as start,
-		g.kind,
+		g.kind as played,
 		g.result,
 		a.id as task,
 		a.due_on as due
@@ -64,7 +64,7 @@ const readTries = `select ` + drillColumns + `,
 	join games g on g.club_id = e.club_id and g.assignment_id = e.assignment_id and g.student_id = e.student_id
 	where e.club_id = @club
 		and e.student_id = any(@only)
-		and (@task = a.id or @task = 0 and e.passed_at is null and a.withdrawn_at is null)
+		and (@task = a.id or @task = 0 and e.passed_at is null and a.withdrawn_at is null and e.withdrawn_at is null)
 		and g.ended_at > @since and g.counts and g."end" not in ('left', 'restarted')
 	order by p.id, a.id, g.ended_at, g.id`
 

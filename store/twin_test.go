@@ -194,10 +194,10 @@ func reads(t *testing.T, s *store.Store, f storetest.Fixture, c game.ClubID) map
 	say("Games")(any1(s.Games(ctx, c, p, "", "")))
 	say("Games by stage")(any1(s.Games(ctx, c, p, "KRK", "mate")))
 	say("Drill")(any1(s.Drill(ctx, c, f.Drill.ID)))
-	say("Shelf")(any1(s.Shelf(ctx, in(c, f.Coach))))
+	say("Shelf")(any1(s.Shelf(ctx, in(c, f.Coach), store.ShelfAsk{})))
 	say("Given")(any1(s.Given(ctx, in(c, f.Coach), f.Task)))
 	say("Tasks")(any1(s.Tasks(ctx, in(c, f.Student))))
-	shelf, err := s.Shelf(ctx, in(c, f.Coach))
+	shelf, err := s.Shelf(ctx, in(c, f.Coach), store.ShelfAsk{})
 	must1(t, err)
 	for _, d := range shelf {
 		say(fmt.Sprint("DrillProgress of ", d.ID))(any1(s.DrillProgress(ctx, in(c, f.Coach), d.ID)))

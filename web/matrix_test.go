@@ -132,7 +132,11 @@ func coachMatrix(f storetest.Fixture) map[string]row {
 		"GET /drills/new":                         {303, 200, 403, 403, 403, 403, 200, 403, nil},
 		"POST /drills":                            {403, 422, 403, 403, 403, 403, 422, 403, v("ending", "KXK")},
 		"GET /drills/{id}":                        {303, 200, 403, 403, 403, 403, 404, 403, nil},
-		"POST /drills/{id}/assign":                {403, 303, 403, 403, 403, 403, 404, 403, v("student", fmt.Sprint(f.Student.Person))},
+		"POST /drills/{id}/assign":                {403, 303, 403, 403, 403, 403, 404, 403, v("student", fmt.Sprint(f.Student.Person), "again", "more")},
+		"POST /drills/ready":                      {403, 303, 403, 403, 403, 403, 303, 403, v()},
+		"POST /drills/{id}/name":                  {403, 422, 403, 403, 403, 403, 404, 403, v("name", "")},
+		"POST /drills/{id}/archive":               {403, 303, 403, 403, 403, 403, 404, 403, v()},
+		"POST /drills/{id}/back":                  {403, 303, 403, 403, 403, 403, 404, 403, v()},
 		"GET /stages":                             {303, 200, 403, 403, 403, 403, 200, 403, nil},
 		"GET /games/{id}":                         {303, 303, 404, 403, 404, 403, 404, 404, nil}, // the student's own game has not ended
 		"GET /games/{id}.pgn":                     {303, 303, 404, 403, 404, 403, 404, 404, nil},
@@ -200,11 +204,11 @@ func TestRouteMatrix(t *testing.T) {
 				c.want = http.StatusForbidden // the club's owners alone
 			}
 			if strings.HasSuffix(path, "/back") && c.want == http.StatusSeeOther {
-				s.archived(f, true)
+				s.archived(f, path, true)
 			}
 			got := s.as(c.a).do(method, address(path, f), r.form)
 			if strings.HasSuffix(path, "{id}/archive") && got.status == http.StatusSeeOther {
-				s.archived(f, false)
+				s.archived(f, path, false)
 			}
 			if got.status != c.want {
 				t.Errorf("%s %s as %s: %d, want %d", method, path, c.who, got.status, c.want)
@@ -253,14 +257,21 @@ func (s *site) officer(f storetest.Fixture, name string) game.Actor {
 	return a
 }
 
-// archived archives the fixture's student, or takes it back.
-func (s *site) archived(f storetest.Fixture, is bool) {
+// archived archives the fixture's student or drill, as the path has it, or takes it back.
+func (s *site) archived(f storetest.Fixture, path string, is bool) {
 	s.Helper()
-	change := s.store.TakeBack
-	if is {
-		change = s.store.ArchiveStudent
+	var err error
+	switch drill := strings.HasPrefix(path, "/drills"); {
+	case drill && is:
+		_, err = s.store.ArchiveDrill(ctx, f.Coach, f.Drill.ID)
+	case drill:
+		_, _, err = s.store.BackOnShelf(ctx, f.Coach, f.Drill.ID)
+	case is:
+		_, err = s.store.ArchiveStudent(ctx, f.Coach, f.Student.Person)
+	default:
+		_, err = s.store.TakeBack(ctx, f.Coach, f.Student.Person)
 	}
-	if _, err := change(ctx, f.Coach, f.Student.Person); err != nil {
+	if err != nil {
 		s.Fatal(err)
 	}
 }
@@ -269,6 +280,8 @@ func (s *site) archived(f storetest.Fixture, is bool) {
 func address(path string, f storetest.Fixture) string {
 	id := fmt.Sprint(f.Student.Person)
 	switch {
+	case strings.HasPrefix(path, "/undo"):
+		id = "999999" // no club has so many changes
 	case strings.HasPrefix(path, "/drills"):
 		id = fmt.Sprint(f.Drill.ID)
 	case strings.Contains(path, "games") || strings.HasPrefix(path, "/play") || strings.HasPrefix(path, "/watch"):

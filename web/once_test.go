@@ -90,7 +90,7 @@ func good(f storetest.Fixture) map[string]sent {
 		"/season":                            {f.Coach, fields("do", "end")},
 		"/settings": {f.Coach, fields("name", "Posts", "zone", "UTC", "revision", "0",
 			"holidays", "2026-12-21 to 2027-01-03 Winter")},
-		"/drills/{id}/assign":                  {f.Coach, fields("student", fmt.Sprint(f.Student.Person))},
+		"/drills/{id}/assign":                  {f.Coach, fields("student", fmt.Sprint(f.Student.Person), "again", "more")},
 		"/account/again":                       {f.Coach, fields("password", f.Password, "to", "/account/email")},
 		"/account/password":                    {f.Coach2, fields("password", "vexlamp otter moon", "again", "vexlamp otter moon")},
 		"/account/email":                       {f.Coach2, fields("email", "other@club.example")},
@@ -102,6 +102,7 @@ func good(f storetest.Fixture) map[string]sent {
 		"/account/notices/{id}":                {f.Coach, fields()},
 		"/welfare":                             {f.Coach, fields("welfare", "W", "contact", "There", "revision", "0")},
 		"/welfare/invite":                      {f.Coach, fields()},
+		"/drills/ready":                        {f.Coach, fields()},
 		"/coaches/{id}/password":               {f.Coach, fields()},
 		"/coaches/{id}/factor":                 {f.Coach, fields()},
 		"/drills (picks others)":               {f.Coach, aDrill("do", "pick")},
@@ -145,7 +146,7 @@ func TestPostsRedirect(t *testing.T) {
 	elsewhere := map[string]bool{ // each has its own test: what they need is made there
 		"/students/{id}/archive": true, "/students/{id}/back": true, "/groups/{id}": true, "/groups/{id}/archive": true,
 		"/undo/{id}": true, "/join": true, "/students/{id}/guardian/{g}/renew": true, "/coaches/{id}/end": true, "/coaches/{id}/owner": true,
-		"/welfare/{id}/end": true,
+		"/welfare/{id}/end": true, "/drills/{id}/name": true, "/drills/{id}/archive": true, "/drills/{id}/back": true,
 	}
 	routes, ok := s.web.Handler().(chi.Routes)
 	if !ok {
@@ -180,7 +181,7 @@ func (s *site) resets(f storetest.Fixture, forms map[string]sent) {
 
 // harmless are the forms that make nothing, or that give the same again by what
 // they are: a game under way, a session.
-var harmless = regexp.MustCompile(`^(/out|/in/code|/reset/\w+|/account/.*|/join|/coaches/\d+/(end|owner)|/in/card|/in/coach|/open|/today/start|/today/check|/check|/play/\d+/end|/settings|/welfare|/welfare/\d+/end|/undo/\d+|/groups/\d+(/archive)?|` +
+var harmless = regexp.MustCompile(`^(/out|/in/code|/reset/\w+|/account/.*|/join|/coaches/\d+/(end|owner)|/in/card|/in/coach|/open|/today/start|/today/check|/check|/play/\d+/end|/settings|/welfare|/welfare/\d+/end|/undo/\d+|/drills/ready|/drills/\d+/(name|archive|back)|/groups/\d+(/archive)?|` +
 	`/students/\d+/(edit|archive|back)|/students/\d+/guardian/\d+/(revoke|name|renew))$`)
 
 // pageForms are the forms of a page that post, by where to.
@@ -269,7 +270,7 @@ func TestDoubleClick(t *testing.T) {
 		count func() int
 	}{
 		{"/students", student, func() int { r, _ := s.store.Roster(ctx, f.Coach.Club, store.RosterAsk{}); return len(r.Rows) }},
-		{"/drills", drill, func() int { rows, _ := s.store.Shelf(ctx, f.Coach); return len(rows) }},
+		{"/drills", drill, func() int { rows, _ := s.store.Shelf(ctx, f.Coach, store.ShelfAsk{}); return len(rows) }},
 	} {
 		before := c.count()
 		var got [2]answer

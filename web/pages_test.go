@@ -267,7 +267,7 @@ func TestPastedDrill(t *testing.T) {
 	if got = p.post("/drills", form); got.status != 303 {
 		t.Fatalf("a good list: %d %s", got.status, got.body)
 	}
-	rows, err := s.store.Shelf(ctx, f.Coach)
+	rows, err := s.store.Shelf(ctx, f.Coach, store.ShelfAsk{})
 	if err != nil || rows[0].Name != "Own list" || len(rows[0].Starts) != 2 || rows[0].Starts[0] != storetest.RookStart ||
 		len(rows[0].Rule.Help) != 0 {
 		t.Errorf("%+v, %v", rows[0], err)
@@ -287,7 +287,7 @@ func TestHoldDrill(t *testing.T) {
 	if got := p.post("/drills", form); got.status != 303 {
 		t.Fatalf("%d %s", got.status, got.body)
 	}
-	rows, err := s.store.Shelf(ctx, f.Coach)
+	rows, err := s.store.Shelf(ctx, f.Coach, store.ShelfAsk{})
 	if err != nil || len(rows) == 0 {
 		t.Fatal(err)
 	}

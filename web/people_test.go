@@ -74,7 +74,7 @@ func TestChosenOnTheRoster(t *testing.T) {
 	if got := p.post("/students/chosen", with("drill")); !strings.HasPrefix(got.header.Get("Location"), "/drills?for=") {
 		t.Errorf("a drill: %s", got.header.Get("Location"))
 	}
-	given := p.post(fmt.Sprintf("/drills/%d/assign", f.Drill.ID), fields("group", fmt.Sprint(groups[0].ID)))
+	given := p.post(fmt.Sprintf("/drills/%d/assign", f.Drill.ID), fields("group", fmt.Sprint(groups[0].ID), "again", "more"))
 	if given.status != http.StatusSeeOther {
 		t.Errorf("to a whole group: %d %.300s", given.status, given.body)
 	}

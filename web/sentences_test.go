@@ -90,7 +90,7 @@ func TestDays(t *testing.T) {
 	p := s.as(coach)
 	today := func() time.Time { return s.local(t, coach) }
 	assign := func(day time.Time) answer {
-		return p.post(fmt.Sprintf("/drills/%d/assign", drill), fields("student", fmt.Sprint(card.Student.ID), "due",
+		return p.post(fmt.Sprintf("/drills/%d/assign", drill), fields("student", fmt.Sprint(card.Student.ID), "again", "more", "due",
 			day.Format(time.DateOnly)))
 	}
 	for _, hours := range []int{0, 6, 12, 18} {
@@ -148,7 +148,7 @@ func TestGivenNotice(t *testing.T) {
 			}
 			students = append(students, fmt.Sprint(card.Student.ID))
 		}
-		got := p.post(path, map[string][]string{"student": students[:i+1]})
+		got := p.post(path, map[string][]string{"student": students[:i+1], "again": {"more"}})
 		if to := got.header.Get("Location"); got.status != 303 || !strings.HasPrefix(to, "/drills?given=") ||
 			!strings.Contains(p.get(to).body, want) {
 			t.Errorf("%d to %s: not %q", got.status, to, want)

@@ -12,6 +12,7 @@ import (
 	"drover/game/cohort"
 	"drover/game/ending"
 	"drover/game/practice"
+	"drover/game/progress"
 	"drover/store"
 )
 
@@ -110,6 +111,13 @@ func makeClub(ctx context.Context, a *app, progress func(done, all int)) ([]link
 }
 
 func (s *scenario) makeDrills(ctx context.Context) error {
+	ready, err := progress.Shelf(ctx, s.judge)
+	if err != nil {
+		return err
+	}
+	if _, err := s.store.FillShelf(ctx, s.coach, ready); err != nil {
+		return err
+	}
 	for i, plan := range ending.Plans() {
 		d := club.Drill{Ending: plan.Code, Mode: practice.Practice, From: plan.Steps[0].Stage, To: ending.Mate,
 			Defender: ending.HoldsOut, Rule: club.RuleOf(practice.Practice)}

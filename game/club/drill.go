@@ -21,7 +21,13 @@ type Drill struct {
 	Defender string
 	Starts   []string // FENs
 	Rule     Rule
+	Kind     string // of the starts, a code of ending.StartKinds or Pasted; empty: at random
+	Trains   string // one sentence; empty: the first stage says it
+	Level    int    // of a ready drill, 1 to 3; 0: none
 }
+
+// Pasted is the kind of the starts that a coach has chosen one by one.
+const Pasted = "pasted"
 
 // Task is what the drill asks of a student.
 func (d *Drill) Task() practice.Task { return practice.TaskOf(d.Hold) }
@@ -55,6 +61,18 @@ func (r *Rule) Pass(way string, n int) {
 	case PassHalf:
 		r.Need = (n + 1) / 2
 	}
+}
+
+// PassOf is the way of passing that a rule has for a drill of n starts.
+func (r Rule) PassOf(n int) string {
+	for _, way := range []string{PassAll, PassClean, PassMost, PassHalf} {
+		var of Rule
+		of.Pass(way, n)
+		if of.Clean == r.Clean && of.Need == r.Need {
+			return way
+		}
+	}
+	return PassAll
 }
 
 // MinutesOf guesses how many minutes a start of so many moves takes: a quarter of a
@@ -96,8 +114,19 @@ func (d *Drill) Validate() error {
 		d.Name = d.Title()
 	}
 	p.text("name", d.Name, "a name", 80)
+	if d.Kind == "" {
+		d.Kind = ending.AtRandom
+	}
 	d.validateRule(p)
 	return p.Err()
+}
+
+// ValidateDrillName holds a drill's new name against the rules.
+func ValidateDrillName(name string) (string, error) {
+	name = Tidy(name)
+	p := Problems{}
+	p.text("name", name, "a name", 80)
+	return name, p.Err()
 }
 
 // validateTask holds ending, stages and defender against what the drill's task has. A
@@ -181,6 +210,21 @@ func (d *Drill) Title() string {
 	return name + ": " + doing(d.From) + d.Onward()
 }
 
+// Training is one sentence on what the drill trains: its own, or else the aim of its first
+// stage.
+func (d *Drill) Training() string {
+	if d.Trains != "" {
+		return d.Trains
+	}
+	if h, ok := ending.HoldOf(d.Ending); ok && d.Hold {
+		return h.Aim
+	}
+	if plan, ok := ending.PlanOf(d.Ending); ok && plan.Index(d.From) >= 0 {
+		return plan.Steps[plan.Index(d.From)].Aim
+	}
+	return ""
+}
+
 // Onward says how a drill goes on after its first stage, as in ", then mate"; it is
 // empty where it does not.
 func (d *Drill) Onward() string {
@@ -249,15 +293,15 @@ func starts(n int) string {
 	return fmt.Sprintf("%d starts", n)
 }
 
-// ValidateDue checks the day on which a drill is due against today's date in the
-// club.
-func ValidateDue(day, today time.Time) error {
+// ValidateDue checks a day, such as that on which a drill is due, against today's date in
+// the club; field is that of the form.
+func ValidateDue(field string, day, today time.Time) error {
 	first := time.Date(today.Year(), today.Month(), today.Day(), 0, 0, 0, 0, time.UTC)
 	switch {
 	case day.Before(first):
-		return Problems{"due": "This day is over. Choose today or a later day, or leave this empty."}.Err()
+		return Problems{field: "This day is over. Choose today or a later day, or leave this empty."}.Err()
 	case day.After(first.AddDate(1, 0, 0)):
-		return Problems{"due": "This day is more than a year away. Choose an earlier one, or leave this empty."}.Err()
+		return Problems{field: "This day is more than a year away. Choose an earlier one, or leave this empty."}.Err()
 	}
 	return nil
 }

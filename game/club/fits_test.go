@@ -84,7 +84,7 @@ func TestDue(t *testing.T) {
 		if c.say == "" {
 			field = ""
 		}
-		only(t, c.name, club.ValidateDue(dayAt(t, c.day, 0), dayAt(t, c.today, 23)), field, c.say)
+		only(t, c.name, club.ValidateDue("due", dayAt(t, c.day, 0), dayAt(t, c.today, 23)), field, c.say)
 	}
 }
 

@@ -37,12 +37,13 @@ type drillForm struct {
 	Clock     string        `schema:"clock"` // minutes
 	Pass      string        `schema:"pass"`
 	Do        string        `schema:"do"`
+	Of        string        `schema:"of"` // the drill that this is a new version of; empty: none
 	site.OnceForm
 }
 
 const (
-	holdMark = "hold-"  // before the code of a hold drill's ending
-	pasted   = "pasted" // the choice of FENs of the coach's own
+	holdMark = "hold-"     // before the code of a hold drill's ending
+	pasted   = club.Pasted // the choice of FENs of the coach's own
 )
 
 // hold tells a hold drill, with the code of its ending.
@@ -52,6 +53,9 @@ func (f drillForm) hold() (code string, ok bool) { return strings.CutPrefix(f.En
 func (s Pages) DrillNew(w http.ResponseWriter, r *http.Request, a game.Actor) error {
 	if draft := r.URL.Query().Get("draft"); draft != "" {
 		return s.drillDraft(w, r, a, draft)
+	}
+	if id := r.URL.Query().Get("copy") + r.URL.Query().Get("edit"); id != "" {
+		return s.drillFrom(w, r, a, id)
 	}
 	f := s.newDrill()
 	f.fill(r.URL.Query())
@@ -130,17 +134,23 @@ func (s Pages) DrillPost(w http.ResponseWriter, r *http.Request, a game.Actor) e
 	}
 	b := s.build(r.Context(), f)
 	d, err := b.drill, b.err
+	var change game.ChangeID
 	if err == nil {
-		d.ID, err = s.Store.KeepDrill(r.Context(), a, d, s.Sent(r))
+		d.ID, change, err = s.keepDrill(r, a, d, f)
 	}
 	marked, err := site.Problems(err)
-	if marked != nil || game.KindOf(err) == game.Busy {
+	switch kind := game.KindOf(err); {
+	case marked != nil || kind == game.Busy:
 		return s.drillPage(w, r, a, http.StatusUnprocessableEntity, f, b, marked)
-	}
-	if err != nil {
+	case kind == game.Conflict:
+		return s.drillPage(w, r, a, http.StatusConflict, f, b, view.Errors{"drill": game.Saying(err)})
+	case err != nil:
 		return err
 	}
 	next := "/drills"
+	if change > 0 {
+		next = fmt.Sprintf("/drills?done=%d", change)
+	}
 	if f.Do != "shelf" {
 		next = fmt.Sprintf("/drills/%d", d.ID)
 		if f.For != "" {
@@ -161,7 +171,7 @@ func (s Pages) drillPage(w http.ResponseWriter, r *http.Request, a game.Actor, s
 	}
 	m := DrillNewPage{
 		Page: page, Title: "A new drill", Count: f.Count, Least: f.Least, Most: f.Most, Name: f.Name, Seed: f.Seed,
-		For: f.For, FENs: f.FENs,
+		For: f.For, FENs: f.FENs, Of: f.Of,
 		Budget: f.Budget, Clock: f.Clock, Errors: marked,
 	}
 	chooseDrill(&m, f)

@@ -97,6 +97,10 @@ func (s Pages) doneNotice(r *http.Request, a game.Actor) (*view.Notice, error) {
 		notice.More = "What they did stays, and they can come back at any time."
 	case c.What == "season":
 		notice.Say = "The season is ended."
+	case c.What == "drill":
+		notice.More = "What was given stays as it was given."
+	case c.What == "assignment":
+		notice.Say = "Changed."
 	case c.Archived && c.What == "student":
 		notice.Say, notice.More = "Archived.", "What the child did stays, and the child can come back at any time."
 	case c.Archived:
@@ -116,7 +120,7 @@ func (s Pages) Undo(w http.ResponseWriter, r *http.Request, a game.Actor) error 
 		return err
 	}
 	to := map[string]string{"student": fmt.Sprintf("/students/%d", subject), "group": "/groups", "club": "/settings",
-		"guardian": "/students", "season": "/students"}[what]
+		"guardian": "/students", "season": "/students", "drill": "/drills", "assignment": "/drills"}[what]
 	http.Redirect(w, r, to+"?undone", http.StatusSeeOther)
 	return nil
 }

@@ -5,56 +5,34 @@ import (
 	"fmt"
 	"net/http"
 	"strconv"
-	"strings"
 
 	"drover/game"
 	"drover/game/board"
 	"drover/game/club"
 	"drover/game/practice"
-	"drover/web/site"
 	"drover/web/view"
 )
-
-// Drills is the shelf: all drills of the club, with who has each.
-func (s Pages) Drills(w http.ResponseWriter, r *http.Request, a game.Actor) error {
-	page, _, err := s.Frame(r.Context(), a)
-	if err != nil {
-		return err
-	}
-	if page.Notice, err = s.givenNotice(r, a); err != nil {
-		return err
-	}
-	rows, err := s.Store.Shelf(r.Context(), a)
-	if err != nil {
-		return err
-	}
-	m := DrillsPage{Page: page}
-	for _, text := range strings.Split(r.URL.Query().Get("for"), ",") {
-		if n, err := strconv.ParseInt(text, 10, 64); err == nil && n > 0 {
-			m.For = append(m.For, n)
-		}
-	}
-	for _, row := range rows {
-		m.Rows = append(m.Rows, DrillRow{
-			ID: strconv.FormatInt(int64(row.ID), 10), Ending: site.EndingOf(row.Ending), Name: row.Name, Line: row.Line(),
-			Who: row.Who, Has: row.Has, Through: row.Through,
-		})
-	}
-	return s.Show(w, r, m.View())
-}
 
 // givenNotice says to whom the assignment was given that the address names, where
 // the club has one of that number.
 func (s Pages) givenNotice(r *http.Request, a game.Actor) (*view.Notice, error) {
 	n, _ := strconv.ParseInt(r.URL.Query().Get("given"), 10, 64) // no assignment has the number 0
 	names, err := s.Store.Given(r.Context(), a, game.AssignmentID(n))
-	switch {
-	case err != nil || len(names) == 0:
+	if err != nil || len(names) == 0 {
 		return nil, err
-	case len(names) == 1:
-		return &view.Notice{Say: "Assigned to " + names[0] + ".", More: "It is on the child's first page."}, nil
 	}
-	return &view.Notice{Say: "Assigned to " + fewNames(names) + ".", More: "It is on their first pages."}, nil
+	notice := &view.Notice{Say: "Assigned to " + fewNames(names) + ".", More: "It is on their first pages."}
+	if len(names) == 1 {
+		notice.More = "It is on the child's first page."
+	}
+	change, weeks, err := s.Store.GivenBy(r.Context(), a.Club, game.AssignmentID(n))
+	if change > 0 {
+		notice.Undo = strconv.FormatInt(int64(change), 10)
+	}
+	if weeks > 1 {
+		notice.More = fmt.Sprintf("It comes %s times, a week apart.", game.Number(weeks))
+	}
+	return notice, err
 }
 
 // fewNames writes up to three names, or how many there are.

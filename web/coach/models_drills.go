@@ -4,26 +4,41 @@ import (
 	"strconv"
 	"strings"
 
+	"drover/store"
 	"drover/web/view"
 )
 
 // DrillsPage is /drills.
 type DrillsPage struct {
 	view.Page
-	Rows []DrillRow
-	For  []int64 // students for whom one is chosen, none: nobody yet
+	Ask    store.ShelfAsk
+	Rows   []DrillRow
+	Total  int     // of the drills that are asked for
+	Misses bool    // there are ready drills that the club has never had
+	For    []int64 // students for whom one is chosen, none: nobody yet
+	Leaf   Leaf
 }
 
-// forThem is the part of an address that names the students for whom a drill is chosen.
-func (m DrillsPage) forThem() string {
-	if len(m.For) == 0 {
-		return ""
-	}
+// forIDs names the students for whom a drill is chosen.
+func (m DrillsPage) forIDs() string {
 	ids := make([]string, len(m.For))
 	for i, id := range m.For {
 		ids[i] = strconv.FormatInt(id, 10)
 	}
-	return "?for=" + strings.Join(ids, ",")
+	return strings.Join(ids, ",")
+}
+
+// forThem is the part of an address that names them.
+func (m DrillsPage) forThem() string {
+	if len(m.For) == 0 {
+		return ""
+	}
+	return "?for=" + m.forIDs()
+}
+
+// asks says whether the shelf is held to some drills.
+func (m DrillsPage) asks() bool {
+	return m.Ask.Find != "" || m.Ask.Ending != "" || m.Ask.Trains != "" || m.Ask.Level > 0
 }
 
 // DrillRow is one drill of the shelf and who has it.
@@ -32,6 +47,9 @@ type DrillRow struct {
 	Ending  view.Ending
 	Name    string // "Rook: drive to the edge, then mate"
 	Line    string // "against a king that holds out longest, 4 starts"
+	Trains  string // one sentence, may be empty
+	Level   int    // of a ready drill, 0: none
+	Stages  []string
 	Who     []string
 	Has     int // students who have it
 	Through int // of those, through with it
@@ -54,6 +72,7 @@ type DrillNewPage struct {
 	Count, Least, Most, Budget, Clock string        // as typed
 	Name                              string
 	Seed                              string
+	Of                                string      // id of the drill that this is a new version of; may be empty
 	For                               string      // ids of students to give it to, with commas; may be empty
 	Starts                            []StartCard // at most two are drawn
 	Facts                             []Fact      // of the starts
@@ -85,10 +104,16 @@ type AssignPage struct {
 	ID       string
 	Name     string
 	Line     string
+	Trains   string        // one sentence, may be empty
+	Old      bool          // this version is not on the shelf
+	Newer    string        // id of the version that is, empty: the drill is archived
 	Starts   []StartCard   // at most four are drawn
 	Groups   []view.Choice // whole groups to give it to
 	Students []AssignRow
-	Due      string // 2026-11-27, as typed
+	From     string // 2026-11-27, as typed
+	Due      string
+	Until    string
+	NewName  string // in the form that renames
 	Errors   view.Errors
 }
 

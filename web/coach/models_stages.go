@@ -22,22 +22,22 @@ type StagesPage struct {
 	Leaf     Leaf
 }
 
-// Leaf says which students a page has, and leads to those before and after them.
+// Leaf says which rows a page has, and leads to those before and after them.
 type Leaf struct {
 	Which         string // "Students 1 to 50 of 212", empty where one page has them all
 	Before, After string // addresses of the pages before and after, empty: none
 }
 
-// leaf is a page of students, from 1: most are on one, here are on this one, and to gives
+// leaf is a page of what a word names, such as Students, from 1: most are on one, here are on this one, and to gives
 // the address of another.
-func leaf(page, most, here, total int, to func(page int) string) Leaf {
+func leaf(of string, page, most, here, total int, to func(page int) string) Leaf {
 	if total <= most {
 		return Leaf{}
 	}
 	from := (page - 1) * most
-	l := Leaf{Which: "There are no more students."}
+	l := Leaf{Which: "There are no more."}
 	if here > 0 {
-		l.Which = fmt.Sprintf("Students %d to %d of %d", from+1, from+here, total)
+		l.Which = fmt.Sprintf("%s %d to %d of %d", of, from+1, from+here, total)
 	}
 	if page > 1 {
 		l.Before = to(page - 1)

@@ -5,6 +5,7 @@ import (
 	"strings"
 	"testing"
 
+	"drover/store"
 	"drover/web/view"
 	"drover/web/view/viewtest"
 )
@@ -62,8 +63,13 @@ func samples() viewtest.Pages {
 		"codes-no":  CodesPage{Page: page, On: true, Left: 10}.View(),
 		"reset-link": ResetLinkPage{Page: page, Name: "Per", URL: "https://drover.havnsund.example/reset/password#1.abc",
 			QR: qrSample()}.View(),
-		"drills":       drillsSample(page).View(),
-		"drills-empty": DrillsPage{Page: page}.View(),
+		"drills":          drillsSample(page).View(),
+		"drills-empty":    DrillsPage{Page: page, Misses: true}.View(),
+		"drills-archived": DrillsPage{Page: page, Ask: store.ShelfAsk{Archived: true}}.View(),
+		"drill-old":       AssignPage{Page: page, ID: "3", Name: "Rook", Old: true, Newer: "4"}.View(),
+		"drill-gone":      AssignPage{Page: page, ID: "3", Name: "Rook", Old: true}.View(),
+		"drill-again": AssignPage{Page: page, ID: "3", Name: "Rook", NewName: "Rook", Students: []AssignRow{{ID: "11", Name: "Runa", Chosen: true}},
+			Errors: view.Errors{"again": "Runa has this open already."}}.View(),
 		"drill-new":    drillNewSample(page).View(),
 		"assign":       assignSample(page).View(),
 		"stages":       stagesSample(page).View(),

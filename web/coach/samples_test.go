@@ -31,10 +31,11 @@ func studentSample(page view.Page) StudentPage {
 }
 
 func drillsSample(page view.Page) DrillsPage {
-	return DrillsPage{Page: page, Rows: []DrillRow{
-		{"3", viewtest.Rook, "Rook: drive to the edge, then mate", "against a king that holds out longest, 4 starts",
-			[]string{"Runa", "Aki", "Siv", "Bodil", "Jorun"}, 5, 2},
-		{"6", viewtest.Knight, "Bishop and knight, whole", "against a king that seeks the centre, 4 starts", nil, 0, 0},
+	return DrillsPage{Page: page, Misses: true, Total: 2, Rows: []DrillRow{
+		{ID: "3", Ending: viewtest.Rook, Name: "Rook: drive to the edge, then mate", Line: "Against a king that holds out longest, 4 starts",
+			Trains: "Take one more row each time.", Level: 2, Stages: []string{"edge", "mate"},
+			Who: []string{"Runa", "Aki", "Siv", "Bodil", "Jorun"}, Has: 5, Through: 2},
+		{ID: "6", Ending: viewtest.Knight, Name: "Bishop and knight, whole", Line: "Against a king that seeks the centre, 4 starts"},
 	}}
 }
 

@@ -68,6 +68,7 @@ func (s Pages) read(f drillForm) (d club.Drill, w ending.Wanted, err error) {
 			Allowance: n.read("allowance", f.Allowance), Backs: n.read("backs", f.Backs), Budget: n.read("budget", f.Budget),
 			Clock: 60 * n.read("clock", f.Clock), Help: f.Help,
 		},
+		Kind: f.Kind,
 	}
 	if code, ok := f.hold(); ok {
 		d.Ending, d.Hold = code, true

@@ -72,7 +72,7 @@ func (s Pages) Stages(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 		m.Rows = append(m.Rows, stageRow(of, shown))
 	}
 	m.Holds = drawsHeld(table.Rows, holds)
-	m.Leaf = leaf(max(no, 1), store.StudentsOnPage, len(m.Rows), table.Total, func(page int) string {
+	m.Leaf = leaf("Students", max(no, 1), store.StudentsOnPage, len(m.Rows), table.Total, func(page int) string {
 		return stagesAt(page, r.URL.Query())
 	})
 	if m.Leaf.Which != "" && len(m.Rows) > 0 {

@@ -52,7 +52,7 @@ func (s Pages) Students(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	for _, p := range playing {
 		m.Playing = append(m.Playing, playingRow(p))
 	}
-	m.Leaf = leaf(ask.Page, store.StudentsPerPage, len(m.Rows), m.Total, func(page int) string {
+	m.Leaf = leaf("Students", ask.Page, store.StudentsPerPage, len(m.Rows), m.Total, func(page int) string {
 		return addressOf("/students", ask, page)
 	})
 	return s.Show(w, r, m.View())

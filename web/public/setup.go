@@ -59,6 +59,9 @@ func (s Pages) SetupPost(w http.ResponseWriter, r *http.Request, _ game.Actor) e
 		return nil
 	}
 	if made {
+		if err := s.FillShelf(r.Context(), a); err != nil { // the page of drills has a button for it, too
+			s.Log.Warn("fill the shelf of a new club", "request", site.RequestID(r), "err", err)
+		}
 		return s.enter(w, r, a, onward{Back: "/account/factor"})
 	}
 	return s.passed(w, r, a, onward{Back: "/account/factor"})
