@@ -137,6 +137,9 @@ func coachMatrix(f storetest.Fixture) map[string]row {
 		"POST /drills/{id}/name":                  {403, 422, 403, 403, 403, 403, 404, 403, v("name", "")},
 		"POST /drills/{id}/archive":               {403, 303, 403, 403, 403, 403, 404, 403, v()},
 		"POST /drills/{id}/back":                  {403, 303, 403, 403, 403, 403, 404, 403, v()},
+		"GET /set":                                {303, 200, 403, 403, 403, 403, 200, 403, nil},
+		"POST /tasks/{id}/withdraw":               {403, 303, 403, 403, 403, 403, 404, 403, v()},
+		"POST /tasks/{id}/due":                    {403, 303, 403, 403, 403, 403, 404, 403, v("due", "")},
 		"GET /stages":                             {303, 200, 403, 403, 403, 403, 200, 403, nil},
 		"GET /games/{id}":                         {303, 303, 404, 403, 404, 403, 404, 404, nil}, // the student's own game has not ended
 		"GET /games/{id}.pgn":                     {303, 303, 404, 403, 404, 403, 404, 404, nil},
@@ -209,6 +212,9 @@ func TestRouteMatrix(t *testing.T) {
 			got := s.as(c.a).do(method, address(path, f), r.form)
 			if strings.HasSuffix(path, "{id}/archive") && got.status == http.StatusSeeOther {
 				s.archived(f, path, false)
+			}
+			if strings.HasSuffix(path, "/withdraw") && got.status == http.StatusSeeOther {
+				storetest.Exec(t, storetest.Address(s.store), "update assignments set withdrawn_at = null")
 			}
 			if got.status != c.want {
 				t.Errorf("%s %s as %s: %d, want %d", method, path, c.who, got.status, c.want)
@@ -284,6 +290,8 @@ func address(path string, f storetest.Fixture) string {
 		id = "999999" // no club has so many changes
 	case strings.HasPrefix(path, "/drills"):
 		id = fmt.Sprint(f.Drill.ID)
+	case strings.HasPrefix(path, "/tasks"):
+		id = fmt.Sprint(f.Task)
 	case strings.Contains(path, "games") || strings.HasPrefix(path, "/play") || strings.HasPrefix(path, "/watch"):
 		id = fmt.Sprint(f.Game)
 	}

@@ -102,6 +102,8 @@ func good(f storetest.Fixture) map[string]sent {
 		"/account/notices/{id}":                {f.Coach, fields()},
 		"/welfare":                             {f.Coach, fields("welfare", "W", "contact", "There", "revision", "0")},
 		"/welfare/invite":                      {f.Coach, fields()},
+		"/tasks/{id}/withdraw":                 {f.Coach, fields("student", fmt.Sprint(f.Student.Person))},
+		"/tasks/{id}/due":                      {f.Coach, fields("due", "")},
 		"/drills/ready":                        {f.Coach, fields()},
 		"/coaches/{id}/password":               {f.Coach, fields()},
 		"/coaches/{id}/factor":                 {f.Coach, fields()},
@@ -181,7 +183,7 @@ func (s *site) resets(f storetest.Fixture, forms map[string]sent) {
 
 // harmless are the forms that make nothing, or that give the same again by what
 // they are: a game under way, a session.
-var harmless = regexp.MustCompile(`^(/out|/in/code|/reset/\w+|/account/.*|/join|/coaches/\d+/(end|owner)|/in/card|/in/coach|/open|/today/start|/today/check|/check|/play/\d+/end|/settings|/welfare|/welfare/\d+/end|/undo/\d+|/drills/ready|/drills/\d+/(name|archive|back)|/groups/\d+(/archive)?|` +
+var harmless = regexp.MustCompile(`^(/out|/in/code|/reset/\w+|/account/.*|/join|/coaches/\d+/(end|owner)|/in/card|/in/coach|/open|/today/start|/today/check|/check|/play/\d+/end|/settings|/welfare|/welfare/\d+/end|/undo/\d+|/drills/ready|/tasks/\d+/(withdraw|due)|/drills/\d+/(name|archive|back)|/groups/\d+(/archive)?|` +
 	`/students/\d+/(edit|archive|back)|/students/\d+/guardian/\d+/(revoke|name|renew))$`)
 
 // pageForms are the forms of a page that post, by where to.

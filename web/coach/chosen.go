@@ -69,7 +69,11 @@ func (s Pages) done(w http.ResponseWriter, r *http.Request, to string, id game.C
 	if err != nil {
 		return err
 	}
-	http.Redirect(w, r, fmt.Sprintf("%s?done=%d", to, id), http.StatusSeeOther)
+	mark := "?"
+	if strings.Contains(to, "?") {
+		mark = "&"
+	}
+	http.Redirect(w, r, fmt.Sprintf("%s%sdone=%d", to, mark, id), http.StatusSeeOther)
 	return nil
 }
 
@@ -120,7 +124,7 @@ func (s Pages) Undo(w http.ResponseWriter, r *http.Request, a game.Actor) error 
 		return err
 	}
 	to := map[string]string{"student": fmt.Sprintf("/students/%d", subject), "group": "/groups", "club": "/settings",
-		"guardian": "/students", "season": "/students", "drill": "/drills", "assignment": "/drills"}[what]
+		"guardian": "/students", "season": "/students", "drill": "/drills", "assignment": "/set"}[what]
 	http.Redirect(w, r, to+"?undone", http.StatusSeeOther)
 	return nil
 }

@@ -16,6 +16,7 @@ type DrillsPage struct {
 	Total  int     // of the drills that are asked for
 	Misses bool    // there are ready drills that the club has never had
 	For    []int64 // students for whom one is chosen, none: nobody yet
+	Group  int64   // the group for which one is chosen; 0: none
 	Leaf   Leaf
 }
 
@@ -30,10 +31,19 @@ func (m DrillsPage) forIDs() string {
 
 // forThem is the part of an address that names them.
 func (m DrillsPage) forThem() string {
-	if len(m.For) == 0 {
-		return ""
+	switch {
+	case len(m.For) > 0:
+		return "?for=" + m.forIDs()
+	case m.Group > 0:
+		return "?group=" + strconv.FormatInt(m.Group, 10)
 	}
-	return "?for=" + m.forIDs()
+	return ""
+}
+
+// forStudents is forThem for the builder, which knows no groups.
+func (m DrillsPage) forStudents() string {
+	m.Group = 0
+	return m.forThem()
 }
 
 // asks says whether the shelf is held to some drills.

@@ -91,6 +91,7 @@ type StudentPage struct {
 	GuardianName     string // as typed in a refused form
 	Stuck            []StuckRow
 	Next             *NextDrill // nil: everything is mastered or waits for its check
+	Set              setList    // the drills that are set
 	Endings          []view.EndingMarks
 	Check            *CheckResult // nil: not for this student
 	Finding          string       // what to teach first, with its evidence

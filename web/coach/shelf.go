@@ -35,6 +35,7 @@ func (s Pages) Drills(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 		return err
 	}
 	m := DrillsPage{Page: page, Ask: ask, For: listed(r.URL.Query().Get("for"))}
+	m.Group, _ = strconv.ParseInt(r.URL.Query().Get("group"), 10, 64) // none is all
 	if m.Misses, err = s.Store.MissesReady(r.Context(), a.Club); err != nil {
 		return err
 	}
@@ -90,6 +91,9 @@ func (m DrillsPage) address(page int) string {
 		if value != "" {
 			q.Set(name, value)
 		}
+	}
+	if m.Group > 0 {
+		q.Set("group", strconv.FormatInt(m.Group, 10))
 	}
 	if m.Ask.Level > 0 {
 		q.Set("level", strconv.Itoa(m.Ask.Level))

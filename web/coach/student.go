@@ -79,6 +79,11 @@ func (s Pages) studentFile(w http.ResponseWriter, r *http.Request, a game.Actor,
 		Stuck:   stuck, Endings: site.EndingMarks(of), Finding: firstLine(of.Diagnosis()),
 		Check: s.checkResult(c, of.Placement, ended(games)),
 	}
+	set, err := s.Store.SetFor(r.Context(), a.Club, student, mostSet)
+	if err != nil {
+		return err
+	}
+	m.Set = setList{Student: m.ID, Rows: setRows(set, c, now)}
 	if f.Waits() {
 		m.Waits = &ConsentPage{ID: m.ID, Name: f.Name, First: true}
 	}

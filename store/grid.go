@@ -1,0 +1,118 @@
+package store
+
+import (
+	"context"
+	"time"
+
+	"drover/game"
+	"drover/game/club"
+)
+
+// GridTask is a column of what is set for a group: an assignment that somebody of it has.
+type GridTask struct {
+	club.Drill
+	Task   game.AssignmentID
+	Due    *time.Time
+	Opens  time.Time
+	Repeat bool // it is one week of several
+}
+
+// GridCell is what one student has done of one assignment.
+type GridCell struct {
+	Task      game.AssignmentID
+	Student   game.PersonID
+	Passed    bool
+	Withdrawn bool
+	Begun     bool
+	Bars      []int // of each start: 2 clean, 1 done but not clean, 0 to come
+}
+
+// GridRow is a student of the grid.
+type GridRow struct {
+	club.Person
+	Last    *time.Time // when the last game ended
+	Playing bool       // a game is under way
+}
+
+// Grid is what is set for a group, student by drill.
+type Grid struct {
+	Tasks []GridTask
+	Rows  []GridRow
+	Cells []GridCell
+	More  int // students beside these
+}
+
+// The most that a grid shows.
+const (
+	gridTasks = 12
+	gridRows  = 60
+)
+
+// SetGrid reads what is set for a group, or for all students (0): what somebody has open, or
+// with done also what everybody has done.
+func (s *Store) SetGrid(ctx context.Context, a game.Actor, group game.GroupID, done bool) (Grid, error) {
+	var g Grid
+	const tasks = `select ` + drillColumns + `,
+			a.id as task,
+			a.due_on as due,
+			a.opens_at as opens,
+			a.series is not null as repeat
+		from assignments a
+		join drills d on d.club_id = a.club_id and d.id = a.drill_id
+		where a.club_id = @club and a.withdrawn_at is null and a.opens_at <= @now and exists (select from assignees e
+			join people p on p.club_id = e.club_id and p.id = e.student_id and p.archived_at is null
+			where e.club_id = a.club_id and e.assignment_id = a.id and (@done::boolean or e.passed_at is null)
+				and e.withdrawn_at is null` + heldToGroup + `)
+		order by a.due_on is null, case when @done::boolean then a.due_on end desc, a.due_on, a.id desc
+		limit @tasks`
+	var err error
+	if g.Tasks, err = readAll[GridTask](ctx, s.pool, tasks, args{
+		"club": a.Club, "reader": a.Person, "group": group, "now": s.now(), "done": done, "tasks": gridTasks,
+	}); err != nil {
+		return g, translate(err)
+	}
+	const rows = `select ` + studentColumns + `,
+			(select max(g.ended_at) from games g where g.club_id = p.club_id and g.student_id = p.id) as last,
+			exists (select from games g where g.club_id = p.club_id and g.student_id = p.id and g.ended_at is null
+				and g.started_at > @now::timestamptz - interval '2 hours') as playing,
+			(count(*) over () - @rows::bigint)::int as more
+		from people p
+		where p.club_id = @club and p.role = 'student' and p.archived_at is null` + heldToGroup + `
+		order by lower(p.name), p.id
+		limit @rows`
+	type counted struct {
+		GridRow
+		More int
+	}
+	found, err := readAll[counted](ctx, s.pool, rows, args{
+		"club": a.Club, "reader": a.Person, "group": group, "now": s.now(), "rows": gridRows,
+	})
+	if err != nil {
+		return g, translate(err)
+	}
+	ids, students := []game.AssignmentID{}, []game.PersonID{}
+	for _, t := range g.Tasks {
+		ids = append(ids, t.Task)
+	}
+	for _, row := range found {
+		g.Rows, students = append(g.Rows, row.GridRow), append(students, row.ID)
+		g.More = max(row.More, 0)
+	}
+	const cells = `select
+			e.assignment_id as task,
+			e.student_id as student,
+			e.passed_at is not null as passed,
+			e.passed_at is null and e.withdrawn_at is not null as withdrawn,
+			exists (select from games g where ` + ofTask + `) as begun,
+			array(select coalesce(max(case when g.result = 'clean' then 2 when g.result = any(` + counting + `) then 1 else 0 end), 0)
+				from generate_series(0, jsonb_array_length(d.starts) - 1) n
+				left join games g on ` + ofTask + ` and g.start_no = n
+				group by n
+				order by n) as bars
+		from assignees e
+		join assignments a on a.club_id = e.club_id and a.id = e.assignment_id
+		join drills d on d.club_id = a.club_id and d.id = a.drill_id
+		where e.club_id = @club and e.assignment_id = any(@ids) and e.student_id = any(@students)`
+	g.Cells, err = readAll[GridCell](ctx, s.pool, cells, args{"club": a.Club, "ids": ids, "students": students})
+	return g, translate(err)
+}
