@@ -77,6 +77,7 @@ type (
 	GroupID      int64 // a group of students
 	ChangeID     int64 // a change that can be undone
 	SheetID      int64 // a sheet of cards
+	PlanID       int64 // a term plan
 	DrillID      int64 // one version of a drill
 	AssignmentID int64 // a drill given to students
 	GameID       int64 // one try at one start

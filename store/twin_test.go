@@ -21,7 +21,8 @@ import (
 // ofClub are the tables with a club's rows; a table stands after those that it points to.
 var ofClub = []string{"people", "guardians", "consents", "keys", "drills", "assignments", "assignees", "games", "acts",
 	"stage_results", "audit", "bells", "placements", "placement_tasks", "forms", "shown", "groups", "members", "holidays",
-	"changes", "substitutes", "invites", "factors", "recoveries", "notices", "sheets", "sheet_cards", "overviews"}
+	"changes", "substitutes", "invites", "factors", "recoveries", "notices", "sheets", "sheet_cards", "overviews",
+	"plans", "plan_cells", "plan_given"}
 
 // other makes the twin's rows differ, so that it shows which of two was found.
 var other = map[string]string{
@@ -36,7 +37,8 @@ var other = map[string]string{
 	"placement_tasks": "budget = budget + 1", "placements": "begun_at = begun_at - interval '1 day'",
 	"groups": "name = 'Twin ' || name", "holidays": "name = 'Twin ' || name", "invites": "expires_at = expires_at + interval '1 hour'",
 	"notices": "at = at - interval '1 day'", "factors": "last_step = last_step + 1", "sheets": "at = at - interval '1 minute'",
-	"changes": "at = at - interval '1 minute'", "forms": "answer = answer + 1", "overviews": "stuck = not stuck", "keys": "made_at = made_at - interval '1 day'",
+	"changes": "at = at - interval '1 minute'", "forms": "answer = answer + 1", "overviews": "stuck = not stuck",
+	"plans": "title = 'Twin ' || title", "keys": "made_at = made_at - interval '1 day'",
 }
 
 // twin copies a club under another number, with the ids of all its rows: whoever asks for
@@ -124,6 +126,11 @@ func full(t *testing.T, s *store.Store, url string, now time.Time) storetest.Fix
 		f.Coach.Club, f.Coach.Person, session.Hash())
 	storetest.Exec(t, url, `insert into sheet_cards (club_id, sheet_id, student_id, replaces) select club_id, id, $2, false
 		from sheets where club_id = $1`, f.Coach.Club, f.Student.Person)
+	plan, err := s.MakePlan(ctx, f.Coach, club.TermPlan{Title: "Autumn", From: now, Weeks: 4}, 0)
+	must1(t, err)
+	must1(t, second(s.PutInPlan(ctx, f.Coach, plan, club.PlanCell{Week: 1, Group: group, Ending: "KRK"})))
+	must1(t, second(s.GivePlan(ctx, f.Coach, plan, 1, club.Span{Opens: now}, []store.Planned{{Group: group, Drill: f.Drill.ID,
+		Students: []game.PersonID{f.Student.Person}}})))
 	until := now.Add(48 * time.Hour)
 	joined(t, s, f, "per", &until, group)
 	must1(t, second(s.Invite(ctx, f.Coach, nil, nil)))
@@ -208,6 +215,9 @@ func reads(t *testing.T, s *store.Store, f storetest.Fixture, c game.ClubID) map
 	say("StudentFile")(any1(s.StudentFile(ctx, c, p)))
 	say("Wards")(any1(s.Wards(ctx, in(c, f.Guardian))))
 	say("LatestPlacement")(any1(s.LatestPlacement(ctx, c, p)))
+	say("TermPlans")(any1(s.TermPlans(ctx, c)))
+	say("SetFor")(any1(s.SetFor(ctx, c, p, 50)))
+	say("SetGrid")(any1(s.SetGrid(ctx, in(c, f.Coach), 0, true)))
 	say("Groups")(any1(s.Groups(ctx, in(c, f.Coach))))
 	say("Holidays")(any1(s.Holidays(ctx, c)))
 	say("Settings")(any1(s.Settings(ctx, c)))
@@ -451,6 +461,48 @@ var writes = []struct {
 			return err
 		}
 		return s.KeepWelfare(ctx, in(c, f.Coach), "Other", "There", desk.Revision)
+	}},
+	{"RenameDrill", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		_, _, err := s.RenameDrill(ctx, in(c, f.Coach), f.Drill.ID, "Other")
+		return err
+	}},
+	{"ArchiveDrill", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		at, err := s.Place(ctx, c, f.Drill.ID)
+		if err == nil {
+			_, err = s.ArchiveDrill(ctx, in(c, f.Coach), at.Now)
+		}
+		if err == nil {
+			_, _, err = s.BackOnShelf(ctx, in(c, f.Coach), at.Now)
+		}
+		return err
+	}},
+	{"ChangeDue", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		id, err := s.ChangeDue(ctx, in(c, f.Coach), f.Task, nil)
+		if err == nil {
+			_, _, err = s.Undo(ctx, in(c, f.Coach), id)
+		}
+		return err
+	}},
+	{"Withdraw", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return second(s.Withdraw(ctx, in(c, f.Coach), f.Task, true))
+	}},
+	{"a plan", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		plans, err := s.TermPlans(ctx, c)
+		if err != nil {
+			return err
+		}
+		group := groupOf(s, f, c, "Tuesday")
+		if _, err := s.PutInPlan(ctx, in(c, f.Coach), plans[0].ID, club.PlanCell{Week: 2, Group: group, Ending: "KQK"}); err != nil {
+			return err
+		}
+		if _, err := s.MovePlan(ctx, in(c, f.Coach), plans[0].ID, 2); err != nil {
+			return err
+		}
+		id, err := s.EmptyCell(ctx, in(c, f.Coach), plans[0].ID, 3, group)
+		if err == nil {
+			_, _, err = s.Undo(ctx, in(c, f.Coach), id)
+		}
+		return err
 	}},
 	{"Read", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
 		return s.Read(ctx, in(c, f.Coach), "review read", store.OfGame, int64(f.Game))

@@ -102,6 +102,7 @@ func good(f storetest.Fixture) map[string]sent {
 		"/account/notices/{id}":                {f.Coach, fields()},
 		"/welfare":                             {f.Coach, fields("welfare", "W", "contact", "There", "revision", "0")},
 		"/welfare/invite":                      {f.Coach, fields()},
+		"/plans":                               {f.Coach, fields("title", "Autumn", "from", "2026-09-01", "weeks", "12")},
 		"/tasks/{id}/withdraw":                 {f.Coach, fields("student", fmt.Sprint(f.Student.Person))},
 		"/tasks/{id}/due":                      {f.Coach, fields("due", "")},
 		"/drills/ready":                        {f.Coach, fields()},
@@ -149,6 +150,7 @@ func TestPostsRedirect(t *testing.T) {
 		"/students/{id}/archive": true, "/students/{id}/back": true, "/groups/{id}": true, "/groups/{id}/archive": true,
 		"/undo/{id}": true, "/join": true, "/students/{id}/guardian/{g}/renew": true, "/coaches/{id}/end": true, "/coaches/{id}/owner": true,
 		"/welfare/{id}/end": true, "/drills/{id}/name": true, "/drills/{id}/archive": true, "/drills/{id}/back": true,
+		"/plans/{id}/week": true, "/plans/{id}/cell": true, "/plans/{id}/fill": true, "/plans/{id}/move": true,
 	}
 	routes, ok := s.web.Handler().(chi.Routes)
 	if !ok {
@@ -183,7 +185,7 @@ func (s *site) resets(f storetest.Fixture, forms map[string]sent) {
 
 // harmless are the forms that make nothing, or that give the same again by what
 // they are: a game under way, a session.
-var harmless = regexp.MustCompile(`^(/out|/in/code|/reset/\w+|/account/.*|/join|/coaches/\d+/(end|owner)|/in/card|/in/coach|/open|/today/start|/today/check|/check|/play/\d+/end|/settings|/welfare|/welfare/\d+/end|/undo/\d+|/drills/ready|/tasks/\d+/(withdraw|due)|/drills/\d+/(name|archive|back)|/groups/\d+(/archive)?|` +
+var harmless = regexp.MustCompile(`^(/out|/in/code|/reset/\w+|/account/.*|/join|/coaches/\d+/(end|owner)|/in/card|/in/coach|/open|/today/start|/today/check|/check|/play/\d+/end|/settings|/welfare|/welfare/\d+/end|/undo/\d+|/drills/ready|/tasks/\d+/(withdraw|due)|/plans/\d+/(cell|fill|move)|/drills/\d+/(name|archive|back)|/groups/\d+(/archive)?|` +
 	`/students/\d+/(edit|archive|back)|/students/\d+/guardian/\d+/(revoke|name|renew))$`)
 
 // pageForms are the forms of a page that post, by where to.
@@ -250,7 +252,7 @@ func TestFormsCarryAnID(t *testing.T) {
 			}
 		}
 	}
-	if len(made) != 15 {
+	if len(made) != 16 {
 		t.Errorf("forms that make something lead to %v", made)
 	}
 }

@@ -124,7 +124,7 @@ func (s Pages) Undo(w http.ResponseWriter, r *http.Request, a game.Actor) error 
 		return err
 	}
 	to := map[string]string{"student": fmt.Sprintf("/students/%d", subject), "group": "/groups", "club": "/settings",
-		"guardian": "/students", "season": "/students", "drill": "/drills", "assignment": "/set"}[what]
+		"guardian": "/students", "season": "/students", "drill": "/drills", "assignment": "/set", "plan": fmt.Sprintf("/plans/%d", subject)}[what]
 	http.Redirect(w, r, to+"?undone", http.StatusSeeOther)
 	return nil
 }

@@ -1,0 +1,3 @@
+drop table plan_given;
+drop table plan_cells;
+drop table plans;

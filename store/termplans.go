@@ -1,0 +1,313 @@
+package store
+
+import (
+	"context"
+	"fmt"
+
+	"drover/game"
+	"drover/game/club"
+
+	"github.com/jackc/pgx/v5"
+)
+
+const planColumns = `p.id, p.title, p.from_on as "from", p.weeks`
+
+// TermPlans lists a club's term plans, the latest first.
+func (s *Store) TermPlans(ctx context.Context, c game.ClubID) ([]club.TermPlan, error) {
+	const q = `select ` + planColumns + ` from plans p where p.club_id = $1 order by p.from_on desc, p.id desc`
+	out, err := readAll[club.TermPlan](ctx, s.pool, q, c)
+	return out, translate(err)
+}
+
+// TermPlan reads one plan.
+func (s *Store) TermPlan(ctx context.Context, c game.ClubID, id game.PlanID) (club.TermPlan, error) {
+	const q = `select ` + planColumns + ` from plans p where p.club_id = $1 and p.id = $2`
+	out, err := readOne[club.TermPlan](ctx, s.pool, q, c, id)
+	return out, translate(err)
+}
+
+// MakePlan makes a plan, with the cells of another one where it is a copy. What was given
+// is not copied.
+func (s *Store) MakePlan(ctx context.Context, a game.Actor, p club.TermPlan, of game.PlanID, sent ...Sent) (game.PlanID, error) {
+	if err := p.Validate(); err != nil {
+		return 0, err
+	}
+	id, err := s.once(ctx, a, sent, func(tx pgx.Tx, _ Sent) (id int64, err error) {
+		const q = `insert into plans (club_id, title, from_on, weeks, made_by) values (@club, @title, @from, @weeks, @by) returning id`
+		err = tx.QueryRow(ctx, q, args{
+			"club": a.Club, "title": p.Title, "from": p.From, "weeks": p.Weeks, "by": a.Person,
+		}).Scan(&id)
+		if err != nil {
+			return 0, err
+		}
+		const copied = `insert into plan_cells (club_id, plan_id, week, group_id, shelf_id, ending)
+			select c.club_id, @id, c.week, c.group_id, c.shelf_id, c.ending
+			from plan_cells c
+			join groups g on g.club_id = c.club_id and g.id = c.group_id and g.archived_at is null
+			where c.club_id = @club and c.plan_id = @of and c.week < @weeks`
+		if _, err := tx.Exec(ctx, copied, args{"club": a.Club, "id": id, "of": of, "weeks": p.Weeks}); err != nil {
+			return 0, err
+		}
+		return id, audit(ctx, tx, a, "plan made", 0, fmt.Sprintf("plan %d", id))
+	})
+	return game.PlanID(id), err
+}
+
+// PlanRow is a cell of a plan as it is read: the drill that is on the shelf, and what was
+// given of it.
+type PlanRow struct {
+	club.PlanCell
+	Drill club.Drill `db:"-"` // the version of now; without a number where it is archived
+	Given bool       // and not withdrawn since
+	Have  int        // students who were given it
+	Done  int        // of those, who have done it
+}
+
+// planRow is a PlanRow as the database gives it.
+type planRow struct {
+	club.Drill
+	Week   int
+	Group  game.GroupID
+	Shelf  int64
+	Of     string // the ending of the cell
+	Given  bool
+	Have   int
+	Passed int
+}
+
+// PlanCells reads the cells of a plan.
+func (s *Store) PlanCells(ctx context.Context, c game.ClubID, id game.PlanID) ([]PlanRow, error) {
+	const q = `select
+			coalesce(d.id, 0) as id,
+			coalesce(d.name, '') as name,
+			coalesce(d.ending, '') as ending,
+			coalesce(d.side = 'hold', false) as hold,
+			coalesce(d.mode, '') as mode,
+			coalesce(d.stage_from, '') as "from",
+			coalesce(d.stage_to, '') as "to",
+			coalesce(d.defender, '') as defender,
+			coalesce(d.starts, '[]') as starts,
+			coalesce(d.rule, '{}') as rule,
+			coalesce(d.kind, '') as kind,
+			coalesce(d.trains, '') as trains,
+			coalesce(d.level, 0) as level,
+			c.week,
+			c.group_id as "group",
+			coalesce(c.shelf_id, 0) as shelf,
+			coalesce(c.ending, '') as of,
+			count(e.student_id) > 0 as given,
+			count(distinct e.student_id)::int as have,
+			count(distinct e.student_id) filter (where e.passed_at is not null)::int as passed
+		from plan_cells c
+		left join drills d on d.club_id = c.club_id and d.shelf_id = c.shelf_id and d.archived_at is null
+		left join plan_given g on g.club_id = c.club_id and g.plan_id = c.plan_id and g.week = c.week and g.group_id = c.group_id
+		left join assignments a on a.club_id = g.club_id and a.id = g.assignment_id and a.withdrawn_at is null
+		left join assignees e on e.club_id = a.club_id and e.assignment_id = a.id and e.withdrawn_at is null
+		where c.club_id = $1 and c.plan_id = $2
+		group by c.club_id, c.plan_id, c.week, c.group_id, c.shelf_id, c.ending, d.club_id, d.id
+		order by c.week, c.group_id`
+	rows, err := readAll[planRow](ctx, s.pool, q, c, id)
+	out := make([]PlanRow, len(rows))
+	for i, r := range rows {
+		out[i] = PlanRow{PlanCell: club.PlanCell{Week: r.Week, Group: r.Group, Shelf: r.Shelf, Ending: r.Of}, Drill: r.Drill,
+			Given: r.Given, Have: r.Have, Done: r.Passed}
+	}
+	return out, translate(err)
+}
+
+// ofPlan is the cells of a plan.
+var ofPlan = thing{"plan", `select jsonb_build_object('weeks', p.weeks, 'cells', (select coalesce(jsonb_agg(to_jsonb(c)), '[]')
+			from plan_cells c
+			where c.club_id = @club and c.plan_id = @id))
+		from plans p
+		where p.club_id = @club and p.id = @id
+		for update of p`,
+	[]string{`update plans set weeks = (@before::jsonb->>'weeks')::int where club_id = @club and id = @id`,
+		`delete from plan_cells where club_id = @club and plan_id = @id`,
+		`insert into plan_cells
+			select c.* from jsonb_populate_recordset(null::plan_cells, @before::jsonb->'cells') c
+			where c.club_id = @club and c.plan_id = @id`}}
+
+// PutInPlan fills cells of a plan, each in place of what was there; it can be undone.
+func (s *Store) PutInPlan(ctx context.Context, a game.Actor, id game.PlanID, cells ...club.PlanCell) (game.ChangeID, error) {
+	return s.change(ctx, a, ofPlan, int64(id), func(tx pgx.Tx) error {
+		var weeks int
+		if err := tx.QueryRow(ctx, `select weeks from plans where club_id = $1 and id = $2`, a.Club, id).Scan(&weeks); err != nil {
+			return err
+		}
+		for _, c := range cells {
+			if err := c.Validate(weeks); err != nil {
+				return err
+			}
+			const q = `insert into plan_cells (club_id, plan_id, week, group_id, shelf_id, ending)
+				select @club, @plan, @week, g.id, nullif(@shelf::bigint, 0), nullif(@ending, '')
+				from groups g
+				where g.club_id = @club and g.id = @group and g.archived_at is null
+					and (@shelf::bigint = 0 or exists (select from drills d where d.club_id = @club and d.shelf_id = @shelf))
+				on conflict (club_id, plan_id, week, group_id) do update set shelf_id = excluded.shelf_id, ending = excluded.ending`
+			row, err := tx.Exec(ctx, q, args{"club": a.Club, "plan": id, "week": c.Week, "group": c.Group, "shelf": c.Shelf,
+				"ending": c.Ending})
+			if err != nil {
+				return err
+			}
+			if row.RowsAffected() == 0 {
+				return missing()
+			}
+		}
+		return nil
+	})
+}
+
+// EmptyCell takes out what is planned for a group in a week; it can be undone.
+func (s *Store) EmptyCell(ctx context.Context, a game.Actor, id game.PlanID, week int, group game.GroupID) (game.ChangeID, error) {
+	return s.change(ctx, a, ofPlan, int64(id), func(tx pgx.Tx) error {
+		const q = `delete from plan_cells where club_id = $1 and plan_id = $2 and week = $3 and group_id = $4`
+		row, err := tx.Exec(ctx, q, a.Club, id, week, group)
+		if err == nil && row.RowsAffected() == 0 {
+			err = missing()
+		}
+		return err
+	})
+}
+
+// MovePlan moves what is planned from a week on by one week; the plan grows where its last
+// week is full. It can be undone. Weeks of which something was given stay.
+func (s *Store) MovePlan(ctx context.Context, a game.Actor, id game.PlanID, from int) (game.ChangeID, error) {
+	return s.change(ctx, a, ofPlan, int64(id), func(tx pgx.Tx) error {
+		var given bool
+		const there = `select exists (select from plan_given g
+			join assignments a on a.club_id = g.club_id and a.id = g.assignment_id and a.withdrawn_at is null
+			where g.club_id = $1 and g.plan_id = $2 and g.week >= $3)`
+		if err := tx.QueryRow(ctx, there, a.Club, id, from).Scan(&given); err != nil {
+			return err
+		}
+		if given {
+			return game.Fail(game.Conflict, "Something of these weeks is given already. Withdraw it first, or move a later week.")
+		}
+		const grow = `update plans p set weeks = least($3, greatest(p.weeks, (select max(c.week) + 2 from plan_cells c
+				where c.club_id = $1 and c.plan_id = $2)))
+			where p.club_id = $1 and p.id = $2`
+		if _, err := tx.Exec(ctx, grow, a.Club, id, club.MaxPlanWeeks); err != nil {
+			return err
+		}
+		for _, q := range []string{ // by way of numbers that no week has, since two weeks never share one
+			`update plan_cells set week = -(week + 2) where club_id = $1 and plan_id = $2 and week >= $3`,
+			`update plan_cells set week = -week - 1 where club_id = $1 and plan_id = $2 and week < 0 and $3::int >= 0`} {
+			if _, err := tx.Exec(ctx, q, a.Club, id, from); err != nil {
+				return err
+			}
+		}
+		const over = `select exists (select from plan_cells c
+			join plans p on p.club_id = c.club_id and p.id = c.plan_id
+			where c.club_id = $1 and c.plan_id = $2 and c.week >= p.weeks)`
+		if err := tx.QueryRow(ctx, over, a.Club, id).Scan(&given); err != nil {
+			return err
+		}
+		if given {
+			return game.Fail(game.Conflict, "A plan has 30 weeks at most, and the last one is full.")
+		}
+		return nil
+	})
+}
+
+// Planned is a drill of a week that is given to some students of a group.
+type Planned struct {
+	Group    game.GroupID
+	Drill    game.DrillID
+	Students []game.PersonID
+}
+
+// GivePlan gives a week of a plan, all groups at once; it can be undone. What was given of
+// it before is a conflict.
+func (s *Store) GivePlan(ctx context.Context, a game.Actor, id game.PlanID, week int, at club.Span, what []Planned, sent ...Sent) (game.AssignmentID, error) {
+	if len(what) == 0 {
+		return 0, game.Fail(game.Bad, "Nothing of this week can be given. Put a drill into it first.")
+	}
+	first, err := s.once(ctx, a, sent, func(tx pgx.Tx, _ Sent) (int64, error) { return s.givePlan(ctx, tx, a, id, week, at, what) })
+	return game.AssignmentID(first), err
+}
+
+func (s *Store) givePlan(ctx context.Context, tx pgx.Tx, a game.Actor, id game.PlanID, week int, at club.Span, what []Planned) (first int64, err error) {
+	if err := lockPlan(ctx, tx, a.Club, id); err != nil {
+		return 0, err
+	}
+	before := taskState{}
+	now := s.now()
+	for _, p := range what {
+		var given bool
+		const there = `select exists (select from plan_given g
+			join assignments a on a.club_id = g.club_id and a.id = g.assignment_id and a.withdrawn_at is null and a.id <> all($5)
+			where g.club_id = $1 and g.plan_id = $2 and g.week = $3 and g.group_id = $4)`
+		ids := make([]int64, len(before.Rows))
+		for i, row := range before.Rows {
+			ids[i] = row.ID
+		}
+		if err := tx.QueryRow(ctx, there, a.Club, id, week, p.Group, ids).Scan(&given); err != nil {
+			return 0, err
+		}
+		if given {
+			return 0, game.Fail(game.Conflict, "Somebody else has given this week meanwhile. Look at the plan again.")
+		}
+		if _, _, _, err := onShelf(ctx, tx, a.Club, p.Drill); err != nil {
+			return 0, err
+		}
+		task, err := s.giveOnce(ctx, tx, a, Giving{Drill: p.Drill, Students: p.Students}, at, first)
+		if err != nil {
+			return 0, err
+		}
+		if first == 0 {
+			first = task
+		}
+		before.Rows = append(before.Rows, taskWas{ID: task, Due: dayOf(at.Due), Withdrawn: &now})
+		const keep = `insert into plan_given (club_id, plan_id, week, group_id, assignment_id) values ($1, $2, $3, $4, $5)`
+		if _, err := tx.Exec(ctx, keep, a.Club, id, week, p.Group, task); err != nil {
+			return 0, err
+		}
+	}
+	if len(what) > 1 {
+		if _, err := tx.Exec(ctx, `update assignments set series = id where club_id = $1 and id = $2`, a.Club, first); err != nil {
+			return 0, err
+		}
+	}
+	_, err = s.note(ctx, tx, a, ofAssignment.what, first, before)
+	return first, err
+}
+
+// lockPlan holds a plan until the transaction ends, so that a week is not given twice.
+func lockPlan(ctx context.Context, tx pgx.Tx, c game.ClubID, id game.PlanID) error {
+	var there int64
+	return tx.QueryRow(ctx, `select id from plans where club_id = $1 and id = $2 for update`, c, id).Scan(&there)
+}
+
+// ReadyOnShelf finds the drills of the shelf that Drover brought, by their codes: of each
+// the version that is there now, and its place.
+func (s *Store) ReadyOnShelf(ctx context.Context, c game.ClubID) (map[string]ShelfPlace, error) {
+	const q = `select r.ready, v.shelf_id as shelf, v.id as drill, v.name
+		from drills r
+		join drills v on v.club_id = r.club_id and v.shelf_id = r.shelf_id and v.archived_at is null
+		where r.club_id = $1 and r.ready is not null`
+	rows, err := readAll[ShelfPlace](ctx, s.pool, q, c)
+	out := map[string]ShelfPlace{}
+	for _, row := range rows {
+		out[row.Ready] = row
+	}
+	return out, translate(err)
+}
+
+// ShelfPlace is a place on the shelf with the drill that is there.
+type ShelfPlace struct {
+	Ready string // the code of a drill that Drover brought
+	Shelf int64
+	Drill game.DrillID
+	Name  string
+}
+
+// ShelfPlaces lists the places of the shelf by name.
+func (s *Store) ShelfPlaces(ctx context.Context, c game.ClubID) ([]ShelfPlace, error) {
+	const q = `select coalesce(d.ready, '') as ready, d.shelf_id as shelf, d.id as drill, d.name
+		from drills d
+		where d.club_id = $1 and d.archived_at is null
+		order by lower(d.name), d.id`
+	out, err := readAll[ShelfPlace](ctx, s.pool, q, c)
+	return out, translate(err)
+}
