@@ -124,12 +124,13 @@ func (s *Store) giveOnce(ctx context.Context, tx pgx.Tx, a game.Actor, g Giving,
 	return id, audit(ctx, tx, a, "drill assigned", 0, fmt.Sprintf("assignment %d", id))
 }
 
-// Given lists the names of those to whom an assignment was given.
+// Given lists the names of those to whom an assignment was given, with what was given with it.
 func (s *Store) Given(ctx context.Context, a game.Actor, id game.AssignmentID) ([]string, error) {
 	const q = `select p.name
-		from assignees e
-		join people p on p.club_id = e.club_id and p.id = e.student_id and p.archived_at is null
-		where e.club_id = @club and e.assignment_id = @task` + inScope + `
+		from people p
+		where p.club_id = @club and p.archived_at is null and exists (select from assignees e
+			join assignments a on a.club_id = e.club_id and a.id = e.assignment_id
+			where e.club_id = p.club_id and e.student_id = p.id and (a.id = @task or a.series = @task))` + inScope + `
 		order by lower(p.name), p.id`
 	rows, err := s.pool.Query(ctx, q, args{"club": a.Club, "task": id, "reader": a.Person})
 	if err != nil {

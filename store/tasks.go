@@ -197,7 +197,7 @@ func (s *Store) SetFor(ctx context.Context, c game.ClubID, student game.PersonID
 // GivenBy finds the change that gave an assignment, while it can be undone (0: it cannot),
 // and in how many weeks it was given.
 func (s *Store) GivenBy(ctx context.Context, c game.ClubID, id game.AssignmentID) (change game.ChangeID, weeks int, err error) {
-	const q = `select coalesce(max(h.id), 0), (select count(*)::int from assignments a
+	const q = `select coalesce(max(h.id), 0), (select count(distinct a.opens_at)::int from assignments a
 				where a.club_id = $1 and (a.id = $2 or a.series = $2) and a.withdrawn_at is null)
 		from changes h
 		where h.club_id = $1 and h.what = 'assignment' and h.subject_id = $2 and h.undone_at is null and h.at > $3`
