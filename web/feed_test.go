@@ -49,14 +49,17 @@ func parsed(t *testing.T, text string) *ical.Calendar {
 	return cal
 }
 
-// wellFormed holds the lines of a feed against RFC 5545, 3.1: each ends with CR and LF, and
-// none is longer than 75 octets.
+// wellFormed holds the lines of a feed against RFC 5545, 3.1: each ends with CR and LF, none
+// is longer than 75 octets, and the interval stands as in RFC 7986, 5.7.
 func wellFormed(t *testing.T, text string) {
 	t.Helper()
 	for _, line := range strings.SplitAfter(text, "\r\n") {
 		if bare := strings.TrimSuffix(line, "\r\n"); len(bare) > 75 || strings.ContainsAny(bare, "\r\n") {
 			t.Errorf("a line of %d octets: %q", len(bare), line)
 		}
+	}
+	if !strings.Contains(text, "\r\nREFRESH-INTERVAL;VALUE=DURATION:PT4H\r\n") {
+		t.Errorf("when to read it again:\n%s", text)
 	}
 	if !strings.HasSuffix(text, "END:VCALENDAR\r\n") {
 		t.Errorf("the end is %q", text[max(0, len(text)-40):])

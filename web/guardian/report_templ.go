@@ -229,7 +229,7 @@ func (m ReportPage) View() templ.Component {
 					return templ_7745c5c3_Err
 				}
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 24, " <p class=\"no-print\"><a href=\"/report/calendar\">See due days in your own calendar</a></p><div class=\"halves\"><section><h2>What comes next</h2><p>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 24, " <p class=\"no-print after\"><a href=\"/report/calendar\">See due days in your own calendar</a></p><div class=\"halves\"><section><h2>What comes next</h2><p>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

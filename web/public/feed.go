@@ -55,7 +55,7 @@ func (s Pages) calendar(token club.Secret, days []store.DueDay) string {
 	cal.SetProductId("-//Drover//Calendar feed//EN")
 	cal.SetCalscale("GREGORIAN")
 	cal.SetName("Drover")
-	cal.SetRefreshInterval(readAgain, ics.WithValue("DURATION"))
+	cal.SetRefreshInterval(readAgain) // the library adds that it is a duration
 	cal.SetXPublishedTTL(readAgain)
 	signIn := s.Link("/in")
 	for _, d := range days {
