@@ -101,8 +101,9 @@ func (s *Store) MakeFeed(ctx context.Context, a game.Actor, sent ...Sent) (token
 	return token, err
 }
 
-// feedUntil is feedEnds of a person who may make a feed. It locks the person's row, so that
-// one person makes one at a time, and none while an owner resets the account.
+// feedUntil is feedEnds of a person who may make a feed. It locks the person's row, as does
+// whoever stops a link or resets an account: a feed is made before that and ends with it, or
+// it is not made, since a session that has ended is shown nothing (a foreign key of shown).
 func (s *Store) feedUntil(ctx context.Context, tx pgx.Tx, a game.Actor) (time.Time, error) {
 	until, err := s.feedEnds(ctx, tx, a, ` for no key update of p`)
 	if err != nil {
@@ -192,17 +193,14 @@ type feedRow struct {
 // local is a time in the club.
 func (f feedRow) local(t time.Time) time.Time { return club.Club{Zone: f.Zone}.Local(t) }
 
-// feedOf finds a feed. A guardian's goes with the link that it was made by: one that was made
-// at the instant in which the link was stopped is dead, too.
+// feedOf finds a feed.
 func (s *Store) feedOf(ctx context.Context, tx pgx.Tx, c game.ClubID, token club.Secret) (feedRow, error) {
 	const q = `select p.club_id as club, p.id as person, p.role, p.name, k.hash, k.expires_at as until, c.zone
 		from keys k
-		join people p on p.club_id = k.club_id and p.id = k.person_id and p.archived_at is null
-			and (p.until_at is null or p.until_at > @now)
+		join people p on p.club_id = k.club_id and p.id = k.person_id and p.role in ('coach', 'guardian')
+			and p.archived_at is null and (p.until_at is null or p.until_at > @now)
 		join clubs c on c.id = p.club_id
-		where k.club_id = @club and k.hash = @hash and k.kind = 'feed' and k.expires_at > @now
-			and (p.role = 'coach' or p.role = 'guardian' and exists (select from keys l
-				where l.club_id = k.club_id and l.person_id = k.person_id and l.kind = 'report' and l.made_at <= k.made_at))`
+		where k.club_id = @club and k.hash = @hash and k.kind = 'feed' and k.expires_at > @now`
 	return readOne[feedRow](ctx, tx, q, args{"club": c, "hash": token.Hash(), "now": s.now()})
 }
 

@@ -11,6 +11,8 @@ import (
 	"drover/game/club"
 	"drover/store"
 	"drover/store/storetest"
+
+	"github.com/jackc/pgx/v5"
 )
 
 // feed makes a feed that works.
@@ -155,19 +157,39 @@ func TestFeedEndsWithTime(t *testing.T) {
 }
 
 // TestFeedOfAStoppedLink: a feed that a guardian makes in the instant in which the link is
-// stopped is dead, and a new link does not bring it back.
+// stopped ends with it, whichever comes first: the link waits for the feed, and a session
+// that has ended makes none.
 func TestFeedOfAStoppedLink(t *testing.T) {
 	t.Parallel()
-	s, _, pass := clocked(t)
+	s, url := open(t)
 	f := storetest.Club(t, s, "instant")
-	must1(t, s.RevokeGuardian(ctx, f.Coach, f.Student.Person, f.Guardian.Person))
-	token, err := s.MakeFeed(ctx, f.Guardian)
+	session, token := signedIn(t, s, f.Guardian), feed(t, s, f.Guardian)
+	conn, err := pgx.Connect(ctx, url)
 	must1(t, err)
-	works(t, s, token, false, "made after the link was stopped")
-	pass(time.Second)
+	defer conn.Close(ctx)
+	making, err := conn.Begin(ctx) // as MakeFeed does
+	must1(t, err)
+	for _, q := range []string{"select from people where club_id = $1 and id = $2 for no key update",
+		"delete from keys where club_id = $1 and person_id = $2 and kind = 'feed'"} {
+		must1(t, second(making.Exec(ctx, q, f.Guardian.Club, f.Guardian.Person)))
+	}
+	var stopping sync.WaitGroup
+	stopping.Go(func() {
+		if err := s.RevokeGuardian(ctx, f.Coach, f.Student.Person, f.Guardian.Person); err != nil {
+			t.Error(err)
+		}
+	})
+	queued(t, making, 1)
+	must1(t, second(making.Exec(ctx, `insert into keys (club_id, hash, kind, person_id, made_at, expires_at)
+		values ($1, $2, 'feed', $3, now(), now() + interval '1 day')`, f.Guardian.Club, token.Hash(), f.Guardian.Person)))
+	must1(t, making.Commit(ctx))
+	stopping.Wait()
+	works(t, s, token, false, "made while the link was being stopped")
+	if _, err := s.MakeFeed(ctx, f.Guardian, store.Sent{Session: session}); game.KindOf(err) != game.Missing {
+		t.Errorf("made after the link was stopped: %v", err)
+	}
 	must1(t, second(s.ReplaceLink(ctx, f.Coach, f.Student.Person, f.Guardian.Person)))
-	works(t, s, token, false, "after a new link")
-	feed(t, s, f.Guardian)
+	must1(t, second(s.MakeFeed(ctx, f.Guardian, store.Sent{Session: signedIn(t, s, f.Guardian)})))
 }
 
 // TestFeedNeedsSomebody: a guardian none of whose children may practise makes no feed, and
