@@ -86,6 +86,11 @@ func Payloads(all []string) (out []string) {
 	return out
 }
 
+// DueDays counts for a person what a feed would, up to a day.
+func (s *Store) DueDays(ctx context.Context, a game.Actor, until time.Time) ([]DueDay, error) {
+	return s.dueDays(ctx, s.pool, feedRow{Actor: a, Until: until, Zone: "UTC"})
+}
+
 // Translate maps an error of the database to a kind.
 func Translate(err error) error { return translate(err) }
 

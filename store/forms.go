@@ -75,9 +75,9 @@ func (s *Store) Tidy(ctx context.Context) error {
 	if _, err := s.pool.Exec(ctx, `delete from failures where last_at < $1`, s.now().Add(-failureLife)); err != nil {
 		return fmt.Errorf("old failures: %w", translate(err))
 	}
-	const links = `delete from keys where kind in ('half', 'password', 'factor') and expires_at <= $1`
+	const links = `delete from keys where kind in ('half', 'password', 'factor', 'feed') and expires_at <= $1`
 	if _, err := s.pool.Exec(ctx, links, s.now()); err != nil {
-		return fmt.Errorf("sign-ins that were not ended: %w", translate(err))
+		return fmt.Errorf("links and feeds that are over: %w", translate(err))
 	}
 	return s.dropOver(ctx)
 }

@@ -389,8 +389,13 @@ func (s *Store) newLink(ctx context.Context, tx pgx.Tx, a game.Actor, guardian g
 	return link, audit(ctx, tx, a, "guardian's link made", guardian, "")
 }
 
-// stopLink ends a guardian's link and sessions, and no longer shows the link.
+// stopLink ends a guardian's link, sessions and calendar feed, and no longer shows the link.
+// A feed that is being made is waited for, so that it ends, too.
 func stopLink(ctx context.Context, tx pgx.Tx, c game.ClubID, guardian game.PersonID) error {
+	const lock = `select from people where club_id = $1 and id = $2 for no key update`
+	if _, err := tx.Exec(ctx, lock, c, guardian); err != nil {
+		return err
+	}
 	if _, err := tx.Exec(ctx, `delete from keys where club_id = $1 and person_id = $2`, c, guardian); err != nil {
 		return err
 	}

@@ -33,9 +33,9 @@ type Reset struct {
 // Path is the address of the link on the site.
 func (r Reset) Path() string { return "/reset/" + string(r.What) + "#" + string(r.Token) }
 
-// ResetCoach ends every session, known browser and earlier link of a coach, and makes a
-// link that works once within an hour. A password stops at once. The coach and the owners
-// are told. by is an owner of the club, or nobody for whoever holds the machine.
+// ResetCoach ends every session, known browser, earlier link and calendar feed of a coach,
+// and makes a link that works once within an hour. A password stops at once. The coach and
+// the owners are told. by is an owner of the club, or nobody for whoever holds the machine.
 func (s *Store) ResetCoach(ctx context.Context, by game.Actor, who game.PersonID, what ResetWhat, sent ...Sent) (Reset, error) {
 	r := Reset{Who: who, What: what}
 	_, err := s.once(ctx, by, sent, func(tx pgx.Tx, in Sent) (int64, error) {
@@ -44,7 +44,7 @@ func (s *Store) ResetCoach(ctx context.Context, by game.Actor, who game.PersonID
 		}
 		r.Token = club.NewSecret(by.Club)
 		const end = `delete from keys
-			where club_id = $1 and person_id = $2 and kind in ('session', 'half', 'device', 'password', 'factor')`
+			where club_id = $1 and person_id = $2 and kind in ('session', 'half', 'device', 'password', 'factor', 'feed')`
 		if _, err := tx.Exec(ctx, end, by.Club, who); err != nil {
 			return 0, err
 		}

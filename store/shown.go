@@ -27,6 +27,7 @@ const (
 	ShownCodes   ShownKind = "codes"   // a coach's recovery codes
 	ShownReset   ShownKind = "reset"   // a Reset, of a coach
 	ShownSheet   ShownKind = "sheet"   // a club.Card of a sheet, locked up in the session's box
+	ShownFeed    ShownKind = "feed"    // the token of a calendar feed, of its owner
 )
 
 // ShownFor is how long a card or a link is shown.

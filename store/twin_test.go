@@ -137,6 +137,8 @@ func full(t *testing.T, s *store.Store, url string, now time.Time) storetest.Fix
 	storetest.Exec(t, url, `insert into factors values ($1, $2, 'sealed', 7, now())`, f.Coach.Club, f.Coach2.Person)
 	storetest.Exec(t, url, `insert into recoveries values ($1, $2, 'hash')`, f.Coach.Club, f.Coach2.Person)
 	must1(t, second(s.ResetCoach(ctx, f.Coach, f.Coach2.Person, store.ResetPassword)))
+	must1(t, second(s.MakeFeed(ctx, f.Coach, store.Sent{Session: session})))
+	storetest.Exec(t, url, `update assignments set due_on = $2 where club_id = $1`, f.Coach.Club, now.AddDate(0, 0, 7))
 	return f
 }
 
@@ -222,6 +224,10 @@ func reads(t *testing.T, s *store.Store, f storetest.Fixture, c game.ClubID) map
 	say("Holidays")(any1(s.Holidays(ctx, c)))
 	say("Settings")(any1(s.Settings(ctx, c)))
 	say("Coaches")(any1(s.Coaches(ctx, c)))
+	say("Feed")(any1(s.Feed(ctx, in(c, f.Coach))))
+	for _, who := range []game.Actor{f.Coach, f.Guardian} {
+		say("DueDays of a " + string(who.Role))(any1(s.DueDays(ctx, in(c, who), time.Date(2031, 1, 1, 0, 0, 0, 0, time.UTC))))
+	}
 	say("Notices")(any1(s.Notices(ctx, in(c, f.Coach))))
 	say("StudentNames")(any1(s.StudentNames(ctx, c)))
 	say("Roster of a group")(any1(s.Roster(ctx, c, store.RosterAsk{Group: groupOf(s, f, c, "Tuesday")})))
@@ -432,6 +438,19 @@ var writes = []struct {
 	}},
 	{"Invite", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
 		return second(s.Invite(ctx, in(c, f.Coach), nil, nil))
+	}},
+	{"MakeFeed", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return second(s.MakeFeed(ctx, in(c, f.Coach)))
+	}},
+	{"ReadFeed", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		token, err := s.MakeFeed(ctx, in(c, f.Guardian2))
+		if err == nil {
+			_, err = s.ReadFeed(ctx, token)
+		}
+		return err
+	}},
+	{"EndFeed", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return s.EndFeed(ctx, in(c, f.Coach))
 	}},
 	{"ReadNotice", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
 		told, err := s.Notices(ctx, in(c, f.Coach))

@@ -43,6 +43,7 @@ var readings = map[string]reading{
 	"POST /join":           {},
 	"POST /out":            {},
 	"GET /here":            {},
+	"GET /feed/{name}":     {}, // the store notes it, once a day
 	"GET /healthz":         {},
 	"GET /readyz":          {},
 
@@ -129,7 +130,7 @@ var readings = map[string]reading{
 	"GET /games/{id}":                         {"game read", store.OfGame},
 	"GET /games/{id}.pgn":                     {"game taken along", store.OfGame},
 
-	"GET /account":                {}, // a coach's own, as the next eighteen
+	"GET /account":                {}, // a coach's own, as the next twenty-one
 	"GET /account/again":          {},
 	"POST /account/again":         {},
 	"GET /account/password":       {},
@@ -144,11 +145,17 @@ var readings = map[string]reading{
 	"POST /account/session":       {},
 	"POST /account/sessions":      {},
 	"POST /account/notices/{id}":  {},
+	"GET /account/calendar":       {},
+	"POST /account/calendar":      {},
+	"POST /account/calendar/end":  {},
 	"POST /coaches/{id}/password": {},
 	"POST /coaches/{id}/factor":   {},
 	"GET /coaches/{id}/link":      {},
 
-	"GET /report": {"report read", store.OfWard},
+	"GET /report":               {"report read", store.OfWard},
+	"GET /report/calendar":      {}, // a guardian's own address, as the next two
+	"POST /report/calendar":     {},
+	"POST /report/calendar/end": {},
 }
 
 // noted makes a route write to the audit what it shows an adult of a child, before

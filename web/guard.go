@@ -129,7 +129,8 @@ func (s *Server) scoped(r *http.Request, rt route, a game.Actor) error {
 // admitted answers somebody of the right role; whoever should have a second factor by now
 // sets it up first.
 func (s *Server) admitted(w http.ResponseWriter, r *http.Request, a game.Actor, rt route) error {
-	if (a.Role == game.Coach || a.Role == game.Welfare) && !strings.HasPrefix(rt.path, "/account") {
+	signIn := strings.HasPrefix(rt.path, "/account") && !strings.HasPrefix(rt.path, "/account/calendar")
+	if (a.Role == game.Coach || a.Role == game.Welfare) && !signIn {
 		due, err := s.Store.FactorDue(r.Context(), a)
 		switch {
 		case err != nil:

@@ -60,6 +60,7 @@ func matrix(f storetest.Fixture) map[string]row {
 		"GET /reset/factor":    open(200, nil),
 		"POST /reset/factor":   open(410, v("token", "1.none", "password", "fifteen letters or more")),
 		"GET /here":            open(200, nil),
+		"GET /feed/{name}":     open(404, nil), // the pattern itself is no feed; see TestFeed
 		"GET /healthz":         open(200, nil),
 		"GET /readyz":          open(200, nil),
 		"POST /out":            open(303, v()),
@@ -83,6 +84,10 @@ func matrix(f storetest.Fixture) map[string]row {
 		"POST /play/{id}/end":  {403, 403, 303, 403, 404, 403, 403, 404, v("then", "today")},
 		"GET /tell":            {303, 403, 200, 200, 200, 200, 403, 200, nil},
 		"GET /report":          {303, 403, 403, 200, 403, 200, 403, 403, nil},
+
+		"GET /report/calendar":      {303, 403, 403, 200, 403, 200, 403, 403, nil},
+		"POST /report/calendar":     {403, 403, 403, 303, 403, 303, 403, 403, v()},
+		"POST /report/calendar/end": {403, 403, 403, 303, 403, 303, 403, 403, v()},
 
 		"GET /welfare":           {303, 200, 403, 403, 403, 403, 200, 403, nil},
 		"POST /welfare":          {403, 403, 403, 403, 403, 403, 303, 403, v("welfare", "W", "contact", "There", "revision", "0")},
@@ -168,6 +173,9 @@ func coachMatrix(f storetest.Fixture) map[string]row {
 		"POST /account/session":       {403, 404, 403, 403, 403, 403, 404, 403, v("id", "00")},
 		"POST /account/sessions":      {403, 303, 403, 403, 403, 403, 303, 403, v()},
 		"POST /account/notices/{id}":  {403, 404, 403, 403, 403, 403, 404, 403, v()},
+		"GET /account/calendar":       {303, 200, 403, 403, 403, 403, 200, 403, nil},
+		"POST /account/calendar":      {403, 303, 403, 403, 403, 403, 303, 403, v()},
+		"POST /account/calendar/end":  {403, 303, 403, 403, 403, 403, 303, 403, v()},
 		"POST /coaches/{id}/password": {403, 404, 403, 403, 403, 403, 404, 403, v()}, // the id is no coach's
 		"POST /coaches/{id}/factor":   {403, 404, 403, 403, 403, 403, 404, 403, v()},
 		"GET /coaches/{id}/link":      {303, 303, 403, 403, 403, 403, 303, 403, nil}, // nothing is shown: to the list
@@ -243,6 +251,8 @@ func TestRouteMatrix(t *testing.T) {
 // and the page of whom children turn to are theirs.
 func (r row) officer(method, path string) int {
 	switch {
+	case strings.HasPrefix(path, "/report"), strings.HasPrefix(path, "/account/calendar"):
+		return r.student // no child's drills are an officer's
 	case strings.HasPrefix(path, "/account"):
 		return r.coach
 	case method+" "+path == "GET /welfare":
@@ -251,7 +261,7 @@ func (r row) officer(method, path string) int {
 		return http.StatusNotFound // a student is no officer
 	case strings.HasPrefix(path, "/welfare"):
 		return http.StatusSeeOther
-	case path == "/report" || path == "/tell":
+	case path == "/tell":
 		return http.StatusForbidden
 	}
 	return r.guardian

@@ -64,6 +64,7 @@ func (s *Server) openRoutes() []route {
 		{"GET", "/join", anybody, s.public.Join},
 		{"POST", "/join", anybody, s.public.JoinPost},
 		{"POST", "/out", anybody, s.public.SignOut},
+		{"GET", "/feed/{name}", anybody, s.public.Feed},
 		{"GET", "/here", anybody, s.hereNow},
 		{"GET", "/healthz", anybody, s.health},
 		{"GET", "/readyz", anybody, s.ready},
@@ -82,6 +83,9 @@ func (s *Server) openRoutes() []route {
 		{"GET", "/games/{id}.pgn", players, s.review.PGN},
 
 		{"GET", "/report", guardians, s.guardian.Report},
+		{"GET", "/report/calendar", guardians, s.public.Calendar},
+		{"POST", "/report/calendar", guardians, s.public.CalendarPost},
+		{"POST", "/report/calendar/end", guardians, s.public.CalendarEnd},
 
 		{"GET", "/welfare", staff, s.officer.Welfare},
 		{"POST", "/welfare", staff, s.officer.WelfarePost},
@@ -173,6 +177,9 @@ func (s *Server) coachRoutes() []route {
 		{"POST", "/account/session", staff, s.coach.SessionEnd},
 		{"POST", "/account/sessions", staff, s.coach.SessionsEnd},
 		{"POST", "/account/notices/{id}", staff, s.coach.NoticeRead},
+		{"GET", "/account/calendar", coaches, s.public.Calendar},
+		{"POST", "/account/calendar", coaches, s.public.CalendarPost},
+		{"POST", "/account/calendar/end", coaches, s.public.CalendarEnd},
 		{"POST", "/coaches/{id}/password", regulars, s.coach.CoachPasswordReset},
 		{"POST", "/coaches/{id}/factor", regulars, s.coach.CoachFactorReset},
 		{"GET", "/coaches/{id}/link", regulars, s.coach.CoachLink},
@@ -180,13 +187,14 @@ func (s *Server) coachRoutes() []route {
 }
 
 // uncompressed are the pages that show a secret beside what somebody typed, since the
-// length of a compressed page tells something of both (CVE-2013-3587), and the socket,
-// which is no page.
+// length of a compressed page tells something of both (CVE-2013-3587), and the socket and
+// the calendar feed, which are no pages.
 var uncompressed = map[string]bool{
 	"/open": true, "/setup": true, "/join": true, "/coaches": true, "/welfare": true, "/students/{id}/card": true, "/students/{id}/guardian/{g}/link": true,
 	"/account/factor": true, "/account/codes": true, "/coaches/{id}/link": true,
 	"/reset/password": true, "/reset/factor": true,
-	"/cards/sheet": true, "/live/games/{id}": true,
+	"/account/calendar": true, "/report/calendar": true,
+	"/cards/sheet": true, "/live/games/{id}": true, "/feed/{name}": true,
 }
 
 // Handler is the site.

@@ -1,9 +1,11 @@
 package main
 
 import (
+	"crypto/tls"
 	"crypto/x509"
 	"encoding/pem"
 	"fmt"
+	"io"
 	"net"
 	"net/http"
 	"os"
@@ -28,7 +30,9 @@ var fronts = []struct {
 			return strings.NewReplacer("club.example {", "https://"+f.secure+" {\n\ttls "+f.cert+" "+f.key,
 				"127.0.0.1:8080", f.behind)
 		},
-		func(_ front, settings string) string { return "{\n\tadmin off\n\tauto_https off\n}\n" + settings },
+		func(_ front, settings string) string {
+			return strings.Replace(settings, "\n{\n", "\n{\n\tadmin off\n\tauto_https off\n", 1)
+		},
 		func(file string) []string { return []string{"run", "--adapter", "caddyfile", "--config", file} },
 	},
 	{
@@ -92,20 +96,72 @@ func TestFronts(t *testing.T) {
 			if strings.Contains(settings, "club.example {") || strings.Contains(settings, "live/club") {
 				t.Fatalf("the settings have changed, and this test has not:\n%s", settings)
 			}
-			file := filepath.Join(f.dir, "settings")
-			if err := os.WriteFile(file, []byte(settings), 0o600); err != nil {
-				t.Fatal(err)
-			}
-			launch(t, f.dir, func(cmd *exec.Cmd) { cmd.Stderr = os.Stderr }, kind.program, kind.args(file)...)
+			f.serve(t, kind.program, kind.args, settings, os.Stderr)
 			s.base = "https://" + f.secure
 			s.settings = []string{"DROVER_URL=" + s.base, "DROVER_PROXIES=127.0.0.1/32"}
 			s.run()
-			if err := until(patience, func() bool { return answers(f.secure) }); err != nil {
-				t.Fatal(err)
-			}
 			s.plays()
 			if kind.name == "nginx" { // Caddy's own redirect is off here, since it needs port 80
 				leadsToHTTPS(t, "http://"+f.plain+"/in", s.base+"/in")
+			}
+		})
+	}
+}
+
+// serve starts an https server with whole settings, and waits until it answers.
+func (f front) serve(t *testing.T, program string, args func(string) []string, settings string, log io.Writer) {
+	t.Helper()
+	file := filepath.Join(f.dir, "settings")
+	if err := os.WriteFile(file, []byte(settings), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	launch(t, f.dir, func(cmd *exec.Cmd) { cmd.Stderr = log }, program, args(file)...)
+	if err := until(patience, func() bool { return answers(f.secure) }); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// TestFrontsKeepNoFeed: with the settings that deploy has for it, no https server writes the
+// address of a calendar feed into a log, not even while Drover does not answer; it does
+// write there what else was asked for.
+func TestFrontsKeepNoFeed(t *testing.T) {
+	needEngines(t)
+	for _, kind := range fronts {
+		t.Run(kind.name, func(t *testing.T) {
+			t.Parallel()
+			f := newFront(t, freeAddress(t)) // behind which nobody is
+			settings := kind.whole(f, kind.own(f).Replace(read(t, filepath.Join("deploy", kind.settings))))
+			settings = strings.Replace(settings, "access_log off;", "access_log "+f.dir+"/access;", 1) // of nginx as a whole
+			log, err := os.Create(filepath.Join(f.dir, "said"))
+			if err != nil {
+				t.Fatal(err)
+			}
+			defer log.Close()
+			f.serve(t, kind.program, kind.args, settings, log)
+			client := &http.Client{Transport: &http.Transport{TLSClientConfig: &tls.Config{InsecureSkipVerify: true}}} //nolint:gosec // the test's own
+			for _, path := range []string{"/feed/1.hidden.ics", "/feed/1.hidden", "/asked"} {
+				r, err := http.NewRequestWithContext(t.Context(), http.MethodGet, "https://"+f.secure+path, nil)
+				if err != nil {
+					t.Fatal(err)
+				}
+				answer, err := client.Do(r)
+				if err != nil || answer.StatusCode != http.StatusBadGateway {
+					t.Fatalf("%s: %v, %v", path, answer, err)
+				}
+				_ = answer.Body.Close()
+			}
+			logs := func() (all string) {
+				for _, name := range []string{"said", "errors", "access"} {
+					text, _ := os.ReadFile(filepath.Join(f.dir, name)) // not each server has each
+					all += string(text)
+				}
+				return all
+			}
+			if err := until(patience, func() bool { return strings.Contains(logs(), "/asked") }); err != nil {
+				t.Fatalf("the logs hold nothing: %v", err)
+			}
+			if strings.Contains(logs(), "hidden") {
+				t.Errorf("a log holds the address:\n%s", logs())
 			}
 		})
 	}

@@ -24,6 +24,11 @@ func samples() viewtest.Pages {
 		"setup-spent":  SetupPage{Spent: true}.View(),
 		"tell": TellPage{Page: view.Page{Who: viewtest.AsStudent}, Welfare: "Oddny",
 			Contact: "at the door on club evenings, or 555 0134"}.View(),
+		"calendar": CalendarPage{Page: view.Page{Who: viewtest.AsCoach}, At: "/account/calendar", May: true, Until: "31 January 2027"}.View(),
+		"calendar-made": CalendarPage{Page: view.Page{Who: viewtest.AsGuardian}, At: "/report/calendar", May: true, Until: "31 January 2027",
+			Own: &FeedLine{URL: "https://drover.club.example/feed/1.none.ics", Made: "26 November", Until: "31 January 2027",
+				Read: "today"}}.View(),
+		"calendar-waits": CalendarPage{Page: view.Page{Who: viewtest.AsGuardian}, At: "/report/calendar", Until: "31 January 2027"}.View(),
 	}
 }
 
@@ -34,7 +39,7 @@ func TestPages(t *testing.T) {
 
 func TestNamesAreEscaped(t *testing.T) {
 	t.Parallel()
-	viewtest.CheckEscaped(t, &SignInPage{}, &SetupPage{Errors: view.Errors{"club": "x"}}, &TellPage{})
+	viewtest.CheckEscaped(t, &SignInPage{}, &SetupPage{Errors: view.Errors{"club": "x"}}, &TellPage{}, &CalendarPage{May: true, Own: &FeedLine{}})
 }
 
 func TestSignInKeepsWhatWasTyped(t *testing.T) {
