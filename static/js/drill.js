@@ -1,8 +1,11 @@
 // Fits the builder to what is chosen: the stages of the ending, the kinds of start
 // that it has, and what a hold drill does not ask.
 
+import { Editor } from './editor.js';
+
 const form = document.getElementById('drill');
 const from = form.elements.from, to = form.elements.to;
+const editor = new Editor(form.elements.fens);
 const steps = {
   win: ['1 His wish', '2 His pen or the gaps', '3 Which man', '4 The move'],
   hold: ['1 His wish', '2 His next step', '3 Moves that hold', '4 The move'],
@@ -27,6 +30,7 @@ function fit() {
   kinds(chosen.value, task);
   words(task);
   say();
+  editor.fit(chosen.dataset.men);
   if (task === 'hold') return;
   const stages = chosen.dataset.stages.split(' ');
   narrow(from, stages, stages[0]);

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
+	"strings"
 
 	"drover/game"
 	"drover/game/board"
@@ -71,7 +72,7 @@ func fromTo(least, most int) string {
 func chooseDrill(m *DrillNewPage, f drillForm) {
 	for _, plan := range ending.Taught() {
 		e := EndingChoice{Ending: view.Ending{ID: plan.Code, Name: plan.Name}, Value: plan.Code,
-			Chosen: plan.Code == f.Ending}
+			Chosen: plan.Code == f.Ending, Men: menOf(plan.Code, false)}
 		for _, step := range plan.Steps {
 			e.Stages = append(e.Stages, string(step.Stage))
 		}
@@ -79,7 +80,7 @@ func chooseDrill(m *DrillNewPage, f drillForm) {
 	}
 	for _, h := range ending.Holds() {
 		m.Holds = append(m.Holds, EndingChoice{Ending: view.Ending{ID: h.Code, Name: h.Name}, Value: holdMark + h.Code,
-			Chosen: holdMark+h.Code == f.Ending})
+			Chosen: holdMark+h.Code == f.Ending, Men: menOf(h.Code, true)})
 	}
 	for _, stage := range ending.Stages() {
 		id := string(stage)
@@ -107,6 +108,16 @@ func chooseDrill(m *DrillNewPage, f drillForm) {
 	m.Allowances = choices(f.Allowance, "0", "none", "1", "1 move", "2", "2 moves", "3", "3 moves", "5", "5 moves", "8",
 		"8 moves", "12", "12 moves")
 	m.Takes = choices(f.Backs, "0", "none", "1", "1 in a try", "2", "2 in a try", "3", "3 in a try")
+}
+
+// menOf writes the men of an ending as a FEN does. The student has White, who is named
+// first in a drill to win, and second in one that holds.
+func menOf(code string, hold bool) string {
+	second := strings.LastIndex(code, "K")
+	if hold {
+		return code[second:] + strings.ToLower(code[:second])
+	}
+	return code[:second] + strings.ToLower(code[second:])
 }
 
 // choices pairs values and labels, with one chosen.

@@ -67,6 +67,7 @@ type EndingChoice struct {
 	Value  string // as posted
 	Chosen bool
 	Stages []string // stage ids in order
+	Men    string   // as a FEN writes them, the student's in capitals: "KRk"
 }
 
 // Fact is one line of a list of facts.
