@@ -15,6 +15,7 @@ import (
 // leads to the page that shows them.
 func (s Pages) drillPick(w http.ResponseWriter, r *http.Request, a game.Actor, f drillForm) error {
 	f.Seed, f.Once = s.seed(), ""
+	f.fit()
 	b := s.build(r.Context(), f)
 	marked, err := site.Problems(b.err)
 	if marked != nil || game.KindOf(err) == game.Busy {

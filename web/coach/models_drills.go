@@ -43,7 +43,8 @@ type DrillNewPage struct {
 	Title                             string // "Rook: drive to the edge, then mate"
 	Endings                           []EndingChoice
 	Holds                             []EndingChoice // hold drills
-	From, To                          []view.Choice  // all stages; the page's module narrows them by ending
+	Hold                              bool           // a hold drill is chosen
+	From, To                          []view.Choice  // all stages; those that the ending does not have are off
 	Defenders                         []view.Choice
 	Modes                             []view.Choice
 	Kinds                             []view.Choice // of starts; "pasted" takes FENs instead
@@ -61,14 +62,26 @@ type DrillNewPage struct {
 	Errors                            view.Errors
 }
 
+// budgetLabel names the number of moves, which a hold drill asks for.
+func (m DrillNewPage) budgetLabel() string {
+	if m.Hold {
+		return "Moves to hold"
+	}
+	return "Moves at most"
+}
+
 // EndingChoice is one ending to choose, with the stages that its plan has.
 type EndingChoice struct {
 	view.Ending
 	Value  string // as posted
 	Chosen bool
-	Stages []string // stage ids in order
+	Stages []string // ids of the stages of its plan, in order; none of a hold drill
+	From   []string // of those, where a drill may begin
+	Kinds  []string // of start
 	Men    string   // as a FEN writes them, the student's in capitals: "KRk"
 }
+
+func (e EndingChoice) hold() bool { return len(e.Stages) == 0 }
 
 // Fact is one line of a list of facts.
 type Fact struct{ Name, Say string }
