@@ -37,6 +37,7 @@ const readSetup = `select
 		g.allowance,
 		g.budget,
 		g.clock,
+		g.increment,
 		g.helps,
 		g.kind = 'newcomer' as quiet,
 		p.wording

@@ -119,6 +119,7 @@ const insertTry = `insert into games (
 		helps,
 		hold,
 		clock,
+		increment,
 		started_at
 	)
 	values (
@@ -142,6 +143,7 @@ const insertTry = `insert into games (
 		@helps,
 		@hold,
 		@clock,
+		@increment,
 		@now
 	)
 	on conflict do nothing
@@ -158,7 +160,8 @@ func insertGame(ctx context.Context, tx pgx.Tx, a game.Actor, t club.Assignment,
 		"club": a.Club, "student": a.Person, "task": t.ID, "drill": d.ID, "start": start, "try": try,
 		"ending": d.Ending, "fen": d.Starts[start], "mode": d.Mode, "from": d.From, "to": d.To, "defender": d.Defender,
 		"seed": rand.Int64(), "backs": d.Rule.Backs, "allowance": d.Rule.Allowance, "budget": d.Rule.Budget,
-		"helps": practice.StepsOf(d.Rule.Help...), "hold": d.Hold, "clock": d.Rule.Clock, "now": now,
+		"helps": practice.StepsOf(d.Rule.Help...), "hold": d.Hold, "clock": d.Rule.Clock,
+		"increment": d.Rule.Increment, "now": now,
 	}).Scan(&id)
 	return id, err
 }

@@ -195,3 +195,31 @@ func TestStale(t *testing.T) {
 		t.Errorf("%+v, %v", got, err)
 	}
 }
+
+// TestGameHasItsClock: a game is played by the clock of its drill, with what a move
+// adds to it, also after the drill's rule was read back.
+func TestGameHasItsClock(t *testing.T) {
+	t.Parallel()
+	s, _ := open(t)
+	f := storetest.Club(t, s, "clock")
+	d := f.Drill
+	d.Rule.Clock, d.Rule.Increment = 300, 7
+	var err error
+	if d.ID, err = s.KeepDrill(ctx, f.Coach, d); err != nil {
+		t.Fatal(err)
+	}
+	if back, err := s.Drill(ctx, f.Coach.Club, d.ID); err != nil || back.Rule.Increment != 7 || back.Rule.Clock != 300 {
+		t.Fatalf("%+v, %v", back.Rule, err)
+	}
+	task, err := s.Assign(ctx, f.Coach, d.ID, []game.PersonID{f.Student.Person}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	id, err := s.StartGame(ctx, f.Student, task)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if set, err := s.Setup(ctx, f.Coach.Club, id); err != nil || set.Clock != 300 || set.Increment != 7 {
+		t.Errorf("%+v, %v", set, err)
+	}
+}

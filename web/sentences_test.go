@@ -35,6 +35,8 @@ func TestDrillThatCannotBeDone(t *testing.T) {
 		{"a move less", "With best play this start takes 14 moves. Write at least 14, or 0", pastedRook("budget", "13")},
 		{"two minutes for fourteen moves", "", pastedRook("clock", "2")},
 		{"a minute", "At five seconds for each, write at least 2, or 0", pastedRook("clock", "1")},
+		{"a minute, and five seconds for each move", "", pastedRook("clock", "1", "increment", "5")},
+		{"nothing to add to", "There is no clock to add to.", pastedRook("clock", "0", "increment", "5")},
 		{"a clock without end", "Choose a number of minutes from 0 to 60.", pastedRook("clock", "61")},
 		{"a number without end", "Choose a number of minutes from 0 to 60.", pastedRook("clock", "153722867280912931")},
 		{"a minute for twelve moves to hold", "", hold("budget", "12", "clock", "1")},

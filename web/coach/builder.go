@@ -34,7 +34,8 @@ type drillForm struct {
 	Allowance string        `schema:"allowance"`
 	Backs     string        `schema:"backs"`
 	Budget    string        `schema:"budget"`
-	Clock     string        `schema:"clock"` // minutes
+	Clock     string        `schema:"clock"`     // minutes
+	Increment string        `schema:"increment"` // seconds
 	Pass      string        `schema:"pass"`
 	Do        string        `schema:"do"`
 	site.OnceForm
@@ -71,7 +72,7 @@ func (s Pages) newDrill() drillForm {
 	return drillForm{
 		Ending: "KBNK", From: "centralise", To: "mate", Defender: "longest", Mode: "guided", Count: "4", Seed: s.seed(),
 		Kind: ending.AtRandom,
-		Help: club.RuleOf(practice.Guided).Help, Allowance: "3", Backs: "1", Budget: "0", Clock: "0", Pass: club.PassAll,
+		Help: club.RuleOf(practice.Guided).Help, Allowance: "3", Backs: "1", Budget: "0", Clock: "0", Increment: "0", Pass: club.PassAll,
 	}
 }
 
@@ -162,7 +163,7 @@ func (s Pages) drillPage(w http.ResponseWriter, r *http.Request, a game.Actor, s
 	m := DrillNewPage{
 		Page: page, Title: "A new drill", Count: f.Count, Least: f.Least, Most: f.Most, Name: f.Name, Seed: f.Seed,
 		For: f.For, FENs: f.FENs,
-		Budget: f.Budget, Clock: f.Clock, Errors: marked,
+		Budget: f.Budget, Clock: f.Clock, Increment: f.Increment, Errors: marked,
 	}
 	chooseDrill(&m, f)
 	d := b.drill
@@ -187,7 +188,7 @@ func (s Pages) drillPage(w http.ResponseWriter, r *http.Request, a game.Actor, s
 			return err
 		}
 	}
-	for _, field := range []string{"name", "pass", "clock", "budget", "backs", "allowance", "to", "from", "par", "count",
+	for _, field := range []string{"name", "pass", "increment", "clock", "budget", "backs", "allowance", "to", "from", "par", "count",
 		"fens", "help", "mode", "defender", "ending"} { // also above the page, where it is seen first
 		if say := m.Errors[field]; say != "" {
 			m.Notice = &view.Notice{Say: strings.SplitN(say, "\n", 2)[0], Error: true}

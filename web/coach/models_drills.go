@@ -40,26 +40,27 @@ type DrillRow struct {
 // DrillNewPage is /drills/new with the form and two of its starts.
 type DrillNewPage struct {
 	view.Page
-	Title                             string // "Rook: drive to the edge, then mate"
-	Endings                           []EndingChoice
-	Holds                             []EndingChoice // hold drills
-	Hold                              bool           // a hold drill is chosen
-	From, To                          []view.Choice  // all stages; those that the ending does not have are off
-	Defenders                         []view.Choice
-	Modes                             []view.Choice
-	Kinds                             []view.Choice // of starts; "pasted" takes FENs instead
-	FENs                              string        // as pasted
-	Helps                             []view.Choice // several may be chosen
-	Passes                            []view.Choice // what passes the drill
-	Allowances, Takes                 []view.Choice // moves over par, and take-backs
-	Count, Least, Most, Budget, Clock string        // as typed
-	Name                              string
-	Seed                              string
-	For                               string      // ids of students to give it to, with commas; may be empty
-	Starts                            []StartCard // at most two are drawn
-	Facts                             []Fact      // of the starts
-	Line                              string      // the whole drill in one line
-	Errors                            view.Errors
+	Title                    string // "Rook: drive to the edge, then mate"
+	Endings                  []EndingChoice
+	Holds                    []EndingChoice // hold drills
+	Hold                     bool           // a hold drill is chosen
+	From, To                 []view.Choice  // all stages; those that the ending does not have are off
+	Defenders                []view.Choice
+	Modes                    []view.Choice
+	Kinds                    []view.Choice // of starts; "pasted" takes FENs instead
+	FENs                     string        // as pasted
+	Helps                    []view.Choice // several may be chosen
+	Passes                   []view.Choice // what passes the drill
+	Allowances, Takes        []view.Choice // moves over par, and take-backs
+	Count, Least, Most       string        // as typed
+	Budget, Clock, Increment string        // as typed
+	Name                     string
+	Seed                     string
+	For                      string      // ids of students to give it to, with commas; may be empty
+	Starts                   []StartCard // at most two are drawn
+	Facts                    []Fact      // of the starts
+	Line                     string      // the whole drill in one line
+	Errors                   view.Errors
 }
 
 // budgetLabel names the number of moves, which a hold drill asks for.
