@@ -50,7 +50,7 @@ func (d *Drill) Fits(starts []Asked) error {
 	}
 	// What the last move adds comes too late for it.
 	if need := perMove*longest - d.Rule.Increment*(longest-1); d.Rule.Clock > 0 && d.Rule.Clock < need {
-		p["clock"] = fmt.Sprintf("%s At five seconds for each, write at least %d, or 0 for no clock.", take, (need+59)/60)
+		p["clock"] = fmt.Sprintf("%s At five seconds for each, write at least %d minutes, or 0 for no clock.", take, (need+59)/60)
 	}
 	return p.Err()
 }
