@@ -120,12 +120,14 @@ const insertTry = `insert into games (
 		hold,
 		clock,
 		increment,
+		kind,
+		counts,
 		started_at
 	)
 	values (
 		@club,
 		@student,
-		@task,
+		nullif(@task, 0),
 		@drill,
 		@start,
 		@try,
@@ -144,12 +146,20 @@ const insertTry = `insert into games (
 		@hold,
 		@clock,
 		@increment,
+		@kind,
+		@kind <> 'trial',
 		@now
 	)
 	on conflict do nothing
 	returning id`
 
 func insertGame(ctx context.Context, tx pgx.Tx, a game.Actor, t club.Assignment, start, try int,
+	now time.Time) (game.GameID, error) {
+	return insertOf(ctx, tx, a, OfDrill, t, start, try, now)
+}
+
+// insertOf is insertGame for a kind of game.
+func insertOf(ctx context.Context, tx pgx.Tx, a game.Actor, kind GameKind, t club.Assignment, start, try int,
 	now time.Time) (game.GameID, error) {
 	d := t.Drill
 	if start < 0 || start >= len(d.Starts) {
@@ -161,7 +171,7 @@ func insertGame(ctx context.Context, tx pgx.Tx, a game.Actor, t club.Assignment,
 		"ending": d.Ending, "fen": d.Starts[start], "mode": d.Mode, "from": d.From, "to": d.To, "defender": d.Defender,
 		"seed": rand.Int64(), "backs": d.Rule.Backs, "allowance": d.Rule.Allowance, "budget": d.Rule.Budget,
 		"helps": practice.StepsOf(d.Rule.Help...), "hold": d.Hold, "clock": d.Rule.Clock,
-		"increment": d.Rule.Increment, "now": now,
+		"increment": d.Rule.Increment, "kind": string(kind), "now": now,
 	}).Scan(&id)
 	return id, err
 }
@@ -191,7 +201,7 @@ type GameInfo struct {
 	Par      int
 	Pace     int
 	TaskOpen bool // the assignment has starts left to win
-	Counts   bool // false: a task of the starting check, or a game that a coach played along
+	Counts   bool // false: a task of the starting check, or a game that a coach played along, or alone
 }
 
 // gameRow is a GameInfo, whose student is a field of its own there.

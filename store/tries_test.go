@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"drover/game"
+	"drover/game/ending"
 	"drover/game/practice"
 	"drover/store"
 	"drover/store/storetest"
@@ -221,5 +222,54 @@ func TestGameHasItsClock(t *testing.T) {
 	}
 	if set, err := s.Setup(ctx, f.Coach.Club, id); err != nil || set.Clock != 300 || set.Increment != 7 {
 		t.Errorf("%+v, %v", set, err)
+	}
+}
+
+// TestTrialCountsForNothing: a game in which a coach tries a drill out is in no list, and
+// its end leaves nothing but its own row.
+func TestTrialCountsForNothing(t *testing.T) {
+	t.Parallel()
+	s, url := open(t)
+	f := storetest.Club(t, s, "trial")
+	playing, err := s.Playing(ctx, f.Coach)
+	if err != nil {
+		t.Fatal(err)
+	}
+	id, err := s.Trial(ctx, f.Coach, f.Drill)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if now, err := s.Playing(ctx, f.Coach); err != nil || len(now) != len(playing) {
+		t.Errorf("%d games are played now, %d before: %v", len(now), len(playing), err)
+	}
+	set, err := s.Setup(ctx, f.Coach.Club, id)
+	if err != nil || !set.Trial || set.Student != f.Coach.Person {
+		t.Fatalf("%+v, %v", set, err)
+	}
+	left := func() (rows []int) {
+		t.Helper()
+		for _, table := range []string{"stage_results", "overviews", "bells", "river.river_job"} {
+			rows = append(rows, scan[int](t, url, "select count(*) from "+table))
+		}
+		return rows
+	}
+	before := left()
+	outcome := practice.Outcome{End: practice.Resigned, Result: practice.NotWon, Moves: 3,
+		Stages: []practice.StageResult{{Stage: ending.Edge, Moves: 3}}}
+	act := practice.Act{Seq: 1, Kind: practice.Resign, By: f.Coach.Person, Client: "r", At: time.Now(), End: practice.Resigned}
+	if _, won, err := s.Append(ctx, f.Coach.Club, set, act, &outcome); err != nil || !won {
+		t.Fatal(won, err)
+	}
+	if after := left(); !slices.Equal(before, after) {
+		t.Errorf("before %v, after %v", before, after)
+	}
+	if info, err := s.Game(ctx, f.Coach.Club, id); err != nil || info.Counts || info.Kind != store.OfTrial || info.Ended == nil {
+		t.Errorf("%+v, %v", info, err)
+	}
+	if _, err := s.Trial(ctx, f.Student, f.Drill); game.KindOf(err) != game.Missing {
+		t.Errorf("a student tries a drill out: %v", err)
+	}
+	if err := s.GameInScope(ctx, f.Coach2, id); game.KindOf(err) != game.Missing {
+		t.Errorf("another coach: %v", err)
 	}
 }

@@ -108,6 +108,7 @@ var readings = map[string]reading{
 	"POST /drills":                            {},
 	"GET /drills/{id}":                        {"drill read", store.OfClub},
 	"POST /drills/{id}/assign":                {"drill read", store.OfClub},
+	"POST /drills/{id}/play":                  {}, // the coach's own
 	"GET /watch/{id}":                         {"game's watch page read", store.OfGame},
 	"GET /stages":                             {"stages read", store.OfClub},
 	"GET /games/{id}":                         {"game read", store.OfGame},

@@ -91,6 +91,7 @@ func good(f storetest.Fixture) map[string]sent {
 		"/settings": {f.Coach, fields("name", "Posts", "zone", "UTC", "revision", "0",
 			"holidays", "2026-12-21 to 2027-01-03 Winter")},
 		"/drills/{id}/assign":                  {f.Coach, fields("student", fmt.Sprint(f.Student.Person))},
+		"/drills/{id}/play":                    {f.Coach, fields()},
 		"/account/again":                       {f.Coach, fields("password", f.Password, "to", "/account/email")},
 		"/account/password":                    {f.Coach2, fields("password", "vexlamp otter moon", "again", "vexlamp otter moon")},
 		"/account/email":                       {f.Coach2, fields("email", "other@club.example")},

@@ -73,8 +73,8 @@ func (s *Server) openRoutes() []route {
 		{"POST", "/today/check", students, s.student.StartCheck},
 		{"GET", "/check", students, s.student.Check},
 		{"POST", "/check", students, s.student.CheckPost},
-		{"GET", "/play/{id}", students, s.student.Play},
-		{"POST", "/play/{id}/end", students, s.student.PlayEnd},
+		{"GET", "/play/{id}", players, s.student.Play},
+		{"POST", "/play/{id}/end", players, s.student.PlayEnd},
 		{"GET", "/live/games/{id}", players, s.socket},
 		{"GET", "/tell", family, s.public.Tell},
 
@@ -140,6 +140,7 @@ func (s *Server) coachRoutes() []route {
 		{"POST", "/drills", coaches, s.coach.DrillPost},
 		{"GET", "/drills/{id}", coaches, s.coach.Drill},
 		{"POST", "/drills/{id}/assign", coaches, s.coach.AssignPost},
+		{"POST", "/drills/{id}/play", coaches, s.coach.DrillPlay},
 		{"GET", "/watch/{id}", coaches, s.coach.Watch},
 		{"GET", "/stages", coaches, s.coach.Stages},
 		{"GET", "/account", staff, s.coach.Account},

@@ -24,6 +24,7 @@ type About struct {
 	Task  string // what is asked, where a quiet game has no stages to show
 	First string // what the page says before the first move; empty: the plain words
 	Pace  int    // milliseconds before the defender's reply is shown
+	Trial bool   // a coach tries a drill out; the game is not read afterwards
 	Coach bool   // the one who connects watches, and moves for the defender by hand
 }
 
@@ -249,6 +250,9 @@ func openingFrame(s practice.State, about About) *gameFrame {
 		First: about.First, Review: "/games/" + strconv.FormatInt(int64(s.Game), 10),
 		Corners: brief.Corners, Stages: []stageFrame{}, Help: s.Helps.List(),
 		Hold: s.Task.Defends(), Clock: s.Clock, Adds: s.Increment, Hand: s.Defender == ending.ByHand, Coach: about.Coach,
+	}
+	if about.Trial {
+		g.Review = ""
 	}
 	if s.Quiet {
 		g.Quiet, g.Review = true, ""

@@ -39,6 +39,7 @@ type Setup struct {
 	Clock     int // seconds of own thought; 0: no clock
 	Increment int // seconds that the clock gains with each own move
 	Helps     Steps
+	Trial     bool // a coach tries the drill out: the game counts for nothing
 	Quiet     bool // nothing says right or wrong, not even at the end
 	Wording   int  // for which age sentences are worded: ending.Eight or Fourteen
 }
