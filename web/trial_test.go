@@ -30,7 +30,7 @@ func TestTrial(t *testing.T) {
 	}
 	id := strings.TrimPrefix(to, "/play/")
 	page := p.get(to)
-	if page.status != http.StatusOK || !strings.Contains(page.body, `href="`+drill+`">Back to the drill`) ||
+	if page.status != http.StatusOK || !strings.Contains(page.body, `href="`+drill+`" aria-label="Back to the drill"`) ||
 		strings.Contains(page.body, `href="/tell`) || strings.Contains(page.body, "Not you?") {
 		t.Errorf("%d: the header is a child's", page.status)
 	}

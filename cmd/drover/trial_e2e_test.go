@@ -18,8 +18,8 @@ func TestPlayItNow(t *testing.T) {
 	coach.click(".try-out button")
 	coach.at("/play/")
 	coach.ready(1)
-	coach.sees("Back to the drill")
-	coach.wait(`/^[01]:\d\d \+3$/.test(document.querySelector('#clock-left').textContent)`)
+	coach.wait(`document.querySelector(".tell").innerText.trim() === "Drill"`)
+	coach.wait(`/^[01]:\d\d \+3$/.test(document.querySelector('#clock-left').parentElement.textContent.replace('Time left ', ''))`)
 
 	coach.tapTap("f2f7", "") // stalemate: the win goes, and the move is taken back
 	coach.sees("The win is gone")

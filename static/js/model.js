@@ -258,8 +258,8 @@ export function clock({ game, now }, took) {
   if (!game.clock || (now.turn !== 'you' && now.turn !== 'wait')) return null;
   const counts = now.turn === 'you' && !game.coach;
   const seconds = Math.ceil(Math.max(0, (now.time || 0) - (counts ? took : 0)) / 1000);
-  const adds = game.adds ? ` +${game.adds}` : ''; // seconds, with each own move
-  return { seconds, counts, text: `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, '0')}${adds}` };
+  const adds = game.adds ? `+${game.adds}` : ''; // seconds, with each own move
+  return { seconds, counts, text: `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, '0')}`, adds };
 }
 
 // typed finds the legal move that a text means, written as in a book or as from-to, in

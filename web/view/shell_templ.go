@@ -298,7 +298,7 @@ func playShell(m PlayPage) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 18, "</span></p><p id=\"clock\" class=\"clock\" hidden><span class=\"unseen\">Time left </span><b id=\"clock-left\"></b></p><p id=\"seen\" class=\"seen push\" hidden>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 18, "</span></p><p id=\"clock\" class=\"clock\" hidden><span class=\"unseen\">Time left </span><b id=\"clock-left\"></b> <span id=\"clock-adds\" class=\"adds\"></span></p><p id=\"seen\" class=\"seen push\" hidden>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -363,7 +363,7 @@ func playShell(m PlayPage) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 25, "\">Back to the drill</a>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 25, "\" aria-label=\"Back to the drill\"><span class=\"long\">Back to the drill</span><span class=\"short\">Drill</span></a>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
