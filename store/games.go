@@ -128,7 +128,7 @@ const insertTry = `insert into games (
 		@club,
 		@student,
 		nullif(@task, 0),
-		@drill,
+		nullif(@drill, 0),
 		@start,
 		@try,
 		split_part(@fen, ' ', 2),
@@ -184,10 +184,11 @@ type GameInfo struct {
 	Hold     bool // the student defends a draw
 	Mode     practice.Mode
 	Kind     GameKind
-	From     ending.Stage // the first stage that it is about
-	To       ending.Stage // the last
-	Drill    string       // its name
-	DrillID  game.DrillID
+	From     ending.Stage      // the first stage that it is about
+	To       ending.Stage      // the last
+	Drill    string            // its name
+	DrillID  game.DrillID      // 0: none
+	Draft    int64             // of the builder's form, where a coach tries out what is not kept
 	Task     game.AssignmentID // 0: none
 	Start    int               // from 0
 	Starts   int               // of how many
@@ -231,6 +232,7 @@ const readGames = `select
 		g.target as "to",
 		coalesce(d.name, '') as drill,
 		coalesce(d.id, 0) as drill_id,
+		coalesce(g.draft, 0) as draft,
 		coalesce(g.assignment_id, 0) as task,
 		g.start_no as start,
 		coalesce(jsonb_array_length(d.starts), 1) as starts,

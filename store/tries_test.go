@@ -1,6 +1,7 @@
 package store_test
 
 import (
+	"reflect"
 	"slices"
 	"testing"
 	"time"
@@ -235,7 +236,7 @@ func TestTrialCountsForNothing(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	id, err := s.Trial(ctx, f.Coach, f.Drill)
+	id, err := s.Trial(ctx, f.Coach, f.Drill, 0)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -266,8 +267,19 @@ func TestTrialCountsForNothing(t *testing.T) {
 	if info, err := s.Game(ctx, f.Coach.Club, id); err != nil || info.Counts || info.Kind != store.OfTrial || info.Ended == nil {
 		t.Errorf("%+v, %v", info, err)
 	}
-	if _, err := s.Trial(ctx, f.Student, f.Drill); game.KindOf(err) != game.Missing {
+	if _, err := s.Trial(ctx, f.Student, f.Drill, 0); game.KindOf(err) != game.Missing {
 		t.Errorf("a student tries a drill out: %v", err)
+	}
+	next, err := s.TrialAgain(ctx, f.Coach, id)
+	if err != nil {
+		t.Fatal(err)
+	}
+	again, err := s.Setup(ctx, f.Coach.Club, next)
+	if set.Game, set.Seed = again.Game, again.Seed; err != nil || !reflect.DeepEqual(set, again) {
+		t.Errorf("tried again under %+v, first under %+v: %v", again, set, err)
+	}
+	if _, err := s.TrialAgain(ctx, f.Coach2, id); game.KindOf(err) != game.Missing {
+		t.Errorf("another coach tries it again: %v", err)
 	}
 	if err := s.GameInScope(ctx, f.Coach2, id); game.KindOf(err) != game.Missing {
 		t.Errorf("another coach: %v", err)

@@ -106,6 +106,7 @@ func good(f storetest.Fixture) map[string]sent {
 		"/coaches/{id}/password":               {f.Coach, fields()},
 		"/coaches/{id}/factor":                 {f.Coach, fields()},
 		"/drills (picks others)":               {f.Coach, aDrill("do", "pick")},
+		"/drills (plays it)":                   {f.Coach, aDrill("do", "play")},
 		"/drills (to the shelf)":               {f.Coach, aDrill("do", "shelf")},
 		"/play/{id}/end (to the first page)":   {f.Student, fields("then", "today")},
 		"/students/{id}/guardian (once again)": {f.Coach, fields("name", "Per", "once", "a")},

@@ -12,8 +12,19 @@ func TestPlayItNow(t *testing.T) {
 	coach.open(s.base + "/drills/new?ending=KQK")
 	coach.fill(map[string]string{"fens": "7k/8/6K1/8/8/8/5Q2/8 w - - 0 1", "clock": "1", "increment": "3"})
 	coach.click(`[name="kind"][value="pasted"]`)
+	coach.click(`[name="do"][value="play"]`) // what is not kept is tried out too, and is still there afterwards
+	coach.at("/play/")
+	coach.ready(1)
+	coach.click(".tell")
+	coach.at("/drills/new")
+	coach.wait(`document.querySelector('[name="fens"]').value === '7k/8/6K1/8/8/8/5Q2/8 w - - 0 1' &&
+		document.querySelector('[name="increment"]').value === '3'`)
+	var kept int
+	if s.sql("select count(*) from drills", &kept); kept != 0 {
+		t.Errorf("%d drills are kept", kept)
+	}
 	coach.click(`[name="do"][value="assign"]`)
-	coach.wait(`document.querySelector('.try-out')`)
+	coach.wait(`document.querySelector('form.try-out')`)
 	drill := must[string](coach, "location.pathname")
 	coach.click(".try-out button")
 	coach.at("/play/")
@@ -37,7 +48,7 @@ func TestPlayItNow(t *testing.T) {
 	coach.wait("location.pathname === '" + drill + "'")
 	var kinds string
 	s.sql(`select string_agg(kind || ' ' || counts || ' ' || "end", ',') || (select count(*) from stage_results)
-		|| (select count(*) from overviews) from games`, &kinds)
+		|| (select count(*) from overviews) from games where drill_id is not null`, &kinds)
 	if kinds != "trial false mate00" {
 		t.Errorf("the records have %s", kinds)
 	}

@@ -40,7 +40,7 @@ func (s Pages) DrillPlay(w http.ResponseWriter, r *http.Request, a game.Actor) e
 	if err != nil {
 		return err
 	}
-	g, err := s.Store.Trial(r.Context(), a, d)
+	g, err := s.Store.Trial(r.Context(), a, d, 0)
 	if err != nil {
 		return err
 	}

@@ -129,6 +129,9 @@ func (s Pages) DrillPost(w http.ResponseWriter, r *http.Request, a game.Actor) e
 	if f.Do == "pick" {
 		return s.drillPick(w, r, a, f)
 	}
+	if f.Do == "play" {
+		return s.drillTry(w, r, a, f)
+	}
 	b := s.build(r.Context(), f)
 	d, err := b.drill, b.err
 	if err == nil {

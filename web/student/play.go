@@ -136,11 +136,7 @@ func (s Pages) afterTrial(w http.ResponseWriter, r *http.Request, a game.Actor, 
 		http.Redirect(w, r, s.About(info).Next, http.StatusSeeOther)
 		return nil
 	}
-	d, err := s.Store.Drill(r.Context(), a.Club, info.DrillID)
-	if err != nil {
-		return err
-	}
-	next, err := s.Store.Trial(r.Context(), a, d)
+	next, err := s.Store.TrialAgain(r.Context(), a, info.ID)
 	if err != nil {
 		return err
 	}
