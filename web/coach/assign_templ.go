@@ -227,7 +227,7 @@ func (m AssignPage) View() templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 21, "\" class=\"try-out\"><button class=\"btn\">Play it now</button><p class=\"hint\">You play its first start yourself. It counts for nobody.</p></form></aside></div>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 21, "\" class=\"try-out\"><button class=\"btn\">Play it now</button><p class=\"soft small\">You play its first start yourself. It counts for nobody.</p></form></aside></div>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

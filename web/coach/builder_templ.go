@@ -417,7 +417,7 @@ func (m DrillNewPage) View() templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 44, "</dd></dl><div class=\"try-out\"><button class=\"btn\" form=\"drill\" name=\"do\" value=\"play\">Play it now</button><p class=\"hint\">You play its first start yourself. It counts for nobody, and nothing is kept.</p></div></aside></div>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 44, "</dd></dl><div class=\"try-out\"><button class=\"btn\" form=\"drill\" name=\"do\" value=\"play\">Play it now</button><p class=\"soft small\">You play its first start yourself. It counts for nobody, and nothing is kept.</p></div></aside></div>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -696,7 +696,7 @@ func boardEditor() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 63, "<div id=\"editor\" hidden><p class=\"label\" id=\"editor-name\">Set up a position</p><div id=\"tray\" class=\"tray\" role=\"group\" aria-label=\"Men of this ending\"></div><div class=\"frame\">")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 63, "<div id=\"editor\" hidden><p class=\"label\">Set up a position</p><div id=\"tray\" class=\"tray\" role=\"group\" aria-label=\"Men of this ending\"></div><div class=\"frame\">")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
