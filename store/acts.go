@@ -37,7 +37,9 @@ const readSetup = `select
 		g.allowance,
 		g.budget,
 		g.clock,
+		g.increment,
 		g.helps,
+		g.kind = 'trial' as trial,
 		g.kind = 'newcomer' as quiet,
 		p.wording
 	from games g
@@ -279,6 +281,9 @@ func (s *Store) insert(ctx context.Context, batch []*waiting) (map[actKey]time.T
 			done[w.key()] = true
 			if err := project(ctx, tx, w.entry, at); err != nil {
 				return fmt.Errorf("project game %d: %w", w.setup.Game, err)
+			}
+			if w.setup.Trial { // nothing is said of a coach
+				continue
 			}
 			if err := s.jobs.put(ctx, tx, OverviewJob{w.club, w.setup.Student}); err != nil {
 				return err

@@ -26,7 +26,7 @@ var whose = map[Subject]string{
 	OfClub: `select null::bigint, '' where @id::bigint >= 0 and @reader::bigint > 0`,
 	OfStudent: `select id, '' from people
 		where club_id = @club and id = @id and role = 'student' and @reader::bigint > 0`,
-	OfGame: `select student_id, 'game ' || id from games
+	OfGame: `select case when kind <> 'trial' then student_id end, 'game ' || id from games
 		where club_id = @club and id = @id and @reader::bigint > 0`,
 	OfWard: `select p.id, '' from guardians g
 		join people p on p.club_id = g.club_id and p.id = g.student_id

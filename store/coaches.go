@@ -30,13 +30,15 @@ func (s *Store) InScope(ctx context.Context, a game.Actor, students ...game.Pers
 	return translate(err)
 }
 
-// GameInScope is InScope of the student who plays a game.
+// GameInScope is InScope of the student who plays a game; a game in which a coach tries a
+// drill out is that coach's alone.
 func (s *Store) GameInScope(ctx context.Context, a game.Actor, id game.GameID) error {
 	var ok bool
 	const q = `select true
 		from games g
 		join people p on p.club_id = g.club_id and p.id = g.student_id
-		where g.club_id = @club and g.id = @game` + inScope
+		where g.club_id = @club and g.id = @game and (g.kind = 'trial' and g.student_id = @reader
+			or g.kind <> 'trial'` + inScope + `)`
 	return translate(s.quick.QueryRow(ctx, q, args{"club": a.Club, "game": id, "reader": a.Person}).Scan(&ok))
 }
 

@@ -119,13 +119,16 @@ const insertTry = `insert into games (
 		helps,
 		hold,
 		clock,
+		increment,
+		kind,
+		counts,
 		started_at
 	)
 	values (
 		@club,
 		@student,
-		@task,
-		@drill,
+		nullif(@task, 0),
+		nullif(@drill, 0),
 		@start,
 		@try,
 		split_part(@fen, ' ', 2),
@@ -142,12 +145,21 @@ const insertTry = `insert into games (
 		@helps,
 		@hold,
 		@clock,
+		@increment,
+		@kind,
+		@kind <> 'trial',
 		@now
 	)
 	on conflict do nothing
 	returning id`
 
 func insertGame(ctx context.Context, tx pgx.Tx, a game.Actor, t club.Assignment, start, try int,
+	now time.Time) (game.GameID, error) {
+	return insertOf(ctx, tx, a, OfDrill, t, start, try, now)
+}
+
+// insertOf is insertGame for a kind of game.
+func insertOf(ctx context.Context, tx pgx.Tx, a game.Actor, kind GameKind, t club.Assignment, start, try int,
 	now time.Time) (game.GameID, error) {
 	d := t.Drill
 	if start < 0 || start >= len(d.Starts) {
@@ -158,7 +170,8 @@ func insertGame(ctx context.Context, tx pgx.Tx, a game.Actor, t club.Assignment,
 		"club": a.Club, "student": a.Person, "task": t.ID, "drill": d.ID, "start": start, "try": try,
 		"ending": d.Ending, "fen": d.Starts[start], "mode": d.Mode, "from": d.From, "to": d.To, "defender": d.Defender,
 		"seed": rand.Int64(), "backs": d.Rule.Backs, "allowance": d.Rule.Allowance, "budget": d.Rule.Budget,
-		"helps": practice.StepsOf(d.Rule.Help...), "hold": d.Hold, "clock": d.Rule.Clock, "now": now,
+		"helps": practice.StepsOf(d.Rule.Help...), "hold": d.Hold, "clock": d.Rule.Clock,
+		"increment": d.Rule.Increment, "kind": string(kind), "now": now,
 	}).Scan(&id)
 	return id, err
 }
@@ -171,10 +184,11 @@ type GameInfo struct {
 	Hold     bool // the student defends a draw
 	Mode     practice.Mode
 	Kind     GameKind
-	From     ending.Stage // the first stage that it is about
-	To       ending.Stage // the last
-	Drill    string       // its name
-	DrillID  game.DrillID
+	From     ending.Stage      // the first stage that it is about
+	To       ending.Stage      // the last
+	Drill    string            // its name
+	DrillID  game.DrillID      // 0: none
+	Draft    int64             // of the builder's form, where a coach tries out what is not kept
 	Task     game.AssignmentID // 0: none
 	Start    int               // from 0
 	Starts   int               // of how many
@@ -188,7 +202,7 @@ type GameInfo struct {
 	Par      int
 	Pace     int
 	TaskOpen bool // the assignment has starts left to win
-	Counts   bool // false: a task of the starting check, or a game that a coach played along
+	Counts   bool // false: a task of the starting check, or a game that a coach played along, or alone
 }
 
 // gameRow is a GameInfo, whose student is a field of its own there.
@@ -218,6 +232,7 @@ const readGames = `select
 		g.target as "to",
 		coalesce(d.name, '') as drill,
 		coalesce(d.id, 0) as drill_id,
+		coalesce(g.draft, 0) as draft,
 		coalesce(g.assignment_id, 0) as task,
 		g.start_no as start,
 		coalesce(jsonb_array_length(d.starts), 1) as starts,

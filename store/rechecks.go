@@ -27,6 +27,7 @@ const (
 	OfRecheck   GameKind = "recheck"  // asks for a stage that a test was passed in
 	OfPart      GameKind = "part"     // the last part, in place of a next try
 	OfPlacement GameKind = "newcomer" // a task of the starting check; counts for nothing
+	OfTrial     GameKind = "trial"    // a coach tries a drill out: the coach's own alone, counts for nothing
 )
 
 // mastery reads how far a student is with each stage, and the bells that are rung.

@@ -177,7 +177,7 @@ func (s *Store) Playing(ctx context.Context, a game.Actor) ([]PlayingRow, error)
 				(array_agg(a.grade order by a.seq desc) filter (where a.kind = 'move'))[1] as grade
 			from acts a
 			where a.club_id = g.club_id and a.game_id = g.id) last on true
-		where g.club_id = @club and g.ended_at is null and g.started_at > @begun
+		where g.club_id = @club and g.kind <> 'trial' and g.ended_at is null and g.started_at > @begun
 			and coalesce(last.at, g.started_at) > @since` + inScope + `
 		order by coalesce(last.at, g.started_at) desc, g.id`
 	out, err := readAll[PlayingRow](ctx, s.pool, q, args{

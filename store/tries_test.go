@@ -1,11 +1,13 @@
 package store_test
 
 import (
+	"reflect"
 	"slices"
 	"testing"
 	"time"
 
 	"drover/game"
+	"drover/game/ending"
 	"drover/game/practice"
 	"drover/store"
 	"drover/store/storetest"
@@ -193,5 +195,93 @@ func TestStale(t *testing.T) {
 	storetest.Exec(t, url, "update games set started_at = $1 where id = $2", now, f.Game2)
 	if got, err := s.Stale(ctx, since, store.StaleGame{}); err != nil || !slices.Equal(got, want[3:]) {
 		t.Errorf("%+v, %v", got, err)
+	}
+}
+
+// TestGameHasItsClock: a game is played by the clock of its drill, with what a move
+// adds to it, also after the drill's rule was read back.
+func TestGameHasItsClock(t *testing.T) {
+	t.Parallel()
+	s, _ := open(t)
+	f := storetest.Club(t, s, "clock")
+	d := f.Drill
+	d.Rule.Clock, d.Rule.Increment = 300, 7
+	var err error
+	if d.ID, err = s.KeepDrill(ctx, f.Coach, d); err != nil {
+		t.Fatal(err)
+	}
+	if back, err := s.Drill(ctx, f.Coach.Club, d.ID); err != nil || back.Rule.Increment != 7 || back.Rule.Clock != 300 {
+		t.Fatalf("%+v, %v", back.Rule, err)
+	}
+	task, err := s.Assign(ctx, f.Coach, d.ID, []game.PersonID{f.Student.Person}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	id, err := s.StartGame(ctx, f.Student, task)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if set, err := s.Setup(ctx, f.Coach.Club, id); err != nil || set.Clock != 300 || set.Increment != 7 {
+		t.Errorf("%+v, %v", set, err)
+	}
+}
+
+// TestTrialCountsForNothing: a game in which a coach tries a drill out is in no list, and
+// its end leaves nothing but its own row.
+func TestTrialCountsForNothing(t *testing.T) {
+	t.Parallel()
+	s, url := open(t)
+	f := storetest.Club(t, s, "trial")
+	playing, err := s.Playing(ctx, f.Coach)
+	if err != nil {
+		t.Fatal(err)
+	}
+	id, err := s.Trial(ctx, f.Coach, f.Drill, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if now, err := s.Playing(ctx, f.Coach); err != nil || len(now) != len(playing) {
+		t.Errorf("%d games are played now, %d before: %v", len(now), len(playing), err)
+	}
+	set, err := s.Setup(ctx, f.Coach.Club, id)
+	if err != nil || !set.Trial || set.Student != f.Coach.Person {
+		t.Fatalf("%+v, %v", set, err)
+	}
+	left := func() (rows []int) {
+		t.Helper()
+		for _, table := range []string{"stage_results", "overviews", "bells", "river.river_job"} {
+			rows = append(rows, scan[int](t, url, "select count(*) from "+table))
+		}
+		return rows
+	}
+	before := left()
+	outcome := practice.Outcome{End: practice.Resigned, Result: practice.NotWon, Moves: 3,
+		Stages: []practice.StageResult{{Stage: ending.Edge, Moves: 3}}}
+	act := practice.Act{Seq: 1, Kind: practice.Resign, By: f.Coach.Person, Client: "r", At: time.Now(), End: practice.Resigned}
+	if _, won, err := s.Append(ctx, f.Coach.Club, set, act, &outcome); err != nil || !won {
+		t.Fatal(won, err)
+	}
+	if after := left(); !slices.Equal(before, after) {
+		t.Errorf("before %v, after %v", before, after)
+	}
+	if info, err := s.Game(ctx, f.Coach.Club, id); err != nil || info.Counts || info.Kind != store.OfTrial || info.Ended == nil {
+		t.Errorf("%+v, %v", info, err)
+	}
+	if _, err := s.Trial(ctx, f.Student, f.Drill, 0); game.KindOf(err) != game.Missing {
+		t.Errorf("a student tries a drill out: %v", err)
+	}
+	next, err := s.TrialAgain(ctx, f.Coach, id)
+	if err != nil {
+		t.Fatal(err)
+	}
+	again, err := s.Setup(ctx, f.Coach.Club, next)
+	if set.Game, set.Seed = again.Game, again.Seed; err != nil || !reflect.DeepEqual(set, again) {
+		t.Errorf("tried again under %+v, first under %+v: %v", again, set, err)
+	}
+	if _, err := s.TrialAgain(ctx, f.Coach2, id); game.KindOf(err) != game.Missing {
+		t.Errorf("another coach tries it again: %v", err)
+	}
+	if err := s.GameInScope(ctx, f.Coach2, id); game.KindOf(err) != game.Missing {
+		t.Errorf("another coach: %v", err)
 	}
 }

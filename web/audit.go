@@ -125,6 +125,7 @@ var readings = map[string]reading{
 	"GET /set":                                {"grid read", store.OfClub},
 	"POST /tasks/{id}/withdraw":               {},
 	"POST /tasks/{id}/due":                    {},
+	"POST /drills/{id}/play":                  {}, // the coach's own
 	"GET /watch/{id}":                         {"game's watch page read", store.OfGame},
 	"GET /stages":                             {"stages read", store.OfClub},
 	"GET /games/{id}":                         {"game read", store.OfGame},

@@ -78,10 +78,10 @@ func matrix(f storetest.Fixture) map[string]row {
 		"POST /today/check":    {403, 403, 303, 403, 303, 403, 403, 303, v("ending", "KRK", "stage", "mate")}, // nothing is due: back to today
 		"GET /check":           {303, 403, 404, 403, 404, 403, 403, 404, nil},                                 // this student has none; see TestNewcomer
 		"POST /check":          {403, 403, 404, 403, 404, 403, 403, 404, v("no", "1")},
-		"GET /play/{id}":       {303, 403, 200, 403, 404, 403, 403, 404, nil},
+		"GET /play/{id}":       {303, 404, 200, 403, 404, 403, 404, 404, nil},
 		"GET /live/games/{id}": {403, 426, 426, 404, 404, 404, 404, 404, nil}, // 426: not asked for as a socket
 		"GET /watch/{id}":      {303, 200, 403, 403, 403, 403, 404, 403, nil},
-		"POST /play/{id}/end":  {403, 403, 303, 403, 404, 403, 403, 404, v("then", "today")},
+		"POST /play/{id}/end":  {403, 404, 303, 403, 404, 403, 404, 404, v("then", "today")},
 		"GET /tell":            {303, 403, 200, 200, 200, 200, 403, 200, nil},
 		"GET /report":          {303, 403, 403, 200, 403, 200, 403, 403, nil},
 
@@ -154,6 +154,7 @@ func coachMatrix(f storetest.Fixture) map[string]row {
 		"GET /set":                                {303, 200, 403, 403, 403, 403, 200, 403, nil},
 		"POST /tasks/{id}/withdraw":               {403, 303, 403, 403, 403, 403, 404, 403, v()},
 		"POST /tasks/{id}/due":                    {403, 303, 403, 403, 403, 403, 404, 403, v("due", "")},
+		"POST /drills/{id}/play":                  {403, 303, 403, 403, 403, 403, 404, 403, v()},
 		"GET /stages":                             {303, 200, 403, 403, 403, 403, 200, 403, nil},
 		"GET /games/{id}":                         {303, 303, 404, 403, 404, 403, 404, 404, nil}, // the student's own game has not ended
 		"GET /games/{id}.pgn":                     {303, 303, 404, 403, 404, 403, 404, 404, nil},

@@ -91,6 +91,7 @@ func good(f storetest.Fixture) map[string]sent {
 		"/settings": {f.Coach, fields("name", "Posts", "zone", "UTC", "revision", "0",
 			"holidays", "2026-12-21 to 2027-01-03 Winter")},
 		"/drills/{id}/assign":                  {f.Coach, fields("student", fmt.Sprint(f.Student.Person), "again", "more")},
+		"/drills/{id}/play":                    {f.Coach, fields()},
 		"/account/again":                       {f.Coach, fields("password", f.Password, "to", "/account/email")},
 		"/account/password":                    {f.Coach2, fields("password", "vexlamp otter moon", "again", "vexlamp otter moon")},
 		"/account/email":                       {f.Coach2, fields("email", "other@club.example")},
@@ -113,6 +114,7 @@ func good(f storetest.Fixture) map[string]sent {
 		"/coaches/{id}/password":               {f.Coach, fields()},
 		"/coaches/{id}/factor":                 {f.Coach, fields()},
 		"/drills (picks others)":               {f.Coach, aDrill("do", "pick")},
+		"/drills (plays it)":                   {f.Coach, aDrill("do", "play")},
 		"/drills (to the shelf)":               {f.Coach, aDrill("do", "shelf")},
 		"/play/{id}/end (to the first page)":   {f.Student, fields("then", "today")},
 		"/students/{id}/guardian (once again)": {f.Coach, fields("name", "Per", "once", "a")},
@@ -189,7 +191,7 @@ func (s *site) resets(f storetest.Fixture, forms map[string]sent) {
 
 // harmless are the forms that make nothing, or that give the same again by what
 // they are: a game under way, a session.
-var harmless = regexp.MustCompile(`^(/out|/in/code|/reset/\w+|/account/.*|/report/calendar/end|/join|/coaches/\d+/(end|owner)|/in/card|/in/coach|/open|/today/start|/today/check|/check|/play/\d+/end|/settings|/welfare|/welfare/\d+/end|/undo/\d+|/drills/ready|/tasks/\d+/(withdraw|due)|/plans/\d+/(cell|fill|move)|/drills/\d+/(name|archive|back)|/groups/\d+(/archive)?|` +
+var harmless = regexp.MustCompile(`^(/out|/in/code|/reset/\w+|/account/.*|/report/calendar/end|/join|/coaches/\d+/(end|owner)|/in/card|/in/coach|/open|/today/start|/today/check|/check|/play/\d+/end|/settings|/welfare|/welfare/\d+/end|/undo/\d+|/drills/ready|/tasks/\d+/(withdraw|due)|/plans/\d+/(cell|fill|move)|/drills/\d+/(name|archive|back|play)|/groups/\d+(/archive)?|` +
 	`/students/\d+/(edit|archive|back)|/students/\d+/guardian/\d+/(revoke|name|renew))$`)
 
 // pageForms are the forms of a page that post, by where to.

@@ -73,8 +73,8 @@ func TestTypedFormWaitsForItsOwnPerson(t *testing.T) {
 	body := coach.get(to).body
 	if !strings.HasPrefix(to, "/students/new?typed=") || !strings.Contains(body, "What you typed is here again") ||
 		!strings.Contains(body, `value="Wren &lt;i&gt;"`) || !strings.Contains(body, `value="2026-01-02"`) ||
-		!strings.Contains(body, `value="14" data-only="" data-say="" checked=""`) ||
-		strings.Contains(body, `value="8" data-only="" data-say="" checked`) {
+		!strings.Contains(body, `value="14" data-say="" checked=""`) ||
+		strings.Contains(body, `value="8" data-say="" checked`) {
 		t.Errorf("the form is not there again at %s", to)
 	}
 	if strings.Contains(coach.get("/students/new").body, "Wren") {

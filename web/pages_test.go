@@ -283,7 +283,7 @@ func TestHoldDrill(t *testing.T) {
 	p := s.as(f.Coach)
 	form := url.Values{"ending": {"hold-KPK"}, "mode": {"practice"}, "count": {"5"}, "kind": {"only"}, "seed": {"5"},
 		"help":   {"1", "3"},
-		"budget": {"8"}, "clock": {"5"}, "backs": {"2"}, "pass": {"most"}, "do": {"shelf"}}
+		"budget": {"8"}, "clock": {"5"}, "increment": {"3"}, "backs": {"2"}, "pass": {"most"}, "do": {"shelf"}}
 	if got := p.post("/drills", form); got.status != 303 {
 		t.Fatalf("%d %s", got.status, got.body)
 	}
@@ -292,15 +292,15 @@ func TestHoldDrill(t *testing.T) {
 		t.Fatal(err)
 	}
 	d := rows[0].Drill
-	if !d.Hold || d.Ending != "KPK" || len(d.Starts) != 5 || d.Rule.Clock != 300 || d.Rule.Budget != 8 ||
+	if !d.Hold || d.Ending != "KPK" || len(d.Starts) != 5 || d.Rule.Clock != 300 || d.Rule.Increment != 3 || d.Rule.Budget != 8 ||
 		d.Rule.Backs != 2 || d.Rule.Need != 4 || !d.Rule.Clean {
 		t.Errorf("%+v", d)
 	}
-	if want := "Hold the draw for 8 moves, 5 starts, a verdict when something goes wrong. 5 minutes to think in each try. Passed with 4 of 5 clean."; d.Line() != want {
+	if want := "Hold the draw for 8 moves, 5 starts, a verdict when something goes wrong. 5 minutes to think in each try, and 3 seconds more for each move. Passed with 4 of 5 clean."; d.Line() != want {
 		t.Error(d.Line())
 	}
 	for field, c := range map[string][2]string{
-		"ending": {"hold-KQK", "Choose one of the endings"}, "kind": {"trap", "where only one move holds"}, "budget": {"77", "from 0 to 50"}, "clock": {"soon", "Write a number"}, "backs": {"9", "from 0 to 3"},
+		"ending": {"hold-KQK", "Choose one of the endings"}, "kind": {"trap", "where only one move holds"}, "budget": {"77", "from 0 to 50"}, "clock": {"soon", "Write a number"}, "increment": {"61", "from 0 to 60"}, "backs": {"9", "from 0 to 3"},
 	} {
 		bad := url.Values{}
 		for k, v := range form {

@@ -74,8 +74,8 @@ func (s *Server) openRoutes() []route {
 		{"POST", "/today/check", students, s.student.StartCheck},
 		{"GET", "/check", students, s.student.Check},
 		{"POST", "/check", students, s.student.CheckPost},
-		{"GET", "/play/{id}", students, s.student.Play},
-		{"POST", "/play/{id}/end", students, s.student.PlayEnd},
+		{"GET", "/play/{id}", players, s.student.Play},
+		{"POST", "/play/{id}/end", players, s.student.PlayEnd},
 		{"GET", "/live/games/{id}", players, s.socket},
 		{"GET", "/tell", family, s.public.Tell},
 
@@ -160,6 +160,7 @@ func (s *Server) coachRoutes() []route {
 		{"GET", "/set", coaches, s.coach.Set},
 		{"POST", "/tasks/{id}/withdraw", coaches, s.coach.Withdraw},
 		{"POST", "/tasks/{id}/due", coaches, s.coach.Due},
+		{"POST", "/drills/{id}/play", coaches, s.coach.DrillPlay},
 		{"GET", "/watch/{id}", coaches, s.coach.Watch},
 		{"GET", "/stages", coaches, s.coach.Stages},
 		{"GET", "/account", staff, s.coach.Account},

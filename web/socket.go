@@ -15,6 +15,7 @@ import (
 	"drover/game/club"
 	"drover/game/live"
 	"drover/game/practice"
+	"drover/store"
 	"drover/web/site"
 
 	"github.com/gorilla/websocket"
@@ -48,7 +49,8 @@ func (s *Server) socket(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	if err != nil {
 		return err
 	}
-	if a.Role == game.Student && info.Student.ID != a.Person {
+	own := info.Student.ID == a.Person // also of a coach who tries a drill out
+	if !own && (a.Role == game.Student || info.Kind == store.OfTrial) {
 		return site.Missing()
 	}
 	up := websocket.Upgrader{
@@ -84,7 +86,8 @@ func (s *Server) socket(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	l := &line{server: s, conn: conn, actor: a, token: s.Token(r), game: gameID, own: make(chan []byte, 16),
 		done: make(chan struct{}), request: site.RequestID(r)}
 	about := s.About(info)
-	about.Coach = a.Role == game.Coach
+	about.Coach = !own
+	l.watches = about.Coach
 	have := after(r)
 	l.atEnd(func() { s.sockets.leave(a) })
 	// The line runs on its own, so that nothing of the request is kept for its life: no
@@ -112,6 +115,7 @@ type line struct {
 	request string      // its id
 	own     chan []byte // frames for this socket alone
 	done    chan struct{}
+	watches bool        // a coach, another's game
 	shown   atomic.Bool // somebody looks at the page
 	cut     bool        // the line broke, and may come back; of the reader alone
 	ends    []func()    // what is done when it ends
@@ -244,7 +248,7 @@ func (l *line) answer(ctx context.Context, kind int, data []byte) []byte {
 	}
 	ctx, cancel := context.WithTimeout(ctx, commandLimit)
 	defer cancel()
-	if f.Do == string(practice.Left) || l.actor.Role == game.Coach && f.Do != string(practice.Hand) {
+	if f.Do == string(practice.Left) || l.watches && f.Do != string(practice.Hand) {
 		f.Do = "" // the server's own
 	}
 	frame, err := l.server.Hub.Do(ctx, l.actor, l.game, f.Command())

@@ -55,7 +55,8 @@ func (chromiumPage) drag(ctx context.Context, x, y, toX, toY float64) error {
 
 func (chromiumPage) keys(ctx context.Context, keys string) error {
 	named := strings.NewReplacer(keyLeft, kb.ArrowLeft, keyUp, kb.ArrowUp, keyRight, kb.ArrowRight,
-		keyDown, kb.ArrowDown, keyEnter, kb.Enter)
+		keyDown, kb.ArrowDown, keyEnter, kb.Enter, keyEscape, kb.Escape, keyDelete, kb.Delete,
+		keyHome, kb.Home, keyEnd, kb.End)
 	return chromedp.Do(ctx, chromedp.KeyEvent(named.Replace(keys)))
 }
 

@@ -37,7 +37,8 @@ var errUnable = errors.New("this engine cannot do that")
 // The keys that type nothing, as WebDriver writes them.
 const (
 	keyLeft, keyUp, keyRight, keyDown = "\ue012", "\ue013", "\ue014", "\ue015"
-	keyEnter                          = "\ue007"
+	keyEnter, keyEscape, keyDelete    = "\ue007", "\ue00c", "\ue017"
+	keyHome, keyEnd                   = "\ue011", "\ue010"
 )
 
 // pointer writes what one pointer does, for WebDriver and BiDi alike.

@@ -38,6 +38,7 @@ type Rule struct {
 	Backs     int           `json:"backs"`     // moves that may be taken back in a try
 	Budget    int           `json:"budget"`    // own moves, 0: none but the fifty-move rule; to be held, 0: ten
 	Clock     int           `json:"clock"`     // seconds of own thought in each try; 0: no clock
+	Increment int           `json:"increment"` // seconds that the clock gains with each own move
 	Help      []ending.Help `json:"help"`      // steps that may be looked at, 1 to 4
 	Need      int           `json:"need"`      // starts that must count before the drill is passed; 0: all
 	Clean     bool          `json:"clean"`     // only a clean try counts; else any that is won or held
@@ -85,6 +86,7 @@ const (
 	MaxBacks     = 3
 	MaxBudget    = 50   // the fifty-move rule ends it then, FIDE Laws 9.3
 	MaxClock     = 3600 // seconds
+	MaxIncrement = 60   // seconds
 )
 
 // RuleOf is the rule that a mode brings.
@@ -179,6 +181,10 @@ func (d *Drill) validateRule(p Problems) {
 	if r.Clock < 0 || r.Clock > MaxClock {
 		p["clock"] = fmt.Sprintf("Choose a number of minutes from 0 to %d.", MaxClock/60)
 	}
+	within("increment", r.Increment, MaxIncrement)
+	if r.Increment > 0 && r.Clock == 0 {
+		p["increment"] = "There is no clock to add to. Write at least 1 as its minutes, or 0 here."
+	}
 	within("pass", r.Need, MaxStarts)
 	if d.Mode == practice.Test && r.Backs > 0 {
 		p["backs"] = "In a test no move can be taken back."
@@ -261,7 +267,11 @@ func (d *Drill) Line() string {
 // line says what of a rule is not plain: clock, budget and what passes.
 func (r Rule) line(n int) string {
 	s := ""
-	if r.Clock > 0 {
+	switch {
+	case r.Clock > 0 && r.Increment > 0:
+		s += fmt.Sprintf(" %s to think in each try, and %s more for each move.", Minutes(r.Clock),
+			game.Count(r.Increment, "second"))
+	case r.Clock > 0:
 		s += fmt.Sprintf(" %s to think in each try.", Minutes(r.Clock))
 	}
 	switch {

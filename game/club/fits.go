@@ -48,9 +48,9 @@ func (d *Drill) Fits(starts []Asked) error {
 	if defends {
 		take = fmt.Sprintf("%s are to be held.", practice.Moves(longest))
 	}
-	if d.Rule.Clock > 0 && d.Rule.Clock < perMove*longest {
-		p["clock"] = fmt.Sprintf("%s At five seconds for each, write at least %d, or 0 for no clock.", take,
-			(perMove*longest+59)/60)
+	// What the last move adds comes too late for it.
+	if need := perMove*longest - d.Rule.Increment*(longest-1); d.Rule.Clock > 0 && d.Rule.Clock < need {
+		p["clock"] = fmt.Sprintf("%s At five seconds for each, write at least %d minutes, or 0 for no clock.", take, (need+59)/60)
 	}
 	return p.Err()
 }

@@ -174,6 +174,10 @@ func TestDrill(t *testing.T) {
 		{"a clock of an hour", "", "", func(d *club.Drill) { d.Rule.Clock = 3600 }},
 		{"a longer clock", "clock", "a number of minutes from 0 to 60", func(d *club.Drill) { d.Rule.Clock = 3660 }},
 		{"a clock before 0", "clock", "a number of minutes from 0 to 60", func(d *club.Drill) { d.Rule.Clock = -60 }},
+		{"a minute more for each move", "", "", func(d *club.Drill) { d.Rule.Clock, d.Rule.Increment = 60, 60 }},
+		{"more than a minute", "increment", "a number from 0 to 60", func(d *club.Drill) { d.Rule.Clock, d.Rule.Increment = 60, 61 }},
+		{"less than nothing", "increment", "a number from 0 to 60", func(d *club.Drill) { d.Rule.Clock, d.Rule.Increment = 60, -1 }},
+		{"nothing to add to", "increment", "Write at least 1 as its minutes, or 0 here.", func(d *club.Drill) { d.Rule.Increment = 3 }},
 		{"too many moves", "budget", "a number from 0 to 50", func(d *club.Drill) { d.Rule.Budget = 51 }},
 		{"long name", "name", "to 80 characters", func(d *club.Drill) { d.Name = strings.Repeat("x", 81) }},
 	} {
@@ -217,6 +221,14 @@ func TestDrillLine(t *testing.T) {
 	if got := d.Line(); got != "Against a king that seeks the centre, 2 starts, a verdict when something goes wrong." {
 		t.Error(got)
 	}
+	for increment, want := range map[int]string{0: " 5 minutes to think in each try.", 1: "try, and 1 second more for each move.",
+		3: " 5 minutes to think in each try, and 3 seconds more for each move."} {
+		d.Rule.Clock, d.Rule.Increment = 300, increment
+		if got := d.Line(); !strings.HasSuffix(got, want) {
+			t.Error(got)
+		}
+	}
+	d.Rule = club.Rule{}
 	d.Mode = practice.Test
 	if got := d.Line(); !strings.HasSuffix(got, ", a test.") {
 		t.Error(got)

@@ -24,6 +24,7 @@ type About struct {
 	Task  string // what is asked, where a quiet game has no stages to show
 	First string // what the page says before the first move; empty: the plain words
 	Pace  int    // milliseconds before the defender's reply is shown
+	Trial bool   // a coach tries a drill out; the game is not read afterwards
 	Coach bool   // the one who connects watches, and moves for the defender by hand
 }
 
@@ -60,6 +61,7 @@ type gameFrame struct {
 	Hold    bool          `json:"hold,omitempty"`   // the student defends a draw
 	Wanted  int           `json:"wanted,omitempty"` // moves to be held
 	Clock   int           `json:"clock,omitempty"`  // seconds of own thought
+	Adds    int           `json:"adds,omitempty"`   // seconds that an own move adds to it
 	Hand    bool          `json:"hand,omitempty"`   // a coach's hand may answer
 	Coach   bool          `json:"coach,omitempty"`  // to the coach who watches
 	Next    string        `json:"next"`
@@ -247,7 +249,10 @@ func openingFrame(s practice.State, about About) *gameFrame {
 		FEN: s.Start, Side: sideLetter(s.Side), Backs: s.BacksLeft(), Budget: s.Budget, Next: about.Next, Again: about.Again,
 		First: about.First, Review: "/games/" + strconv.FormatInt(int64(s.Game), 10),
 		Corners: brief.Corners, Stages: []stageFrame{}, Help: s.Helps.List(),
-		Hold: s.Task.Defends(), Clock: s.Clock, Hand: s.Defender == ending.ByHand, Coach: about.Coach,
+		Hold: s.Task.Defends(), Clock: s.Clock, Adds: s.Increment, Hand: s.Defender == ending.ByHand, Coach: about.Coach,
+	}
+	if about.Trial {
+		g.Review = ""
 	}
 	if s.Quiet {
 		g.Quiet, g.Review = true, ""

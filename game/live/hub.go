@@ -163,6 +163,9 @@ func (h *Hub) do(ctx context.Context, k key, c practice.Command) ([]byte, error)
 		if err := h.load(ctx, t); err != nil {
 			return nil, err
 		}
+		if c.By == t.state.Student { // a coach who tries a drill out
+			c.Coach = false
+		}
 		if old, ok := t.state.Find(c.ID); ok {
 			return h.repeat(ctx, t, old, c.ID)
 		}

@@ -2,7 +2,9 @@ package practice
 
 // The clock of a drill counts the student's own thought alone: what the page
 // counted, and never more than has passed. A cut line therefore costs nobody
-// time.
+// time. Each own move adds the drill's increment, also one that is taken back, as its
+// thought counts too; a move that comes after the time has run out adds nothing, since
+// it ends the game.
 
 // Thought is the time of own thought used so far, in milliseconds; moves taken
 // back count too.
@@ -20,7 +22,18 @@ func (s State) TimeLeft() int {
 	if s.Clock == 0 {
 		return 0
 	}
-	return max(s.Clock*1000-s.Thought(), 0)
+	return max((s.Clock+s.Increment*s.moves())*1000-s.Thought(), 0)
+}
+
+// moves counts the own moves, also those that were taken back.
+func (s State) moves() int {
+	n := 0
+	for i := range s.Acts {
+		if s.Acts[i].Kind == Move {
+			n++
+		}
+	}
+	return n
 }
 
 // overTime is the thought of a command that comes after the clock has run out;

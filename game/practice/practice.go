@@ -37,7 +37,9 @@ type Setup struct {
 	Allowance int // moves over the start's par that still count as clean
 	Budget    int // own moves; 0: none but the fifty-move rule. In a hold drill: moves to be held; 0: ten
 	Clock     int // seconds of own thought; 0: no clock
+	Increment int // seconds that the clock gains with each own move
 	Helps     Steps
+	Trial     bool // a coach tries the drill out: the game counts for nothing
 	Quiet     bool // nothing says right or wrong, not even at the end
 	Wording   int  // for which age sentences are worded: ending.Eight or Fourteen
 }

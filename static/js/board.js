@@ -4,7 +4,7 @@
 import { el, shape, use } from './dom.js';
 import * as paint from './paint.js';
 
-const far = 8; // CSS pixels after which a press becomes a drag
+export const far = 8; // CSS pixels after which a press becomes a drag
 const still = matchMedia('(prefers-reduced-motion: reduce)');
 
 export class Board {
@@ -308,8 +308,12 @@ export class Board {
       this.put(square);
       this.dragged = false;
     } else if (square && square !== p.square) this.refuse(square);
-    else this.drop();
+    else if (square) this.drop();
+    else this.aside();
   }
+
+  // aside is a man let go beside the board: he stays where he was.
+  aside() { this.drop(); }
 
   letGo() {
     const p = this.pressed;
@@ -325,7 +329,8 @@ export class Board {
 
 function clamp(n) { return Math.max(0, Math.min(7, n)); }
 
-function writeMen(men) {
+// writeMen writes where the men stand as a FEN does, empty squares one by one.
+export function writeMen(men) {
   const rows = [];
   for (let rank = 7; rank >= 0; rank -= 1) {
     let row = '';

@@ -1,13 +1,15 @@
 // Fits the builder to what is chosen: the stages of the ending, the kinds of start
 // that it has, and what a hold drill does not ask.
 
+import { Editor } from './editor.js';
+
 const form = document.getElementById('drill');
 const from = form.elements.from, to = form.elements.to;
+const editor = new Editor(form.elements.fens);
 const steps = {
   win: ['1 His wish', '2 His pen or the gaps', '3 Which man', '4 The move'],
   hold: ['1 His wish', '2 His next step', '3 Moves that hold', '4 The move'],
 };
-const holdKinds = ['random', 'only', 'pasted'];
 
 function narrow(select, stages, fallback) {
   for (const option of select.options) {
@@ -20,16 +22,17 @@ function fit() {
   const chosen = form.querySelector('input[name=ending]:checked');
   if (!chosen) return;
   form.classList.add('fits');
-  form.classList.toggle('pasted', form.elements.kind.value === 'pasted');
   const task = chosen.value.startsWith('hold-') ? 'hold' : 'win';
   for (const part of form.querySelectorAll('[data-task]')) part.hidden = part.dataset.task !== task;
   for (const part of form.querySelectorAll('[data-not]')) part.hidden = form.elements.mode.value === part.dataset.not;
-  kinds(chosen.value, task);
+  kinds(chosen.dataset.kinds.split(' '));
   words(task);
   say();
+  editor.fit(chosen.dataset.men);
   if (task === 'hold') return;
   const stages = chosen.dataset.stages.split(' ');
-  narrow(from, stages, stages[0]);
+  const begin = chosen.dataset.from.split(' ');
+  narrow(from, begin, begin[0]);
   const first = stages.indexOf(from.value);
   narrow(to, stages.slice(Math.max(0, first)), stages[stages.length - 1]);
 }
@@ -42,12 +45,12 @@ function say() {
 }
 
 // kinds leaves the kinds of start that the ending has.
-function kinds(ending, task) {
+function kinds(has) {
   for (const input of form.querySelectorAll('input[name=kind]')) {
-    const has = task === 'hold' ? holdKinds.includes(input.value) : !input.dataset.only || input.dataset.only === ending;
-    input.closest('label').hidden = !has;
-    if (!has && input.checked) form.querySelector('input[name=kind][value=random]').checked = true;
+    input.disabled = input.closest('label').hidden = !has.includes(input.value);
+    if (input.disabled && input.checked) form.querySelector('input[name=kind][value=random]').checked = true;
   }
+  form.classList.toggle('pasted', form.elements.kind.value === 'pasted');
 }
 
 // words names the steps of help and the number of moves as the task has them.

@@ -26,7 +26,7 @@ function ended(over, game, helped) {
   const see = game.review ? el('a', { class: game.coach ? 'go' : null, href: game.review }, 'See the game') : null;
   const acts = game.coach
     ? [el('div', { class: 'end-acts' }, see)]
-    : [el('div', { class: 'end-acts' }, ways(over, game)), el('p', { class: 'end-more' }, [see, wasHelped(over, helped)].filter(Boolean))];
+    : [el('div', { class: 'end-acts' }, ways(over, game)), el('p', { class: 'end-more' }, [see, model.trial(game) ? null : wasHelped(over, helped)].filter(Boolean))];
   return [game.coach ? title(over) : head(over, game), el('p', null, over.say.join(' ')), article, sums, ...looks, ...acts].filter(Boolean);
 }
 
@@ -79,7 +79,7 @@ function waysOn(state, takeBack) {
   const { game, now } = state;
   const back = el('button', { type: 'button', class: 'go' }, 'Take the move back');
   back.addEventListener('click', takeBack);
-  const tries = [button('again', 'New try', !now.gone.back), button('today', 'Enough for today')];
+  const tries = [button('again', 'New try', !now.gone.back), button('today', model.leave(game))];
   return el('div', { class: 'end-acts' }, now.gone.back ? [back, el('p', { class: 'under' }, model.backWords(state))] : [], form(game, tries));
 }
 

@@ -199,13 +199,21 @@ function stop(text) {
   return /[.?]$/.test(text) ? text : `${text}.`;
 }
 
+// trial says whether a coach tries a drill out.
+export function trial(game) { return !!game.next && game.next.startsWith('/drills/'); }
+
+function back(game) { return trial(game) ? 'Back to the drill' : 'Back to today'; }
+
+// leave is the button that goes away from a game while there is more of it.
+export function leave(game) { return trial(game) ? 'Back to the drill' : 'Enough for today'; }
+
 // ways are the buttons of an ended game, as what follows and its words; the first
 // does what the sentence above it says.
 export function ways(end, game) {
-  const next = game.next && game.next !== '/today';
+  const next = game.next === 'next';
   const on = next ? ['next', game.quiet ? 'Go on' : 'Next start'] : null;
   const again = game.again ? ['again', end.next === 'again' && end.result === 'helped' ? 'Play it alone' : 'Another try'] : null;
-  const today = ['today', next || (again && end.next === 'again') ? 'Enough for today' : 'Back to today'];
+  const today = ['today', next || (again && end.next === 'again') ? leave(game) : back(game)];
   return (end.next === 'again' ? [again, on, today] : [on, today, again]).filter(Boolean);
 }
 
@@ -250,7 +258,8 @@ export function clock({ game, now }, took) {
   if (!game.clock || (now.turn !== 'you' && now.turn !== 'wait')) return null;
   const counts = now.turn === 'you' && !game.coach;
   const seconds = Math.ceil(Math.max(0, (now.time || 0) - (counts ? took : 0)) / 1000);
-  return { seconds, counts, text: `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, '0')}` };
+  const adds = game.adds ? `+${game.adds}` : ''; // seconds, with each own move
+  return { seconds, counts, text: `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, '0')}`, adds };
 }
 
 // typed finds the legal move that a text means, written as in a book or as from-to, in

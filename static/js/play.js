@@ -217,8 +217,9 @@ function ticking() {
 }
 
 function tick() {
-  const { seconds, counts, text } = model.clock(page.state, took());
+  const { seconds, counts, text, adds } = model.clock(page.state, took());
   byId('clock-left').textContent = text;
+  byId('clock-adds').textContent = adds;
   if (seconds === 60 || seconds === 10) tell(`${model.many(seconds, 'second')} left.`);
   if (seconds > 0 || !counts) return;
   clearInterval(page.tick);

@@ -27,6 +27,27 @@ func (s Pages) Drill(w http.ResponseWriter, r *http.Request, a game.Actor) error
 	return s.assignPage(w, r, a, http.StatusOK, f, nil)
 }
 
+// DrillPlay begins a game in which the coach tries a drill out.
+func (s Pages) DrillPlay(w http.ResponseWriter, r *http.Request, a game.Actor) error {
+	var none struct{}
+	if err := s.Form(r, &none); err != nil {
+		return err
+	}
+	id, err := site.ID[game.DrillID](r, "id")
+	if err != nil {
+		return err
+	}
+	d, err := s.Store.Drill(r.Context(), a.Club, id)
+	if err != nil {
+		return err
+	}
+	g, err := s.Store.Trial(r.Context(), a, d, 0)
+	if err != nil {
+		return err
+	}
+	return s.GoPlay(w, r, g)
+}
+
 type assignForm struct {
 	Students []game.PersonID `schema:"student"`
 	Groups   []game.GroupID  `schema:"group"`

@@ -34,7 +34,8 @@ type drillForm struct {
 	Allowance string        `schema:"allowance"`
 	Backs     string        `schema:"backs"`
 	Budget    string        `schema:"budget"`
-	Clock     string        `schema:"clock"` // minutes
+	Clock     string        `schema:"clock"`     // minutes
+	Increment string        `schema:"increment"` // seconds
 	Pass      string        `schema:"pass"`
 	Do        string        `schema:"do"`
 	Of        string        `schema:"of"` // the drill that this is a new version of; empty: none
@@ -75,7 +76,7 @@ func (s Pages) newDrill() drillForm {
 	return drillForm{
 		Ending: "KBNK", From: "centralise", To: "mate", Defender: "longest", Mode: "guided", Count: "4", Seed: s.seed(),
 		Kind: ending.AtRandom,
-		Help: club.RuleOf(practice.Guided).Help, Allowance: "3", Backs: "1", Budget: "0", Clock: "0", Pass: club.PassAll,
+		Help: club.RuleOf(practice.Guided).Help, Allowance: "3", Backs: "1", Budget: "0", Clock: "0", Increment: "0", Pass: club.PassAll,
 	}
 }
 
@@ -132,6 +133,9 @@ func (s Pages) DrillPost(w http.ResponseWriter, r *http.Request, a game.Actor) e
 	if f.Do == "pick" {
 		return s.drillPick(w, r, a, f)
 	}
+	if f.Do == "play" {
+		return s.drillTry(w, r, a, f)
+	}
 	b := s.build(r.Context(), f)
 	d, err := b.drill, b.err
 	var change game.ChangeID
@@ -172,7 +176,7 @@ func (s Pages) drillPage(w http.ResponseWriter, r *http.Request, a game.Actor, s
 	m := DrillNewPage{
 		Page: page, Title: "A new drill", Count: f.Count, Least: f.Least, Most: f.Most, Name: f.Name, Seed: f.Seed,
 		For: f.For, FENs: f.FENs, Of: f.Of,
-		Budget: f.Budget, Clock: f.Clock, Errors: marked,
+		Budget: f.Budget, Clock: f.Clock, Increment: f.Increment, Errors: marked,
 	}
 	chooseDrill(&m, f)
 	d := b.drill
@@ -197,7 +201,7 @@ func (s Pages) drillPage(w http.ResponseWriter, r *http.Request, a game.Actor, s
 			return err
 		}
 	}
-	for _, field := range []string{"name", "pass", "clock", "budget", "backs", "allowance", "to", "from", "par", "count",
+	for _, field := range []string{"name", "pass", "increment", "clock", "budget", "backs", "allowance", "to", "from", "par", "count",
 		"fens", "help", "mode", "defender", "ending"} { // also above the page, where it is seen first
 		if say := m.Errors[field]; say != "" {
 			m.Notice = &view.Notice{Say: strings.SplitN(say, "\n", 2)[0], Error: true}

@@ -68,26 +68,36 @@ type DrillRow struct {
 // DrillNewPage is /drills/new with the form and two of its starts.
 type DrillNewPage struct {
 	view.Page
-	Title                             string // "Rook: drive to the edge, then mate"
-	Endings                           []EndingChoice
-	Holds                             []EndingChoice // hold drills
-	From, To                          []view.Choice  // all stages; the page's module narrows them by ending
-	Defenders                         []view.Choice
-	Modes                             []view.Choice
-	Kinds                             []view.Choice // of starts; "pasted" takes FENs instead
-	FENs                              string        // as pasted
-	Helps                             []view.Choice // several may be chosen
-	Passes                            []view.Choice // what passes the drill
-	Allowances, Takes                 []view.Choice // moves over par, and take-backs
-	Count, Least, Most, Budget, Clock string        // as typed
-	Name                              string
-	Seed                              string
-	Of                                string      // id of the drill that this is a new version of; may be empty
-	For                               string      // ids of students to give it to, with commas; may be empty
-	Starts                            []StartCard // at most two are drawn
-	Facts                             []Fact      // of the starts
-	Line                              string      // the whole drill in one line
-	Errors                            view.Errors
+	Title                    string // "Rook: drive to the edge, then mate"
+	Endings                  []EndingChoice
+	Holds                    []EndingChoice // hold drills
+	Hold                     bool           // a hold drill is chosen
+	From, To                 []view.Choice  // all stages; those that the ending does not have are off
+	Defenders                []view.Choice
+	Modes                    []view.Choice
+	Kinds                    []view.Choice // of starts; "pasted" takes FENs instead
+	FENs                     string        // as pasted
+	Helps                    []view.Choice // several may be chosen
+	Passes                   []view.Choice // what passes the drill
+	Allowances, Takes        []view.Choice // moves over par, and take-backs
+	Count, Least, Most       string        // as typed
+	Budget, Clock, Increment string        // as typed
+	Name                     string
+	Seed                     string
+	Of                       string      // id of the drill that this is a new version of; may be empty
+	For                      string      // ids of students to give it to, with commas; may be empty
+	Starts                   []StartCard // at most two are drawn
+	Facts                    []Fact      // of the starts
+	Line                     string      // the whole drill in one line
+	Errors                   view.Errors
+}
+
+// budgetLabel names the number of moves, which a hold drill asks for.
+func (m DrillNewPage) budgetLabel() string {
+	if m.Hold {
+		return "Moves to hold"
+	}
+	return "Moves at most"
 }
 
 // EndingChoice is one ending to choose, with the stages that its plan has.
@@ -95,8 +105,13 @@ type EndingChoice struct {
 	view.Ending
 	Value  string // as posted
 	Chosen bool
-	Stages []string // stage ids in order
+	Stages []string // ids of the stages of its plan, in order; none of a hold drill
+	From   []string // of those, where a drill may begin
+	Kinds  []string // of start
+	Men    string   // as a FEN writes them, the student's in capitals: "KRk"
 }
+
+func (e EndingChoice) hold() bool { return len(e.Stages) == 0 }
 
 // Fact is one line of a list of facts.
 type Fact struct{ Name, Say string }

@@ -66,7 +66,7 @@ func (s Pages) read(f drillForm) (d club.Drill, w ending.Wanted, err error) {
 		Defender: f.Defender,
 		Rule: club.Rule{
 			Allowance: n.read("allowance", f.Allowance), Backs: n.read("backs", f.Backs), Budget: n.read("budget", f.Budget),
-			Clock: 60 * n.read("clock", f.Clock), Help: f.Help,
+			Clock: 60 * n.read("clock", f.Clock), Increment: n.read("increment", f.Increment), Help: f.Help,
 		},
 		Kind: f.Kind,
 	}

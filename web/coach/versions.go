@@ -48,6 +48,7 @@ func (s Pages) formOf(d club.Drill) drillForm {
 	f.Kind, f.FENs, f.Count = club.Pasted, strings.Join(d.Starts, "\n"), strconv.Itoa(len(d.Starts))
 	f.Help, f.Allowance, f.Backs = d.Rule.Help, strconv.Itoa(d.Rule.Allowance), strconv.Itoa(d.Rule.Backs)
 	f.Budget, f.Clock = strconv.Itoa(d.Rule.Budget), strconv.Itoa(d.Rule.Clock/60)
+	f.Increment = strconv.Itoa(d.Rule.Increment)
 	f.Pass = d.Rule.PassOf(len(d.Starts))
 	return f
 }

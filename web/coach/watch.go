@@ -6,6 +6,7 @@ import (
 	"strconv"
 
 	"drover/game"
+	"drover/store"
 	"drover/web/site"
 	"drover/web/view"
 )
@@ -19,6 +20,9 @@ func (s Pages) Watch(w http.ResponseWriter, r *http.Request, a game.Actor) error
 	info, err := s.Store.Game(r.Context(), a.Club, g)
 	if err != nil {
 		return err
+	}
+	if info.Kind == store.OfTrial { // nobody watches one's own
+		return site.Missing()
 	}
 	if info.Ended != nil {
 		http.Redirect(w, r, fmt.Sprintf("/games/%d", g), http.StatusSeeOther)

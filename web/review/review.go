@@ -32,7 +32,7 @@ func (s Pages) reviewed(r *http.Request, a game.Actor) (store.GameInfo, practice
 	if err != nil {
 		return info, practice.State{}, err
 	}
-	if a.Role == game.Student && (info.Student.ID != a.Person || info.Ended == nil || info.Kind == store.OfPlacement) {
+	if info.Kind == store.OfTrial || a.Role == game.Student && (info.Student.ID != a.Person || info.Ended == nil || info.Kind == store.OfPlacement) {
 		return info, practice.State{}, site.Missing()
 	}
 	if info.Ended == nil {

@@ -45,6 +45,14 @@ func (s *Site) About(g store.GameInfo) live.About {
 		a.Title, a.Sub, a.Next = "Starting check", fmt.Sprintf("task %d of %d", g.Start+1, progress.PlacementCount()), "next"
 		a.Task = progress.AskAt(g.Start)
 		return a
+	case store.OfTrial:
+		a.Sub = TestWord(g.Mode) + "tried out"
+		a.First, a.Next = "Nobody sees this game, and it counts for nothing. Your first move.", fmt.Sprintf("/drills/%d", g.DrillID)
+		if g.Draft != 0 {
+			a.Next = fmt.Sprintf("/drills/new?draft=%d", g.Draft)
+		}
+		a.Again, a.Trial = true, true
+		return a
 	case store.OfDrill:
 	}
 	if g.Try > 1 {

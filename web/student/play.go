@@ -44,7 +44,7 @@ func (s Pages) ownGame(r *http.Request, a game.Actor) (store.GameInfo, error) {
 	return info, err
 }
 
-// Play is the board page of a student's own game.
+// Play is the board page of a student's own game, or of a coach who tries a drill out.
 func (s Pages) Play(w http.ResponseWriter, r *http.Request, a game.Actor) error {
 	info, err := s.ownGame(r, a)
 	if err != nil {
@@ -62,6 +62,9 @@ func (s Pages) Play(w http.ResponseWriter, r *http.Request, a game.Actor) error 
 	m := view.PlayPage{
 		Page: page, Game: strconv.FormatInt(int64(info.ID), 10), Person: strconv.FormatInt(int64(a.Person), 10),
 		Title: about.Title, Sub: about.Sub, Again: about.Again, Board: sketch(state),
+	}
+	if info.Kind == store.OfTrial {
+		m.Trial = about.Next
 	}
 	if m.Aim, err = live.Aim(r.Context(), s.Judge, state, about); err != nil {
 		return err
@@ -107,6 +110,9 @@ func (s Pages) PlayEnd(w http.ResponseWriter, r *http.Request, a game.Actor) err
 			return err
 		}
 	}
+	if info.Kind == store.OfTrial {
+		return s.afterTrial(w, r, a, info, f.Then)
+	}
 	if info.Kind == store.OfPlacement && f.Then != "today" {
 		http.Redirect(w, r, "/check", http.StatusSeeOther)
 		return nil
@@ -124,11 +130,24 @@ func (s Pages) PlayEnd(w http.ResponseWriter, r *http.Request, a game.Actor) err
 	return s.GoPlay(w, r, next)
 }
 
+// afterTrial leads a coach who has tried a drill out to a new try, or back to the drill.
+func (s Pages) afterTrial(w http.ResponseWriter, r *http.Request, a game.Actor, info store.GameInfo, then string) error {
+	if then != "again" {
+		http.Redirect(w, r, s.About(info).Next, http.StatusSeeOther)
+		return nil
+	}
+	next, err := s.Store.TrialAgain(r.Context(), a, info.ID)
+	if err != nil {
+		return err
+	}
+	return s.GoPlay(w, r, next)
+}
+
 // giveUp ends a game for its student: a start of a drill makes room for a new try,
 // anything else is given up. One that has ended meanwhile is as good.
 func (s Pages) giveUp(ctx context.Context, a game.Actor, g store.GameInfo, state practice.State) error {
 	do := practice.Resign
-	if g.Kind == store.OfDrill {
+	if g.Kind == store.OfDrill || g.Kind == store.OfTrial {
 		do = practice.Anew
 	}
 	_, err := s.Hub.Do(ctx, a, g.ID, practice.Command{Do: do, Ply: state.Ply()})

@@ -140,7 +140,7 @@ func (e Ending) men() []string {
 type Choice struct {
 	Value, Label string
 	Chosen       bool
-	Only         string // the ending that alone has it; empty: all
+	Off          bool   // not offered beside what else is chosen; a page's module may offer it again
 	Say          string // what it is, one sentence, said under the row where it is chosen
 }
 

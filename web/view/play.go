@@ -12,6 +12,7 @@ type PlayPage struct {
 	Aim    string // what to try for now; empty where the socket says it first
 	Board  Sketch // where the game stands; without a FEN it comes by the socket
 
+	Trial         string // a coach tries a drill out: the drill's address
 	Coach         bool   // a coach watches
 	Student, Name string // then: the student's id and name
 }

@@ -105,7 +105,8 @@ test('turn and clock', () => {
   same(model.turn(state([], { turn: 'over', move: 0 })), { title: 'Finished', no: 'No move yet', left: '', before: '' });
   same(model.turn(state([], { turn: 'wait' }, { coach: 'C' })).title, 'The student is thinking');
   same(model.clock(state([]), 0), null);
-  same(model.clock(state([], { time: 65000 }, { clock: 300 }), 3500), { seconds: 62, counts: true, text: '1:02' });
+  same(model.clock(state([], { time: 65000 }, { clock: 300 }), 3500), { seconds: 62, counts: true, text: '1:02', adds: '' });
+  same(model.clock(state([], { time: 65000 }, { clock: 300, adds: 3 }), 3500).adds, '+3');
   same(model.clock(state([], { time: 1000 }, { clock: 300 }), 9000).text, '0:00');
   same(model.clock(state([], { time: 9000, turn: 'wait' }, { clock: 300 }), 9000).text, '0:09');
 });

@@ -1,0 +1,1 @@
+alter table games drop column increment;
