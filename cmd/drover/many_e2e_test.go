@@ -1,7 +1,6 @@
 package main
 
 import (
-	"fmt"
 	"strings"
 	"testing"
 )
@@ -12,20 +11,7 @@ func TestClassOnSheets(t *testing.T) {
 	s := startServer(t)
 	b := newTab(t, 1280, 900)
 	makeClub1(b, s)
-	var table strings.Builder
-	table.WriteString("nickname\twording\tgroups\tguardian\tdate of consent\n")
-	for i := range 24 {
-		fmt.Fprintf(&table, "Child %d\t8\tTuesday\tGuardian %d\t24.11.2026\n", i, i)
-	}
-	b.open(s.base + "/students")
-	b.click(`a[href="/students/many"]`)
-	b.at("/students/many")
-	b.fill(map[string]string{"text": table.String()})
-	b.click(`[value="look"]`)
-	b.sees("24 students can be added.")
-	b.click(`[name="signed"]`)
-	b.click(`[value="add"]`)
-	b.sees("24 students added.")
+	addClass(b, s, 24)
 	b.click(`a[href="/cards"]`)
 	b.at("/cards")
 	b.click(`form[action="/cards"] .go`)

@@ -80,22 +80,34 @@ type Item struct {
 	Rests  bool  // it is enough for today
 }
 
-// Items are the things to do today, in order, as many as a student sees at once: the
-// starting check, re-checks that are due, what was set.
+// pressing is how many days before it is due a drill stands first.
+const pressing = 2
+
+// Items are the things to do today, in order, as many as a student sees at once: what is
+// due within two days, the starting check, re-checks that are due, what else was set.
 func (r Record) Items() []Item {
-	var items []Item
+	var items, later []Item
+	for _, t := range r.Tasks {
+		item := r.taskItem(t)
+		if t.Due != nil && DayOf(*t.Due)-r.Today() <= pressing && !item.Rests {
+			items = append(items, item)
+		} else {
+			later = append(later, item)
+		}
+	}
 	if r.Placement != nil && r.Placement.Next() >= 0 {
 		items = append(items, Item{Kind: PlacementItem, GoesOn: r.Placement.Next() > 0 ||
 			r.Placement.Tasks[r.Placement.Next()].Game != 0})
 	}
-	items = append(items, r.dueRechecks()...)
-	for _, t := range r.Tasks {
-		offer := r.offerOf(t)
-		goesOn := t.OpenGame != 0 || r.Parts[t.ID] != 0
-		rests := !goesOn && offer == EnoughToday
-		items = append(items, Item{Kind: TaskItem, Task: t, Offer: offer, GoesOn: goesOn, Rests: rests})
-	}
+	items = append(append(items, r.dueRechecks()...), later...)
 	return items[:min(mostItems, len(items))]
+}
+
+// taskItem is what was set, as a thing to do today.
+func (r Record) taskItem(t Task) Item {
+	offer := r.offerOf(t)
+	goesOn := t.OpenGame != 0 || r.Parts[t.ID] != 0
+	return Item{Kind: TaskItem, Task: t, Offer: offer, GoesOn: goesOn, Rests: !goesOn && offer == EnoughToday}
 }
 
 // offerOf says what comes when a task is asked for.

@@ -32,7 +32,15 @@ func set(id game.AssignmentID, m practice.Mode) progress.Task {
 	return progress.Task{Assignment: club.Assignment{ID: id, Drill: d}}
 }
 
-// TestItems: what a student has to do, in order: the starting check, re-checks, what
+// dueIn makes a task due in some days.
+func dueIn(task progress.Task, days int) progress.Task {
+	day := time.Date(now.Year(), now.Month(), now.Day()+days, 0, 0, 0, 0, time.UTC)
+	task.Due = &day
+	return task
+}
+
+// TestItems: what a student has to do, in order: what is due within two
+// days, the starting check, re-checks, what
 // was set; three things at the most, and enough for today where it is enough.
 func TestItems(t *testing.T) {
 	t.Parallel()
@@ -53,6 +61,18 @@ func TestItems(t *testing.T) {
 			progress.Record{Placement: check, Mastery: due(today-21, false), Tasks: []progress.Task{set(1, practice.Practice),
 				set(2, practice.Practice)}},
 			[]progress.Item{{Kind: progress.PlacementItem}, {Kind: progress.RecheckItem}, {Kind: progress.TaskItem}},
+		},
+		"due in two days, before a check": {
+			progress.Record{Placement: check, Tasks: []progress.Task{set(1, practice.Practice), dueIn(set(2, practice.Practice), 2)}},
+			[]progress.Item{{Kind: progress.TaskItem}, {Kind: progress.PlacementItem}, {Kind: progress.TaskItem}},
+		},
+		"due in three days, after it": {
+			progress.Record{Placement: check, Tasks: []progress.Task{dueIn(set(2, practice.Practice), 3)}},
+			[]progress.Item{{Kind: progress.PlacementItem}, {Kind: progress.TaskItem}},
+		},
+		"overdue, but enough for today": {
+			progress.Record{Placement: check, Tasks: []progress.Task{dueIn(set(1, practice.Practice), -1)}, Seconds: 1200},
+			[]progress.Item{{Kind: progress.PlacementItem}, {Kind: progress.TaskItem, Offer: progress.EnoughToday, Rests: true}},
 		},
 		"a re-check tomorrow": {progress.Record{Mastery: map[progress.Key]progress.Mastery{mateKey: {Due: today + 1}}}, nil},
 		"checked today":       {progress.Record{Mastery: due(today, false)}, nil},

@@ -1,0 +1,244 @@
+package store_test
+
+import (
+	"fmt"
+	"time"
+
+	"drover/game"
+	"drover/game/club"
+	"drover/game/practice"
+	"drover/game/progress"
+	"drover/store"
+	"drover/store/storetest"
+)
+
+// ends writes the act of a game that ends it, with what pages read of it.
+func ends(s *store.Store, c game.ClubID, id game.GameID, seq int) error {
+	set, err := s.Setup(ctx, c, id)
+	if err != nil {
+		return err
+	}
+	end := practice.Outcome{End: practice.Mated, Result: practice.Clean,
+		Stages: []practice.StageResult{{Stage: "mate", Moves: 3, Completed: true, Clean: true}}}
+	_, _, err = s.Append(ctx, c, set, practice.Act{Seq: seq, Kind: practice.Helped, Client: "e", By: set.Student}, &end)
+	return err
+}
+
+// writes change something of a club; each stands for a query or more that must not reach
+// the twin's rows.
+var writes = []struct {
+	name string
+	do   func(s *store.Store, f storetest.Fixture, c game.ClubID) error
+}{
+	{"Append, the end of a game", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return ends(s, c, f.Game, 2)
+	}},
+	{"StartGame", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return second(s.StartGame(ctx, in(c, f.Student), f.Task))
+	}},
+	{"Append, the end of the last start", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		id, err := s.StartGame(ctx, in(c, f.Student), f.Task)
+		if err != nil {
+			return err
+		}
+		return ends(s, c, id, 1)
+	}},
+	{"Again", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return second(s.Again(ctx, in(c, f.Student), f.Game))
+	}},
+	{"KeepDrill", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return second(s.KeepDrill(ctx, in(c, f.Coach), f.Drill))
+	}},
+	{"a form", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return second(s.KeepDrill(ctx, in(c, f.Coach), f.Drill, form("new")))
+	}},
+	{"Assign", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return second(s.Assign(ctx, in(c, f.Coach), f.Drill.ID, []game.PersonID{f.Student.Person}, nil))
+	}},
+	{"AddStudent", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return second(s.AddStudent(ctx, in(c, f.Coach), club.NewStudent{Name: fmt.Sprint("New in ", c), ConsentBy: "Guardian",
+			ConsentOn: time.Date(2024, 3, 1, 0, 0, 0, 0, time.UTC), Consent: true, Wording: 8}))
+	}},
+	{"AddGuardian", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return second(s.AddGuardian(ctx, in(c, f.Coach), f.Student.Person, "One more"))
+	}},
+	{"ReplaceLink", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return second(s.ReplaceLink(ctx, in(c, f.Coach), f.Student.Person, f.Guardian.Person))
+	}},
+	{"ReplaceCard", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		card, err := s.ReplaceCard(ctx, in(c, f.Coach), f.Student.Person)
+		if twins := c != f.Coach.Club; err == nil && (card.Student.Number > 1000) != twins {
+			err = fmt.Errorf("the card of club %d has the number %d", c, card.Student.Number)
+		}
+		return err
+	}},
+	{"RevokeGuardian", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return s.RevokeGuardian(ctx, in(c, f.Coach), f.Student.Person, f.Guardian.Person)
+	}},
+	{"the end of a task of the check", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		id, err := s.PlayTask(ctx, in(c, f.Student))
+		if err != nil {
+			return err
+		}
+		return ends(s, c, id, 1)
+	}},
+	{"AnswerTask", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return s.AnswerTask(ctx, in(c, f.Student), "mate", true)
+	}},
+	{"PlayTask", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return second(s.PlayTask(ctx, in(c, f.Student)))
+	}},
+	{"the end of the last task", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		id, err := s.PlayTask(ctx, in(c, f.Student))
+		if err != nil {
+			return err
+		}
+		return ends(s, c, id, 1)
+	}},
+	{"Recheck", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		k := progress.Key{Ending: "KRK", Stage: "edge"}
+		return second(s.Recheck(ctx, in(c, f.Student), k, storetest.RookStart, "longest"))
+	}},
+	{"Part", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		task := club.Assignment{ID: f.Task, Drill: f.Drill}
+		return second(s.Part(ctx, in(c, f.Student), task, storetest.FinishStart))
+	}},
+	{"EditStudent", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		e := club.StudentEdit{Name: fmt.Sprint("Other in ", c), Wording: 8, Groups: []game.GroupID{groupOf(s, f, c, "Tuesday")}}
+		id, err := s.EditStudent(ctx, in(c, f.Coach), f.Student.Person, e)
+		if err == nil {
+			_, _, err = s.Undo(ctx, in(c, f.Coach), id)
+		}
+		return err
+	}},
+	{"RenameGuardian", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return second(s.RenameGuardian(ctx, in(c, f.Coach), f.Student2.Person, f.Guardian2.Person, "Other"))
+	}},
+	{"RenewLink", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return s.RenewLink(ctx, in(c, f.Coach), f.Student2.Person, f.Guardian2.Person)
+	}},
+	{"RenameGroup", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return second(s.RenameGroup(ctx, in(c, f.Coach), groupOf(s, f, c, "Thursday"), fmt.Sprint(c, " Thursday")))
+	}},
+	{"PutInGroup", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return second(s.PutInGroup(ctx, in(c, f.Coach), groupOf(s, f, c, "Thursday"), []game.PersonID{f.Student2.Person}))
+	}},
+	{"ArchiveStudent", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return second(s.ArchiveStudent(ctx, in(c, f.Coach), f.Student2.Person))
+	}},
+	{"TakeBack", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return second(s.TakeBack(ctx, in(c, f.Coach), f.Student2.Person))
+	}},
+	{"EndSeason", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		up := map[game.GroupID]game.GroupID{groupOf(s, f, c, "Tuesday"): groupOf(s, f, c, "Thursday")}
+		id, err := s.EndSeason(ctx, in(c, f.Coach), store.SeasonEnd{Leave: []game.PersonID{f.Student2.Person}, Up: up, Withdraw: true})
+		if err == nil {
+			_, _, err = s.Undo(ctx, in(c, f.Coach), id)
+		}
+		return err
+	}},
+	{"ArchiveGroup", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return second(s.ArchiveGroup(ctx, in(c, f.Coach), groupOf(s, f, c, "Thursday")))
+	}},
+	{"KeepSettings", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		now, err := s.Settings(ctx, c)
+		if now.Name, now.Holidays = "Other", nil; err != nil {
+			return err
+		}
+		id, err := s.KeepSettings(ctx, in(c, f.Coach), now)
+		if err == nil {
+			_, _, err = s.Undo(ctx, in(c, f.Coach), id)
+		}
+		return err
+	}},
+	{"Invite", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return second(s.Invite(ctx, in(c, f.Coach), nil, nil))
+	}},
+	{"MakeFeed", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return second(s.MakeFeed(ctx, in(c, f.Coach)))
+	}},
+	{"ReadFeed", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		token, err := s.MakeFeed(ctx, in(c, f.Guardian2))
+		if err == nil {
+			_, err = s.ReadFeed(ctx, token)
+		}
+		return err
+	}},
+	{"EndFeed", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return s.EndFeed(ctx, in(c, f.Coach))
+	}},
+	{"ReadNotice", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		told, err := s.Notices(ctx, in(c, f.Coach))
+		if err != nil {
+			return err
+		}
+		return s.ReadNotice(ctx, in(c, f.Coach), told[0].ID)
+	}},
+	{"DropFactor", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return s.DropFactor(ctx, in(c, f.Coach2))
+	}},
+	{"ResetCoach", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return second(s.ResetCoach(ctx, in(c, f.Coach), f.Coach2.Person, store.ResetFactor))
+	}},
+	{"MakeOwner", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return s.MakeOwner(ctx, in(c, f.Coach), f.Coach2.Person)
+	}},
+	{"EndCoach", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return s.EndCoach(ctx, in(c, f.Coach), f.Coach2.Person, f.Coach.Person)
+	}},
+	{"InviteOfficer", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return second(s.InviteOfficer(ctx, in(c, f.Coach)))
+	}},
+	{"KeepWelfare", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		desk, err := s.Welfare(ctx, in(c, f.Coach))
+		if err != nil {
+			return err
+		}
+		return s.KeepWelfare(ctx, in(c, f.Coach), "Other", "There", desk.Revision)
+	}},
+	{"RenameDrill", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		_, _, err := s.RenameDrill(ctx, in(c, f.Coach), f.Drill.ID, "Other")
+		return err
+	}},
+	{"ArchiveDrill", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		at, err := s.Place(ctx, c, f.Drill.ID)
+		if err == nil {
+			_, err = s.ArchiveDrill(ctx, in(c, f.Coach), at.Now)
+		}
+		if err == nil {
+			_, _, err = s.BackOnShelf(ctx, in(c, f.Coach), at.Now)
+		}
+		return err
+	}},
+	{"ChangeDue", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		id, err := s.ChangeDue(ctx, in(c, f.Coach), f.Task, nil)
+		if err == nil {
+			_, _, err = s.Undo(ctx, in(c, f.Coach), id)
+		}
+		return err
+	}},
+	{"Withdraw", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return second(s.Withdraw(ctx, in(c, f.Coach), f.Task, true))
+	}},
+	{"a plan", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		plans, err := s.TermPlans(ctx, c)
+		if err != nil {
+			return err
+		}
+		group := groupOf(s, f, c, "Tuesday")
+		if _, err := s.PutInPlan(ctx, in(c, f.Coach), plans[0].ID, club.PlanCell{Week: 2, Group: group, Ending: "KQK"}); err != nil {
+			return err
+		}
+		if _, err := s.MovePlan(ctx, in(c, f.Coach), plans[0].ID, 2); err != nil {
+			return err
+		}
+		id, err := s.EmptyCell(ctx, in(c, f.Coach), plans[0].ID, 3, group)
+		if err == nil {
+			_, _, err = s.Undo(ctx, in(c, f.Coach), id)
+		}
+		return err
+	}},
+	{"Read", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return s.Read(ctx, in(c, f.Coach), "review read", store.OfGame, int64(f.Game))
+	}},
+}
