@@ -100,6 +100,9 @@ func TestWhoHasItAlreadyIsAsked(t *testing.T) {
 	if got := p.post(path, who); got.status != 422 || !strings.Contains(got.body, "Choose others.") {
 		t.Errorf("all of them left out: %d", got.status)
 	}
+	if got := p.post(path, fields("all", "yes")); !strings.Contains(got.body, f.Student.Name+" and "+f.Student2.Name+" have this open already.") {
+		t.Errorf("to everybody: %d", got.status)
+	}
 	who.Set("again", "more")
 	got = p.post(path, who)
 	to := got.header.Get("Location")

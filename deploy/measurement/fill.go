@@ -32,6 +32,8 @@ type clubs struct {
 	student, guardian club.Secret   // of one student with a game under way, and of the guardian
 	person            game.PersonID // that student
 	ended, open       game.GameID   // a long game of that student, and the one under way
+	group             game.GroupID  // of 25 students
+	plan              game.PlanID   // with a drill in every cell
 	sizes             string
 }
 
@@ -72,6 +74,9 @@ func (f *filling) clubs(ctx context.Context, students, acts int) (c clubs, err e
 		return c, fmt.Errorf("ring bells: %w", err)
 	}
 	if err := f.copies(ctx, big.coach.Club, students-real); err != nil {
+		return c, err
+	}
+	if err := f.term(ctx, big, &c); err != nil {
 		return c, err
 	}
 	if err := f.ways(ctx, big, &c); err != nil {

@@ -51,6 +51,7 @@ func (s Pages) DrillPlay(w http.ResponseWriter, r *http.Request, a game.Actor) e
 type assignForm struct {
 	Students []game.PersonID `schema:"student"`
 	Groups   []game.GroupID  `schema:"group"`
+	All      string          `schema:"all"` // everybody
 	From     string          `schema:"from"`
 	Due      string          `schema:"due"`
 	Until    string          `schema:"until"`
@@ -95,6 +96,11 @@ func (s Pages) assignPage(w http.ResponseWriter, r *http.Request, a game.Actor, 
 	if m.Starts, err = s.startCards(r.Context(), d, 4); err != nil {
 		return err
 	}
+	for _, field := range []string{"student", "again", "due", "from", "until", "name"} { // also above the page, where it is seen first
+		if say := marked[field]; say != "" && m.Notice == nil {
+			m.Notice = &view.Notice{Say: say, Error: true}
+		}
+	}
 	if !m.Old {
 		if err := s.assignees(r.Context(), a, c, &m, d, f); err != nil {
 			return err
@@ -118,6 +124,7 @@ func (s Pages) assignees(ctx context.Context, a game.Actor, c club.Club, m *Assi
 		m.Groups = append(m.Groups, view.Choice{Value: strconv.FormatInt(int64(g.ID), 10),
 			Label: fmt.Sprintf("%s, %d", g.Name, g.Students), Chosen: slices.Contains(f.Groups, g.ID)})
 	}
+	m.All = view.Choice{Value: "yes", Label: fmt.Sprintf("Everybody, %d", len(people)), Chosen: f.All != ""}
 	now := c.Local(s.Now())
 	for _, p := range people {
 		m.Students = append(m.Students, assignRow(p, len(d.Starts), slices.Contains(f.Students, p.ID), now))
@@ -179,6 +186,15 @@ func (s Pages) whom(ctx context.Context, a game.Actor, drill game.DrillID, f ass
 		return nil, err
 	}
 	who := slices.Concat(f.Students, in)
+	if f.All != "" {
+		people, err := s.Store.DrillProgress(ctx, a, drill)
+		if err != nil {
+			return nil, err
+		}
+		for _, p := range people {
+			who = append(who, p.ID)
+		}
+	}
 	slices.Sort(who)
 	who = slices.Compact(who)
 	if err := s.Store.InScope(ctx, a, who...); err != nil {

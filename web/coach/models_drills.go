@@ -133,6 +133,7 @@ type AssignPage struct {
 	Old      bool          // this version is not on the shelf
 	Newer    string        // id of the version that is, empty: the drill is archived
 	Starts   []StartCard   // at most four are drawn
+	All      view.Choice   // everybody
 	Groups   []view.Choice // whole groups to give it to
 	Students []AssignRow
 	From     string // 2026-11-27, as typed
