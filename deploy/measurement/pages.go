@@ -44,6 +44,7 @@ type reading struct {
 // readings measures page by page.
 func (w *world) readings(ctx context.Context, coach, student, guardian load.Person) error {
 	for _, p := range []reading{
+		{"since the coach last looked", coach, "/since", 100, 100},
 		{"stage view", coach, "/stages", 100, 200},
 		{"roster", coach, "/students", 30, 0},
 		{"drills page", coach, "/drills", 30, 0},

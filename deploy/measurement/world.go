@@ -16,6 +16,7 @@ import (
 	"time"
 
 	"drover/deploy/measurement/load"
+	"drover/game/club"
 	"drover/game/ending"
 	"drover/solver"
 	"drover/store"
@@ -154,7 +155,7 @@ func (w *world) start(ctx context.Context) error {
 	w.site.Base = "http://" + address
 	w.node = exec.Command(w.drover, "serve") //nolint:gosec,noctx // it is stopped by its own signal
 	w.node.Env = []string{"PATH=" + os.Getenv("PATH"), "DATABASE_URL=" + w.pg.URL(),
-		"DROVER_MIGRATE_URL=" + w.pg.OwnerURL(), "DROVER_LISTEN=" + address}
+		"DROVER_MIGRATE_URL=" + w.pg.OwnerURL(), "DROVER_LISTEN=" + address, "DROVER_KEY=" + string(club.NewSecret(0))}
 	w.node.Stderr = w.out
 	w.node.SysProcAttr = &syscall.SysProcAttr{Setpgid: true} // Ctrl-C is for us
 	out, err := w.node.StdoutPipe()
