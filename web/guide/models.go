@@ -1,0 +1,56 @@
+package guide
+
+import (
+	"drover/game/ending"
+	"drover/web/view"
+)
+
+// ListPage is /guide: the endings that have a page.
+type ListPage struct {
+	view.Page
+	Taught []Row
+	Held   []Row
+}
+
+// Row is one ending of the list.
+type Row struct {
+	Ending view.Ending
+	Href   string
+	Stages []string // stage ids, for their marks
+}
+
+// GuidePage is /guide/{code}: the method of one ending.
+type GuidePage struct {
+	view.Page
+	Ending  view.Ending
+	Hold    bool
+	Age     int
+	Choices []Choice // the two wordings, for a reader who may choose
+	Lead    string
+	Stages  []Part
+}
+
+// Choice is a wording that can be chosen.
+type Choice struct {
+	Href, Label string
+	Chosen      bool
+}
+
+// Part is one stage of the method.
+type Part struct {
+	Stage ending.Stage
+	Wants string
+	Often string     // what usually goes wrong
+	Drill string     // what trains against it
+	Way   *view.Link // to those drills on the shelf, for a coach
+	Begin Figure     // a position to begin from
+	Shows Figure     // one with what is to be seen in it
+}
+
+// Figure is a position with what is said below it.
+type Figure struct {
+	Board view.Sketch
+	How   string
+	Say   []string
+	Key   string // what is drawn, empty: only the move
+}

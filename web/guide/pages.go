@@ -1,0 +1,188 @@
+// Package guide has the guide: the method of each ending on one page, for those who
+// teach it, learn it or look on. Nothing of a child is on it.
+package guide
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+	"strings"
+	"sync"
+
+	"drover/game"
+	"drover/game/ending"
+	"drover/store"
+	"drover/web/site"
+	"drover/web/view"
+
+	"github.com/go-chi/chi/v5"
+)
+
+// Pages are the handlers of the guide.
+type Pages struct {
+	*site.Site
+	shown *examples
+}
+
+// New makes the pages of a site.
+func New(s *site.Site) Pages {
+	return Pages{Site: s, shown: &examples{of: map[string][][2]ending.Example{}}}
+}
+
+// examples are the positions of each ending's page, computed once in a process: they
+// follow from the tables and never change.
+type examples struct {
+	sync.Mutex
+	of map[string][][2]ending.Example
+}
+
+// get finds the positions of an ending. One page at a time is computed, and to its end
+// even if nobody waits any more, so that no reader can make the work be done twice.
+func (e *examples) get(ctx context.Context, j *ending.Judge, g ending.Guide) ([][2]ending.Example, error) {
+	e.Lock()
+	defer e.Unlock()
+	path := site.GuidePath(g.Code, g.Hold)
+	if there, ok := e.of[path]; ok {
+		return there, nil
+	}
+	var all [][2]ending.Example
+	for _, step := range g.Steps {
+		two, err := j.Examples(context.WithoutCancel(ctx), g, step.Stage)
+		if err != nil {
+			return nil, fmt.Errorf("positions for %s: %w", path, err)
+		}
+		all = append(all, two)
+	}
+	e.of[path] = all
+	return all, nil
+}
+
+// List is the page that names every ending of the guide.
+func (s Pages) List(w http.ResponseWriter, r *http.Request, a game.Actor) error {
+	page, _, err := s.Frame(r.Context(), a)
+	if err != nil {
+		return err
+	}
+	m := ListPage{Page: page}
+	for _, g := range ending.Guides() {
+		row := Row{Ending: site.EndingOf(g.Code), Href: site.GuidePath(g.Code, g.Hold)}
+		row.Ending.Name = g.Name
+		for _, step := range g.Steps {
+			row.Stages = append(row.Stages, string(step.Stage))
+		}
+		if g.Hold {
+			m.Held = append(m.Held, row)
+		} else {
+			m.Taught = append(m.Taught, row)
+		}
+	}
+	return s.Show(w, r, m.View())
+}
+
+// Ending is the page of one ending.
+func (s Pages) Ending(w http.ResponseWriter, r *http.Request, a game.Actor) error {
+	code, hold := strings.CutPrefix(chi.URLParam(r, "code"), store.HoldMark)
+	g, ok := ending.GuideOf(code, hold)
+	if !ok {
+		return site.Missing()
+	}
+	page, _, err := s.Frame(r.Context(), a)
+	if err != nil {
+		return err
+	}
+	all, err := s.shown.get(r.Context(), s.Judge, g)
+	if err != nil {
+		return err
+	}
+	age, err := s.age(r, a)
+	if err != nil {
+		return err
+	}
+	m := GuidePage{Page: page, Ending: site.EndingOf(g.Code), Hold: g.Hold, Age: age, Lead: lead(g)}
+	m.Ending.Name = g.Name
+	if a.Role != game.Student {
+		m.Choices = choices(site.GuidePath(g.Code, g.Hold), age)
+	}
+	for i, step := range g.Steps {
+		m.Stages = append(m.Stages, part(step, g.Hold, all[i], age, a.Role == game.Coach))
+	}
+	return s.Show(w, r, m.View())
+}
+
+// age is the wording of the page: a student's own, else the one that is asked for.
+func (s Pages) age(r *http.Request, a game.Actor) (int, error) {
+	if a.Role == game.Student {
+		file, err := s.Store.StudentFile(r.Context(), a.Club, a.Person)
+		return file.Wording, err
+	}
+	if r.URL.Query().Get("for") == "14" {
+		return ending.Fourteen, nil
+	}
+	return ending.Eight, nil
+}
+
+func choices(path string, age int) []Choice {
+	return []Choice{
+		{Href: path, Label: "For about eight", Chosen: age == ending.Eight},
+		{Href: path + "?for=14", Label: "For about fourteen", Chosen: age == ending.Fourteen},
+	}
+}
+
+// lead says what the page has.
+func lead(g ending.Guide) string {
+	if g.Hold {
+		return "You hold the draw. Two positions show how."
+	}
+	return game.Upper(game.Number(len(g.Steps))) + " steps, and two positions for each."
+}
+
+// part draws a stage.
+func part(step ending.GuideStep, hold bool, two [2]ending.Example, age int, coach bool) Part {
+	p := Part{Stage: step.Stage, Wants: step.Wants.For(age), Often: step.Often.For(age), Drill: step.Trains(),
+		Begin: Figure{Board: sketch(two[0]), How: two[0].How()},
+		Shows: Figure{Board: marked(two[1]), How: two[1].How(), Say: two[1].For(age), Key: key(two[1])}}
+	if coach {
+		p.Way = &view.Link{Href: shelf(step, hold), Label: p.Drill}
+	}
+	return p
+}
+
+// shelf is the shelf with the drills against what usually goes wrong in a stage.
+func shelf(step ending.GuideStep, hold bool) string {
+	code, trains := step.Drill, string(step.Stage)
+	if hold {
+		code = store.HoldMark + code
+	}
+	if step.Against != ending.AtRandom {
+		trains = store.KindMark + step.Against
+	}
+	return "/drills?ending=" + code + "&trains=" + trains
+}
+
+func sketch(e ending.Example) view.Sketch {
+	return view.Sketch{FEN: e.Position.FEN(), Corners: ending.Corners(e.Position, e.Position.Turn()), Framed: true}
+}
+
+// marked is the sketch of an example with his pen or the gaps, and the move.
+func marked(e ending.Example) view.Sketch {
+	s := sketch(e)
+	s.Next = e.Best.UCI()
+	for _, sq := range e.Pen {
+		s.Pen = append(s.Pen, sq.String())
+	}
+	for _, gap := range e.Gaps {
+		s.Gaps = append(s.Gaps, [2]string{gap.From.String(), gap.To.String()})
+	}
+	return s
+}
+
+// key says what is drawn beside the move.
+func key(e ending.Example) string {
+	switch {
+	case len(e.Pen) > 0:
+		return "The hurdles show his pen: he can walk there."
+	case len(e.Gaps) > 0:
+		return "A broken hurdle shows a gap: he could get out there."
+	}
+	return ""
+}
