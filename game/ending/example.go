@@ -21,6 +21,7 @@ type Example struct {
 
 	facts   Facts
 	left    int    // gaps that the best move leaves
+	next    int    // moves that the best other move loses; 0: one is as good, noOther: no other wins
 	front   bool   // after it the pawn wins whoever moves
 	escort  string // what the best move does for the pawn, as the rest of a sentence
 	holding int    // where a draw is held: the moves that do, of moves
@@ -28,6 +29,9 @@ type Example struct {
 	hold    bool   // a draw is held
 	loses   string // where one move alone holds: what a losing one lets him do, for fourteen
 }
+
+// noOther says that one move alone wins.
+const noOther = -1
 
 // sought is how many positions of a stage the guide chooses from.
 const sought = 40
@@ -73,9 +77,14 @@ func pickedFrom(code string, stage Stage) (*Plan, Stage, bool) {
 }
 
 // guideSeed follows from the names, so that another stage changes nothing of this one.
+// Of the seeds for draws that are held the one that begins with 5 was chosen by eye.
 func guideSeed(g Guide, stage Stage) int64 {
+	begins := "guide"
+	if g.Hold {
+		begins = "5"
+	}
 	h := fnv.New32a()
-	_, _ = fmt.Fprintf(h, "guide %s %t %s", g.Code, g.Hold, stage) // never fails
+	_, _ = fmt.Fprintf(h, "%s %s %t %s", begins, g.Code, g.Hold, stage) // never fails
 	return int64(h.Sum32())
 }
 
@@ -91,6 +100,9 @@ func (j *Judge) example(ctx context.Context, p board.Position) (Example, error) 
 	}
 	e := Example{Position: p, Best: best.Move, MateIn: v.Before.MateIn(),
 		front: v.Before.Plan.Pawn && v.Before.Stage == 0 && v.After.Stage > 0}
+	if e.next, err = j.nextBest(ctx, p, best); err != nil {
+		return e, err
+	}
 	if e.facts, err = j.Facts(ctx, Situation{Before: p, Move: best.Move, Verdict: v}); err != nil {
 		return e, err
 	}
@@ -105,6 +117,21 @@ func (j *Judge) example(ctx context.Context, p board.Position) (Example, error) 
 		err = j.gapsOf(ctx, &e, v.Before)
 	}
 	return e, err
+}
+
+// nextBest is how many moves are lost by the best move but one.
+func (j *Judge) nextBest(ctx context.Context, p board.Position, best Option) (int, error) {
+	options, err := j.Options(ctx, p)
+	least := noOther
+	for _, o := range options {
+		if !o.Wins() || o.Move == best.Move {
+			continue
+		}
+		if cost := (o.After.Plies - best.After.Plies) / 2; least == noOther || cost < least {
+			least = cost
+		}
+	}
+	return least, err
 }
 
 // gapsOf finds the gaps before the best move, and how many it leaves.
@@ -191,7 +218,7 @@ func (j *Judge) holdExamples(ctx context.Context, g Guide) (out [2]Example, err 
 }
 
 // soughtHolds is sought for a draw that is held.
-const soughtHolds = 40
+const soughtHolds = 16
 
 // holds says how well an example shows a draw that is held: in the first by more moves
 // than one, in the second by a quiet move, best by the king.

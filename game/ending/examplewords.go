@@ -85,7 +85,7 @@ func closes(gaps []Gap) string {
 	return "the way to " + game.List(names)
 }
 
-// fourteen says the same with the numbers: how far mate is after the move.
+// fourteen says the same in SAN, with what the other moves are worth.
 func (e Example) fourteen() []string {
 	san, f := e.Position.SAN(e.Best), e.facts
 	switch {
@@ -93,14 +93,23 @@ func (e Example) fourteen() []string {
 		return append([]string{fmt.Sprintf("%s alone holds.", san)}, said(e.loses)...)
 	case e.hold:
 		return []string{fmt.Sprintf("%s leaves the attacker the least.", san)}
-	case f.Mate:
-		return []string{fmt.Sprintf("%s: checkmate.", san)}
 	case f.Closed > 0:
-		return []string{fmt.Sprintf("%s shuts him out of %s: mate in %d after it.", san, shutOut[f.Closed], f.Moves)}
+		return append([]string{fmt.Sprintf("%s shuts him out of %s.", san, shutOut[f.Closed])}, e.others())
 	case f.Waited:
-		return []string{fmt.Sprintf("%s, a waiting move: only the turn had to pass. Mate in %d after it.", san, f.Moves)}
+		return append([]string{fmt.Sprintf("%s is a waiting move: only the turn had to pass.", san)}, e.others())
 	}
-	return []string{fmt.Sprintf("%s%s. Mate in %d after it.", san, e.shows(), f.Moves)}
+	return []string{san + e.shows() + ".", e.others()}
+}
+
+// others says what the best move but one loses.
+func (e Example) others() string {
+	switch {
+	case e.next == noOther:
+		return "No other move wins."
+	case e.next == 0:
+		return "Another move is as good."
+	}
+	return fmt.Sprintf("The next best move takes %s longer.", game.Count(e.next, "move"))
 }
 
 func said(sentence string) []string {

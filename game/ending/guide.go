@@ -1,10 +1,6 @@
 package ending
 
-import (
-	"fmt"
-
-	"drover/game"
-)
+import "fmt"
 
 // Worded is one thing said in both wordings.
 type Worded struct{ Eight, Fourteen string }
@@ -198,20 +194,4 @@ func joined(first, second string) string {
 		return first
 	}
 	return first + " " + second
-}
-
-// Trains names the ready drills against the usual failure of a stage, as a child and a
-// coach read it.
-func (s GuideStep) Trains() string {
-	name := NameOf(s.Drill)
-	if s.Stage == HoldStage {
-		h, _ := HoldOf(s.Drill)
-		name = h.Name
-	}
-	for _, k := range startKinds {
-		if k.Code == s.Against && k.Code != AtRandom {
-			return name + ", " + game.Lower(k.Name)
-		}
-	}
-	return name + ", " + game.Lower(s.Stage.Name())
 }

@@ -41,7 +41,8 @@ type Part struct {
 	Stage ending.Stage
 	Wants string
 	Often string     // what usually goes wrong
-	Drill string     // what trains against it
+	Drill string     // the name of the drill against it
+	Train string     // what that trains; empty: what the stage wants
 	Way   *view.Link // to those drills on the shelf, for a coach
 	Begin Figure     // a position to begin from
 	Shows Figure     // one with what is to be seen in it

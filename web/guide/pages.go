@@ -11,6 +11,7 @@ import (
 
 	"drover/game"
 	"drover/game/ending"
+	"drover/game/progress"
 	"drover/store"
 	"drover/web/site"
 	"drover/web/view"
@@ -138,9 +139,13 @@ func lead(g ending.Guide) string {
 
 // part draws a stage.
 func part(step ending.GuideStep, hold bool, two [2]ending.Example, age int, coach bool) Part {
-	p := Part{Stage: step.Stage, Wants: step.Wants.For(age), Often: step.Often.For(age), Drill: step.Trains(),
+	drill, _ := progress.ReadyAgainst(step.Drill, step.Stage, step.Against) // a test says that there is one
+	p := Part{Stage: step.Stage, Wants: step.Wants.For(age), Often: step.Often.For(age), Drill: drill.Name,
 		Begin: Figure{Board: sketch(two[0]), How: two[0].How()},
 		Shows: Figure{Board: marked(two[1]), How: two[1].How(), Say: two[1].For(age), Key: key(two[1])}}
+	if drill.Trains != step.Wants.Eight {
+		p.Train = drill.Trains
+	}
 	if coach {
 		p.Way = &view.Link{Href: shelf(step, hold), Label: p.Drill}
 	}
