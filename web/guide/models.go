@@ -8,6 +8,7 @@ import (
 // ListPage is /guide: the endings that have a page.
 type ListPage struct {
 	view.Page
+	Up     view.Link // the page above: the reader's own first one, or the shelf
 	Taught []Row
 	Held   []Row
 }
@@ -19,14 +20,16 @@ type Row struct {
 	Stages []string // stage ids, for their marks
 }
 
-// GuidePage is /guide/{code}: the method of one ending.
-type GuidePage struct {
+// EndingPage is /guide/{code}: the method of one ending.
+type EndingPage struct {
 	view.Page
+	Up      view.Link // as of the list
 	Ending  view.Ending
 	Hold    bool
 	Age     int
 	Choices []Choice // the two wordings, for a reader who may choose
 	Lead    string
+	Key     string // what is drawn on the second boards
 	Stages  []Part
 }
 
@@ -53,5 +56,4 @@ type Figure struct {
 	Board view.Sketch
 	How   string
 	Say   []string
-	Key   string // what is drawn, empty: only the move
 }

@@ -64,7 +64,7 @@ func (s Pages) List(w http.ResponseWriter, r *http.Request, a game.Actor) error 
 	if err != nil {
 		return err
 	}
-	m := ListPage{Page: page}
+	m := ListPage{Page: page, Up: above(a)}
 	for _, g := range ending.Guides() {
 		row := Row{Ending: site.EndingOf(g.Code), Href: site.GuidePath(g.Code, g.Hold)}
 		row.Ending.Name = g.Name
@@ -78,6 +78,18 @@ func (s Pages) List(w http.ResponseWriter, r *http.Request, a game.Actor) error 
 		}
 	}
 	return s.Show(w, r, m.View())
+}
+
+// above is the page from which most readers come.
+func above(a game.Actor) view.Link {
+	switch a.Role {
+	case game.Student:
+		return view.Link{Href: site.FirstPage(a.Role), Label: "Today"}
+	case game.Guardian:
+		return view.Link{Href: site.FirstPage(a.Role), Label: "Report"}
+	case game.Coach, game.Welfare:
+	}
+	return view.Link{Href: "/drills", Label: "Drills"}
 }
 
 // Ending is the page of one ending.
@@ -99,7 +111,7 @@ func (s Pages) Ending(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 	if err != nil {
 		return err
 	}
-	m := GuidePage{Page: page, Ending: site.EndingOf(g.Code), Hold: g.Hold, Age: age, Lead: lead(g)}
+	m := EndingPage{Page: page, Up: above(a), Ending: site.EndingOf(g.Code), Hold: g.Hold, Age: age, Lead: lead(g), Key: key(all)}
 	m.Ending.Name = g.Name
 	if a.Role != game.Student {
 		m.Choices = choices(site.GuidePath(g.Code, g.Hold), age)
@@ -142,7 +154,7 @@ func part(step ending.GuideStep, hold bool, two [2]ending.Example, age int, coac
 	drill, _ := progress.ReadyAgainst(step.Drill, step.Stage, step.Against) // a test says that there is one
 	p := Part{Stage: step.Stage, Wants: step.Wants.For(age), Often: step.Often.For(age), Drill: drill.Name,
 		Begin: Figure{Board: sketch(two[0]), How: two[0].How()},
-		Shows: Figure{Board: marked(two[1]), How: two[1].How(), Say: two[1].For(age), Key: key(two[1])}}
+		Shows: Figure{Board: marked(two[1]), How: two[1].How(), Say: two[1].For(age)}}
 	if drill.Trains != step.Wants.Eight {
 		p.Train = drill.Trains
 	}
@@ -181,13 +193,16 @@ func marked(e ending.Example) view.Sketch {
 	return s
 }
 
-// key says what is drawn beside the move.
-func key(e ending.Example) string {
-	switch {
-	case len(e.Pen) > 0:
-		return "The hurdles show his pen: he can walk there."
-	case len(e.Gaps) > 0:
-		return "A broken hurdle shows a gap: he could get out there."
+// key says what is drawn on the second boards of a page: the move, and his pen or gaps.
+func key(all [][2]ending.Example) string {
+	say := "Frames show a man and where it goes."
+	for _, two := range all {
+		switch {
+		case len(two[1].Pen) > 0:
+			return say + " Hurdles stand around his pen: he can walk there."
+		case len(two[1].Gaps) > 0:
+			return say + " A broken hurdle is a gap: he could get out there."
+		}
 	}
-	return ""
+	return say
 }

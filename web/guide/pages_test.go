@@ -20,20 +20,21 @@ func samples(t *testing.T) viewtest.Pages {
 	t.Helper()
 	coach, child := sample(t, "KRK", ending.Fourteen, view.Page{Who: viewtest.AsCoach}), sample(t, "KBNK", ending.Eight,
 		view.Page{Who: viewtest.AsStudent})
-	list := ListPage{Page: view.Page{Who: viewtest.AsGuardian}, Taught: []Row{{Ending: viewtest.Rook, Href: "/guide/KRK",
+	list := ListPage{Page: view.Page{Who: viewtest.AsGuardian}, Up: view.Link{Href: "/report", Label: "Report"}, Taught: []Row{{Ending: viewtest.Rook, Href: "/guide/KRK",
 		Stages: []string{"edge", "mate"}}}}
 	return viewtest.Pages{"guide-coach": coach.View(), "guide-child": child.View(), "guide-list": list.View()}
 }
 
 // sample is the page of an ending that is taught.
-func sample(t *testing.T, code string, age int, page view.Page) GuidePage {
+func sample(t *testing.T, code string, age int, page view.Page) EndingPage {
 	t.Helper()
 	g, _ := ending.GuideOf(code, false)
-	m := GuidePage{Page: page, Ending: site.EndingOf(code), Age: age, Lead: lead(g)}
+	m := EndingPage{Page: page, Up: view.Link{Href: "/today", Label: "Today"}, Ending: site.EndingOf(code), Age: age, Lead: lead(g)}
 	all, err := (&examples{of: map[string][][2]ending.Example{}}).get(context.Background(), judge, g)
 	if err != nil {
 		t.Fatal(err)
 	}
+	m.Key = key(all)
 	coach := page.Who.Role == view.Coach
 	if coach {
 		m.Choices = choices(site.GuidePath(code, false), age)
@@ -69,6 +70,9 @@ func TestEachStageHasTwoBoards(t *testing.T) {
 	if len(viewtest.WithClass(doc, "hurdle-line")) == 0 || len(viewtest.WithClass(doc, "wash")) == 0 {
 		t.Error("no gap is drawn")
 	}
+	if text := viewtest.Text(doc); !strings.Contains(text, "A broken hurdle is a gap") {
+		t.Error("the page does not say what a gap is")
+	}
 	for _, p := range sample(t, "KQK", ending.Eight, view.Page{}).Stages {
 		if len(p.Shows.Board.Pen) == 0 || len(p.Begin.Board.Pen) > 0 || p.Begin.Board.Next != "" {
 			t.Errorf("%s: the pen is drawn in %+v and %+v", p.Stage, p.Begin.Board, p.Shows.Board)
@@ -87,7 +91,7 @@ func TestDrillsAreLinksForCoaches(t *testing.T) {
 		doc := viewtest.Parsed(t, sample(t, "KRK", ending.Eight, view.Page{Who: c.who}).View())
 		var found []string
 		for _, a := range viewtest.Elements(viewtest.Elements(doc, "main")[0], "a") {
-			if href := viewtest.Attr(a, "href"); strings.HasPrefix(href, "/drills") {
+			if href := viewtest.Attr(a, "href"); strings.HasPrefix(href, "/drills?") {
 				found = append(found, href)
 			}
 		}
