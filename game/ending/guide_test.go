@@ -194,6 +194,12 @@ func TestGuideSaysWhatIsTrue(t *testing.T) {
 			if keeps, err := judge.HoldingMoves(context.Background(), e.Position); err != nil || len(keeps) != 1 || keeps[0] != e.Best {
 				t.Errorf("%s %q: %d moves hold, %v", e.Position.FEN(), say, len(keeps), err)
 			}
+		case strings.Contains(say, "where the pawn goes next"):
+			kinds["escort"]++
+			_, next, _ := strings.Cut(strings.TrimSuffix(say, ", where the pawn goes next."), " guards ")
+			if at := square(t, next); kingSteps(after.King(board.White), at) != 1 || after.At(at-8).Kind != board.Pawn || !after.At(at-8).There {
+				t.Errorf("%s %q", e.Position.FEN(), say)
+			}
 		case strings.Contains(say, "whoever moves"):
 			kinds["front"]++
 			if l, err := judge.Look(context.Background(), withAttacker(t, after)); err != nil || !l.Won() {
@@ -201,7 +207,7 @@ func TestGuideSaysWhatIsTrue(t *testing.T) {
 			}
 		}
 	})
-	for _, kind := range []string{"pen", "gap", "only", "front"} {
+	for _, kind := range []string{"pen", "gap", "only", "front", "escort"} {
 		if kinds[kind] == 0 {
 			t.Errorf("nothing is said of the kind %q: %v", kind, kinds)
 		}

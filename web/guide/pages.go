@@ -1,5 +1,5 @@
 // Package guide has the guide: the method of each ending on one page, for those who
-// teach it, learn it or look on. Nothing of a child is on it.
+// teach it, for students and for guardians. Nothing of a child is on it.
 package guide
 
 import (
@@ -33,20 +33,31 @@ func New(s *site.Site) Pages {
 // examples are the positions of each ending's page, computed once in a process: they
 // follow from the tables and never change.
 type examples struct {
-	sync.Mutex
-	of map[string][][2]ending.Example
+	work sync.Mutex   // held while a page's positions are computed
+	held sync.RWMutex // of the map
+	of   map[string][][2]ending.Example
+}
+
+func (e *examples) there(path string) ([][2]ending.Example, bool) {
+	e.held.RLock()
+	defer e.held.RUnlock()
+	all, ok := e.of[path]
+	return all, ok
 }
 
 // get finds the positions of an ending. One page at a time is computed, and to its end
 // even if nobody waits any more, so that no reader can make the work be done twice.
 func (e *examples) get(ctx context.Context, j *ending.Judge, g ending.Guide) ([][2]ending.Example, error) {
-	e.Lock()
-	defer e.Unlock()
 	path := site.GuidePath(g.Code, g.Hold)
-	if there, ok := e.of[path]; ok {
-		return there, nil
+	if all, ok := e.there(path); ok {
+		return all, nil
 	}
-	var all [][2]ending.Example
+	e.work.Lock()
+	defer e.work.Unlock()
+	all, ok := e.there(path) // computed while this reader waited
+	if ok {
+		return all, nil
+	}
 	for _, step := range g.Steps {
 		two, err := j.Examples(context.WithoutCancel(ctx), g, step.Stage)
 		if err != nil {
@@ -54,6 +65,8 @@ func (e *examples) get(ctx context.Context, j *ending.Judge, g ending.Guide) ([]
 		}
 		all = append(all, two)
 	}
+	e.held.Lock()
+	defer e.held.Unlock()
 	e.of[path] = all
 	return all, nil
 }
@@ -195,7 +208,7 @@ func marked(e ending.Example) view.Sketch {
 
 // key says what is drawn on the second boards of a page: the move, and his pen or gaps.
 func key(all [][2]ending.Example) string {
-	say := "Frames show a man and where it goes."
+	say := "You are White, and it is your turn. Frames show a man and where it goes."
 	for _, two := range all {
 		switch {
 		case len(two[1].Pen) > 0:
