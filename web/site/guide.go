@@ -1,9 +1,6 @@
 package site
 
-import (
-	"drover/store"
-	"drover/web/view"
-)
+import "drover/store"
 
 // GuidePath is the address of the guide to an ending.
 func GuidePath(code string, hold bool) string {
@@ -11,9 +8,4 @@ func GuidePath(code string, hold bool) string {
 		code = store.HoldMark + code
 	}
 	return "/guide/" + code
-}
-
-// GuideLink leads to the guide to an ending, in words.
-func GuideLink(code string, hold bool) view.Link {
-	return view.Link{Href: GuidePath(code, hold), Label: "How it is done"}
 }
