@@ -18,13 +18,14 @@ const UndoFor = 10 * time.Minute
 // thing is a kind of thing that is changed and can be as it was again.
 type thing struct {
 	what   string   // as the row says it
+	lock   string   // holds what @id is, where before cannot; may be empty
 	before string   // gives the state of @id as JSON; no row where there is none
 	again  []string // make the state of @before that of @id again
 }
 
 // The things whose changes can be undone. They are data: another one is added here.
 var (
-	ofStudent = thing{"student", `select jsonb_build_object('name', p.name, 'wording', p.wording, 'archived', p.archived_at,
+	ofStudent = thing{"student", "", `select jsonb_build_object('name', p.name, 'wording', p.wording, 'archived', p.archived_at,
 			'groups', (select coalesce(jsonb_agg(m.group_id), '[]') from members m
 				where m.club_id = p.club_id and m.student_id = p.id))
 		from people p
@@ -38,13 +39,13 @@ var (
 				select @club, g.id, @id
 				from jsonb_array_elements_text(@before::jsonb->'groups') t(id)
 				join groups g on g.club_id = @club and g.id = t.id::bigint`}}
-	ofGuardian = thing{"guardian", `select jsonb_build_object('name', name)
+	ofGuardian = thing{"guardian", "", `select jsonb_build_object('name', name)
 		from people
 		where club_id = @club and id = @id and role = 'guardian' and archived_at is null
 		for update`,
 		[]string{`update people set name = @before::jsonb->>'name', revision = revision + 1
 			where club_id = @club and id = @id`}}
-	ofGroup = thing{"group", `select jsonb_build_object('name', g.name, 'archived', g.archived_at,
+	ofGroup = thing{"group", "", `select jsonb_build_object('name', g.name, 'archived', g.archived_at,
 			'students', (select coalesce(jsonb_agg(m.student_id), '[]') from members m
 				where m.club_id = g.club_id and m.group_id = g.id))
 		from groups g
@@ -57,7 +58,7 @@ var (
 				select @club, @id, p.id
 				from jsonb_array_elements_text(@before::jsonb->'students') t(id)
 				join people p on p.club_id = @club and p.id = t.id::bigint`}}
-	ofClub = thing{"club", `select jsonb_build_object('name', c.name, 'zone', c.zone, 'outside', c.outside,
+	ofClub = thing{"club", "", `select jsonb_build_object('name', c.name, 'zone', c.zone, 'outside', c.outside,
 			'holidays', (select coalesce(jsonb_agg(h), '[]') from holidays h where h.club_id = c.id))
 		from clubs c
 		where c.id = @club and @id::bigint = 0
@@ -96,6 +97,11 @@ func (s *Store) change(ctx context.Context, a game.Actor, of thing, subject int6
 
 // stateOf reads how a thing is, and holds it until the transaction ends.
 func stateOf(ctx context.Context, tx pgx.Tx, c game.ClubID, of thing, subject int64) (before json.RawMessage, err error) {
+	if of.lock != "" {
+		if _, err := tx.Exec(ctx, of.lock, args{"club": c, "id": subject}); err != nil {
+			return nil, err
+		}
+	}
 	err = tx.QueryRow(ctx, of.before, args{"club": c, "id": subject}).Scan(&before)
 	return before, err
 }
@@ -125,7 +131,7 @@ func auditThing(ctx context.Context, tx pgx.Tx, a game.Actor, what, happened str
 
 // Change is a change that can still be undone, as a page says it.
 type Change struct {
-	What     string // student, guardian, group, club, season
+	What     string // a key of things, or season
 	Subject  int64
 	Archived bool // the thing was put away by it
 	Many     int  // of the end of a season: the students who left
@@ -150,23 +156,27 @@ func (s *Store) Change(ctx context.Context, c game.ClubID, id game.ChangeID) (Ch
 func errNotUndone(why string) error { return game.Fail(game.Conflict, why) }
 
 // Undo makes a thing as it was before a change: within ten minutes, and as long as
-// nothing of it has been changed since.
+// nothing of it has been changed since. A coach who stands in undoes only what is their own.
 func (s *Store) Undo(ctx context.Context, a game.Actor, id game.ChangeID) (what string, subject int64, err error) {
 	err = s.tx(ctx, func(tx pgx.Tx) error {
 		var before json.RawMessage
 		var at time.Time
 		var newer bool
-		const q = `select what, subject_id, before, at, exists (select from changes n
-				where n.club_id = c.club_id and n.what = c.what and n.subject_id = c.subject_id and n.id > c.id)
+		const q = `select what, subject_id, before, at
 			from changes c
-			where club_id = $1 and id = $2 and undone_at is null
-			for update`
-		err := tx.QueryRow(ctx, q, a.Club, id).Scan(&what, &subject, &before, &at, &newer)
+			where club_id = @club and id = @change and undone_at is null and (by_id = @by or not exists (select from people p
+				where p.club_id = @club and p.id = @by and p.until_at is not null))`
+		err := tx.QueryRow(ctx, q, args{"club": a.Club, "change": id, "by": a.Person}).Scan(&what, &subject, &before, &at)
 		switch {
 		case errors.Is(err, pgx.ErrNoRows):
 			return errNotUndone("This was undone already, or is nothing that can be undone.")
 		case err != nil:
 			return err
+		}
+		if newer, err = s.newer(ctx, tx, a.Club, id, what, subject); err != nil {
+			return err
+		}
+		switch {
 		case newer:
 			return errNotUndone("It has been changed once more since, so it is not undone. Change it by hand.")
 		case !s.now().Before(at.Add(UndoFor)):
@@ -175,6 +185,20 @@ func (s *Store) Undo(ctx context.Context, a game.Actor, id game.ChangeID) (what 
 		return s.undo(ctx, tx, a, id, what, subject, before)
 	})
 	return what, subject, err
+}
+
+// newer holds a thing, and says then whether it was changed after a change, or the change
+// was undone meanwhile.
+func (s *Store) newer(ctx context.Context, tx pgx.Tx, c game.ClubID, id game.ChangeID, what string, subject int64) (is bool, err error) {
+	if of, ok := things[what]; ok {
+		if _, err := stateOf(ctx, tx, c, of, subject); err != nil && !errors.Is(err, pgx.ErrNoRows) {
+			return false, err
+		}
+	}
+	const q = `select exists (select from changes c
+		where c.club_id = $1 and c.what = $2 and c.subject_id = $3 and (c.id > $4 or c.id = $4 and c.undone_at is not null))`
+	err = tx.QueryRow(ctx, q, c, what, subject, id).Scan(&is)
+	return is, err
 }
 
 func (s *Store) undo(ctx context.Context, tx pgx.Tx, a game.Actor, id game.ChangeID, what string, subject int64,

@@ -279,7 +279,8 @@ func (s *Store) endCoach(ctx context.Context, tx pgx.Tx, a game.Actor, coach, su
 		return err
 	}
 	for _, q := range []string{`update drills set made_by = $3 where club_id = $1 and made_by = $2`,
-		`update assignments set given_by = $3 where club_id = $1 and given_by = $2`} {
+		`update assignments set given_by = $3 where club_id = $1 and given_by = $2`,
+		`update plans set made_by = $3 where club_id = $1 and made_by = $2`} {
 		if _, err := tx.Exec(ctx, q, a.Club, coach, successor); err != nil {
 			return err
 		}

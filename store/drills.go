@@ -73,12 +73,13 @@ func (s *Store) Give(ctx context.Context, a game.Actor, g Giving, sent ...Sent) 
 }
 
 func (s *Store) give(ctx context.Context, tx pgx.Tx, a game.Actor, g Giving) (first int64, err error) {
-	if _, _, _, err := onShelf(ctx, tx, a.Club, g.Drill); err != nil {
+	d, _, _, err := onShelf(ctx, tx, a.Club, g.Drill)
+	if err != nil {
 		return 0, err
 	}
 	var before taskState
 	for i, at := range g.When {
-		id, err := s.giveOnce(ctx, tx, a, g, at, first)
+		id, err := s.giveOnce(ctx, tx, a, d, g, at, first)
 		if err != nil {
 			return 0, err
 		}
@@ -99,7 +100,7 @@ func (s *Store) give(ctx context.Context, tx pgx.Tx, a game.Actor, g Giving) (fi
 }
 
 // giveOnce makes one assignment; series is the first of a weekly repeat, 0: none.
-func (s *Store) giveOnce(ctx context.Context, tx pgx.Tx, a game.Actor, g Giving, at club.Span, series int64) (id int64, err error) {
+func (s *Store) giveOnce(ctx context.Context, tx pgx.Tx, a game.Actor, d club.Drill, g Giving, at club.Span, series int64) (id int64, err error) {
 	const q = `insert into assignments (club_id, drill_id, given_by, opens_at, due_on, series)
 		values (@club, @drill, @by, @opens, @due, nullif(@series::bigint, 0))
 		returning id`
@@ -109,19 +110,42 @@ func (s *Store) giveOnce(ctx context.Context, tx pgx.Tx, a game.Actor, g Giving,
 	if err != nil {
 		return 0, err
 	}
+	if err := pupils(ctx, tx, a.Club, g.Students); err != nil {
+		return 0, err
+	}
+	const who = `with given as (insert into assignees (club_id, assignment_id, student_id)
+			select @club, @task, unnest(@students::bigint[])
+			on conflict do nothing
+			returning student_id)
+		insert into audit (club_id, actor_id, action, subject_id, detail)
+		select @club, @by, 'drill given', student_id, @detail from given`
+	if _, err := tx.Exec(ctx, who, args{
+		"club": a.Club, "task": id, "students": g.Students, "by": a.Person, "detail": fmt.Sprintf("assignment %d", id),
+	}); err != nil {
+		return 0, err
+	}
 	for _, p := range g.Students {
-		if _, err := pupil(ctx, tx, a.Club, p); err != nil {
-			return 0, err
+		if series != 0 {
+			break // the first week has done it
 		}
-		const e = `insert into assignees (club_id, assignment_id, student_id) values ($1, $2, $3) on conflict do nothing`
-		if _, err := tx.Exec(ctx, e, a.Club, id, p); err != nil {
-			return 0, err
-		}
-		if err := audit(ctx, tx, a, "drill given", p, fmt.Sprintf("assignment %d", id)); err != nil {
+		if err := s.attendGiven(ctx, tx, a, d, p, id); err != nil {
 			return 0, err
 		}
 	}
 	return id, audit(ctx, tx, a, "drill assigned", 0, fmt.Sprintf("assignment %d", id))
+}
+
+// pupils is missing where one of some people is no student of the club who is there.
+func pupils(ctx context.Context, tx pgx.Tx, c game.ClubID, ids []game.PersonID) error {
+	var all bool
+	const q = `select count(*) = (select count(distinct i) from unnest($2::bigint[]) i)
+		from people
+		where club_id = $1 and role = 'student' and archived_at is null and id = any($2)`
+	err := tx.QueryRow(ctx, q, c, ids).Scan(&all)
+	if err == nil && !all {
+		err = missing()
+	}
+	return err
 }
 
 // Given lists the names of those to whom an assignment was given, with what was given with it.
@@ -130,7 +154,8 @@ func (s *Store) Given(ctx context.Context, a game.Actor, id game.AssignmentID) (
 		from people p
 		where p.club_id = @club and p.archived_at is null and exists (select from assignees e
 			join assignments a on a.club_id = e.club_id and a.id = e.assignment_id
-			where e.club_id = p.club_id and e.student_id = p.id and (a.id = @task or a.series = @task))` + inScope + `
+			where e.club_id = p.club_id and e.student_id = p.id and (a.id = @task or a.series = @task)
+				and a.withdrawn_at is null and e.withdrawn_at is null)` + inScope + `
 		order by lower(p.name), p.id`
 	rows, err := s.pool.Query(ctx, q, args{"club": a.Club, "task": id, "reader": a.Person})
 	if err != nil {
@@ -231,7 +256,7 @@ func (s *Store) DrillProgress(ctx context.Context, a game.Actor, d game.DrillID)
 			where e.club_id = @club and e.student_id = p.id and a.drill_id in (select v.id from drills v
 					where v.club_id = @club and v.shelf_id = d.shelf_id)
 				and a.withdrawn_at is null and e.withdrawn_at is null
-			order by a.id desc
+			order by a.opens_at <= now() desc, a.id desc
 			limit 1) l on true
 		where p.club_id = @club and p.role = 'student' and p.archived_at is null` + inScope + `
 		order by lower(p.name), p.id`

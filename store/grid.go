@@ -14,7 +14,8 @@ type GridTask struct {
 	Task   game.AssignmentID
 	Due    *time.Time
 	Opens  time.Time
-	Repeat bool // it is one week of several
+	Repeat bool // weeks of the same come after it
+	Tasks  int  // how many there are in all
 }
 
 // GridCell is what one student has done of one assignment.
@@ -56,25 +57,30 @@ func (s *Store) SetGrid(ctx context.Context, a game.Actor, group game.GroupID, d
 			a.id as task,
 			a.due_on as due,
 			a.opens_at as opens,
-			a.series is not null as repeat
+			exists (select from assignments l
+				where l.club_id = a.club_id and l.series = a.series and l.opens_at > a.opens_at and l.withdrawn_at is null) as repeat,
+			count(*) over () as tasks
 		from assignments a
 		join drills d on d.club_id = a.club_id and d.id = a.drill_id
-		where a.club_id = @club and a.withdrawn_at is null and a.opens_at <= @now and exists (select from assignees e
+		where a.club_id = @club and a.withdrawn_at is null and a.opens_at <= @soon and exists (select from assignees e
 			join people p on p.club_id = e.club_id and p.id = e.student_id and p.archived_at is null
 			where e.club_id = a.club_id and e.assignment_id = a.id and (@done::boolean or e.passed_at is null)
 				and e.withdrawn_at is null` + heldToGroup + `)
-		order by a.due_on is null, case when @done::boolean then a.due_on end desc, a.due_on, a.id desc
+		order by coalesce(a.due_on < @now::date - 14, false), a.opens_at > @now, a.due_on is null,
+			case when @done::boolean then a.due_on end desc, a.due_on, a.id desc
 		limit @tasks`
 	var err error
 	if g.Tasks, err = readAll[GridTask](ctx, s.pool, tasks, args{
-		"club": a.Club, "reader": a.Person, "group": group, "now": s.now(), "done": done, "tasks": gridTasks,
+		"club": a.Club, "reader": a.Person, "group": group, "now": s.now(), "soon": s.now().AddDate(0, 0, 7),
+		"done": done, "tasks": gridTasks,
 	}); err != nil {
 		return g, translate(err)
 	}
 	const rows = `select ` + studentColumns + `,
 			(select max(g.ended_at) from games g where g.club_id = p.club_id and g.student_id = p.id) as last,
-			exists (select from games g where g.club_id = p.club_id and g.student_id = p.id and g.ended_at is null
-				and g.started_at > @now::timestamptz - interval '2 hours') as playing,
+			exists (select from games g
+				where g.club_id = p.club_id and g.student_id = p.id and g.ended_at is null and g.started_at > @begun
+					and coalesce((select max(t.at) from acts t where t.club_id = g.club_id and t.game_id = g.id), g.started_at) > @since) as playing,
 			(count(*) over () - @rows::bigint)::int as more
 		from people p
 		where p.club_id = @club and p.role = 'student' and p.archived_at is null` + heldToGroup + `
@@ -85,7 +91,8 @@ func (s *Store) SetGrid(ctx context.Context, a game.Actor, group game.GroupID, d
 		More int
 	}
 	found, err := readAll[counted](ctx, s.pool, rows, args{
-		"club": a.Club, "reader": a.Person, "group": group, "now": s.now(), "rows": gridRows,
+		"club": a.Club, "reader": a.Person, "group": group, "rows": gridRows, "begun": s.now().Add(-24 * time.Hour),
+		"since": s.now().Add(-playingFor),
 	})
 	if err != nil {
 		return g, translate(err)

@@ -67,7 +67,7 @@ func (s *Store) addLines(ctx context.Context, tx pgx.Tx, a game.Actor, t club.Ta
 		if !l.Good(same) {
 			continue
 		}
-		p, err := insertStudent(ctx, tx, a, l.Student)
+		p, err := s.insertStudent(ctx, tx, a, l.Student)
 		if err != nil {
 			return err
 		}

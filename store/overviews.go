@@ -125,7 +125,7 @@ func (s *Store) RefreshOverview(ctx context.Context, c game.ClubID, student game
 		}
 		now := s.now()
 		r := reading{ctx: ctx, tx: tx, club: c, only: []game.PersonID{student}, now: now, since: now.Add(-progress.Window)}
-		records, err := r.fill(r.stages, r.bells, r.tries)
+		records, err := r.fill(r.stages, r.mastery, r.tries, r.placement)
 		if err != nil {
 			return err
 		}

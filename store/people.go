@@ -39,7 +39,7 @@ func (s *Store) CreateClub(ctx context.Context, token club.Secret, n club.NewClu
 		if err != nil {
 			return err
 		}
-		a, err = createClub(ctx, tx, n, hashed)
+		a, err = s.createClub(ctx, tx, n, hashed)
 		return err
 	})
 	return a, err
@@ -78,13 +78,13 @@ func (s *Store) NewClub(ctx context.Context, n club.NewClub) (game.Actor, error)
 	}
 	var a game.Actor
 	err = s.tx(ctx, func(tx pgx.Tx) (err error) {
-		a, err = createClub(ctx, tx, n, hashed)
+		a, err = s.createClub(ctx, tx, n, hashed)
 		return err
 	})
 	return a, err
 }
 
-func createClub(ctx context.Context, tx pgx.Tx, n club.NewClub, hashed string) (game.Actor, error) {
+func (s *Store) createClub(ctx context.Context, tx pgx.Tx, n club.NewClub, hashed string) (game.Actor, error) {
 	a := game.Actor{Role: game.Coach, Name: n.Name}
 	const c = `insert into clubs (name, zone, welfare, contact)
 		values (@name, @zone, @welfare, @contact)
@@ -95,11 +95,11 @@ func createClub(ctx context.Context, tx pgx.Tx, n club.NewClub, hashed string) (
 	if err != nil {
 		return a, err
 	}
-	const p = `insert into people (club_id, role, name, email, password, owner)
-		values (@club, 'coach', @name, @email, @password, true)
+	const p = `insert into people (club_id, role, name, email, password, owner, created_at)
+		values (@club, 'coach', @name, @email, @password, true, @now)
 		returning id`
 	err = tx.QueryRow(ctx, p, args{
-		"club": a.Club, "name": n.Name, "email": n.Email, "password": hashed,
+		"club": a.Club, "name": n.Name, "email": n.Email, "password": hashed, "now": s.now(),
 	}).Scan(&a.Person)
 	if err != nil {
 		return a, err
@@ -197,7 +197,7 @@ func (s *Store) AddStudent(ctx context.Context, a game.Actor, n club.NewStudent,
 		if err := askTwice(ctx, tx, a.Club, 0, n.Name, n.Same); err != nil {
 			return 0, err
 		}
-		p, err := insertStudent(ctx, tx, a, n)
+		p, err := s.insertStudent(ctx, tx, a, n)
 		if err != nil {
 			return 0, err
 		}
@@ -209,12 +209,12 @@ func (s *Store) AddStudent(ctx context.Context, a game.Actor, n club.NewStudent,
 }
 
 // insertStudent adds a student, with the consent if there is one.
-func insertStudent(ctx context.Context, tx pgx.Tx, a game.Actor, n club.NewStudent) (club.Person, error) {
+func (s *Store) insertStudent(ctx context.Context, tx pgx.Tx, a game.Actor, n club.NewStudent) (club.Person, error) {
 	p := club.Person{Club: a.Club, Role: game.Student, Name: n.Name, Wording: n.Wording}
-	const q = `insert into people (club_id, role, name, number, wording)
-		values ($1, 'student', $2, nextval('student_numbers'), $3)
+	const q = `insert into people (club_id, role, name, number, wording, created_at)
+		values ($1, 'student', $2, nextval('student_numbers'), $3, $4)
 		returning id, number`
-	if err := tx.QueryRow(ctx, q, a.Club, n.Name, n.Wording).Scan(&p.ID, &p.Number); err != nil {
+	if err := tx.QueryRow(ctx, q, a.Club, n.Name, n.Wording, s.now()).Scan(&p.ID, &p.Number); err != nil {
 		return p, err
 	}
 	if n.Consent {

@@ -129,17 +129,17 @@ func (s *Store) MissesReady(ctx context.Context, c game.ClubID) (bool, error) {
 }
 
 // ofDrill is the place of a drill on the shelf: which of its versions is there, if any.
-var ofDrill = thing{"drill", `select jsonb_build_object('live', max(d.id) filter (where d.archived_at is null))
+var ofDrill = thing{"drill", `select from drills where club_id = @club and shelf_id = @id order by id for no key update`, `select jsonb_build_object('live', max(d.id) filter (where d.archived_at is null))
 		from drills d
 		where d.club_id = @club and d.shelf_id = @id
 		having count(*) > 0`,
-	[]string{`update drills set archived_at = case
-				when id is not distinct from (@before::jsonb->>'live')::bigint then null
-				else coalesce(archived_at, now()) end
-			where club_id = @club and shelf_id = @id`}}
+	[]string{`update drills set archived_at = coalesce(archived_at, now())
+			where club_id = @club and shelf_id = @id and id is distinct from (@before::jsonb->>'live')::bigint`,
+		`update drills set archived_at = null
+			where club_id = @club and shelf_id = @id and id = (@before::jsonb->>'live')::bigint`}}
 
 // changedDrill is said where somebody else was first.
-const changedDrill = "Somebody else has changed or archived this drill since. What you typed is still here: save it as a copy, or look at the shelf first."
+const changedDrill = "Somebody else has changed or archived this drill since. Look at the shelf, and begin from there."
 
 // ChangeDrill puts a new version in the place of a drill. What was given stays as it was;
 // what is given from now on is the new version. It can be undone.
@@ -199,7 +199,7 @@ func onShelf(ctx context.Context, tx pgx.Tx, c game.ClubID, id game.DrillID) (d 
 			where v.club_id = $1 and v.shelf_id = d.shelf_id)
 		from drills d
 		where club_id = $1 and id = $2
-		for update`
+		for no key update`
 	if err := tx.QueryRow(ctx, q, c, id).Scan(&shelf, &archived, &version); err != nil {
 		return d, 0, 0, err
 	}

@@ -34,7 +34,7 @@ func dayOf(t *time.Time) *string {
 
 // ofAssignment is an assignment, named by the first of the weeks that were given with it. What a
 // newly given one was before is withdrawn.
-var ofAssignment = thing{"assignment", `select jsonb_build_object(
+var ofAssignment = thing{"assignment", "", `select jsonb_build_object(
 			'rows', (select jsonb_agg(jsonb_build_object('id', a.id, 'due', a.due_on, 'withdrawn', a.withdrawn_at))
 				from assignments a
 				where a.club_id = @club and (a.id = @id or a.series = @id)),
@@ -90,7 +90,7 @@ func (s *Store) Withdraw(ctx context.Context, a game.Actor, id game.AssignmentID
 		const q = `update assignments a set withdrawn_at = @now
 			from assignments x
 			where x.club_id = @club and x.id = @id and a.club_id = x.club_id and a.withdrawn_at is null
-				and (a.id = x.id or @later and a.series = x.series and a.opens_at >= x.opens_at)`
+				and (a.id = x.id or @later and a.series = x.series and a.opens_at > x.opens_at)`
 		row, err := tx.Exec(ctx, q, args{"club": a.Club, "id": id, "now": s.now(), "later": later})
 		return row.RowsAffected(), err
 	})
@@ -165,7 +165,8 @@ type SetRow struct {
 	Result    string
 }
 
-// SetFor lists what was set for a student, the latest first, up to a number.
+// SetFor lists what was set for a student, up to a number: what is open first, then what
+// opens next, then the rest, each the latest first.
 func (s *Store) SetFor(ctx context.Context, c game.ClubID, student game.PersonID, most int) ([]SetRow, error) {
 	const q = `select ` + drillColumns + `,
 			a.id as task,
@@ -188,19 +189,31 @@ func (s *Store) SetFor(ctx context.Context, c game.ClubID, student game.PersonID
 			order by g.id desc
 			limit 1) l on true
 		where e.club_id = @club and e.student_id = @student
-		order by a.opens_at desc, a.id desc
+		order by e.passed_at is not null or a.withdrawn_at is not null or e.withdrawn_at is not null, a.opens_at > @now,
+			abs(extract(epoch from a.opens_at - @now)), a.id desc
 		limit @most`
-	out, err := readAll[SetRow](ctx, s.pool, q, args{"club": c, "student": student, "most": most})
+	out, err := readAll[SetRow](ctx, s.pool, q, args{"club": c, "student": student, "most": most, "now": s.now()})
 	return out, translate(err)
 }
 
-// GivenBy finds the change that gave an assignment, while it can be undone (0: it cannot),
-// and in how many weeks it was given.
-func (s *Store) GivenBy(ctx context.Context, c game.ClubID, id game.AssignmentID) (change game.ChangeID, weeks int, err error) {
-	const q = `select coalesce(max(h.id), 0), (select count(distinct a.opens_at)::int from assignments a
-				where a.club_id = $1 and (a.id = $2 or a.series = $2) and a.withdrawn_at is null)
-		from changes h
-		where h.club_id = $1 and h.what = 'assignment' and h.subject_id = $2 and h.undone_at is null and h.at > $3`
-	err = s.pool.QueryRow(ctx, q, c, id, s.now().Add(-UndoFor)).Scan(&change, &weeks)
-	return change, weeks, translate(err)
+// GivenAt is how an assignment was given.
+type GivenAt struct {
+	Change game.ChangeID // that gave it; 0: it can be undone no more
+	Weeks  int           // in how many weeks
+	Opens  time.Time     // the first of them
+}
+
+// GivenBy reads how an assignment was given.
+func (s *Store) GivenBy(ctx context.Context, c game.ClubID, id game.AssignmentID) (GivenAt, error) {
+	const q = `select
+			coalesce((select case when count(*) = 1 and max(h.at) > $3 and max(h.undone_at) is null then max(h.id) end
+				from changes h
+				where h.club_id = $1 and h.what = 'assignment' and h.subject_id = $2), 0) as change,
+			count(distinct a.opens_at)::int as weeks,
+			min(a.opens_at) as opens
+		from assignments a
+		where a.club_id = $1 and (a.id = $2 or a.series = $2) and a.withdrawn_at is null
+		having count(*) > 0`
+	out, err := readOne[GivenAt](ctx, s.pool, q, c, id, s.now().Add(-UndoFor))
+	return out, translate(err)
 }

@@ -1,8 +1,10 @@
 package store
 
 import (
+	"cmp"
 	"context"
 	"fmt"
+	"slices"
 
 	"drover/game"
 	"drover/game/club"
@@ -95,7 +97,7 @@ func (s *Store) PlanCells(ctx context.Context, c game.ClubID, id game.PlanID) ([
 			c.group_id as "group",
 			coalesce(c.shelf_id, 0) as shelf,
 			coalesce(c.ending, '') as of,
-			count(e.student_id) > 0 as given,
+			count(a.id) > 0 as given,
 			count(distinct e.student_id)::int as have,
 			count(distinct e.student_id) filter (where e.passed_at is not null)::int as passed
 		from plan_cells c
@@ -115,10 +117,10 @@ func (s *Store) PlanCells(ctx context.Context, c game.ClubID, id game.PlanID) ([
 	return out, translate(err)
 }
 
-// ofPlan is the cells of a plan.
-var ofPlan = thing{"plan", `select jsonb_build_object('weeks', p.weeks, 'cells', (select coalesce(jsonb_agg(to_jsonb(c)), '[]')
-			from plan_cells c
-			where c.club_id = @club and c.plan_id = @id))
+// ofPlan is the cells of a plan, with what was given of each.
+var ofPlan = thing{"plan", "", `select jsonb_build_object('weeks', p.weeks,
+			'cells', (select coalesce(jsonb_agg(to_jsonb(c)), '[]') from plan_cells c where c.club_id = @club and c.plan_id = @id),
+			'given', (select coalesce(jsonb_agg(to_jsonb(g)), '[]') from plan_given g where g.club_id = @club and g.plan_id = @id))
 		from plans p
 		where p.club_id = @club and p.id = @id
 		for update of p`,
@@ -126,7 +128,11 @@ var ofPlan = thing{"plan", `select jsonb_build_object('weeks', p.weeks, 'cells',
 		`delete from plan_cells where club_id = @club and plan_id = @id`,
 		`insert into plan_cells
 			select c.* from jsonb_populate_recordset(null::plan_cells, @before::jsonb->'cells') c
-			where c.club_id = @club and c.plan_id = @id`}}
+			where c.club_id = @club and c.plan_id = @id`,
+		`delete from plan_given where club_id = @club and plan_id = @id`,
+		`insert into plan_given
+			select g.* from jsonb_populate_recordset(null::plan_given, @before::jsonb->'given') g
+			where g.club_id = @club and g.plan_id = @id`}}
 
 // PutInPlan fills cells of a plan, each in place of what was there; it can be undone.
 func (s *Store) PutInPlan(ctx context.Context, a game.Actor, id game.PlanID, cells ...club.PlanCell) (game.ChangeID, error) {
@@ -170,41 +176,38 @@ func (s *Store) EmptyCell(ctx context.Context, a game.Actor, id game.PlanID, wee
 	})
 }
 
-// MovePlan moves what is planned from a week on by one week; the plan grows where its last
-// week is full. It can be undone. Weeks of which something was given stay.
-func (s *Store) MovePlan(ctx context.Context, a game.Actor, id game.PlanID, from int) (game.ChangeID, error) {
+// MovePlan moves weeks of a plan to others, which it may grow to; it can be undone. A plan of
+// which something was given in these weeks is left as it is.
+func (s *Store) MovePlan(ctx context.Context, a game.Actor, id game.PlanID, to map[int]int, weeks int) (game.ChangeID, error) {
+	var from, into []int
+	for week, next := range to {
+		from, into = append(from, week), append(into, next)
+	}
 	return s.change(ctx, a, ofPlan, int64(id), func(tx pgx.Tx) error {
 		var given bool
 		const there = `select exists (select from plan_given g
 			join assignments a on a.club_id = g.club_id and a.id = g.assignment_id and a.withdrawn_at is null
-			where g.club_id = $1 and g.plan_id = $2 and g.week >= $3)`
+			where g.club_id = $1 and g.plan_id = $2 and g.week = any($3))`
 		if err := tx.QueryRow(ctx, there, a.Club, id, from).Scan(&given); err != nil {
 			return err
 		}
 		if given {
 			return game.Fail(game.Conflict, "Something of these weeks is given already. Withdraw it first, or move a later week.")
 		}
-		const grow = `update plans p set weeks = least($3, greatest(p.weeks, (select max(c.week) + 2 from plan_cells c
-				where c.club_id = $1 and c.plan_id = $2)))
-			where p.club_id = $1 and p.id = $2`
-		if _, err := tx.Exec(ctx, grow, a.Club, id, club.MaxPlanWeeks); err != nil {
+		if _, err := tx.Exec(ctx, `update plans set weeks = $3 where club_id = $1 and id = $2`, a.Club, id, weeks); err != nil {
 			return err
 		}
-		for _, q := range []string{ // by way of numbers that no week has, since two weeks never share one
-			`update plan_cells set week = -(week + 2) where club_id = $1 and plan_id = $2 and week >= $3`,
-			`update plan_cells set week = -week - 1 where club_id = $1 and plan_id = $2 and week < 0 and $3::int >= 0`} {
-			if _, err := tx.Exec(ctx, q, a.Club, id, from); err != nil {
-				return err
+		for _, table := range []string{"plan_cells", "plan_given"} {
+			for _, q := range []string{ // by way of numbers that no week has, since two weeks never share one
+				`update ` + table + ` c set week = -1 - m.next
+					from unnest($3::int[], $4::int[]) m(week, next)
+					where c.club_id = $1 and c.plan_id = $2 and c.week = m.week`,
+				`update ` + table + ` set week = -1 - week
+					where club_id = $1 and plan_id = $2 and week < 0 and $3::int[] is not null and $4::int[] is not null`} {
+				if _, err := tx.Exec(ctx, q, a.Club, id, from, into); err != nil {
+					return err
+				}
 			}
-		}
-		const over = `select exists (select from plan_cells c
-			join plans p on p.club_id = c.club_id and p.id = c.plan_id
-			where c.club_id = $1 and c.plan_id = $2 and c.week >= p.weeks)`
-		if err := tx.QueryRow(ctx, over, a.Club, id).Scan(&given); err != nil {
-			return err
-		}
-		if given {
-			return game.Fail(game.Conflict, "A plan has 30 weeks at most, and the last one is full.")
 		}
 		return nil
 	})
@@ -228,9 +231,11 @@ func (s *Store) GivePlan(ctx context.Context, a game.Actor, id game.PlanID, week
 }
 
 func (s *Store) givePlan(ctx context.Context, tx pgx.Tx, a game.Actor, id game.PlanID, week int, at club.Span, what []Planned) (first int64, err error) {
-	if err := lockPlan(ctx, tx, a.Club, id); err != nil {
+	was, err := stateOf(ctx, tx, a.Club, ofPlan, int64(id)) // it holds the plan, so that a week is not given twice
+	if err != nil {
 		return 0, err
 	}
+	slices.SortStableFunc(what, func(a, b Planned) int { return cmp.Compare(a.Drill, b.Drill) }) // drills are held in one order
 	before := taskState{}
 	now := s.now()
 	for _, p := range what {
@@ -248,10 +253,11 @@ func (s *Store) givePlan(ctx context.Context, tx pgx.Tx, a game.Actor, id game.P
 		if given {
 			return 0, game.Fail(game.Conflict, "Somebody else has given this week meanwhile. Look at the plan again.")
 		}
-		if _, _, _, err := onShelf(ctx, tx, a.Club, p.Drill); err != nil {
+		d, _, _, err := onShelf(ctx, tx, a.Club, p.Drill)
+		if err != nil {
 			return 0, err
 		}
-		task, err := s.giveOnce(ctx, tx, a, Giving{Drill: p.Drill, Students: p.Students}, at, first)
+		task, err := s.giveOnce(ctx, tx, a, d, Giving{Drill: p.Drill, Students: p.Students}, at, first)
 		if err != nil {
 			return 0, err
 		}
@@ -269,14 +275,11 @@ func (s *Store) givePlan(ctx context.Context, tx pgx.Tx, a game.Actor, id game.P
 			return 0, err
 		}
 	}
+	if _, err := s.note(ctx, tx, a, ofPlan.what, int64(id), was); err != nil { // an earlier change is undone no more
+		return 0, err
+	}
 	_, err = s.note(ctx, tx, a, ofAssignment.what, first, before)
 	return first, err
-}
-
-// lockPlan holds a plan until the transaction ends, so that a week is not given twice.
-func lockPlan(ctx context.Context, tx pgx.Tx, c game.ClubID, id game.PlanID) error {
-	var there int64
-	return tx.QueryRow(ctx, `select id from plans where club_id = $1 and id = $2 for update`, c, id).Scan(&there)
 }
 
 // ReadyOnShelf finds the drills of the shelf that Drover brought, by their codes: of each

@@ -48,20 +48,22 @@ func TestWeekOfAPlanIsGivenOnce(t *testing.T) {
 	if _, err := s.GivePlan(ctx, f.Coach2, plan, 0, club.Span{Opens: now}, what); game.KindOf(err) != game.Conflict {
 		t.Errorf("given twice: %v", err)
 	}
-	if _, err := s.MovePlan(ctx, f.Coach, plan, 0); game.KindOf(err) != game.Conflict {
+	if _, err := s.MovePlan(ctx, f.Coach, plan, map[int]int{0: 1, 1: 2, 2: 3}, 4); game.KindOf(err) != game.Conflict {
 		t.Errorf("moved though given: %v", err)
 	}
-	must1(t, second(s.MovePlan(ctx, f.Coach, plan, 1)))
+	must1(t, second(s.MovePlan(ctx, f.Coach, plan, map[int]int{1: 2, 2: 3}, 4)))
 	if cell(1).Shelf != 0 || cell(2).Shelf == 0 || cell(3).Ending != "KRK" {
 		t.Errorf("moved: %+v, %+v, %+v", cell(1), cell(2), cell(3))
 	}
-	change, _, err := s.GivenBy(ctx, f.Coach.Club, task)
+	given, err := s.GivenBy(ctx, f.Coach.Club, task)
 	must1(t, err)
-	must1(t, undone(s, f.Coach, change))
+	must1(t, undone(s, f.Coach, given.Change))
 	if cell(0).Given {
 		t.Error("undone, it is still given")
 	}
-	must1(t, second(s.GivePlan(ctx, f.Coach, plan, 0, club.Span{Opens: now}, what)))
+	task, err = s.GivePlan(ctx, f.Coach, plan, 0, club.Span{Opens: now}, what)
+	must1(t, err)
+	must1(t, undoneLater(t, s, f, task))
 	next, err := s.MakePlan(ctx, f.Coach, club.TermPlan{Title: "Spring", From: now.AddDate(0, 3, 0), Weeks: 3}, plan)
 	must1(t, err)
 	rows, err := s.PlanCells(ctx, f.Coach.Club, next)
@@ -69,4 +71,28 @@ func TestWeekOfAPlanIsGivenOnce(t *testing.T) {
 	if len(rows) != 2 || rows[0].Given { // the fourth week is beyond the copy
 		t.Errorf("the copy: %+v", rows)
 	}
+}
+
+// undoneLater withdraws one assignment of a week with the weeks to come: the other one of
+// the same week stays; and takes that back.
+func undoneLater(t *testing.T, s *store.Store, f storetest.Fixture, task game.AssignmentID) error {
+	t.Helper()
+	change, err := s.Withdraw(ctx, f.Coach, task, true)
+	if err != nil {
+		return err
+	}
+	for who, want := range map[game.PersonID]bool{f.Student.Person: true, f.Student2.Person: false} {
+		rows, err := s.SetFor(ctx, f.Coach.Club, who, 50)
+		must1(t, err)
+		gone := 0
+		for _, row := range rows {
+			if row.Withdrawn {
+				gone++
+			}
+		}
+		if want := map[bool]int{true: 2, false: 1}[want]; gone != want { // the first giving was undone
+			t.Errorf("of student %d %d are withdrawn, want %d", who, gone, want)
+		}
+	}
+	return undone(s, f.Coach, change)
 }

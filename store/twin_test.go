@@ -22,7 +22,7 @@ import (
 var ofClub = []string{"people", "guardians", "consents", "keys", "drills", "assignments", "assignees", "games", "acts",
 	"stage_results", "audit", "bells", "placements", "placement_tasks", "forms", "shown", "groups", "members", "holidays",
 	"changes", "substitutes", "invites", "factors", "recoveries", "notices", "sheets", "sheet_cards", "overviews",
-	"plans", "plan_cells", "plan_given"}
+	"plans", "plan_cells", "plan_given", "attended"}
 
 // other makes the twin's rows differ, so that it shows which of two was found.
 var other = map[string]string{
@@ -38,7 +38,7 @@ var other = map[string]string{
 	"groups": "name = 'Twin ' || name", "holidays": "name = 'Twin ' || name", "invites": "expires_at = expires_at + interval '1 hour'",
 	"notices": "at = at - interval '1 day'", "factors": "last_step = last_step + 1", "sheets": "at = at - interval '1 minute'",
 	"changes": "at = at - interval '1 minute'", "forms": "answer = answer + 1", "overviews": "stuck = not stuck",
-	"plans": "title = 'Twin ' || title", "keys": "made_at = made_at - interval '1 day'",
+	"attended": "evidence = evidence + 1", "plans": "title = 'Twin ' || title", "keys": "made_at = made_at - interval '1 day'",
 }
 
 // twin copies a club under another number, with the ids of all its rows: whoever asks for
@@ -217,6 +217,7 @@ func reads(t *testing.T, s *store.Store, f storetest.Fixture, c game.ClubID) map
 	say("StudentFile")(any1(s.StudentFile(ctx, c, p)))
 	say("Wards")(any1(s.Wards(ctx, in(c, f.Guardian))))
 	say("LatestPlacement")(any1(s.LatestPlacement(ctx, c, p)))
+	say("SinceLooked")(any1(s.SinceLooked(ctx, in(c, f.Coach), nil)))
 	say("TermPlans")(any1(s.TermPlans(ctx, c)))
 	say("SetFor")(any1(s.SetFor(ctx, c, p, 50)))
 	say("SetGrid")(any1(s.SetGrid(ctx, in(c, f.Coach), 0, true)))

@@ -220,6 +220,12 @@ var writes = []struct {
 	{"Withdraw", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
 		return second(s.Withdraw(ctx, in(c, f.Coach), f.Task, true))
 	}},
+	{"Later", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return s.Later(ctx, in(c, f.Coach), store.Line{Kind: progress.LineCard, Subject: int64(f.Student.Person), Evidence: 1})
+	}},
+	{"Looked", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return second(s.Looked(ctx, in(c, f.Coach)))
+	}},
 	{"a plan", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
 		plans, err := s.TermPlans(ctx, c)
 		if err != nil {
@@ -229,7 +235,7 @@ var writes = []struct {
 		if _, err := s.PutInPlan(ctx, in(c, f.Coach), plans[0].ID, club.PlanCell{Week: 2, Group: group, Ending: "KQK"}); err != nil {
 			return err
 		}
-		if _, err := s.MovePlan(ctx, in(c, f.Coach), plans[0].ID, 2); err != nil {
+		if _, err := s.MovePlan(ctx, in(c, f.Coach), plans[0].ID, map[int]int{2: 3}, 4); err != nil {
 			return err
 		}
 		id, err := s.EmptyCell(ctx, in(c, f.Coach), plans[0].ID, 3, group)

@@ -286,7 +286,7 @@ func TestOwnerHelpsACoachIn(t *testing.T) {
 		new.cookie("drover") != nil {
 		t.Errorf("a good password: %d", got.status)
 	}
-	if got := new.post("/in/coach", fields("email", "helper-"+f.Email, "password", "vexlamp otter moon")); got.header.Get("Location") != "/stages" {
+	if got := new.post("/in/coach", fields("email", "helper-"+f.Email, "password", "vexlamp otter moon")); got.header.Get("Location") != "/since" {
 		t.Errorf("with it: %d", got.status)
 	}
 	for name, c := range map[string]struct {

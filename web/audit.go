@@ -130,6 +130,8 @@ var readings = map[string]reading{
 	"POST /tasks/{id}/due":                    {},
 	"POST /drills/{id}/play":                  {}, // the coach's own
 	"GET /watch/{id}":                         {"game's watch page read", store.OfGame},
+	"GET /since":                              {"first page read", store.OfClub},
+	"POST /since/later":                       {},
 	"GET /stages":                             {"stages read", store.OfClub},
 	"GET /games/{id}":                         {"game read", store.OfGame},
 	"GET /games/{id}.pgn":                     {"game taken along", store.OfGame},

@@ -110,6 +110,7 @@ func good(f storetest.Fixture) map[string]sent {
 		"/plans":                               {f.Coach, fields("title", "Autumn", "from", "2026-09-01", "weeks", "12")},
 		"/tasks/{id}/withdraw":                 {f.Coach, fields("student", fmt.Sprint(f.Student.Person))},
 		"/tasks/{id}/due":                      {f.Coach, fields("due", "")},
+		"/since/later":                         {f.Coach, fields("kind", "card", "subject", fmt.Sprint(f.Student.Person), "evidence", "1")},
 		"/drills/ready":                        {f.Coach, fields()},
 		"/coaches/{id}/password":               {f.Coach, fields()},
 		"/coaches/{id}/factor":                 {f.Coach, fields()},
@@ -191,7 +192,7 @@ func (s *site) resets(f storetest.Fixture, forms map[string]sent) {
 
 // harmless are the forms that make nothing, or that give the same again by what
 // they are: a game under way, a session.
-var harmless = regexp.MustCompile(`^(/out|/in/code|/reset/\w+|/account/.*|/report/calendar/end|/join|/coaches/\d+/(end|owner)|/in/card|/in/coach|/open|/today/start|/today/check|/check|/play/\d+/end|/settings|/welfare|/welfare/\d+/end|/undo/\d+|/drills/ready|/tasks/\d+/(withdraw|due)|/plans/\d+/(cell|fill|move)|/drills/\d+/(name|archive|back|play)|/groups/\d+(/archive)?|` +
+var harmless = regexp.MustCompile(`^(/out|/in/code|/reset/\w+|/account/.*|/report/calendar/end|/join|/coaches/\d+/(end|owner)|/in/card|/in/coach|/open|/today/start|/today/check|/check|/play/\d+/end|/settings|/welfare|/welfare/\d+/end|/undo/\d+|/drills/ready|/since/later|/tasks/\d+/(withdraw|due)|/plans/\d+/(cell|fill|move)|/drills/\d+/(name|archive|back|play)|/groups/\d+(/archive)?|` +
 	`/students/\d+/(edit|archive|back)|/students/\d+/guardian/\d+/(revoke|name|renew))$`)
 
 // pageForms are the forms of a page that post, by where to.

@@ -25,11 +25,11 @@ func TestSignInLeadsBackToOurPagesOnly(t *testing.T) {
 		t.Errorf("the page asked for is not kept: %q", got.header.Get("Location"))
 	}
 	for back, want := range map[string]string{
-		one: one, "/drills/new": "/drills/new", "": "/stages",
-		"/today": "/stages", "/report": "/stages", "/in": "/stages", "/out": "/stages", "/nothing": "/stages",
-		"//elsewhere.example": "/stages", "https://elsewhere.example/students": "/stages", "/\\elsewhere.example": "/stages",
-		"/students/\\elsewhere.example": "/stages", "/students/1?x=//a": "/stages", "/students/-1": "/stages",
-		"/live/games/1": "/stages", "students": "/stages", "/students/1\r\nX: y": "/stages",
+		one: one, "/drills/new": "/drills/new", "": "/since",
+		"/today": "/since", "/report": "/since", "/in": "/since", "/out": "/since", "/nothing": "/since",
+		"//elsewhere.example": "/since", "https://elsewhere.example/students": "/since", "/\\elsewhere.example": "/since",
+		"/students/\\elsewhere.example": "/since", "/students/1?x=//a": "/since", "/students/-1": "/since",
+		"/live/games/1": "/since", "students": "/since", "/students/1\r\nX: y": "/since",
 	} {
 		got := s.as(game.Actor{}).post("/in/coach", fields("email", f.Email, "password", f.Password, "back", back))
 		if got.status != http.StatusSeeOther || got.header.Get("Location") != want {
@@ -81,10 +81,10 @@ func TestTypedFormWaitsForItsOwnPerson(t *testing.T) {
 		t.Error("it was sent by itself, or stays")
 	}
 	other := s.as(game.Actor{})
-	if to := in(other, kept, "helper-"+f.Email, "another phrase of typed"); to != "/stages" {
+	if to := in(other, kept, "helper-"+f.Email, "another phrase of typed"); to != "/since" {
 		t.Errorf("another coach is led to %s", to)
 	}
-	if body := other.get(strings.Replace(to, "/stages", "/students/new", 1)).body; strings.Contains(body, "Wren") {
+	if body := other.get(strings.Replace(to, "/since", "/students/new", 1)).body; strings.Contains(body, "Wren") {
 		t.Error("another coach sees what was typed")
 	}
 	for name, form := range map[string]url.Values{"a stranger's": form, "too much": fields("name", strings.Repeat("n", 50<<10))} {

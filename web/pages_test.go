@@ -80,7 +80,7 @@ func TestSignIns(t *testing.T) {
 		form url.Values
 	}{
 		"/today":  {"/in/card", url.Values{"number": {fmt.Sprint(f.Card.Student.Number)}, "w1": {w[0]}, "w2": {w[1]}, "w3": {w[2]}, "w4": {w[3]}}},
-		"/stages": {"/in/coach", url.Values{"email": {strings.ToUpper(f.Email)}, "password": {f.Password}}},
+		"/since":  {"/in/coach", url.Values{"email": {strings.ToUpper(f.Email)}, "password": {f.Password}}},
 		"/report": {"/open", url.Values{"token": {string(f.Link)}}},
 	} {
 		p := s.as(game.Actor{})

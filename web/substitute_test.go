@@ -1,6 +1,7 @@
 package web_test
 
 import (
+	"fmt"
 	"net/http"
 	"net/url"
 	"strings"
@@ -80,6 +81,22 @@ func TestSubstituteMatrix(t *testing.T) {
 	if got := s.as(own).get("/students"); got.status != http.StatusOK || !strings.Contains(got.body, f.Student.Name) ||
 		strings.Contains(got.body, f.Student2.Name) {
 		t.Errorf("the roster of the own group: %d", got.status)
+	}
+	if got := s.as(own).get(fmt.Sprintf("/drills/new?edit=%d", f.Drill.ID)); got.status != http.StatusNotFound {
+		t.Errorf("the club's drill opens to be changed: %d", got.status)
+	}
+	change := aDrill("of", fmt.Sprint(f.Drill.ID), "do", "shelf")
+	if got := s.as(own).post("/drills", change); got.status != http.StatusNotFound {
+		t.Errorf("the club's drill is changed: %d", got.status)
+	}
+	given := s.as(own).post(address("/drills/{id}/assign", f), fields("student", itoa(f.Student.Person), "again", "more"))
+	_, rest, _ := strings.Cut(s.as(own).get(given.header.Get("Location")).body, `action="/undo/`)
+	undo, _, _ := strings.Cut(rest, `"`)
+	if got := s.as(other).post("/undo/"+undo, fields()); got.status != http.StatusConflict {
+		t.Errorf("somebody else's change is undone: %d", got.status)
+	}
+	if got := s.as(own).post("/undo/"+undo, fields()); got.status != http.StatusSeeOther {
+		t.Errorf("the own change is not undone: %d", got.status)
 	}
 	pass(2 * time.Minute)
 	if got := late.get("/students"); got.status != http.StatusSeeOther || !strings.HasPrefix(got.header.Get("Location"), "/in") {

@@ -164,8 +164,8 @@ func TestMasteryPages(t *testing.T) {
 		want []string
 	}{
 		"today":    {p.get("/today").body, []string{"Rook mate is yours.", "once more in three weeks.", "Mate, mastered", "A bell stays for ever."}},
-		"stages":   {s.as(f.Coach).stages(), []string{`aria-label="mastered"`}},
-		"student":  {s.as(f.Coach).get(fmt.Sprintf("/students/%d", f.Student.Person)).body, []string{"Mate, mastered", "1 of 3 stages mastered"}},
+		"stages":   {s.as(f.Coach2).stages(), []string{`aria-label="mastered"`}},
+		"student":  {s.as(f.Coach2).get(fmt.Sprintf("/students/%d", f.Student.Person)).body, []string{"Mate, mastered", "1 of 3 stages mastered"}},
 		"guardian": {s.as(f.Guardian).get("/report").body, []string{"Mate with king and rook, the mate: mastered; the bell stays. We&#39;ll ask once more in three weeks.", "1 of 3 parts mastered"}},
 	} {
 		for _, want := range c.want {

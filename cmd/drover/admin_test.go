@@ -79,7 +79,7 @@ func TestAccountAndAdmin(t *testing.T) {
 	b.at("/in/code")
 	b.fill(map[string]string{"code": codes[0]})
 	b.click("form .go")
-	b.at("/stages")
+	b.at("/since")
 	b.sees("Your password was reset on")
 
 	out, said = s.admin("factor", "coach@test.example")
@@ -141,5 +141,5 @@ func TestSignInByKeyboard(t *testing.T) {
 	}
 	b.press("\t")
 	b.press("several plain words here\r")
-	b.at("/stages")
+	b.at("/since")
 }

@@ -215,8 +215,8 @@ func makeClub1(b *tab, s *server) {
 		"password": "several plain words here", "welfare": "Officer", "contact": "In the club room"})
 	b.click("form .go")
 	b.at("/account/factor") // which can wait on the first evening
-	b.click(`main a[href="/stages"]`)
-	b.at("/stages")
+	b.click(`main a[href="/since"]`)
+	b.at("/since")
 	b.open(s.setup)
 	b.wait(`document.querySelector('[name="token"]')`)
 	b.fill(map[string]string{"club": "Again", "name": "N", "email": "n@test.example",

@@ -195,7 +195,7 @@ func TestEnginesPrintAClub(t *testing.T) {
 		path, text string
 		most       int
 	}{
-		"Coach Ilse":                {"/stages", "Juniper", 2},
+		"Coach Ilse":                {"/since", "Juniper", 2},
 		"Hanne, Juniper's guardian": {"/report", "How you can help", 1},
 	} {
 		b := fox.newTab(t, 1280, 900)
@@ -314,7 +314,7 @@ func (e *evening) coachSignsIn() {
 	e.coach.open(e.s.base + "/in/coach")
 	e.coach.fill(map[string]string{"email": "coach@test.example", "password": "several plain words here"})
 	e.coach.click(`form[action="/in/coach"] button`)
-	e.coach.at("/stages")
+	e.coach.at("/since")
 }
 
 // backAfterTheEnd: a session that ended elsewhere, so that nothing on this device

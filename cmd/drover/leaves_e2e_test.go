@@ -31,7 +31,7 @@ func TestCoachLeaves(t *testing.T) {
 	owner.click(`form[action="/coaches/invite"] .go`)
 	owner.wait(`document.querySelector('#url')`)
 	leaver := joins(t, must[string](owner, "document.querySelector('#url').value"), "Maren")
-	leaver.at("/stages")
+	leaver.at("/since")
 	give(leaver, s, "ending=KRK", map[string]string{"fens": "8/8/8/4k3/8/8/8/R3K3 w - - 0 1", "name": "Marens rook"})
 
 	var id int

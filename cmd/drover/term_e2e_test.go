@@ -45,7 +45,7 @@ func TestTermsWork(t *testing.T) {
 	b.fill(map[string]string{"due": s.day(3), "until": s.day(15)})
 	b.click(`[name="again"][value="more"]`)
 	b.click(`form[action$="/assign"] .go`)
-	b.sees("It comes three times, a week apart.")
+	b.sees("It comes three times, once a week.")
 
 	givesAWeek(b, s)
 }

@@ -70,7 +70,7 @@ func ValidateHolidays(day time.Time, holidays []Holiday) error {
 	return nil
 }
 
-// Settings are what an owner changes of a club.
+// Settings are what a coach changes of a club.
 type Settings struct {
 	Name     string
 	Zone     string

@@ -64,6 +64,28 @@ func Resting(monday time.Time, holidays []Holiday) (name string, is bool) {
 	return name, true
 }
 
+// Moved says where weeks of a plan go that are moved by one, from a week on: each to the
+// next week that does not rest, so that their order stays; and how many weeks the plan has
+// then.
+func (p *TermPlan) Moved(filled []int, from int, holidays []Holiday) (to map[int]int, weeks int, err error) {
+	to, weeks = map[int]int{}, p.Weeks
+	last := -1
+	for _, week := range filled { // in order
+		if week < from {
+			continue
+		}
+		next := max(week, last) + 1
+		for name, rests := Resting(p.Week(next), holidays); rests && name != ""; name, rests = Resting(p.Week(next), holidays) {
+			next++
+		}
+		to[week], last = next, next
+	}
+	if weeks = max(weeks, last+1); weeks > MaxPlanWeeks {
+		return nil, 0, Problems{"week": "A plan has 30 weeks at most, and the last ones are full."}.Err()
+	}
+	return to, weeks, nil
+}
+
 // DueIn is the last day of a week from a Monday on which something can be due: its Sunday,
 // or the day before where that is a holiday; the Monday where all are.
 func DueIn(monday time.Time, holidays []Holiday) time.Time {

@@ -48,3 +48,20 @@ func TestPlanWeeks(t *testing.T) {
 		}
 	}
 }
+
+// TestMovedWeeksJumpOverHolidays: weeks that are moved keep their order, none comes to rest
+// in the holidays, and the plan grows; at thirty weeks it is refused.
+func TestMovedWeeksJumpOverHolidays(t *testing.T) {
+	t.Parallel()
+	monday := time.Date(2026, 11, 23, 0, 0, 0, 0, time.UTC)
+	p := club.TermPlan{From: monday, Weeks: 4}
+	rest := []club.Holiday{{From: monday.AddDate(0, 0, 14), To: monday.AddDate(0, 0, 20), Name: "Winter"}} // the third week
+	to, weeks, err := p.Moved([]int{0, 1, 3}, 1, rest)
+	if err != nil || weeks != 5 || len(to) != 2 || to[1] != 3 || to[3] != 4 {
+		t.Errorf("%v, %d weeks, %v", to, weeks, err)
+	}
+	p.Weeks = 30
+	if _, _, err := p.Moved([]int{29}, 0, nil); err == nil {
+		t.Error("a thirty-first week")
+	}
+}

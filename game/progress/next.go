@@ -80,8 +80,12 @@ type Item struct {
 	Rests  bool  // it is enough for today
 }
 
-// pressing is how many days before it is due a drill stands first.
-const pressing = 2
+// pressing is how many days before it is due a drill stands first, and overdue for how many
+// days after it it still does: what was left for longer would crowd out re-checks.
+const (
+	pressing = 2
+	overdue  = 7
+)
 
 // Items are the things to do today, in order, as many as a student sees at once: what is
 // due within two days, the starting check, re-checks that are due, what else was set.
@@ -89,7 +93,7 @@ func (r Record) Items() []Item {
 	var items, later []Item
 	for _, t := range r.Tasks {
 		item := r.taskItem(t)
-		if t.Due != nil && DayOf(*t.Due)-r.Today() <= pressing && !item.Rests {
+		if t.Due != nil && DayOf(*t.Due)-r.Today() <= pressing && r.Today()-DayOf(*t.Due) <= overdue && !item.Rests {
 			items = append(items, item)
 		} else {
 			later = append(later, item)

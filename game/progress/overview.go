@@ -5,6 +5,7 @@ import (
 
 	"drover/game/club"
 	"drover/game/ending"
+	"drover/game/practice"
 )
 
 // LastGames is how many games of a stage an overview draws one by one.
@@ -17,6 +18,7 @@ type Overview struct {
 	Found   Diagnosis
 	Cells   []Cell // of the stages that were played or mastered, in the order of the plans
 	Stuck   []StuckAt
+	Test    *Proposal // the test for which the student is ready, nil: none
 }
 
 // Cell is one stage in an overview.
@@ -52,7 +54,21 @@ func (r Record) Overview() Overview {
 	for _, t := range r.Stuck() {
 		o.Stuck = append(o.Stuck, StuckAt{t.Drill.Ending, t.Drill.Hold, t.Lost, t.Help})
 	}
+	if p, ok := r.Next(); ok && p.Mode == practice.Test {
+		o.Test = &p
+	}
 	return o
+}
+
+// Played is how many games entered a stage of an ending.
+func (o Overview) Played(code string) int {
+	n := 0
+	for _, c := range o.Cells {
+		if c.Ending == code {
+			n += c.Of
+		}
+	}
+	return n
 }
 
 func cellOf(k Key, clean []bool, bell bool) Cell {

@@ -70,6 +70,10 @@ func TestItems(t *testing.T) {
 			progress.Record{Placement: check, Tasks: []progress.Task{dueIn(set(2, practice.Practice), 3)}},
 			[]progress.Item{{Kind: progress.PlacementItem}, {Kind: progress.TaskItem}},
 		},
+		"overdue for long": {
+			progress.Record{Placement: check, Tasks: []progress.Task{dueIn(set(1, practice.Practice), -8), dueIn(set(2, practice.Practice), -7)}},
+			[]progress.Item{{Kind: progress.TaskItem}, {Kind: progress.PlacementItem}, {Kind: progress.TaskItem}},
+		},
 		"overdue, but enough for today": {
 			progress.Record{Placement: check, Tasks: []progress.Task{dueIn(set(1, practice.Practice), -1)}, Seconds: 1200},
 			[]progress.Item{{Kind: progress.PlacementItem}, {Kind: progress.TaskItem, Offer: progress.EnoughToday, Rests: true}},

@@ -11,6 +11,7 @@ import (
 	"drover/game/club"
 	"drover/game/ending"
 	"drover/game/practice"
+	"drover/store"
 	"drover/web/site"
 	"drover/web/view"
 )
@@ -43,8 +44,8 @@ type drillForm struct {
 }
 
 const (
-	holdMark = "hold-"     // before the code of a hold drill's ending
-	pasted   = club.Pasted // the choice of FENs of the coach's own
+	holdMark = store.HoldMark // before the code of a hold drill's ending
+	pasted   = club.Pasted    // the choice of FENs of the coach's own
 )
 
 // hold tells a hold drill, with the code of its ending.
@@ -147,7 +148,7 @@ func (s Pages) DrillPost(w http.ResponseWriter, r *http.Request, a game.Actor) e
 	case marked != nil || kind == game.Busy:
 		return s.drillPage(w, r, a, http.StatusUnprocessableEntity, f, b, marked)
 	case kind == game.Conflict:
-		return s.drillPage(w, r, a, http.StatusConflict, f, b, view.Errors{"drill": game.Saying(err)})
+		return s.drillPage(w, r, a, http.StatusConflict, f, b, view.Errors{"drill": game.Saying(err) + " What you typed is still here."})
 	case err != nil:
 		return err
 	}

@@ -10,6 +10,7 @@ import (
 	"drover/game/board"
 	"drover/game/club"
 	"drover/game/practice"
+	"drover/web/site"
 	"drover/web/view"
 )
 
@@ -21,18 +22,27 @@ func (s Pages) givenNotice(r *http.Request, a game.Actor) (*view.Notice, error) 
 	if err != nil || len(names) == 0 {
 		return nil, err
 	}
+	given, err := s.Store.GivenBy(r.Context(), a.Club, game.AssignmentID(n))
+	if err != nil {
+		return nil, err
+	}
+	c, err := s.Store.Club(r.Context(), a.Club)
+	if err != nil {
+		return nil, err
+	}
 	notice := &view.Notice{Say: "Assigned to " + fewNames(names) + ".", More: "It is on their first pages."}
-	if len(names) == 1 {
+	switch {
+	case given.Weeks > 1:
+		notice.More = fmt.Sprintf("It comes %s times, once a week.", game.Number(given.Weeks))
+	case given.Opens.After(s.Now()):
+		notice.More = "It opens on " + site.ShortDay(c.Local(given.Opens), c.Local(s.Now())) + "."
+	case len(names) == 1:
 		notice.More = "It is on the child's first page."
 	}
-	change, weeks, err := s.Store.GivenBy(r.Context(), a.Club, game.AssignmentID(n))
-	if change > 0 {
-		notice.Undo = strconv.FormatInt(int64(change), 10)
+	if given.Change > 0 {
+		notice.Undo = strconv.FormatInt(int64(given.Change), 10)
 	}
-	if weeks > 1 {
-		notice.More = fmt.Sprintf("It comes %s times, a week apart.", game.Number(weeks))
-	}
-	return notice, err
+	return notice, nil
 }
 
 // fewNames writes up to three names, or how many there are.

@@ -65,7 +65,9 @@ func (m *SetPage) fill(g store.Grid, now time.Time, local func(time.Time) time.T
 		}
 		cells[c.Student][c.Task] = c
 	}
-	m.More = g.More
+	if m.More = g.More; len(g.Tasks) > 0 {
+		m.MoreDrills = g.Tasks[0].Tasks - len(g.Tasks)
+	}
 	for _, t := range g.Tasks {
 		m.Columns = append(m.Columns, setColumn(t, now))
 	}
@@ -105,6 +107,9 @@ func setColumn(t store.GridTask, now time.Time) SetColumn {
 	}
 	if t.Hold {
 		col.Short, col.Part = "Hold", game.Lower(site.TaskName(t.Ending, true))
+	}
+	if t.Opens.After(now) {
+		col.Due = "opens on " + site.ShortDay(t.Opens.In(now.Location()), now)
 	}
 	if t.Due != nil {
 		col.DueOn = t.Due.Format(time.DateOnly)
@@ -175,13 +180,17 @@ func (m *SetPage) nextDue() string {
 		return "Set a drill, and see here who has begun it."
 	}
 	c := m.Columns[0]
+	of := ""
+	if m.More > 0 {
+		of = fmt.Sprintf(" Of the first %d students:", len(m.Rows))
+	}
 	due := c.Due
 	if due == "" {
 		due = "has no day on which it is due"
 	} else if strings.HasPrefix(due, "due ") {
 		due = "is " + due
 	}
-	return fmt.Sprintf("%s %s: %d of %d have begun it, %d are done.", c.Name, due, c.Begun, c.Have, c.Done)
+	return fmt.Sprintf("%s %s.%s %d of %d have begun it, %d are done.", c.Name, due, of, c.Begun, c.Have, c.Done)
 }
 
 // The states of a cell.
@@ -196,16 +205,17 @@ const (
 // SetPage is /set.
 type SetPage struct {
 	view.Page
-	Group   int64 // 0: all students
-	Name    string
-	All     bool // also what everybody has done
-	ByName  bool
-	Groups  []GroupPill
-	Columns []SetColumn
-	Rows    []SetLine
-	More    int // students beside these
-	Head    string
-	Line    string
+	Group      int64 // 0: all students
+	Name       string
+	All        bool // also what everybody has done
+	ByName     bool
+	Groups     []GroupPill
+	Columns    []SetColumn
+	Rows       []SetLine
+	More       int // students beside these
+	MoreDrills int // drills beside these
+	Head       string
+	Line       string
 }
 
 // SetColumn is one drill that is set.

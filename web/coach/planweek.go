@@ -109,7 +109,17 @@ func (s Pages) PlanMove(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	if err != nil {
 		return err
 	}
-	change, err := s.Store.MovePlan(r.Context(), a, p.plan.ID, week)
+	var filled []int
+	for _, c := range p.cells { // in the order of weeks
+		if n := len(filled); n == 0 || filled[n-1] != c.Week {
+			filled = append(filled, c.Week)
+		}
+	}
+	to, weeks, err := p.plan.Moved(filled, week, p.holidays)
+	if err != nil {
+		return plainly(err)
+	}
+	change, err := s.Store.MovePlan(r.Context(), a, p.plan.ID, to, weeks)
 	return s.done(w, r, fmt.Sprintf("/plans/%d", p.plan.ID), change, err)
 }
 

@@ -21,7 +21,17 @@ type withdrawForm struct {
 // Withdraw takes a drill that is set back, from everybody or from one student.
 func (s Pages) Withdraw(w http.ResponseWriter, r *http.Request, a game.Actor) error {
 	var f withdrawForm
-	id, err := s.task(r, a, &f)
+	id, err := site.ID[game.AssignmentID](r, "id")
+	if err == nil {
+		err = s.Form(r, &f)
+	}
+	switch {
+	case err != nil:
+	case f.Student == 0:
+		err = s.Store.TaskInScope(r.Context(), a, id)
+	default:
+		err = s.Store.InScope(r.Context(), a, f.Student)
+	}
 	if err != nil {
 		return err
 	}
@@ -99,12 +109,17 @@ func backToSet(r *http.Request) string {
 	return "/set"
 }
 
-// mostSet is how many drills that were set a student's page lists.
-const mostSet = 12
+// mostSet is how many drills that were set a student's page lists, and mostLater how many of
+// those that open later.
+const (
+	mostSet   = 24
+	mostLater = 2
+)
 
 // setRows say what is set for a student: what is open first, then the latest.
 func setRows(rows []store.SetRow, c club.Club, now time.Time) []SetFor {
 	var open, over []SetFor
+	later := 0
 	for _, row := range rows {
 		out := SetFor{Task: strconv.FormatInt(int64(row.Task), 10), Drill: strconv.FormatInt(int64(row.ID), 10), Name: row.Name}
 		if row.Game > 0 {
@@ -118,6 +133,9 @@ func setRows(rows []store.SetRow, c club.Club, now time.Time) []SetFor {
 		case row.Withdrawn:
 			out.State = "withdrawn"
 		case row.Opens.After(now):
+			if later++; later > mostLater {
+				continue // weeks of the same crowd nothing out
+			}
 			out.State, out.Open = "opens on "+site.ShortDay(c.Local(row.Opens), now), true
 		default:
 			out.State, out.Open = fmt.Sprintf("%d of %s done", row.Done, site.StartsWord(row.Of)), true

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"net/http"
+	"slices"
 	"strconv"
 	"time"
 
@@ -32,7 +33,8 @@ func (s Pages) Plans(w http.ResponseWriter, r *http.Request, a game.Actor) error
 	to, today := plans[0], dayIn(c.Local(s.Now()))
 	for _, p := range plans {
 		if at := p.At(today); at >= 0 && at < p.Weeks {
-			to = p
+			to = p // the latest of those that go on
+			break
 		}
 	}
 	http.Redirect(w, r, fmt.Sprintf("/plans/%d", to.ID), http.StatusSeeOther)
@@ -95,6 +97,7 @@ type planned struct {
 	page     view.Page
 	club     club.Club
 	plan     club.TermPlan
+	all      []club.TermPlan // of the club
 	cells    []store.PlanRow
 	groups   []store.GroupRow
 	holidays []club.Holiday
@@ -117,6 +120,9 @@ func (s Pages) planned(r *http.Request, a game.Actor) (p planned, err error) {
 		return p, err
 	}
 	if p.groups, err = s.Store.Groups(r.Context(), a); err != nil {
+		return p, err
+	}
+	if p.all, err = s.Store.TermPlans(r.Context(), a.Club); err != nil {
 		return p, err
 	}
 	p.holidays, err = s.Store.Holidays(r.Context(), a.Club)
@@ -150,12 +156,17 @@ func (s Pages) Plan(w http.ResponseWriter, r *http.Request, a game.Actor) error 
 	return s.Show(w, r, planPage(p).View())
 }
 
-// planPage draws the weeks; weeks of holidays that follow each other share a row.
+// planPage draws the weeks.
 func planPage(p planned) PlanPage {
 	m := PlanPage{Page: p.page, ID: strconv.FormatInt(int64(p.plan.ID), 10), Title: p.plan.Title, Next: -1}
 	for _, g := range p.groups {
 		m.Groups = append(m.Groups, GroupPill{Name: g.Name, N: g.Students, Href: fmt.Sprintf("/set?group=%d", g.ID)})
 		m.Fill = append(m.Fill, view.Choice{Value: strconv.FormatInt(int64(g.ID), 10), Label: g.Name})
+	}
+	for _, other := range p.all {
+		if other.ID != p.plan.ID {
+			m.Others = append(m.Others, view.Link{Href: fmt.Sprintf("/plans/%d", other.ID), Label: other.Title})
+		}
 	}
 	now := p.plan.At(p.today)
 	for no := range p.plan.Weeks {
@@ -170,12 +181,15 @@ func planPage(p planned) PlanPage {
 			if has {
 				row.Filled++
 			}
+			if has && !c.Given && g.Students > 0 && (c.Ending != "" || c.Drill.ID != 0) {
+				row.Waits++
+			}
 			if c.Given {
 				row.Given++
 				row.Have, row.Done = row.Have+c.Have, row.Done+c.Done
 			}
 		}
-		if m.Next < 0 && no >= now && row.Rest == "" && row.Filled > row.Given {
+		if m.Next < 0 && no >= now && row.Waits > 0 {
 			m.Next = no
 		}
 		m.Weeks = append(m.Weeks, row)
@@ -209,7 +223,8 @@ type PlanPage struct {
 	Groups    []GroupPill
 	Fill      []view.Choice // groups whose column a ready plan can fill
 	Weeks     []PlanWeek
-	Next      int // the first week from now on that is not given, from 0; -1: none
+	Others    []view.Link // the club's other plans
+	Next      int         // the first week from now on that is not given, from 0; -1: none
 }
 
 // PlanWeek is one week.
@@ -220,6 +235,7 @@ type PlanWeek struct {
 	Rest                      string // the holidays in which it lies; empty: none
 	Cells                     []PlanCell
 	Filled, Given, Have, Done int
+	Waits                     int // cells that can be given
 }
 
 // PlanCell is what a group has in a week.
@@ -294,6 +310,7 @@ func (s Pages) plannedFor(ctx context.Context, a game.Actor, p planned, week int
 			}
 			if id == 0 {
 				line.None++
+				line.Archived = c.Ending == ""
 				continue
 			}
 			if parts[id] == nil {
@@ -302,8 +319,19 @@ func (s Pages) plannedFor(ctx context.Context, a game.Actor, p planned, week int
 			parts[id] = append(parts[id], student)
 		}
 		for _, id := range order {
-			what = append(what, store.Planned{Group: g.ID, Drill: id, Students: parts[id]})
-			line.Parts = append(line.Parts, fmt.Sprintf("%s: %s", names[id], game.Count(len(parts[id]), "student")))
+			have, err := s.Store.HaveOpen(ctx, a.Club, id, parts[id])
+			if err != nil {
+				return nil, nil, err
+			}
+			line.Open += len(have)
+			new := slices.DeleteFunc(parts[id], func(p game.PersonID) bool {
+				return slices.ContainsFunc(have, func(h club.Person) bool { return h.ID == p })
+			})
+			if len(new) == 0 {
+				continue
+			}
+			what = append(what, store.Planned{Group: g.ID, Drill: id, Students: new})
+			line.Parts = append(line.Parts, fmt.Sprintf("%s: %s", names[id], game.Count(len(new), "student")))
 		}
 		shown = append(shown, line)
 	}
@@ -323,7 +351,9 @@ func (s Pages) nextOf(ctx context.Context, a game.Actor, student game.PersonID, 
 
 // WeekGroup is what a group gets in a week.
 type WeekGroup struct {
-	Name  string
-	Parts []string // "Rook: mate: ten students"
-	None  int      // students for whom the shelf has no drill
+	Name     string
+	Parts    []string // "Rook: mate: ten students"
+	None     int      // students for whom the shelf has no drill
+	Archived bool     // it is archived
+	Open     int      // students who have it open already, and do not get it twice
 }

@@ -21,6 +21,11 @@ func (s Pages) drillFrom(w http.ResponseWriter, r *http.Request, a game.Actor, t
 	if err != nil {
 		return err
 	}
+	if r.URL.Query().Has("edit") {
+		if err := s.mayChange(r, a); err != nil {
+			return err
+		}
+	}
 	f := s.formOf(d)
 	if r.URL.Query().Has("edit") {
 		f.Of = text
@@ -28,6 +33,15 @@ func (s Pages) drillFrom(w http.ResponseWriter, r *http.Request, a game.Actor, t
 		f.Name = copyName(d.Name)
 	}
 	return s.drillPage(w, r, a, http.StatusOK, f, s.build(r.Context(), f), nil)
+}
+
+// mayChange is missing for a coach who stands in: the shelf is the club's.
+func (s Pages) mayChange(r *http.Request, a game.Actor) error {
+	stands, err := s.Store.Substitute(r.Context(), a)
+	if err == nil && stands {
+		err = site.Missing()
+	}
+	return err
 }
 
 // copyName is the name of a copy, no longer than a name may be.
@@ -63,6 +77,9 @@ func (s Pages) keepDrill(r *http.Request, a game.Actor, d club.Drill, f drillFor
 	of, err := strconv.ParseInt(f.Of, 10, 64)
 	if err != nil {
 		return 0, 0, site.Missing()
+	}
+	if err := s.mayChange(r, a); err != nil {
+		return 0, 0, err
 	}
 	was, err := s.Store.Drill(r.Context(), a.Club, game.DrillID(of))
 	if err != nil {

@@ -34,7 +34,7 @@ func (s *Site) Token(r *http.Request) club.Secret {
 func FirstPage(role game.Role) string {
 	switch role {
 	case game.Coach:
-		return "/stages"
+		return "/since"
 	case game.Student:
 		return "/today"
 	case game.Guardian:

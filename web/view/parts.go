@@ -22,6 +22,7 @@ type EndingMarks struct {
 
 // coachMenu is a coach's menu in its order; the value is the path below the root.
 var coachMenu = []Choice{
+	{Value: "since", Label: "Since last look"},
 	{Value: "students", Label: "Students"},
 	{Value: "groups", Label: "Groups"},
 	{Value: "drills", Label: "Drills"},

@@ -1,0 +1,38 @@
+package progress
+
+import "slices"
+
+// LineKind is a kind of line of the page 'since you last looked'.
+type LineKind string
+
+// The kinds, in the order in which a coach sees them.
+const (
+	LineStuck  LineKind = "stuck"  // tries in a row that were not won
+	LineFirst  LineKind = "first"  // what is to be taught first
+	LineTest   LineKind = "test"   // ready for a test
+	LineSilent LineKind = "silent" // seven days without a game
+	LineCard   LineKind = "card"   // no card, so the child cannot sign in
+	LineLink   LineKind = "link"   // a guardian's link that ends, or has ended
+	LineLate   LineKind = "late"   // a drill whose day is over
+)
+
+// lineKinds is their order.
+var lineKinds = []LineKind{LineStuck, LineFirst, LineTest, LineSilent, LineLate, LineLink, LineCard}
+
+// Rank is where a kind stands on the page.
+func (k LineKind) Rank() int { return slices.Index(lineKinds, k) }
+
+// Known says whether there is such a kind.
+func (k LineKind) Known() bool { return k.Rank() >= 0 }
+
+// Returns says whether a line that was done comes back: with new evidence. What counts games
+// or moves comes back with half as many more, so that a drill has time to work; of
+// everything else, a later day or another game is new (rules of ours).
+func (k LineKind) Returns(then, now int64) bool {
+	switch k {
+	case LineFirst, LineTest:
+		return 2*now >= 3*then && now > then
+	case LineStuck, LineSilent, LineCard, LineLink, LineLate:
+	}
+	return now > then
+}

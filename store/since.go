@@ -1,0 +1,442 @@
+package store
+
+import (
+	"context"
+	"slices"
+	"strconv"
+	"time"
+
+	"drover/game"
+	"drover/game/club"
+	"drover/game/practice"
+	"drover/game/progress"
+
+	"github.com/jackc/pgx/v5"
+)
+
+// Line is a thing that needs a coach.
+type Line struct {
+	Kind     progress.LineKind
+	Subject  int64 // the student, or of the kind late the assignment
+	What     string
+	Evidence int64
+	Name     string            // the student's, or the drill's
+	Said     progress.Overview // of stuck, first and test
+	Stuck    progress.StuckAt  // of stuck
+	At       *time.Time        // of silent the last game, of link its end, of late the day it was due
+	N, Of    int               // of late: who have done it, of how many
+	Guardian string            // of link
+}
+
+// Attended is what somebody has done about a line, or has put off.
+type Attended struct {
+	Kind    progress.LineKind
+	Subject int64
+	Name    string // of the student or the drill
+	By      string
+	At      time.Time
+	Later   bool // put off
+}
+
+// Finished is a drill that a student has passed.
+type Finished struct {
+	Student game.PersonID
+	Name    string
+	Drill   string
+	At      time.Time
+	Game    game.GameID // the last one at it
+	Moves   int
+	Result  practice.Result
+}
+
+// Rung is a bell that was rung.
+type Rung struct {
+	progress.Key
+	Name string
+}
+
+// Since is what a coach reads first.
+type Since struct {
+	Before   *time.Time // when the coach last looked; nil: never
+	Lines    []Line
+	Finished []Finished
+	Bells    []Rung
+	Done     []Attended
+	Games    int // that ended since then
+	Players  int // students who played them
+}
+
+// silentDays is after how many days without a game a student counts as silent; days of
+// holidays do not count.
+const silentDays = 7
+
+// visit is how long a coach may stay away without having left: within it a page that is
+// loaded again shows the same.
+const visit = 30 * time.Minute
+
+// Looked notes that a coach looks, and says when they looked last before this visit.
+func (s *Store) Looked(ctx context.Context, a game.Actor) (before *time.Time, err error) {
+	const q = `update people set
+			looked_before = case when looked_at < @left then looked_at else looked_before end,
+			looked_at = @now
+		where club_id = @club and id = @person
+		returning looked_before`
+	err = s.pool.QueryRow(ctx, q, args{"club": a.Club, "person": a.Person, "now": s.now(), "left": s.now().Add(-visit)}).Scan(&before)
+	return before, translate(err)
+}
+
+// SinceLooked reads what needs a coach, and what happened since the coach last looked.
+func (s *Store) SinceLooked(ctx context.Context, a game.Actor, before *time.Time) (Since, error) {
+	out := Since{Before: before}
+	from := s.now().AddDate(0, 0, -silentDays)
+	if before != nil {
+		from = *before
+	}
+	err := transact(ctx, s.pool, steady, func(tx pgx.Tx) error {
+		for _, read := range []func(context.Context, pgx.Tx, game.Actor) ([]Line, error){s.found, s.silent, s.cardless, s.links, s.late} {
+			lines, err := read(ctx, tx, a)
+			if err != nil {
+				return err
+			}
+			out.Lines = append(out.Lines, lines...)
+		}
+		var err error
+		if out.Lines, err = s.unattended(ctx, tx, a, out.Lines); err != nil {
+			return err
+		}
+		return s.happened(ctx, tx, a, from, &out)
+	})
+	slices.SortStableFunc(out.Lines, func(a, b Line) int { return a.Kind.Rank() - b.Kind.Rank() })
+	return out, err
+}
+
+// found are the lines of what is said of students: stuck, to be taught first, ready for a
+// test.
+func (s *Store) found(ctx context.Context, tx pgx.Tx, a game.Actor) ([]Line, error) {
+	const q = readOverviews + ` and o.said is not null
+			and (o.stuck or o.first_ending is not null or o.said->'Test' <> 'null') order by lower(p.name), p.id`
+	all, err := overviews(ctx, tx, q, args{"club": a.Club, "reader": a.Person, "group": 0})
+	if err != nil {
+		return nil, err
+	}
+	var out []Line
+	for _, o := range all {
+		line := Line{Subject: int64(o.Student.ID), Name: o.Student.Name, Said: o}
+		for _, at := range o.Stuck {
+			line.Kind, line.What, line.Evidence, line.Stuck = progress.LineStuck, whatOf(at.Ending, at.Hold), int64(at.Lost), at
+			out = append(out, line)
+		}
+		if f := o.Found.First; f != nil {
+			line.Kind, line.What, line.Evidence = progress.LineFirst, f.Ending+" "+string(f.Habit), int64(f.N)
+			if f.Habit == "" {
+				line.What += string(f.Stage)
+			}
+			out = append(out, line)
+		}
+		if o.Test != nil {
+			line.Kind, line.What, line.Evidence = progress.LineTest, o.Test.Ending, int64(o.Played(o.Test.Ending))
+			out = append(out, line)
+		}
+	}
+	return out, nil
+}
+
+// whatOf names an ending that is won or held.
+func whatOf(code string, hold bool) string {
+	if hold {
+		return HoldMark + code
+	}
+	return code
+}
+
+// silentSince is the time before which a last game is seven days of the club ago, holidays
+// aside.
+func (s *Store) silentSince(ctx context.Context, tx pgx.Tx, c game.ClubID) (time.Time, error) {
+	holidays, err := readAll[club.Holiday](ctx, tx, readHolidays, c)
+	if err != nil {
+		return time.Time{}, err
+	}
+	at := s.now()
+	for counted := 0; counted < silentDays && s.now().Sub(at) < 200*24*time.Hour; {
+		at = at.AddDate(0, 0, -1)
+		if club.ValidateHolidays(time.Date(at.Year(), at.Month(), at.Day(), 0, 0, 0, 0, time.UTC), holidays) == nil {
+			counted++
+		}
+	}
+	return at, nil
+}
+
+// silent are the students who have played nothing for seven days, and may play.
+func (s *Store) silent(ctx context.Context, tx pgx.Tx, a game.Actor) ([]Line, error) {
+	since, err := s.silentSince(ctx, tx, a.Club)
+	if err != nil {
+		return nil, err
+	}
+	const q = `select 'silent' as kind, p.id as subject, p.name, coalesce(last.id, 0) + 1 as evidence, last.started_at as at
+		from people p
+		left join lateral (select g.id, g.started_at
+			from games g
+			where g.club_id = p.club_id and g.student_id = p.id
+			order by g.started_at desc
+			limit 1) last on true
+		where p.club_id = @club and p.role = 'student' and p.archived_at is null and p.created_at < @since
+			and not ` + hasNoConsent + ` and not ` + hasNoCard + ` and coalesce(last.started_at, p.created_at) < @since` + inScope + `
+		order by last.started_at nulls first, lower(p.name), p.id`
+	return readLines(ctx, tx, q, args{"club": a.Club, "reader": a.Person, "since": since})
+}
+
+// lineRow is a line as the database gives it.
+type lineRow struct {
+	Kind     progress.LineKind
+	Subject  int64
+	Name     string
+	Evidence int64
+	At       *time.Time
+	What     string
+	Guardian string
+	N, Of    int
+}
+
+func readLines(ctx context.Context, tx pgx.Tx, sql string, with args) ([]Line, error) {
+	rows, err := tx.Query(ctx, sql, with)
+	if err != nil {
+		return nil, err
+	}
+	found, err := pgx.CollectRows(rows, pgx.RowToStructByNameLax[lineRow])
+	out := make([]Line, len(found))
+	for i, r := range found {
+		out[i] = Line{Kind: r.Kind, Subject: r.Subject, Name: r.Name, Evidence: r.Evidence, At: r.At, What: r.What, Guardian: r.Guardian,
+			N: r.N, Of: r.Of}
+	}
+	return out, err
+}
+
+// cardless are the students who may play and have no card.
+func (s *Store) cardless(ctx context.Context, tx pgx.Tx, a game.Actor) ([]Line, error) {
+	const q = `select 'card' as kind, p.id as subject, p.name, 1 as evidence
+		from people p
+		where p.club_id = @club and p.role = 'student' and p.archived_at is null
+			and not ` + hasNoConsent + ` and ` + hasNoCard + inScope + `
+		order by lower(p.name), p.id`
+	return readLines(ctx, tx, q, args{"club": a.Club, "reader": a.Person})
+}
+
+// links are the guardians' links that end within a week, or ended within the last thirty
+// days.
+func (s *Store) links(ctx context.Context, tx pgx.Tx, a game.Actor) ([]Line, error) {
+	const q = `select 'link' as kind, p.id as subject, p.name, u.name as guardian, u.id::text as what,
+			extract(epoch from max(k.expires_at))::bigint as evidence, max(k.expires_at) as at
+		from keys k
+		join guardians g on g.club_id = k.club_id and g.guardian_id = k.person_id
+		join people u on u.club_id = g.club_id and u.id = g.guardian_id and u.archived_at is null
+		join people p on p.club_id = g.club_id and p.id = g.student_id and p.archived_at is null` + inScope + `
+		where k.club_id = @club and k.kind = 'report'
+		group by p.club_id, p.id, p.name, u.id, u.name
+		having max(k.expires_at) between @from and @to
+		order by max(k.expires_at), p.id`
+	return readLines(ctx, tx, q, args{"club": a.Club, "reader": a.Person, "from": s.now().AddDate(0, 0, -30), "to": s.now().AddDate(0, 0, 7)})
+}
+
+// late are the drills whose day was within the last two weeks, and which somebody has not
+// done.
+func (s *Store) late(ctx context.Context, tx pgx.Tx, a game.Actor) ([]Line, error) {
+	const q = `select 'late' as kind, a.id as subject, d.name, extract(epoch from a.due_on)::bigint as evidence,
+			a.due_on::timestamptz as at, count(*) filter (where e.passed_at is not null)::int as n, count(*)::int as of
+		from assignments a
+		join drills d on d.club_id = a.club_id and d.id = a.drill_id
+		join assignees e on e.club_id = a.club_id and e.assignment_id = a.id and e.withdrawn_at is null
+		join people p on p.club_id = e.club_id and p.id = e.student_id and p.archived_at is null` + inScope + `
+		where a.club_id = @club and a.withdrawn_at is null and a.due_on < @today::date and a.due_on > @today::date - 14
+		group by a.club_id, a.id, d.name
+		having count(*) filter (where e.passed_at is null) > 0
+		order by a.due_on desc, a.id desc`
+	var zone string
+	if err := tx.QueryRow(ctx, `select zone from clubs where id = $1`, a.Club).Scan(&zone); err != nil {
+		return nil, err
+	}
+	return readLines(ctx, tx, q, args{"club": a.Club, "reader": a.Person, "today": day(club.Club{Zone: zone}.Local(s.now()))})
+}
+
+const attendedColumns = `t.kind, t.subject_id as subject, t.what, t.evidence, t.until_at as until`
+
+// stands says whether what was done about a line t still is: an assignment may have been
+// withdrawn since, from all or from the student.
+const stands = `(t.task_id is null or exists (select from assignments a
+			join assignees e on e.club_id = a.club_id and e.assignment_id = a.id and e.student_id = t.subject_id
+			where a.club_id = t.club_id and a.id = t.task_id and a.withdrawn_at is null and e.withdrawn_at is null))`
+
+// attendedKey names a line.
+type attendedKey struct {
+	kind    progress.LineKind
+	subject int64
+	what    string
+}
+
+// unattended leaves the lines that nobody has done, or put off for longer.
+func (s *Store) unattended(ctx context.Context, tx pgx.Tx, a game.Actor, lines []Line) ([]Line, error) {
+	type row struct {
+		Kind     progress.LineKind
+		Subject  int64
+		What     string
+		Evidence int64
+		Until    *time.Time
+	}
+	const q = `select ` + attendedColumns + ` from attended t where t.club_id = $1 and ` + stands
+	rows, err := readAll[row](ctx, tx, q, a.Club)
+	if err != nil {
+		return nil, err
+	}
+	seen := map[attendedKey]row{}
+	for _, r := range rows {
+		seen[attendedKey{r.Kind, r.Subject, r.What}] = r
+	}
+	return slices.DeleteFunc(lines, func(l Line) bool {
+		r, is := seen[attendedKey{l.Kind, l.Subject, l.What}]
+		switch {
+		case !is:
+			return false
+		case r.Until != nil:
+			return s.now().Before(*r.Until)
+		}
+		return !l.Kind.Returns(r.Evidence, l.Evidence)
+	}), nil
+}
+
+// happened reads what was finished and changed since a time.
+func (s *Store) happened(ctx context.Context, tx pgx.Tx, a game.Actor, from time.Time, out *Since) error {
+	with := args{"club": a.Club, "reader": a.Person, "from": from}
+	const finished = `select p.id as student, p.name, d.name as drill, e.passed_at as at, coalesce(l.id, 0) as game,
+			coalesce(l.moves, 0) as moves, coalesce(l.result, '') as result
+		from assignees e
+		join assignments a on a.club_id = e.club_id and a.id = e.assignment_id
+		join drills d on d.club_id = a.club_id and d.id = a.drill_id
+		join people p on p.club_id = e.club_id and p.id = e.student_id and p.archived_at is null` + inScope + `
+		left join lateral (select g.id, g.moves, g.result from games g
+			where ` + ofTask + ` and g.ended_at is not null
+			order by g.id desc
+			limit 1) l on true
+		where e.club_id = @club and e.passed_at > @from
+		order by e.passed_at desc
+		limit 30`
+	var err error
+	if out.Finished, err = readAll[Finished](ctx, tx, finished, with); err != nil {
+		return err
+	}
+	const bells = `select b.ending, b.stage, p.name
+		from bells b
+		join people p on p.club_id = b.club_id and p.id = b.student_id and p.archived_at is null` + inScope + `
+		where b.club_id = @club and b.rung_on >= @from::date
+		order by b.rung_on desc, lower(p.name)
+		limit 30`
+	if out.Bells, err = readAll[Rung](ctx, tx, bells, with); err != nil {
+		return err
+	}
+	const done = `select t.kind, t.subject_id as subject, coalesce(p.name, '') as name, o.name as by, t.at, t.until_at is not null as later
+		from attended t
+		join people o on o.club_id = t.club_id and o.id = t.by_id
+		left join people p on p.club_id = t.club_id and p.id = t.subject_id and t.kind <> 'late'
+		where t.club_id = @club and t.at > @from and ` + stands + ` and (t.kind = 'late' or p.archived_at is null` + inScope + `)
+		order by t.at desc
+		limit 30`
+	if out.Done, err = readAll[Attended](ctx, tx, done, with); err != nil {
+		return err
+	}
+	const games = `select count(*), count(distinct g.student_id)
+		from games g
+		join people p on p.club_id = g.club_id and p.id = g.student_id and p.role = 'student' and p.archived_at is null` + inScope + `
+		where g.club_id = @club and g.ended_at > @from and g.counts`
+	return tx.QueryRow(ctx, games, with).Scan(&out.Games, &out.Players)
+}
+
+// LaterFor is for how long a line is put off.
+const LaterFor = 7 * 24 * time.Hour
+
+// Later puts a line off for a week, for all coaches of the student.
+func (s *Store) Later(ctx context.Context, a game.Actor, l Line) error {
+	until := s.now().Add(LaterFor)
+	return s.tx(ctx, func(tx pgx.Tx) error { return s.attend(ctx, tx, a, l, &until, 0) })
+}
+
+// attend notes that a line is done (until nil), or put off; task is the assignment that does
+// it, 0: none.
+func (s *Store) attend(ctx context.Context, tx pgx.Tx, a game.Actor, l Line, until *time.Time, task int64) error {
+	const q = `insert into attended (club_id, kind, subject_id, what, evidence, until_at, task_id, by_id, at)
+		values (@club, @kind, @subject, @what, @evidence, @until, nullif(@task::bigint, 0), @by, @now)
+		on conflict (club_id, kind, subject_id, what) do update set
+			evidence = greatest(attended.evidence, excluded.evidence),
+			until_at = excluded.until_at,
+			task_id = excluded.task_id,
+			by_id = excluded.by_id,
+			at = excluded.at`
+	_, err := tx.Exec(ctx, q, args{"club": a.Club, "kind": l.Kind, "subject": l.Subject, "what": l.What, "evidence": l.Evidence,
+		"until": until, "task": task, "by": a.Person, "now": s.now()})
+	return err
+}
+
+// attendGiven notes what a drill does about the lines of a student to whom it is given: a
+// finding or a test of its ending, tries that were not won, and silence.
+func (s *Store) attendGiven(ctx context.Context, tx pgx.Tx, a game.Actor, d club.Drill, student game.PersonID, task int64) error {
+	type row struct {
+		Said *progress.Overview
+		Last int64
+		When *time.Time
+	}
+	const q = `select o.said, coalesce(l.id, 0) + 1 as last, l.started_at as when
+		from people p
+		left join lateral (select g.id, g.started_at
+			from games g
+			where g.club_id = p.club_id and g.student_id = p.id
+			order by g.started_at desc
+			limit 1) l on true
+		left join overviews o on o.club_id = p.club_id and o.student_id = p.id
+		where p.club_id = $1 and p.id = $2`
+	r, err := readOne[row](ctx, tx, q, a.Club, student)
+	if err != nil {
+		return err
+	}
+	var lines []Line
+	if r.When == nil || s.now().Sub(*r.When) >= silentDays*24*time.Hour {
+		lines = append(lines, Line{Kind: progress.LineSilent, Evidence: r.Last})
+	}
+	if r.Said != nil {
+		r.Said.Student.ID = student
+		lines = append(lines, aboutDrill(*r.Said, d)...)
+	}
+	for _, l := range lines {
+		l.Subject = int64(student)
+		if err := s.attend(ctx, tx, a, l, nil, task); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// aboutDrill are the lines of an overview about which a drill does something.
+func aboutDrill(o progress.Overview, d club.Drill) []Line {
+	var out []Line
+	for _, at := range o.Stuck {
+		if at.Ending == d.Ending && at.Hold == d.Hold {
+			out = append(out, Line{Kind: progress.LineStuck, What: whatOf(at.Ending, at.Hold), Evidence: int64(at.Lost)})
+		}
+	}
+	if f := o.Found.First; f != nil && f.Ending == d.Ending && !d.Hold && d.Mode != practice.Test {
+		what := f.Ending + " " + string(f.Habit)
+		if f.Habit == "" {
+			what += string(f.Stage)
+		}
+		out = append(out, Line{Kind: progress.LineFirst, What: what, Evidence: int64(f.N)})
+	}
+	if o.Test != nil && o.Test.Ending == d.Ending && d.Mode == practice.Test {
+		out = append(out, Line{Kind: progress.LineTest, What: d.Ending, Evidence: int64(o.Played(d.Ending))})
+	}
+	return out
+}
+
+// LineOf reads a line's subject from what a page gave it, as a number.
+func LineOf(kind, subject, what, evidence string) (l Line, ok bool) {
+	l.Kind, l.What = progress.LineKind(kind), what
+	var err1, err2 error
+	l.Subject, err1 = strconv.ParseInt(subject, 10, 64)
+	l.Evidence, err2 = strconv.ParseInt(evidence, 10, 64)
+	return l, err1 == nil && err2 == nil && l.Kind.Known() && len(what) < 60
+}

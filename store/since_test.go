@@ -1,0 +1,162 @@
+package store_test
+
+import (
+	"context"
+	"encoding/json"
+	"math/rand/v2"
+	"testing"
+	"time"
+
+	"drover/game"
+	"drover/game/club"
+	"drover/game/ending"
+	"drover/game/progress"
+	"drover/store"
+	"drover/store/storetest"
+)
+
+// saying keeps an overview of a student that names something to teach first, on so many moves.
+func saying(t *testing.T, url string, f storetest.Fixture, n int) {
+	t.Helper()
+	said, err := json.Marshal(progress.Overview{Found: progress.Diagnosis{First: &progress.First{Ending: "KRK", Stage: ending.Edge, N: n, K: n / 3}}})
+	must1(t, err)
+	storetest.Exec(t, url, `insert into overviews (club_id, student_id, at, first_ending, first_stage, stuck, said)
+		values ($1, $2, now(), 'KRK', 'edge', false, $3) on conflict (club_id, student_id) do update set said = excluded.said`,
+		f.Coach.Club, f.Student.Person, said)
+}
+
+// TestDoneLinesReturnWithNewEvidenceOnly: on two nodes, in any order of what happens, a line
+// that was done by giving a drill is not there again before there is half as much evidence
+// more; withdrawn, the drill has done nothing; put off, the line is away for a week. What is
+// expected is reckoned beside the store by the plain words of that rule.
+func TestDoneLinesReturnWithNewEvidenceOnly(t *testing.T) {
+	t.Parallel()
+	for seed := range uint64(6) {
+		url, now := storetest.URL(t), time.Now().Truncate(time.Second)
+		var nodes [2]*store.Store
+		for i := range nodes {
+			var err error
+			nodes[i], err = store.Open(ctx, url, func() time.Time { return now })
+			must1(t, err)
+			defer nodes[i].Close()
+		}
+		f := storetest.Club(t, nodes[0], "lines")
+		rng := rand.New(rand.NewPCG(seed, 5))
+		n, doneAt, task := 20, 0, game.AssignmentID(0)
+		var until time.Time
+		saying(t, url, f, n)
+		for step := range 40 {
+			s := nodes[rng.IntN(2)]
+			switch rng.IntN(5) {
+			case 0:
+				n += rng.IntN(12)
+				saying(t, url, f, n)
+			case 1:
+				id, err := s.Assign(ctx, f.Coach, f.Drill.ID, []game.PersonID{f.Student.Person}, nil)
+				must1(t, err)
+				task, doneAt, until = id, max(n, doneAt), time.Time{}
+			case 2:
+				if task != 0 {
+					must1(t, second(s.Withdraw(ctx, f.Coach, task, false)))
+					if task = 0; until.IsZero() {
+						until = now // nothing holds it back any more
+					}
+				}
+			case 3:
+				now = now.Add(time.Duration(rng.IntN(5*24)) * time.Hour)
+			case 4:
+				if l, is := lineOf(t, s, f, progress.LineFirst); is {
+					must1(t, s.Later(ctx, f.Coach2, l))
+					until, task = now.Add(7*24*time.Hour), 0
+				}
+			}
+			want := true
+			switch {
+			case !until.IsZero():
+				want = !now.Before(until)
+			case task != 0:
+				want = 2*n >= 3*doneAt
+			}
+			if _, is := lineOf(t, nodes[rng.IntN(2)], f, progress.LineFirst); is != want {
+				t.Fatalf("seed %d, step %d: the line is there: %v, want %v (%d of %d moves, until %s)", seed, step, is, want, n, doneAt, until)
+			}
+		}
+	}
+}
+
+// lineOf finds a line of the fixture's student.
+func lineOf(t *testing.T, s *store.Store, f storetest.Fixture, kind progress.LineKind) (store.Line, bool) {
+	t.Helper()
+	since, err := s.SinceLooked(context.Background(), f.Coach, nil)
+	must1(t, err)
+	for _, l := range since.Lines {
+		if l.Kind == kind && l.Subject == int64(f.Student.Person) {
+			return l, true
+		}
+	}
+	return store.Line{}, false
+}
+
+// TestSilenceKeepsToHolidays: a student is silent after seven days without a game; days of
+// holidays do not count, and who may not play yet is not silent.
+func TestSilenceKeepsToHolidays(t *testing.T) {
+	t.Parallel()
+	url, now := storetest.URL(t), time.Now().Truncate(time.Second)
+	s, err := store.Open(ctx, url, func() time.Time { return now })
+	must1(t, err)
+	defer s.Close()
+	f := storetest.Club(t, s, "silent")
+	began := now
+	for _, c := range []struct {
+		days   int
+		silent bool
+	}{{6, false}, {8, true}} {
+		now = began.Add(time.Duration(c.days) * 24 * time.Hour)
+		if _, is := lineOf(t, s, f, progress.LineSilent); is != c.silent {
+			t.Errorf("after %d days: %v", c.days, is)
+		}
+	}
+	settings, err := s.Settings(ctx, f.Coach.Club)
+	must1(t, err)
+	settings.Holidays = []club.Holiday{{From: began.AddDate(0, 0, 2), To: began.AddDate(0, 0, 4), Name: "Rest"}}
+	must1(t, second(s.KeepSettings(ctx, f.Coach, settings)))
+	if _, is := lineOf(t, s, f, progress.LineSilent); is {
+		t.Error("days of holidays count")
+	}
+	now = began.AddDate(0, 0, 12)
+	l, is := lineOf(t, s, f, progress.LineSilent)
+	if !is {
+		t.Fatal("after the holidays nobody is silent")
+	}
+	must1(t, second(s.Assign(ctx, f.Coach, f.Drill.ID, []game.PersonID{f.Student.Person}, nil)))
+	if _, is := lineOf(t, s, f, progress.LineSilent); is {
+		t.Errorf("a drill was set, and the line is still there: %+v", l)
+	}
+}
+
+// TestLookedIsOneVisit: a page that is loaded again within a visit shows the same; after it
+// the last look counts.
+func TestLookedIsOneVisit(t *testing.T) {
+	t.Parallel()
+	url, now := storetest.URL(t), time.Now().Truncate(time.Second)
+	s, err := store.Open(ctx, url, func() time.Time { return now })
+	must1(t, err)
+	defer s.Close()
+	f := storetest.Club(t, s, "visit")
+	look := func(after time.Duration) *time.Time {
+		now = now.Add(after)
+		before, err := s.Looked(ctx, f.Coach)
+		must1(t, err)
+		return before
+	}
+	if look(0) != nil || look(time.Minute) != nil {
+		t.Error("a first visit has one before it")
+	}
+	last := now
+	if got := look(20 * time.Hour); got == nil || !got.Equal(last) {
+		t.Errorf("the next day: %v, want %v", got, last)
+	}
+	if got := look(time.Minute); got == nil || !got.Equal(last) {
+		t.Errorf("loaded again: %v, want %v", got, last)
+	}
+}

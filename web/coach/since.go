@@ -1,0 +1,246 @@
+package coach
+
+import (
+	"fmt"
+	"net/http"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"drover/game"
+	"drover/game/club"
+	"drover/game/ending"
+	"drover/game/practice"
+	"drover/game/progress"
+	"drover/store"
+	"drover/web/site"
+	"drover/web/view"
+)
+
+// mostLines is how many lines the page has; the others are counted.
+const mostLines = 20
+
+// Since is a coach's first page: what needs the coach, and what happened since the last
+// look.
+func (s Pages) Since(w http.ResponseWriter, r *http.Request, a game.Actor) error {
+	page, c, err := s.Frame(r.Context(), a)
+	if err != nil {
+		return err
+	}
+	before, err := s.Store.Looked(r.Context(), a)
+	if err != nil {
+		return err
+	}
+	since, err := s.Store.SinceLooked(r.Context(), a, before)
+	if err != nil {
+		return err
+	}
+	playing, err := s.Store.Playing(r.Context(), a)
+	if err != nil {
+		return err
+	}
+	return s.Show(w, r, sincePage(page, c, since, playing, c.Local(s.Now())).View())
+}
+
+// sincePage puts what was read into words.
+func sincePage(page view.Page, c club.Club, since store.Since, playing []store.PlayingRow, now time.Time) SincePage {
+	m := SincePage{Page: page, Needs: len(since.Lines), When: "the last seven days"}
+	if since.Before != nil {
+		at := c.Local(*since.Before)
+		m.When = site.Ago(at, now) + " at " + at.Format("15:04")
+	}
+	for i, l := range since.Lines {
+		if i == mostLines {
+			m.More = len(since.Lines) - mostLines
+			break
+		}
+		m.Lines = append(m.Lines, lineWords(l, c, now))
+	}
+	for _, f := range since.Finished {
+		m.Finished = append(m.Finished, finishedWords(f))
+	}
+	for _, b := range since.Bells {
+		m.Changed = append(m.Changed, SinceChange{Stage: string(b.Stage), Name: b.Name,
+			Say: fmt.Sprintf("mastered %s with %s", game.Lower(b.Stage.Name()), game.Lower(ending.NameOf(b.Ending)))})
+	}
+	for _, d := range since.Done {
+		m.Changed = append(m.Changed, SinceChange{Name: d.By, Say: doneWords(d)})
+	}
+	for _, p := range playing {
+		m.Playing = append(m.Playing, PlayingLine{Name: p.Name, Href: fmt.Sprintf("/watch/%d", p.Game)})
+	}
+	m.Head = sinceHead(since)
+	return m
+}
+
+// sinceHead says first who is stuck, and how much was played.
+func sinceHead(since store.Since) string {
+	var stuck []string
+	for _, l := range since.Lines {
+		if l.Kind == progress.LineStuck && !slices.Contains(stuck, l.Name) {
+			stuck = append(stuck, l.Name)
+		}
+	}
+	played := "No games yet."
+	if since.Games > 0 {
+		played = game.Count(since.Games, "game") + " by " + game.Count(since.Players, "student") + "."
+	}
+	switch len(stuck) {
+	case 0:
+		return played
+	case 1:
+		return stuck[0] + " is stuck. " + played
+	}
+	return game.Upper(fewNames(stuck)) + " are stuck. " + played
+}
+
+// lineWords is a line with its reason and its one action.
+func lineWords(l store.Line, c club.Club, now time.Time) SinceLine {
+	out := SinceLine{Kind: string(l.Kind), Subject: strconv.FormatInt(l.Subject, 10), What: l.What,
+		Evidence: strconv.FormatInt(l.Evidence, 10), Name: l.Name}
+	student := game.PersonID(l.Subject)
+	switch l.Kind {
+	case progress.LineStuck:
+		row := stuckRow(club.Person{ID: student, Name: l.Name}, l.Stuck)
+		out.Say, out.Why, out.Do = row.Say, row.Why, row.Set
+		if out.Do.Href == "" {
+			out.Do = view.Link{Href: row.Href, Label: "Look at it"}
+		}
+		if l.Stuck.Help != nil {
+			out.Stage = string(l.Stuck.Help.From)
+		}
+	case progress.LineFirst:
+		f := *l.Said.Found.First
+		for _, part := range saying(l.Name, f, false) {
+			out.Say += part.Text
+		}
+		out.Why, out.Stage = firstLine(l.Said.Found), string(f.Stage)
+		out.Do = view.Link{Href: builder(progress.DrillFor(f), student), Label: "See the drill"}
+	case progress.LineTest:
+		out.Say = l.Name + ": ready for a test, " + game.Lower(ending.NameOf(l.Said.Test.Ending))
+		out.Why, out.Do = l.Said.Test.Why, view.Link{Href: builder(*l.Said.Test, student), Label: "Set the test"}
+	case progress.LineSilent:
+		out.Say, out.Why = l.Name+": silent for seven days", "No game yet."
+		if l.At != nil {
+			out.Why = "The last game was on " + site.ShortDay(c.Local(*l.At), now) + "."
+		}
+		out.Do = view.Link{Href: "/drills?for=" + out.Subject + "&level=1", Label: "Set a short one"}
+	case progress.LineCard:
+		out.Say, out.Why = l.Name+": has no card", "Consent is noted, and the child cannot sign in yet."
+		out.Do = view.Link{Href: "/cards", Label: "Make the card"}
+	case progress.LineLink:
+		out.Say, out.Why = linkWords(l, c, now)
+		out.Do = view.Link{Href: "/students/" + out.Subject, Label: "Renew it"}
+	case progress.LineLate:
+		out.Say = l.Name + " was due on " + site.ShortDay(l.At.UTC(), now)
+		out.Why = fmt.Sprintf("%d of %d have done it.", l.N, l.Of)
+		out.Do = view.Link{Href: "/set", Label: "See who has not"}
+	}
+	return out
+}
+
+func linkWords(l store.Line, c club.Club, now time.Time) (say, why string) {
+	day := site.ShortDay(c.Local(*l.At), now)
+	if l.At.Before(now) {
+		return l.Name + ": the guardian's link has ended", l.Guardian + " could open it until " + day + ". A new one is needed."
+	}
+	return l.Name + ": the guardian's link ends on " + day, l.Guardian + " reads the report with it."
+}
+
+func finishedWords(f store.Finished) SinceFinished {
+	out := SinceFinished{Name: f.Name, Drill: f.Drill, Say: practice.Moves(f.Moves) + ", " + string(f.Result)}
+	if f.Game > 0 {
+		out.Href = fmt.Sprintf("/games/%d", f.Game)
+	} else {
+		out.Say = "done"
+	}
+	return out
+}
+
+// doneWords say what a coach did about a line.
+func doneWords(d store.Attended) string {
+	about := map[progress.LineKind]string{
+		progress.LineStuck: "the tries that were not won", progress.LineFirst: "what to teach first", progress.LineTest: "the test",
+		progress.LineSilent: "the seven days without a game", progress.LineCard: "the card", progress.LineLink: "the guardian's link",
+		progress.LineLate: "a drill that was due",
+	}[d.Kind]
+	if d.Name != "" {
+		about = d.Name + ": " + about
+	}
+	if d.Later {
+		return "put off for a week: " + about
+	}
+	return "set a drill for " + about
+}
+
+type laterForm struct {
+	Kind     string `schema:"kind"`
+	Subject  string `schema:"subject"`
+	What     string `schema:"what"`
+	Evidence string `schema:"evidence"`
+}
+
+// SinceLater puts a line off for a week.
+func (s Pages) SinceLater(w http.ResponseWriter, r *http.Request, a game.Actor) error {
+	var f laterForm
+	if err := s.Form(r, &f); err != nil {
+		return err
+	}
+	l, ok := store.LineOf(f.Kind, f.Subject, f.What, f.Evidence)
+	if !ok {
+		return site.Missing()
+	}
+	var err error
+	if l.Kind == progress.LineLate {
+		err = s.Store.TaskInScope(r.Context(), a, game.AssignmentID(l.Subject))
+	} else {
+		err = s.Store.InScope(r.Context(), a, game.PersonID(l.Subject))
+	}
+	if err == nil {
+		err = s.Store.Later(r.Context(), a, l)
+	}
+	if err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/since", http.StatusSeeOther)
+	return nil
+}
+
+// SincePage is /since.
+type SincePage struct {
+	view.Page
+	When     string // "Monday at 17:40", or the last seven days
+	Head     string
+	Lines    []SinceLine
+	Needs    int
+	More     int // lines beside these
+	Finished []SinceFinished
+	Changed  []SinceChange
+	Playing  []PlayingLine
+}
+
+// SinceLine is one thing that needs the coach.
+type SinceLine struct {
+	Kind, Subject, What, Evidence string
+	Name, Say, Why, Stage         string
+	Do                            view.Link
+}
+
+// SinceFinished is one drill that was passed.
+type SinceFinished struct{ Name, Drill, Say, Href string }
+
+// SinceChange is one thing that changed.
+type SinceChange struct{ Stage, Name, Say string }
+
+// PlayingLine is one student who plays now.
+type PlayingLine struct{ Name, Href string }
+
+// playingNames are those who play now, as a sentence has them.
+func (m SincePage) playingNames() string {
+	names := make([]string, len(m.Playing))
+	for i, p := range m.Playing {
+		names[i] = p.Name
+	}
+	return strings.TrimSpace(fewNames(names))
+}
