@@ -14,7 +14,7 @@ func TestGuide(t *testing.T) {
 	links := startDemo(t)
 	b := newTab(t, 1280, 900)
 	b.open(links["Coach Ilse"])
-	b.at("/stages")
+	b.at("/since")
 	base := must[string](b, "location.origin")
 	for _, g := range ending.Guides() {
 		path := site.GuidePath(g.Code, g.Hold)
