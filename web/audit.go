@@ -57,6 +57,9 @@ var readings = map[string]reading{
 	"GET /live/games/{id}": {"game watched", store.OfGame},
 	"GET /tell":            {},
 
+	"GET /guide":        {}, // nothing of a child, as the next one
+	"GET /guide/{code}": {},
+
 	"GET /welfare":           {},
 	"POST /welfare":          {},
 	"POST /welfare/invite":   {},

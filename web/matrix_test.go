@@ -89,6 +89,9 @@ func matrix(f storetest.Fixture) map[string]row {
 		"POST /report/calendar":     {403, 403, 403, 303, 403, 303, 403, 403, v()},
 		"POST /report/calendar/end": {403, 403, 403, 303, 403, 303, 403, 403, v()},
 
+		"GET /guide":        {303, 200, 200, 200, 200, 200, 200, 200, nil},
+		"GET /guide/{code}": {303, 200, 200, 200, 200, 200, 200, 200, nil},
+
 		"GET /welfare":           {303, 200, 403, 403, 403, 403, 200, 403, nil},
 		"POST /welfare":          {403, 403, 403, 403, 403, 403, 303, 403, v("welfare", "W", "contact", "There", "revision", "0")},
 		"POST /welfare/invite":   {403, 403, 403, 403, 403, 403, 303, 403, v()}, // here an officer alone, there an owner, too
@@ -264,7 +267,7 @@ func (r row) officer(method, path string) int {
 		return http.StatusNotFound // a student is no officer
 	case strings.HasPrefix(path, "/welfare"):
 		return http.StatusSeeOther
-	case path == "/tell":
+	case path == "/tell", strings.HasPrefix(path, "/guide"):
 		return http.StatusForbidden
 	}
 	return r.guardian
@@ -317,7 +320,7 @@ func address(path string, f storetest.Fixture) string {
 	case strings.Contains(path, "games") || strings.HasPrefix(path, "/play") || strings.HasPrefix(path, "/watch"):
 		id = fmt.Sprint(f.Game)
 	}
-	return strings.NewReplacer("{id}", id, "{g}", fmt.Sprint(f.Guardian.Person)).Replace(path)
+	return strings.NewReplacer("{code}", "KRK", "{id}", id, "{g}", fmt.Sprint(f.Guardian.Person)).Replace(path)
 }
 
 // TestForeignForms: every route that changes something refuses a form from

@@ -38,6 +38,7 @@ var (
 	staff     = audience{[]game.Role{game.Coach, game.Welfare}, true}
 	players   = audience{[]game.Role{game.Coach, game.Student}, true}
 	family    = audience{[]game.Role{game.Student, game.Guardian}, true}
+	learners  = audience{[]game.Role{game.Coach, game.Student, game.Guardian}, true}
 )
 
 // routes is the whole table, by audience.
@@ -78,6 +79,9 @@ func (s *Server) openRoutes() []route {
 		{"POST", "/play/{id}/end", players, s.student.PlayEnd},
 		{"GET", "/live/games/{id}", players, s.socket},
 		{"GET", "/tell", family, s.public.Tell},
+
+		{"GET", "/guide", learners, s.guide.List},
+		{"GET", "/guide/{code}", learners, s.guide.Ending},
 
 		{"GET", "/games/{id}", players, s.review.Review},
 		{"GET", "/games/{id}.pgn", players, s.review.PGN},

@@ -20,6 +20,7 @@ import (
 	"drover/store"
 	"drover/web/coach"
 	"drover/web/guardian"
+	"drover/web/guide"
 	"drover/web/officer"
 	"drover/web/public"
 	"drover/web/review"
@@ -47,6 +48,7 @@ type Server struct {
 	guardian guardian.Pages
 	officer  officer.Pages
 	review   review.Pages
+	guide    guide.Pages
 
 	client  func(http.Handler) http.Handler // finds the client's own address
 	sockets *sockets
@@ -75,7 +77,7 @@ func New(cfg Config, st *store.Store, hub *live.Hub, judge *ending.Judge, log *s
 	all := site.New(base, st, hub, judge, log, now)
 	server := &Server{
 		Site: all, public: public.New(all), student: student.New(all), coach: coach.New(all), guardian: guardian.New(all),
-		officer: officer.New(all), review: review.New(all), client: client, sockets: newSockets(), beat: cmp.Or(cfg.Beat, beatAfter), hsts: hsts(base),
+		officer: officer.New(all), review: review.New(all), guide: guide.New(all), client: client, sockets: newSockets(), beat: cmp.Or(cfg.Beat, beatAfter), hsts: hsts(base),
 		policy: policyFor(base), proxies: proxies,
 	}
 	all.Opens = server.pages().opens

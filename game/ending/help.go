@@ -102,22 +102,30 @@ func (j *Judge) cover(ctx context.Context, h *Hint, p board.Position, stage int)
 // gaps are the steps by which the king would no longer be shut out if the turn
 // passed; in the first stage, the steps into the centre.
 func (j *Judge) gaps(ctx context.Context, p board.Position, plan *Plan, stage int) ([]Gap, error) {
-	region := plan.Steps[0].Region
-	if stage > 0 {
-		region = plan.Steps[stage-1].Region
-	}
+	region := plan.barred(stage)
 	passed, ok := p.Pass()
 	if !ok {
 		return nil, nil
 	}
-	sp, err := toSolver(passed)
+	return j.waysOut(ctx, passed, region, stage > 0)
+}
+
+// barred is the region that he is kept from in a stage: the one that opened it, in the
+// first stage the one that it is to shut him out of.
+func (p *Plan) barred(stage int) int { return p.Steps[max(stage-1, 0)].Region }
+
+// waysOut are the steps of the king who is to move by which he reaches a region's
+// squares; where he is to be kept out of it, also those after which he is no longer
+// shut out.
+func (j *Judge) waysOut(ctx context.Context, p board.Position, region int, keep bool) ([]Gap, error) {
+	sp, err := toSolver(p)
 	if err != nil {
 		return nil, err
 	}
 	var gaps []Gap
-	for _, m := range passed.Moves() {
-		out := fromRim(m.To) >= 4-region
-		if stage > 0 && !out && !m.Capture {
+	for _, m := range p.Moves() {
+		out := onRegion(m.To, region)
+		if keep && !out && !m.Capture {
 			held, err := j.tables.Held(ctx, sp.Play(toSolverMove(m)))
 			if err != nil {
 				return nil, err

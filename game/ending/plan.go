@@ -59,7 +59,7 @@ var plans = []Plan{
 		{Mate, 0, "Keep both rooks away from him, and take the last row."},
 	}},
 	{Code: "KBBK", Name: "Two bishops", Pass: 30, Steps: []Step{
-		{Centralise, 1, "Put the bishops side by side, and bring your king to the middle."},
+		{Centralise, 1, "Put the bishops side by side. Bring your king to the middle."},
 		{Edge, 3, "Use king and bishops together to close the way inside."},
 		{Corner, 0, "Drive him to a corner, and mate him there."},
 	}},

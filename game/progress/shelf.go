@@ -50,6 +50,19 @@ func Shelf(ctx context.Context, judge *ending.Judge) ([]Ready, error) {
 // ReadyDrills is how many ready drills there are.
 func ReadyDrills() int { return len(readyRows()) }
 
+// ReadyAgainst is the ready drill that trains a stage of an ending, or draws that are
+// held, with starts of a kind; without its starts.
+func ReadyAgainst(code string, stage ending.Stage, kind string) (club.Drill, bool) {
+	for _, r := range readyRows() {
+		d := r.Drill
+		at := kind != ending.AtRandom || d.From == stage && d.Mode != practice.Test
+		if d.Ending == code && d.Hold == (stage == ending.HoldStage) && d.Kind == kind && at {
+			return d, true
+		}
+	}
+	return club.Drill{}, false
+}
+
 // passes is the way of passing: of a test four in five are to be clean.
 func (r Ready) passes() string {
 	if r.Drill.Mode == practice.Test {
@@ -118,7 +131,7 @@ func (k readyKind) has(code string) bool { return slices.Contains(strings.Fields
 var readyKinds = []readyKind{
 	{ending.Traps, "KQK", ending.Mate, GoingOn, "Leave him a square: many a natural move is stalemate."},
 	{ending.Traps, "KRRK KRK", ending.Mate, GoingOn, "See what he attacks, and do not leave a rook to him."},
-	{ending.Traps, "KBBK", ending.Corner, GoingOn, "Leave him a square near the corner, and no bishop without a guard."},
+	{ending.Traps, "KBBK", ending.Corner, GoingOn, "Leave him a square near the corner, and guard both bishops."},
 	{ending.Traps, "KBNK", ending.Mate, GoingOn, "Leave him a square in the corner, until it is mate."},
 	{ending.Traps, "KPK", ending.Escort, GoingOn, "See which pawn move gives the win away before you make it."},
 	{ending.KingMoves, "KQK KRK KRRK", ending.Edge, GoingOn, "See when your king must come and help."},

@@ -82,7 +82,8 @@ func (s Pages) assignPage(w http.ResponseWriter, r *http.Request, a game.Actor, 
 		return err
 	}
 	m := AssignPage{Page: page, ID: strconv.FormatInt(int64(d.ID), 10), Name: d.Name, Line: d.Line(), Trains: d.Training(),
-		From: f.From, Due: f.Due, Until: f.Until, NewName: f.Name, Errors: marked}
+		Guide: site.GuidePath(d.Ending, d.Hold),
+		From:  f.From, Due: f.Due, Until: f.Until, NewName: f.Name, Errors: marked}
 	if m.NewName == "" {
 		m.NewName = d.Name
 	}

@@ -7,6 +7,8 @@ import (
 	"drover/game"
 	"drover/game/ending"
 	"drover/game/progress"
+	"drover/web/site"
+	"drover/web/view"
 )
 
 // drawsHeld is the table of hold drills below the stage view: the endings that
@@ -23,7 +25,7 @@ func drawsHeld(rows []progress.Overview, cells []progress.HoldsPlayed) HoldsTabl
 	}
 	for _, h := range ending.Holds() {
 		if played[h.Code] {
-			t.Names = append(t.Names, h.Name)
+			t.Names = append(t.Names, view.Link{Href: site.GuidePath(h.Code, true), Label: h.Name})
 		}
 	}
 	for _, of := range rows {

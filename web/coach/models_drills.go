@@ -130,6 +130,7 @@ type AssignPage struct {
 	Name     string
 	Line     string
 	Trains   string        // one sentence, may be empty
+	Guide    string        // the address of its ending's guide
 	Old      bool          // this version is not on the shelf
 	Newer    string        // id of the version that is, empty: the drill is archived
 	Starts   []StartCard   // at most four are drawn

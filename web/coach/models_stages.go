@@ -50,7 +50,7 @@ func leaf(of string, page, most, here, total int, to func(page int) string) Leaf
 
 // HoldsTable is the table of hold drills: students down, endings across.
 type HoldsTable struct {
-	Names []string
+	Names []view.Link // of the endings, each to its guide
 	Rows  []HoldRow
 }
 

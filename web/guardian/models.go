@@ -37,4 +37,5 @@ type ReportRow struct {
 	Name            string // "Mate with king and rook"
 	Before, Now     []view.Mark
 	SayThen, SayNow string // "in progress", "two of three"
+	Guide           string // the address of its guide
 }

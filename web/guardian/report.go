@@ -188,7 +188,7 @@ func reportRows(of progress.Record) ([]ReportRow, []string) {
 	var rows []ReportRow
 	seen := map[ending.Stage]bool{}
 	for _, plan := range ending.Taught() {
-		row := ReportRow{Name: mateWith(plan.Code)}
+		row := ReportRow{Name: mateWith(plan.Code), Guide: site.GuidePath(plan.Code, false)}
 		begun := false
 		for _, step := range plan.Steps {
 			k := progress.Key{Ending: plan.Code, Stage: step.Stage}

@@ -57,7 +57,7 @@ func EndingMarks(of progress.Record) []view.EndingMarks {
 	marks := of.Marks()
 	var out []view.EndingMarks
 	for _, plan := range ending.Plans() {
-		row := view.EndingMarks{Ending: view.Ending{ID: plan.Code, Name: plan.Name}}
+		row := view.EndingMarks{Ending: view.Ending{ID: plan.Code, Name: plan.Name}, Guide: GuidePath(plan.Code, false)}
 		for _, step := range plan.Steps {
 			k := progress.Key{Ending: plan.Code, Stage: step.Stage}
 			row.Marks = append(row.Marks, view.Mark{Stage: string(step.Stage), State: Picture(marks[k])})

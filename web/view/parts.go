@@ -17,6 +17,7 @@ type EndingMarks struct {
 	Ending Ending
 	Say    string // "3 of 5 stages alone"
 	Marks  []Mark
+	Guide  string // the address of its guide, may be empty
 }
 
 // coachMenu is a coach's menu in its order; the value is the path below the root.

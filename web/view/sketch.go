@@ -11,14 +11,17 @@ import (
 // Sketch is a position to draw, with 64 units per square.
 type Sketch struct {
 	FEN     string
-	Last    string   // last move, as "g1e2", may be empty
-	Check   string   // square of a king in check
-	Corners []string // squares where mate works, if only in some corners
-	Ways    []string // squares of a way out, numbered
-	Black   bool     // seen from Black's side
-	Cut     bool     // draw only the part where the men stand
-	Framed  bool     // the wall is drawn by a frame outside
-	Small   bool     // squares under 32 px: the king's cross is drawn larger
+	Last    string      // last move, as "g1e2", may be empty
+	Check   string      // square of a king in check
+	Corners []string    // squares where mate works, if only in some corners
+	Ways    []string    // squares of a way out, numbered
+	Pen     []string    // squares of his pen, ringed with hurdles
+	Gaps    [][2]string // steps by which he gets out, each a broken hurdle
+	Next    string      // a move that is to come, as "g1e2", may be empty
+	Black   bool        // seen from Black's side
+	Cut     bool        // draw only the part where the men stand
+	Framed  bool        // the wall is drawn by a frame outside
+	Small   bool        // squares under 32 px: the king's cross is drawn larger
 	Class   string
 }
 

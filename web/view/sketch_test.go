@@ -143,3 +143,35 @@ func off(place string) float64 {
 	}
 	return math.Abs(math.Mod(v, 64) - 32)
 }
+
+// TestSketchHurdles: hurdles stand on each side of his pen but not on the edge of the
+// board, and a broken one on each gap, from both sides of the board.
+func TestSketchHurdles(t *testing.T) {
+	t.Parallel()
+	for _, black := range []bool{false, true} {
+		s := Sketch{FEN: "k7/8/8/8/8/8/8/8", Pen: []string{"a8", "b8"}, Gaps: [][2]string{{"b8", "c7"}}, Black: black}
+		if n := len(s.hurdles()); n != 4 { // below a8 and b8, right of b8, and the gap
+			t.Errorf("black %t: %d hurdles", black, n)
+		}
+		if n := len(s.washes()); n != 3 {
+			t.Errorf("black %t: %d squares are washed", black, n)
+		}
+	}
+	if got := (Sketch{Pen: []string{"a8"}}).hurdles()[0].turn; got != "translate(32 64) rotate(0)" {
+		t.Errorf("below a8 stands a hurdle at %s", got)
+	}
+}
+
+// TestSketchNext: the move to come has a frame at each end and no dot under a man.
+func TestSketchNext(t *testing.T) {
+	t.Parallel()
+	s := Sketch{FEN: "8/8/8/8/8/8/8/R7", Next: "a1a4"}
+	if len(s.rings()) != 2 || len(s.way()) == 0 || len((Sketch{}).rings()) > 0 || len((Sketch{}).way()) > 0 {
+		t.Errorf("%v, %v", s.rings(), s.way())
+	}
+	for _, dot := range s.way() {
+		if dot.y > "480" || dot.y < "288" && len(dot.y) >= 3 {
+			t.Errorf("a dot at %s lies on an end", dot.y)
+		}
+	}
+}
