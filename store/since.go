@@ -379,9 +379,9 @@ func (s *Store) attendGiven(ctx context.Context, tx pgx.Tx, a game.Actor, d club
 	type row struct {
 		Said *progress.Overview
 		Last int64
-		When *time.Time
+		When time.Time // of the last game, or of the beginning
 	}
-	const q = `select o.said, coalesce(l.id, 0) + 1 as last, l.started_at as when
+	const q = `select o.said, coalesce(l.id, 0) + 1 as last, coalesce(l.started_at, p.created_at) as when
 		from people p
 		left join lateral (select g.id, g.started_at
 			from games g
@@ -395,7 +395,7 @@ func (s *Store) attendGiven(ctx context.Context, tx pgx.Tx, a game.Actor, d club
 		return err
 	}
 	var lines []Line
-	if r.When == nil || s.now().Sub(*r.When) >= silentDays*24*time.Hour {
+	if s.now().Sub(r.When) >= silentDays*24*time.Hour {
 		lines = append(lines, Line{Kind: progress.LineSilent, Evidence: r.Last})
 	}
 	if r.Said != nil {
