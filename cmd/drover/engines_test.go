@@ -192,15 +192,16 @@ func TestEnginesPrintAClub(t *testing.T) {
 	links := startDemo(t)
 	fox := startFirefox(t)
 	for who, page := range map[string]struct {
-		path, text string
-		most       int
+		first, path, text string
+		most              int
 	}{
-		"Coach Ilse":                {"/since", "Juniper", 2},
-		"Hanne, Juniper's guardian": {"/report", "How you can help", 1},
+		"Coach Ilse":                {"/since", "/stages", "Juniper", 2},
+		"Hanne, Juniper's guardian": {"/report", "/report", "How you can help", 1},
 	} {
 		b := fox.newTab(t, 1280, 900)
 		b.open(links[who])
-		b.at(page.path)
+		b.at(page.first)
+		b.open(must[string](b, "location.origin") + page.path)
 		b.sees(page.text)
 		b.onSheets(page.path, page.most)
 	}
