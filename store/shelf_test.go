@@ -12,7 +12,6 @@ import (
 	"drover/game/ending"
 	"drover/game/practice"
 	"drover/game/progress"
-	"drover/solver"
 	"drover/store"
 	"drover/store/storetest"
 )
@@ -94,7 +93,7 @@ func TestReadyDrillsComeOnce(t *testing.T) {
 	t.Parallel()
 	s, _ := open(t)
 	f := storetest.Club(t, s, "ready")
-	ready, err := progress.Shelf(ctx, ending.NewJudge(solver.NewTables()))
+	ready, err := progress.Shelf()
 	must1(t, err)
 	if misses, err := s.MissesReady(ctx, f.Coach.Club); err != nil || !misses {
 		t.Errorf("nothing is missed: %v", err)

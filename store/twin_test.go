@@ -131,6 +131,7 @@ func full(t *testing.T, s *store.Store, url string, now time.Time) storetest.Fix
 	must1(t, second(s.PutInPlan(ctx, f.Coach, plan, club.PlanCell{Week: 1, Group: group, Ending: "KRK"})))
 	must1(t, second(s.GivePlan(ctx, f.Coach, plan, 1, club.Span{Opens: now}, []store.Planned{{Group: group, Drill: f.Drill.ID,
 		Students: []game.PersonID{f.Student.Person}}})))
+	must1(t, s.Later(ctx, f.Coach, store.Line{Kind: progress.LineCard, Subject: int64(f.Student2.Person), Evidence: 1}))
 	until := now.Add(48 * time.Hour)
 	joined(t, s, f, "per", &until, group)
 	must1(t, second(s.Invite(ctx, f.Coach, nil, nil)))

@@ -90,6 +90,7 @@ func TestCalendarFeed(t *testing.T) {
 		}
 	}
 	dead(family)
+	coach.sees("stopped")
 	coach.open(s.base + "/account/calendar")
 	coach.click(`form[action="/account/calendar/end"] button`)
 	dead(own)

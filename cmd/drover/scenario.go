@@ -111,7 +111,7 @@ func makeClub(ctx context.Context, a *app, progress func(done, all int)) ([]link
 }
 
 func (s *scenario) makeDrills(ctx context.Context) error {
-	ready, err := progress.Shelf(ctx, s.judge)
+	ready, err := progress.Shelf()
 	if err != nil {
 		return err
 	}

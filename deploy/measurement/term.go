@@ -19,7 +19,7 @@ const (
 // term puts the ready drills on a club's shelf, its students into groups, and a drill into
 // every cell of a term plan.
 func (f *filling) term(ctx context.Context, of founded, c *clubs) error {
-	ready, err := progress.Shelf(ctx, f.judge)
+	ready, err := progress.Shelf()
 	if err != nil {
 		return err //nolint:wrapcheck // it says which drill
 	}

@@ -2,6 +2,8 @@ package progress
 
 import (
 	"context"
+	_ "embed" // the starts of the ready drills
+	"encoding/json"
 	"fmt"
 	"hash/fnv"
 	"slices"
@@ -26,18 +28,24 @@ type Ready struct {
 	wanted ending.Wanted
 }
 
-// Shelf picks the ready drills: ending after ending, each taught backwards, then what is
-// held. Each has a seed of its own, so that every club has the same starts.
-func Shelf(ctx context.Context, judge *ending.Judge) ([]Ready, error) {
+// readyStarts are the starts of each ready drill by its code, as pickStarts picks them: the
+// seeds are fixed, so every club has the same, and a test holds the file against them.
+//
+//go:embed shelf.json
+var readyStarts []byte
+
+// Shelf lists the ready drills: ending after ending, each taught backwards, then what is
+// held.
+func Shelf() ([]Ready, error) {
+	var starts map[string][]string
+	if err := json.Unmarshal(readyStarts, &starts); err != nil {
+		return nil, fmt.Errorf("read the starts of the ready drills: %w", err)
+	}
 	out := readyRows()
 	for i := range out {
 		d := &out[i].Drill
-		picked, err := d.Task().Pick(ctx, judge, d.Ending, out[i].wanted)
-		if err != nil {
-			return nil, fmt.Errorf("pick starts of the ready drill %s: %w", out[i].Code, err)
-		}
-		for _, p := range picked.Starts {
-			d.Starts = append(d.Starts, p.FEN())
+		if d.Starts = starts[out[i].Code]; len(d.Starts) == 0 {
+			return nil, fmt.Errorf("the ready drill %s has no starts", out[i].Code)
 		}
 		d.Rule.Pass(out[i].passes(), len(d.Starts))
 		if err := d.Validate(); err != nil {
@@ -45,6 +53,21 @@ func Shelf(ctx context.Context, judge *ending.Judge) ([]Ready, error) {
 		}
 	}
 	return out, nil
+}
+
+// pickStarts picks the starts of all ready drills anew.
+func pickStarts(ctx context.Context, judge *ending.Judge) (map[string][]string, error) {
+	all := map[string][]string{}
+	for _, r := range readyRows() {
+		picked, err := r.Drill.Task().Pick(ctx, judge, r.Drill.Ending, r.wanted)
+		if err != nil {
+			return nil, fmt.Errorf("pick starts of the ready drill %s: %w", r.Code, err)
+		}
+		for _, p := range picked.Starts {
+			all[r.Code] = append(all[r.Code], p.FEN())
+		}
+	}
+	return all, nil
 }
 
 // ReadyDrills is how many ready drills there are.

@@ -160,11 +160,6 @@ func chosenOf(choices []view.Choice, value string) []view.Choice {
 
 // DrillsReady puts the ready drills on the shelf.
 func (s Pages) DrillsReady(w http.ResponseWriter, r *http.Request, a game.Actor) error {
-	leave, err := s.Searches.Enter(r.Context())
-	if err != nil {
-		return err
-	}
-	defer leave()
 	if err := s.FillShelf(r.Context(), a); err != nil {
 		return err
 	}

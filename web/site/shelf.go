@@ -9,7 +9,7 @@ import (
 
 // FillShelf puts the ready drills on a club's shelf that it has never had.
 func (s *Site) FillShelf(ctx context.Context, a game.Actor) error {
-	ready, err := progress.Shelf(ctx, s.Judge)
+	ready, err := progress.Shelf()
 	if err != nil {
 		return err
 	}
