@@ -81,18 +81,24 @@ var things = map[string]thing{
 // change changes a thing and notes how it was before, so that it can be undone.
 func (s *Store) change(ctx context.Context, a game.Actor, of thing, subject int64,
 	do func(tx pgx.Tx) error) (id game.ChangeID, err error) {
-	err = s.tx(ctx, func(tx pgx.Tx) error {
-		before, err := stateOf(ctx, tx, a.Club, of, subject)
-		if err != nil {
-			return err
-		}
-		if err := do(tx); err != nil {
-			return err
-		}
-		id, err = s.note(ctx, tx, a, of.what, subject, before)
+	err = s.tx(ctx, func(tx pgx.Tx) (err error) {
+		id, err = s.changeIn(ctx, tx, a, of, subject, func() error { return do(tx) })
 		return err
 	})
 	return id, err
+}
+
+// changeIn is change as a part of a transaction.
+func (s *Store) changeIn(ctx context.Context, tx pgx.Tx, a game.Actor, of thing, subject int64,
+	do func() error) (game.ChangeID, error) {
+	before, err := stateOf(ctx, tx, a.Club, of, subject)
+	if err != nil {
+		return 0, err
+	}
+	if err := do(); err != nil {
+		return 0, err
+	}
+	return s.note(ctx, tx, a, of.what, subject, before)
 }
 
 // stateOf reads how a thing is, and holds it until the transaction ends.
@@ -189,7 +195,8 @@ func (s *Store) Undo(ctx context.Context, a game.Actor, id game.ChangeID) (what 
 
 // newer holds a thing, and says then whether it was changed after a change, or the change
 // was undone meanwhile.
-func (s *Store) newer(ctx context.Context, tx pgx.Tx, c game.ClubID, id game.ChangeID, what string, subject int64) (is bool, err error) {
+func (s *Store) newer(ctx context.Context, tx pgx.Tx, c game.ClubID, id game.ChangeID, what string,
+	subject int64) (is bool, err error) {
 	if of, ok := things[what]; ok {
 		if _, err := stateOf(ctx, tx, c, of, subject); err != nil && !errors.Is(err, pgx.ErrNoRows) {
 			return false, err

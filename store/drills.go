@@ -77,40 +77,78 @@ func (s *Store) give(ctx context.Context, tx pgx.Tx, a game.Actor, g Giving) (fi
 	if err != nil {
 		return 0, err
 	}
-	var before taskState
+	all := make([]gift, len(g.When))
 	for i, at := range g.When {
-		id, err := s.giveOnce(ctx, tx, a, d, g, at, first)
-		if err != nil {
-			return 0, err
-		}
-		if i == 0 {
-			first = id
-		}
-		now := s.now()
-		before.Rows = append(before.Rows, taskWas{ID: id, Due: dayOf(at.Due), Withdrawn: &now}) // undone, it is withdrawn
+		all[i] = gift{d, g.Students, at}
 	}
-	if len(g.When) > 1 {
-		const lead = `update assignments set series = id where club_id = $1 and id = $2`
-		if _, err := tx.Exec(ctx, lead, a.Club, first); err != nil {
-			return 0, err
-		}
+	ids, err := s.giveAll(ctx, tx, a, all)
+	if err != nil {
+		return 0, err
 	}
-	_, err = s.note(ctx, tx, a, ofAssignment.what, first, before)
-	return first, err
+	return ids[0], nil
 }
 
-// giveOnce makes one assignment; series is the first of a weekly repeat, 0: none.
-func (s *Store) giveOnce(ctx context.Context, tx pgx.Tx, a game.Actor, d club.Drill, g Giving, at club.Span, series int64) (id int64, err error) {
+// gift is one assignment that is to be made.
+type gift struct {
+	drill    club.Drill
+	students []game.PersonID
+	at       club.Span
+}
+
+// giveAll makes assignments that belong together: they are one series, named by the first,
+// and are undone at once, which withdraws them.
+func (s *Store) giveAll(ctx context.Context, tx pgx.Tx, a game.Actor, all []gift) (ids []int64, err error) {
+	var before taskState
+	now := s.now()
+	type attended struct {
+		drill   game.DrillID
+		student game.PersonID
+	}
+	seen := map[attended]bool{} // of several weeks of a drill the first does something about a line
+	for i, g := range all {
+		series := int64(0)
+		if i > 0 {
+			series = ids[0]
+		}
+		id, err := s.giveOnce(ctx, tx, a, g, series)
+		if err != nil {
+			return nil, err
+		}
+		for _, p := range g.students {
+			if seen[attended{g.drill.ID, p}] {
+				continue
+			}
+			seen[attended{g.drill.ID, p}] = true
+			if err := s.attendGiven(ctx, tx, a, g.drill, p, id); err != nil {
+				return nil, err
+			}
+		}
+		ids = append(ids, id)
+		before.Rows = append(before.Rows, taskWas{ID: id, Due: dayOf(g.at.Due), Withdrawn: &now})
+	}
+	if len(all) > 1 {
+		const lead = `update assignments set series = id where club_id = $1 and id = $2`
+		if _, err := tx.Exec(ctx, lead, a.Club, ids[0]); err != nil {
+			return nil, err
+		}
+	}
+	_, err = s.note(ctx, tx, a, ofAssignment.what, ids[0], before)
+	return ids, err
+}
+
+// giveOnce makes one assignment; series is the first of those that belong together, 0: this
+// is it, or the only one.
+func (s *Store) giveOnce(ctx context.Context, tx pgx.Tx, a game.Actor, g gift, series int64) (id int64, err error) {
 	const q = `insert into assignments (club_id, drill_id, given_by, opens_at, due_on, series)
 		values (@club, @drill, @by, @opens, @due, nullif(@series::bigint, 0))
 		returning id`
 	err = tx.QueryRow(ctx, q, args{
-		"club": a.Club, "drill": g.Drill, "by": a.Person, "opens": at.Opens, "due": at.Due, "series": series,
+		"club": a.Club, "drill": g.drill.ID, "by": a.Person, "opens": g.at.Opens, "due": g.at.Due, "series": series,
 	}).Scan(&id)
 	if err != nil {
 		return 0, err
 	}
-	if err := pupils(ctx, tx, a.Club, g.Students); err != nil {
+	if err := pupils(ctx, tx, a.Club, g.students); err != nil {
 		return 0, err
 	}
 	const who = `with given as (insert into assignees (club_id, assignment_id, student_id)
@@ -120,17 +158,9 @@ func (s *Store) giveOnce(ctx context.Context, tx pgx.Tx, a game.Actor, d club.Dr
 		insert into audit (club_id, actor_id, action, subject_id, detail)
 		select @club, @by, 'drill given', student_id, @detail from given`
 	if _, err := tx.Exec(ctx, who, args{
-		"club": a.Club, "task": id, "students": g.Students, "by": a.Person, "detail": fmt.Sprintf("assignment %d", id),
+		"club": a.Club, "task": id, "students": g.students, "by": a.Person, "detail": fmt.Sprintf("assignment %d", id),
 	}); err != nil {
 		return 0, err
-	}
-	for _, p := range g.Students {
-		if series != 0 {
-			break // the first week has done it
-		}
-		if err := s.attendGiven(ctx, tx, a, d, p, id); err != nil {
-			return 0, err
-		}
 	}
 	return id, audit(ctx, tx, a, "drill assigned", 0, fmt.Sprintf("assignment %d", id))
 }
@@ -232,6 +262,12 @@ func tasks(ctx context.Context, from querier, c game.ClubID, student game.Person
 // A game that counts for nothing leaves its start open.
 const ofTask = `g.club_id = e.club_id and g.assignment_id = a.id and g.student_id = e.student_id and g.kind = 'drill'
 	and g.counts`
+
+// lastOfTask is the last game at the assignment a of the assignee e that has ended.
+const lastOfTask = `(select g.id, g.ended_at, g.result, g.moves from games g
+			where ` + ofTask + ` and g.ended_at is not null
+			order by g.id desc
+			limit 1)`
 
 // Progress says how far each student of the club is with a drill.
 type Progress struct {

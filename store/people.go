@@ -132,7 +132,8 @@ func (s *Store) AddCoach(ctx context.Context, a game.Actor, n club.NewCoach) (ga
 
 // addSignIn adds a person who signs in with an address, which must be nobody's yet, and a
 // password.
-func (s *Store) addSignIn(ctx context.Context, tx pgx.Tx, c game.ClubID, role game.Role, n club.NewCoach, hashed string) (id game.PersonID, err error) {
+func (s *Store) addSignIn(ctx context.Context, tx pgx.Tx, c game.ClubID, role game.Role, n club.NewCoach,
+	hashed string) (id game.PersonID, err error) {
 	if err := freeEmail(ctx, tx, c, 0, n.Email); err != nil {
 		return 0, err
 	}

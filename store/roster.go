@@ -80,6 +80,13 @@ const rosterWhere = `p.club_id = @club and p.role = 'student' and (p.archived_at
 			and (not @nogroup or ` + inNoGroup + `)
 			and (not @nocard or ` + hasNoCard + `)` + inScope
 
+// lastBegun is the last game that the student p has begun.
+const lastBegun = `(select g.id, g.started_at, g.ending, g.stage_from, g.hold
+				from games g
+				where g.club_id = p.club_id and g.student_id = p.id
+				order by g.started_at desc
+				limit 1)`
+
 const (
 	inNoGroup = `not exists (select from members m
 				join groups g on g.club_id = m.club_id and g.id = m.group_id and g.archived_at is null
@@ -118,11 +125,7 @@ func (s *Store) Roster(ctx context.Context, c game.ClubID, ask RosterAsk) (Roste
 				(select count(*) from guardians g where g.club_id = p.club_id and g.student_id = p.id) as guardians,
 				` + hasNoConsent + ` as waits
 			from people p
-			left join lateral (select g.started_at, g.ending, g.stage_from, g.hold
-				from games g
-				where g.club_id = p.club_id and g.student_id = p.id
-				order by g.started_at desc
-				limit 1) last on true
+			left join lateral ` + lastBegun + ` last on true
 			where ` + rosterWhere
 		out.Rows, err = readAll[RosterRow](ctx, tx, rows+` order by `+ask.Sort+`, lower(p.name), p.id limit @most offset @from`, with)
 		if err != nil {

@@ -129,7 +129,9 @@ func (s *Store) MissesReady(ctx context.Context, c game.ClubID) (bool, error) {
 }
 
 // ofDrill is the place of a drill on the shelf: which of its versions is there, if any.
-var ofDrill = thing{"drill", `select from drills where club_id = @club and shelf_id = @id order by id for no key update`, `select jsonb_build_object('live', max(d.id) filter (where d.archived_at is null))
+var ofDrill = thing{"drill",
+	`select from drills where club_id = @club and shelf_id = @id order by id for no key update`,
+	`select jsonb_build_object('live', max(d.id) filter (where d.archived_at is null))
 		from drills d
 		where d.club_id = @club and d.shelf_id = @id
 		having count(*) > 0`,
@@ -143,7 +145,8 @@ const changedDrill = "Somebody else has changed or archived this drill since. Lo
 
 // ChangeDrill puts a new version in the place of a drill. What was given stays as it was;
 // what is given from now on is the new version. It can be undone.
-func (s *Store) ChangeDrill(ctx context.Context, a game.Actor, of game.DrillID, d club.Drill, sent ...Sent) (game.DrillID, game.ChangeID, error) {
+func (s *Store) ChangeDrill(ctx context.Context, a game.Actor, of game.DrillID, d club.Drill,
+	sent ...Sent) (game.DrillID, game.ChangeID, error) {
 	if err := d.Validate(); err != nil {
 		return 0, 0, err
 	}
@@ -156,7 +159,8 @@ func (s *Store) ChangeDrill(ctx context.Context, a game.Actor, of game.DrillID, 
 }
 
 // RenameDrill gives a drill another name; that is a new version, too.
-func (s *Store) RenameDrill(ctx context.Context, a game.Actor, of game.DrillID, name string) (id game.DrillID, change game.ChangeID, err error) {
+func (s *Store) RenameDrill(ctx context.Context, a game.Actor, of game.DrillID,
+	name string) (id game.DrillID, change game.ChangeID, err error) {
 	if name, err = club.ValidateDrillName(name); err != nil {
 		return 0, 0, err
 	}
@@ -176,24 +180,26 @@ func (s *Store) newVersion(ctx context.Context, tx pgx.Tx, a game.Actor, of game
 	if err != nil {
 		return 0, 0, err
 	}
-	before, err := stateOf(ctx, tx, a.Club, ofDrill, shelf)
-	if err != nil {
-		return 0, 0, err
-	}
-	const off = `update drills set archived_at = $3 where club_id = $1 and id = $2`
-	if _, err := tx.Exec(ctx, off, a.Club, of, s.now()); err != nil {
-		return 0, 0, err
-	}
-	if id, err = putOnShelf(ctx, tx, a, next(was), place{shelf: shelf, version: version + 1}); err != nil {
-		return 0, 0, err
-	}
-	change, err = s.note(ctx, tx, a, ofDrill.what, shelf, before)
+	change, err = s.changeIn(ctx, tx, a, ofDrill, shelf, func() error {
+		if err := s.offShelf(ctx, tx, a.Club, of); err != nil {
+			return err
+		}
+		id, err = putOnShelf(ctx, tx, a, next(was), place{shelf: shelf, version: version + 1})
+		return err
+	})
 	return id, change, err
+}
+
+// offShelf archives a version of a drill.
+func (s *Store) offShelf(ctx context.Context, tx pgx.Tx, c game.ClubID, id game.DrillID) error {
+	_, err := tx.Exec(ctx, `update drills set archived_at = $3 where club_id = $1 and id = $2`, c, id, s.now())
+	return err
 }
 
 // onShelf reads a drill that is on the shelf and its place, and holds it until the
 // transaction ends. One that is there no more is a conflict.
-func onShelf(ctx context.Context, tx pgx.Tx, c game.ClubID, id game.DrillID) (d club.Drill, shelf int64, version int, err error) {
+func onShelf(ctx context.Context, tx pgx.Tx, c game.ClubID,
+	id game.DrillID) (d club.Drill, shelf int64, version int, err error) {
 	var archived bool
 	const q = `select shelf_id, archived_at is not null, (select max(version) from drills v
 			where v.club_id = $1 and v.shelf_id = d.shelf_id)
@@ -217,14 +223,7 @@ func (s *Store) ArchiveDrill(ctx context.Context, a game.Actor, id game.DrillID)
 		if err != nil {
 			return err
 		}
-		before, err := stateOf(ctx, tx, a.Club, ofDrill, shelf)
-		if err != nil {
-			return err
-		}
-		if _, err := tx.Exec(ctx, `update drills set archived_at = $3 where club_id = $1 and id = $2`, a.Club, id, s.now()); err != nil {
-			return err
-		}
-		change, err = s.note(ctx, tx, a, ofDrill.what, shelf, before)
+		change, err = s.changeIn(ctx, tx, a, ofDrill, shelf, func() error { return s.offShelf(ctx, tx, a.Club, id) })
 		return err
 	})
 	return change, err
@@ -232,15 +231,12 @@ func (s *Store) ArchiveDrill(ctx context.Context, a game.Actor, id game.DrillID)
 
 // BackOnShelf puts the last version of an archived drill on the shelf again. It can be
 // undone.
-func (s *Store) BackOnShelf(ctx context.Context, a game.Actor, id game.DrillID) (last game.DrillID, change game.ChangeID, err error) {
-	err = s.tx(ctx, func(tx pgx.Tx) error {
+func (s *Store) BackOnShelf(ctx context.Context, a game.Actor,
+	id game.DrillID) (last game.DrillID, change game.ChangeID, err error) {
+	err = s.tx(ctx, func(tx pgx.Tx) (err error) {
 		var shelf int64
 		const q = `select shelf_id from drills where club_id = $1 and id = $2 for update`
 		if err := tx.QueryRow(ctx, q, a.Club, id).Scan(&shelf); err != nil {
-			return err
-		}
-		before, err := stateOf(ctx, tx, a.Club, ofDrill, shelf)
-		if err != nil {
 			return err
 		}
 		const back = `update drills d set archived_at = null
@@ -248,10 +244,9 @@ func (s *Store) BackOnShelf(ctx context.Context, a game.Actor, id game.DrillID) 
 					where v.club_id = $1 and v.shelf_id = $2)
 				and not exists (select from drills v where v.club_id = $1 and v.shelf_id = $2 and v.archived_at is null)
 			returning d.id`
-		if err := tx.QueryRow(ctx, back, a.Club, shelf).Scan(&last); err != nil {
-			return err
-		}
-		change, err = s.note(ctx, tx, a, ofDrill.what, shelf, before)
+		change, err = s.changeIn(ctx, tx, a, ofDrill, shelf, func() error {
+			return tx.QueryRow(ctx, back, a.Club, shelf).Scan(&last)
+		})
 		return err
 	})
 	return last, change, err

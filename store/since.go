@@ -81,7 +81,9 @@ func (s *Store) Looked(ctx context.Context, a game.Actor) (before *time.Time, er
 			looked_at = @now
 		where club_id = @club and id = @person
 		returning looked_before`
-	err = s.pool.QueryRow(ctx, q, args{"club": a.Club, "person": a.Person, "now": s.now(), "left": s.now().Add(-visit)}).Scan(&before)
+	err = s.pool.QueryRow(ctx, q, args{
+		"club": a.Club, "person": a.Person, "now": s.now(), "left": s.now().Add(-visit),
+	}).Scan(&before)
 	return before, translate(err)
 }
 
@@ -93,7 +95,9 @@ func (s *Store) SinceLooked(ctx context.Context, a game.Actor, before *time.Time
 		from = *before
 	}
 	err := transact(ctx, s.pool, steady, func(tx pgx.Tx) error {
-		for _, read := range []func(context.Context, pgx.Tx, game.Actor) ([]Line, error){s.found, s.silent, s.cardless, s.links, s.late} {
+		for _, read := range []func(context.Context, pgx.Tx, game.Actor) ([]Line, error){
+			s.found, s.silent, s.cardless, s.links, s.late,
+		} {
 			lines, err := read(ctx, tx, a)
 			if err != nil {
 				return err
@@ -121,24 +125,34 @@ func (s *Store) found(ctx context.Context, tx pgx.Tx, a game.Actor) ([]Line, err
 	}
 	var out []Line
 	for _, o := range all {
-		line := Line{Subject: int64(o.Student.ID), Name: o.Student.Name, Said: o}
-		for _, at := range o.Stuck {
-			line.Kind, line.What, line.Evidence, line.Stuck = progress.LineStuck, whatOf(at.Ending, at.Hold), int64(at.Lost), at
-			out = append(out, line)
-		}
-		if f := o.Found.First; f != nil {
-			line.Kind, line.What, line.Evidence = progress.LineFirst, f.Ending+" "+string(f.Habit), int64(f.N)
-			if f.Habit == "" {
-				line.What += string(f.Stage)
-			}
-			out = append(out, line)
-		}
-		if o.Test != nil {
-			line.Kind, line.What, line.Evidence = progress.LineTest, o.Test.Ending, int64(o.Played(o.Test.Ending))
-			out = append(out, line)
-		}
+		out = append(out, linesOf(o)...)
 	}
 	return out, nil
+}
+
+// linesOf are the lines of what is said of a student.
+func linesOf(o progress.Overview) []Line {
+	var out []Line
+	line := Line{Subject: int64(o.Student.ID), Name: o.Student.Name, Said: o}
+	add := func(kind progress.LineKind, what string, evidence int) {
+		line.Kind, line.What, line.Evidence = kind, what, int64(evidence)
+		out = append(out, line)
+	}
+	for _, at := range o.Stuck {
+		line.Stuck = at
+		add(progress.LineStuck, whatOf(at.Ending, at.Hold), at.Lost)
+	}
+	if f := o.Found.First; f != nil {
+		what := f.Ending + " " + string(f.Habit)
+		if f.Habit == "" {
+			what += string(f.Stage)
+		}
+		add(progress.LineFirst, what, f.N)
+	}
+	if o.Test != nil {
+		add(progress.LineTest, o.Test.Ending, o.Played(o.Test.Ending))
+	}
+	return out
 }
 
 // whatOf names an ending that is won or held.
@@ -172,15 +186,13 @@ func (s *Store) silent(ctx context.Context, tx pgx.Tx, a game.Actor) ([]Line, er
 	if err != nil {
 		return nil, err
 	}
-	const q = `select 'silent' as kind, p.id as subject, p.name, coalesce(last.id, 0) + 1 as evidence, last.started_at as at
+	const q = `select 'silent' as kind, p.id as subject, p.name, coalesce(last.id, 0) + 1 as evidence,
+			last.started_at as at
 		from people p
-		left join lateral (select g.id, g.started_at
-			from games g
-			where g.club_id = p.club_id and g.student_id = p.id
-			order by g.started_at desc
-			limit 1) last on true
+		left join lateral ` + lastBegun + ` last on true
 		where p.club_id = @club and p.role = 'student' and p.archived_at is null and p.created_at < @since
-			and not ` + hasNoConsent + ` and not ` + hasNoCard + ` and coalesce(last.started_at, p.created_at) < @since` + inScope + `
+			and not ` + hasNoConsent + ` and not ` + hasNoCard + `
+			and coalesce(last.started_at, p.created_at) < @since` + inScope + `
 		order by last.started_at nulls first, lower(p.name), p.id`
 	return readLines(ctx, tx, q, args{"club": a.Club, "reader": a.Person, "since": since})
 }
@@ -205,8 +217,8 @@ func readLines(ctx context.Context, tx pgx.Tx, sql string, with args) ([]Line, e
 	found, err := pgx.CollectRows(rows, pgx.RowToStructByNameLax[lineRow])
 	out := make([]Line, len(found))
 	for i, r := range found {
-		out[i] = Line{Kind: r.Kind, Subject: r.Subject, Name: r.Name, Evidence: r.Evidence, At: r.At, What: r.What, Guardian: r.Guardian,
-			N: r.N, Of: r.Of}
+		out[i] = Line{Kind: r.Kind, Subject: r.Subject, Name: r.Name, Evidence: r.Evidence, At: r.At, What: r.What,
+			Guardian: r.Guardian, N: r.N, Of: r.Of}
 	}
 	return out, err
 }
@@ -234,7 +246,9 @@ func (s *Store) links(ctx context.Context, tx pgx.Tx, a game.Actor) ([]Line, err
 		group by p.club_id, p.id, p.name, u.id, u.name
 		having max(k.expires_at) between @from and @to
 		order by max(k.expires_at), p.id`
-	return readLines(ctx, tx, q, args{"club": a.Club, "reader": a.Person, "from": s.now().AddDate(0, 0, -30), "to": s.now().AddDate(0, 0, 7)})
+	return readLines(ctx, tx, q, args{
+		"club": a.Club, "reader": a.Person, "from": s.now().AddDate(0, 0, -30), "to": s.now().AddDate(0, 0, 7),
+	})
 }
 
 // late are the drills whose day was within the last two weeks, and which somebody has not
@@ -254,7 +268,8 @@ func (s *Store) late(ctx context.Context, tx pgx.Tx, a game.Actor) ([]Line, erro
 	if err := tx.QueryRow(ctx, `select zone from clubs where id = $1`, a.Club).Scan(&zone); err != nil {
 		return nil, err
 	}
-	return readLines(ctx, tx, q, args{"club": a.Club, "reader": a.Person, "today": day(club.Club{Zone: zone}.Local(s.now()))})
+	today := day(club.Club{Zone: zone}.Local(s.now()))
+	return readLines(ctx, tx, q, args{"club": a.Club, "reader": a.Person, "today": today})
 }
 
 const attendedColumns = `t.kind, t.subject_id as subject, t.what, t.evidence, t.until_at as until`
@@ -305,16 +320,18 @@ func (s *Store) unattended(ctx context.Context, tx pgx.Tx, a game.Actor, lines [
 // happened reads what was finished and changed since a time.
 func (s *Store) happened(ctx context.Context, tx pgx.Tx, a game.Actor, from time.Time, out *Since) error {
 	with := args{"club": a.Club, "reader": a.Person, "from": from}
-	const finished = `select p.id as student, p.name, d.name as drill, e.passed_at as at, coalesce(l.id, 0) as game,
+	const finished = `select
+			p.id as student,
+			p.name,
+			d.name as drill,
+			e.passed_at as at,
+			coalesce(l.id, 0) as game,
 			coalesce(l.moves, 0) as moves, coalesce(l.result, '') as result
 		from assignees e
 		join assignments a on a.club_id = e.club_id and a.id = e.assignment_id
 		join drills d on d.club_id = a.club_id and d.id = a.drill_id
 		join people p on p.club_id = e.club_id and p.id = e.student_id and p.archived_at is null` + inScope + `
-		left join lateral (select g.id, g.moves, g.result from games g
-			where ` + ofTask + ` and g.ended_at is not null
-			order by g.id desc
-			limit 1) l on true
+		left join lateral ` + lastOfTask + ` l on true
 		where e.club_id = @club and e.passed_at > @from
 		order by e.passed_at desc
 		limit 30`
@@ -331,11 +348,13 @@ func (s *Store) happened(ctx context.Context, tx pgx.Tx, a game.Actor, from time
 	if out.Bells, err = readAll[Rung](ctx, tx, bells, with); err != nil {
 		return err
 	}
-	const done = `select t.kind, t.subject_id as subject, coalesce(p.name, '') as name, o.name as by, t.at, t.until_at is not null as later
+	const done = `select t.kind, t.subject_id as subject, coalesce(p.name, '') as name, o.name as by, t.at,
+			t.until_at is not null as later
 		from attended t
 		join people o on o.club_id = t.club_id and o.id = t.by_id
 		left join people p on p.club_id = t.club_id and p.id = t.subject_id and t.kind <> 'late'
-		where t.club_id = @club and t.at > @from and ` + stands + ` and (t.kind = 'late' or p.archived_at is null` + inScope + `)
+		where t.club_id = @club and t.at > @from and ` + stands + `
+			and (t.kind = 'late' or p.archived_at is null` + inScope + `)
 		order by t.at desc
 		limit 30`
 	if out.Done, err = readAll[Attended](ctx, tx, done, with); err != nil {
@@ -343,7 +362,8 @@ func (s *Store) happened(ctx context.Context, tx pgx.Tx, a game.Actor, from time
 	}
 	const games = `select count(*), count(distinct g.student_id)
 		from games g
-		join people p on p.club_id = g.club_id and p.id = g.student_id and p.role = 'student' and p.archived_at is null` + inScope + `
+		join people p on p.club_id = g.club_id and p.id = g.student_id and p.role = 'student'
+			and p.archived_at is null` + inScope + `
 		where g.club_id = @club and g.ended_at > @from and g.counts`
 	return tx.QueryRow(ctx, games, with).Scan(&out.Games, &out.Players)
 }
@@ -368,14 +388,17 @@ func (s *Store) attend(ctx context.Context, tx pgx.Tx, a game.Actor, l Line, unt
 			task_id = excluded.task_id,
 			by_id = excluded.by_id,
 			at = excluded.at`
-	_, err := tx.Exec(ctx, q, args{"club": a.Club, "kind": l.Kind, "subject": l.Subject, "what": l.What, "evidence": l.Evidence,
-		"until": until, "task": task, "by": a.Person, "now": s.now()})
+	_, err := tx.Exec(ctx, q, args{
+		"club": a.Club, "kind": l.Kind, "subject": l.Subject, "what": l.What, "evidence": l.Evidence,
+		"until": until, "task": task, "by": a.Person, "now": s.now(),
+	})
 	return err
 }
 
 // attendGiven notes what a drill does about the lines of a student to whom it is given: a
 // finding or a test of its ending, tries that were not won, and silence.
-func (s *Store) attendGiven(ctx context.Context, tx pgx.Tx, a game.Actor, d club.Drill, student game.PersonID, task int64) error {
+func (s *Store) attendGiven(ctx context.Context, tx pgx.Tx, a game.Actor, d club.Drill, student game.PersonID,
+	task int64) error {
 	type row struct {
 		Said *progress.Overview
 		Last int64
@@ -383,11 +406,7 @@ func (s *Store) attendGiven(ctx context.Context, tx pgx.Tx, a game.Actor, d club
 	}
 	const q = `select o.said, coalesce(l.id, 0) + 1 as last, coalesce(l.started_at, p.created_at) as when
 		from people p
-		left join lateral (select g.id, g.started_at
-			from games g
-			where g.club_id = p.club_id and g.student_id = p.id
-			order by g.started_at desc
-			limit 1) l on true
+		left join lateral ` + lastBegun + ` l on true
 		left join overviews o on o.club_id = p.club_id and o.student_id = p.id
 		where p.club_id = $1 and p.id = $2`
 	r, err := readOne[row](ctx, tx, q, a.Club, student)
@@ -399,8 +418,7 @@ func (s *Store) attendGiven(ctx context.Context, tx pgx.Tx, a game.Actor, d club
 		lines = append(lines, Line{Kind: progress.LineSilent, Evidence: r.Last})
 	}
 	if r.Said != nil {
-		r.Said.Student.ID = student
-		lines = append(lines, aboutDrill(*r.Said, d)...)
+		lines = append(lines, slices.DeleteFunc(linesOf(*r.Said), func(l Line) bool { return !l.doneBy(d) })...)
 	}
 	for _, l := range lines {
 		l.Subject = int64(student)
@@ -411,25 +429,19 @@ func (s *Store) attendGiven(ctx context.Context, tx pgx.Tx, a game.Actor, d club
 	return nil
 }
 
-// aboutDrill are the lines of an overview about which a drill does something.
-func aboutDrill(o progress.Overview, d club.Drill) []Line {
-	var out []Line
-	for _, at := range o.Stuck {
-		if at.Ending == d.Ending && at.Hold == d.Hold {
-			out = append(out, Line{Kind: progress.LineStuck, What: whatOf(at.Ending, at.Hold), Evidence: int64(at.Lost)})
-		}
+// doneBy says whether a drill does something about a line of an overview: it is of the
+// same ending, and a test where it is about a test.
+func (l Line) doneBy(d club.Drill) bool {
+	switch l.Kind {
+	case progress.LineStuck:
+		return l.What == whatOf(d.Ending, d.Hold)
+	case progress.LineFirst:
+		return l.Said.Found.First.Ending == d.Ending && !d.Hold && d.Mode != practice.Test
+	case progress.LineTest:
+		return l.What == d.Ending && d.Mode == practice.Test
+	case progress.LineSilent, progress.LineCard, progress.LineLink, progress.LineLate:
 	}
-	if f := o.Found.First; f != nil && f.Ending == d.Ending && !d.Hold && d.Mode != practice.Test {
-		what := f.Ending + " " + string(f.Habit)
-		if f.Habit == "" {
-			what += string(f.Stage)
-		}
-		out = append(out, Line{Kind: progress.LineFirst, What: what, Evidence: int64(f.N)})
-	}
-	if o.Test != nil && o.Test.Ending == d.Ending && d.Mode == practice.Test {
-		out = append(out, Line{Kind: progress.LineTest, What: d.Ending, Evidence: int64(o.Played(d.Ending))})
-	}
-	return out
+	return false
 }
 
 // LineOf reads a line's subject from what a page gave it, as a number.

@@ -16,13 +16,14 @@ import (
 )
 
 // saying keeps an overview of a student that names something to teach first, on so many moves.
-func saying(t *testing.T, url string, f storetest.Fixture, n int) {
+func saying(t *testing.T, url string, of game.Actor, n int) {
 	t.Helper()
-	said, err := json.Marshal(progress.Overview{Found: progress.Diagnosis{First: &progress.First{Ending: "KRK", Stage: ending.Edge, N: n, K: n / 3}}})
+	said, err := json.Marshal(progress.Overview{Found: progress.Diagnosis{
+		First: &progress.First{Ending: "KRK", Stage: ending.Edge, N: n, K: n / 3}}})
 	must1(t, err)
 	storetest.Exec(t, url, `insert into overviews (club_id, student_id, at, first_ending, first_stage, stuck, said)
 		values ($1, $2, now(), 'KRK', 'edge', false, $3) on conflict (club_id, student_id) do update set said = excluded.said`,
-		f.Coach.Club, f.Student.Person, said)
+		of.Club, of.Person, said)
 }
 
 // TestDoneLinesReturnWithNewEvidenceOnly: on two nodes, in any order of what happens, a line
@@ -44,13 +45,13 @@ func TestDoneLinesReturnWithNewEvidenceOnly(t *testing.T) {
 		rng := rand.New(rand.NewPCG(seed, 5))
 		n, doneAt, task := 20, 0, game.AssignmentID(0)
 		var until time.Time
-		saying(t, url, f, n)
+		saying(t, url, f.Student, n)
 		for step := range 40 {
 			s := nodes[rng.IntN(2)]
 			switch rng.IntN(5) {
 			case 0:
 				n += rng.IntN(12)
-				saying(t, url, f, n)
+				saying(t, url, f.Student, n)
 			case 1:
 				id, err := s.Assign(ctx, f.Coach, f.Drill.ID, []game.PersonID{f.Student.Person}, nil)
 				must1(t, err)

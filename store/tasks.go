@@ -50,7 +50,8 @@ var ofAssignment = thing{"assignment", "", `select jsonb_build_object(
 			from jsonb_to_recordset(@before::jsonb->'rows') r(id bigint, due date, withdrawn timestamptz)
 			where a.club_id = @club and a.id = r.id and (a.id = @id or a.series = @id)`,
 		`update assignees e set withdrawn_at = r.withdrawn
-			from jsonb_to_recordset(coalesce(@before::jsonb->'children', '[]')) r(task bigint, student bigint, withdrawn timestamptz)
+			from jsonb_to_recordset(coalesce(@before::jsonb->'children', '[]'))
+				r(task bigint, student bigint, withdrawn timestamptz)
 			where e.club_id = @club and e.assignment_id = r.task and e.student_id = r.student and @id::bigint > 0`}}
 
 // firstOf is the first of the weeks that were given with an assignment.
@@ -60,24 +61,20 @@ func firstOf(ctx context.Context, tx pgx.Tx, c game.ClubID, id game.AssignmentID
 }
 
 // changeTask changes an assignment, so that it can be undone.
-func (s *Store) changeTask(ctx context.Context, a game.Actor, id game.AssignmentID, do func(tx pgx.Tx) (int64, error)) (change game.ChangeID, err error) {
+func (s *Store) changeTask(ctx context.Context, a game.Actor, id game.AssignmentID,
+	do func(tx pgx.Tx) (int64, error)) (change game.ChangeID, err error) {
 	err = s.tx(ctx, func(tx pgx.Tx) error {
 		first, err := firstOf(ctx, tx, a.Club, id)
 		if err != nil {
 			return err
 		}
-		before, err := stateOf(ctx, tx, a.Club, ofAssignment, first)
-		if err != nil {
+		change, err = s.changeIn(ctx, tx, a, ofAssignment, first, func() error {
+			n, err := do(tx)
+			if err == nil && n == 0 {
+				err = game.Fail(game.Conflict, "This was withdrawn or done meanwhile. Look at the page again.")
+			}
 			return err
-		}
-		n, err := do(tx)
-		if err != nil {
-			return err
-		}
-		if n == 0 {
-			return game.Fail(game.Conflict, "This was withdrawn or done meanwhile. Look at the page again.")
-		}
-		change, err = s.note(ctx, tx, a, ofAssignment.what, first, before)
+		})
 		return err
 	})
 	return change, err
@@ -97,10 +94,12 @@ func (s *Store) Withdraw(ctx context.Context, a game.Actor, id game.AssignmentID
 }
 
 // WithdrawFrom takes an assignment back from one student who has not done it.
-func (s *Store) WithdrawFrom(ctx context.Context, a game.Actor, id game.AssignmentID, student game.PersonID) (game.ChangeID, error) {
+func (s *Store) WithdrawFrom(ctx context.Context, a game.Actor, id game.AssignmentID,
+	student game.PersonID) (game.ChangeID, error) {
 	return s.changeTask(ctx, a, id, func(tx pgx.Tx) (int64, error) {
 		const q = `update assignees set withdrawn_at = @now
-			where club_id = @club and assignment_id = @id and student_id = @student and passed_at is null and withdrawn_at is null`
+			where club_id = @club and assignment_id = @id and student_id = @student and passed_at is null
+				and withdrawn_at is null`
 		row, err := tx.Exec(ctx, q, args{"club": a.Club, "id": id, "student": student, "now": s.now()})
 		if err != nil {
 			return 0, err
@@ -110,7 +109,8 @@ func (s *Store) WithdrawFrom(ctx context.Context, a game.Actor, id game.Assignme
 }
 
 // ChangeDue moves the day on which an assignment is due; nil: it is due no more.
-func (s *Store) ChangeDue(ctx context.Context, a game.Actor, id game.AssignmentID, due *time.Time) (game.ChangeID, error) {
+func (s *Store) ChangeDue(ctx context.Context, a game.Actor, id game.AssignmentID,
+	due *time.Time) (game.ChangeID, error) {
 	return s.changeTask(ctx, a, id, func(tx pgx.Tx) (int64, error) {
 		const q = `update assignments set due_on = $3 where club_id = $1 and id = $2 and withdrawn_at is null`
 		row, err := tx.Exec(ctx, q, a.Club, id, due)
@@ -120,7 +120,8 @@ func (s *Store) ChangeDue(ctx context.Context, a game.Actor, id game.AssignmentI
 
 // TaskInScope is missing where a coach may not deal with everybody who has an assignment.
 func (s *Store) TaskInScope(ctx context.Context, a game.Actor, id game.AssignmentID) error {
-	rows, err := s.pool.Query(ctx, `select student_id from assignees where club_id = $1 and assignment_id = $2`, a.Club, id)
+	const q = `select student_id from assignees where club_id = $1 and assignment_id = $2`
+	rows, err := s.pool.Query(ctx, q, a.Club, id)
 	if err != nil {
 		return translate(err)
 	}
@@ -136,7 +137,8 @@ func (s *Store) TaskInScope(ctx context.Context, a game.Actor, id game.Assignmen
 
 // HaveOpen lists those of some students who have a drill already, in any version, and have
 // not done it.
-func (s *Store) HaveOpen(ctx context.Context, c game.ClubID, d game.DrillID, students []game.PersonID) ([]club.Person, error) {
+func (s *Store) HaveOpen(ctx context.Context, c game.ClubID, d game.DrillID,
+	students []game.PersonID) ([]club.Person, error) {
 	const q = `select ` + studentColumns + `
 		from people p
 		where p.club_id = @club and p.id = any(@students) and exists (select from assignees e
@@ -175,7 +177,8 @@ func (s *Store) SetFor(ctx context.Context, c game.ClubID, student game.PersonID
 			a.due_on as due,
 			e.passed_at as passed,
 			e.passed_at is null and (a.withdrawn_at is not null or e.withdrawn_at is not null) as withdrawn,
-			(select count(distinct start_no)::int from games g where ` + ofTask + ` and g.result = any(` + counting + `)) as done,
+			(select count(distinct start_no)::int from games g
+				where ` + ofTask + ` and g.result = any(` + counting + `)) as done,
 			jsonb_array_length(d.starts) as of,
 			coalesce(l.id, 0) as game,
 			l.ended_at as played,
@@ -184,10 +187,7 @@ func (s *Store) SetFor(ctx context.Context, c game.ClubID, student game.PersonID
 		join assignments a on a.club_id = e.club_id and a.id = e.assignment_id
 		join drills d on d.club_id = a.club_id and d.id = a.drill_id
 		join people c on c.club_id = a.club_id and c.id = a.given_by
-		left join lateral (select g.id, g.ended_at, g.result from games g
-			where ` + ofTask + ` and g.ended_at is not null
-			order by g.id desc
-			limit 1) l on true
+		left join lateral ` + lastOfTask + ` l on true
 		where e.club_id = @club and e.student_id = @student
 		order by e.passed_at is not null or a.withdrawn_at is not null or e.withdrawn_at is not null, a.opens_at > @now,
 			abs(extract(epoch from a.opens_at - @now)), a.id desc

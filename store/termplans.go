@@ -30,12 +30,15 @@ func (s *Store) TermPlan(ctx context.Context, c game.ClubID, id game.PlanID) (cl
 
 // MakePlan makes a plan, with the cells of another one where it is a copy. What was given
 // is not copied.
-func (s *Store) MakePlan(ctx context.Context, a game.Actor, p club.TermPlan, of game.PlanID, sent ...Sent) (game.PlanID, error) {
+func (s *Store) MakePlan(ctx context.Context, a game.Actor, p club.TermPlan, of game.PlanID,
+	sent ...Sent) (game.PlanID, error) {
 	if err := p.Validate(); err != nil {
 		return 0, err
 	}
 	id, err := s.once(ctx, a, sent, func(tx pgx.Tx, _ Sent) (id int64, err error) {
-		const q = `insert into plans (club_id, title, from_on, weeks, made_by) values (@club, @title, @from, @weeks, @by) returning id`
+		const q = `insert into plans (club_id, title, from_on, weeks, made_by)
+			values (@club, @title, @from, @weeks, @by)
+			returning id`
 		err = tx.QueryRow(ctx, q, args{
 			"club": a.Club, "title": p.Title, "from": p.From, "weeks": p.Weeks, "by": a.Person,
 		}).Scan(&id)
@@ -59,68 +62,61 @@ func (s *Store) MakePlan(ctx context.Context, a game.Actor, p club.TermPlan, of 
 // given of it.
 type PlanRow struct {
 	club.PlanCell
-	Drill club.Drill `db:"-"` // the version of now; without a number where it is archived
-	Given bool       // and not withdrawn since
-	Have  int        // students who were given it
-	Done  int        // of those, who have done it
+	Given bool // and not withdrawn since
+	Have  int  // students who were given it
+	Done  int  // of those, who have done it
+	// Drill is the version of now; it has no number where it is archived, or the cell has an ending.
+	Drill club.Drill `db:"-"`
 }
 
-// planRow is a PlanRow as the database gives it.
-type planRow struct {
-	club.Drill
-	Week   int
-	Group  game.GroupID
-	Shelf  int64
-	Of     string // the ending of the cell
-	Given  bool
-	Have   int
-	Passed int
-}
-
-// PlanCells reads the cells of a plan.
+// PlanCells reads the cells of a plan, week after week.
 func (s *Store) PlanCells(ctx context.Context, c game.ClubID, id game.PlanID) ([]PlanRow, error) {
-	const q = `select
-			coalesce(d.id, 0) as id,
-			coalesce(d.name, '') as name,
-			coalesce(d.ending, '') as ending,
-			coalesce(d.side = 'hold', false) as hold,
-			coalesce(d.mode, '') as mode,
-			coalesce(d.stage_from, '') as "from",
-			coalesce(d.stage_to, '') as "to",
-			coalesce(d.defender, '') as defender,
-			coalesce(d.starts, '[]') as starts,
-			coalesce(d.rule, '{}') as rule,
-			coalesce(d.kind, '') as kind,
-			coalesce(d.trains, '') as trains,
-			coalesce(d.level, 0) as level,
+	const cells = `select
 			c.week,
 			c.group_id as "group",
 			coalesce(c.shelf_id, 0) as shelf,
-			coalesce(c.ending, '') as of,
+			coalesce(c.ending, '') as ending,
 			count(a.id) > 0 as given,
 			count(distinct e.student_id)::int as have,
-			count(distinct e.student_id) filter (where e.passed_at is not null)::int as passed
+			count(distinct e.student_id) filter (where e.passed_at is not null)::int as done
 		from plan_cells c
-		left join drills d on d.club_id = c.club_id and d.shelf_id = c.shelf_id and d.archived_at is null
-		left join plan_given g on g.club_id = c.club_id and g.plan_id = c.plan_id and g.week = c.week and g.group_id = c.group_id
+		left join plan_given g on g.club_id = c.club_id and g.plan_id = c.plan_id and g.week = c.week
+			and g.group_id = c.group_id
 		left join assignments a on a.club_id = g.club_id and a.id = g.assignment_id and a.withdrawn_at is null
 		left join assignees e on e.club_id = a.club_id and e.assignment_id = a.id and e.withdrawn_at is null
 		where c.club_id = $1 and c.plan_id = $2
-		group by c.club_id, c.plan_id, c.week, c.group_id, c.shelf_id, c.ending, d.club_id, d.id
+		group by c.club_id, c.plan_id, c.week, c.group_id
 		order by c.week, c.group_id`
-	rows, err := readAll[planRow](ctx, s.pool, q, c, id)
-	out := make([]PlanRow, len(rows))
-	for i, r := range rows {
-		out[i] = PlanRow{PlanCell: club.PlanCell{Week: r.Week, Group: r.Group, Shelf: r.Shelf, Ending: r.Of}, Drill: r.Drill,
-			Given: r.Given, Have: r.Have, Done: r.Passed}
+	out, err := readAll[PlanRow](ctx, s.pool, cells, c, id)
+	if err != nil {
+		return nil, translate(err)
+	}
+	type shelved struct {
+		club.Drill
+		Shelf int64
+	}
+	const drills = `select ` + drillColumns + `,
+			d.shelf_id as shelf
+		from drills d
+		where d.club_id = $1 and d.archived_at is null and d.shelf_id in (select shelf_id from plan_cells
+			where club_id = $1 and plan_id = $2)`
+	rows, err := readAll[shelved](ctx, s.pool, drills, c, id)
+	there := map[int64]club.Drill{}
+	for _, d := range rows {
+		there[d.Shelf] = d.Drill
+	}
+	for i := range out {
+		out[i].Drill = there[out[i].Shelf]
 	}
 	return out, translate(err)
 }
 
 // ofPlan is the cells of a plan, with what was given of each.
 var ofPlan = thing{"plan", "", `select jsonb_build_object('weeks', p.weeks,
-			'cells', (select coalesce(jsonb_agg(to_jsonb(c)), '[]') from plan_cells c where c.club_id = @club and c.plan_id = @id),
-			'given', (select coalesce(jsonb_agg(to_jsonb(g)), '[]') from plan_given g where g.club_id = @club and g.plan_id = @id))
+			'cells', (select coalesce(jsonb_agg(to_jsonb(c)), '[]') from plan_cells c
+				where c.club_id = @club and c.plan_id = @id),
+			'given', (select coalesce(jsonb_agg(to_jsonb(g)), '[]') from plan_given g
+				where g.club_id = @club and g.plan_id = @id))
 		from plans p
 		where p.club_id = @club and p.id = @id
 		for update of p`,
@@ -135,7 +131,8 @@ var ofPlan = thing{"plan", "", `select jsonb_build_object('weeks', p.weeks,
 			where g.club_id = @club and g.plan_id = @id`}}
 
 // PutInPlan fills cells of a plan, each in place of what was there; it can be undone.
-func (s *Store) PutInPlan(ctx context.Context, a game.Actor, id game.PlanID, cells ...club.PlanCell) (game.ChangeID, error) {
+func (s *Store) PutInPlan(ctx context.Context, a game.Actor, id game.PlanID,
+	cells ...club.PlanCell) (game.ChangeID, error) {
 	return s.change(ctx, a, ofPlan, int64(id), func(tx pgx.Tx) error {
 		var weeks int
 		if err := tx.QueryRow(ctx, `select weeks from plans where club_id = $1 and id = $2`, a.Club, id).Scan(&weeks); err != nil {
@@ -149,10 +146,14 @@ func (s *Store) PutInPlan(ctx context.Context, a game.Actor, id game.PlanID, cel
 				select @club, @plan, @week, g.id, nullif(@shelf::bigint, 0), nullif(@ending, '')
 				from groups g
 				where g.club_id = @club and g.id = @group and g.archived_at is null
-					and (@shelf::bigint = 0 or exists (select from drills d where d.club_id = @club and d.shelf_id = @shelf))
-				on conflict (club_id, plan_id, week, group_id) do update set shelf_id = excluded.shelf_id, ending = excluded.ending`
-			row, err := tx.Exec(ctx, q, args{"club": a.Club, "plan": id, "week": c.Week, "group": c.Group, "shelf": c.Shelf,
-				"ending": c.Ending})
+					and (@shelf::bigint = 0 or exists (select from drills d
+						where d.club_id = @club and d.shelf_id = @shelf))
+				on conflict (club_id, plan_id, week, group_id) do update set
+					shelf_id = excluded.shelf_id,
+					ending = excluded.ending`
+			row, err := tx.Exec(ctx, q, args{
+				"club": a.Club, "plan": id, "week": c.Week, "group": c.Group, "shelf": c.Shelf, "ending": c.Ending,
+			})
 			if err != nil {
 				return err
 			}
@@ -165,7 +166,8 @@ func (s *Store) PutInPlan(ctx context.Context, a game.Actor, id game.PlanID, cel
 }
 
 // EmptyCell takes out what is planned for a group in a week; it can be undone.
-func (s *Store) EmptyCell(ctx context.Context, a game.Actor, id game.PlanID, week int, group game.GroupID) (game.ChangeID, error) {
+func (s *Store) EmptyCell(ctx context.Context, a game.Actor, id game.PlanID, week int,
+	group game.GroupID) (game.ChangeID, error) {
 	return s.change(ctx, a, ofPlan, int64(id), func(tx pgx.Tx) error {
 		const q = `delete from plan_cells where club_id = $1 and plan_id = $2 and week = $3 and group_id = $4`
 		row, err := tx.Exec(ctx, q, a.Club, id, week, group)
@@ -178,7 +180,8 @@ func (s *Store) EmptyCell(ctx context.Context, a game.Actor, id game.PlanID, wee
 
 // MovePlan moves weeks of a plan to others, which it may grow to; it can be undone. A plan of
 // which something was given in these weeks is left as it is.
-func (s *Store) MovePlan(ctx context.Context, a game.Actor, id game.PlanID, to map[int]int, weeks int) (game.ChangeID, error) {
+func (s *Store) MovePlan(ctx context.Context, a game.Actor, id game.PlanID, to map[int]int,
+	weeks int) (game.ChangeID, error) {
 	var from, into []int
 	for week, next := range to {
 		from, into = append(from, week), append(into, next)
@@ -192,7 +195,8 @@ func (s *Store) MovePlan(ctx context.Context, a game.Actor, id game.PlanID, to m
 			return err
 		}
 		if given {
-			return game.Fail(game.Conflict, "Something of these weeks is given already. Withdraw it first, or move a later week.")
+			return game.Fail(game.Conflict,
+				"Something of these weeks is given already. Withdraw it first, or move a later week.")
 		}
 		if _, err := tx.Exec(ctx, `update plans set weeks = $3 where club_id = $1 and id = $2`, a.Club, id, weeks); err != nil {
 			return err
@@ -203,7 +207,8 @@ func (s *Store) MovePlan(ctx context.Context, a game.Actor, id game.PlanID, to m
 					from unnest($3::int[], $4::int[]) m(week, next)
 					where c.club_id = $1 and c.plan_id = $2 and c.week = m.week`,
 				`update ` + table + ` set week = -1 - week
-					where club_id = $1 and plan_id = $2 and week < 0 and $3::int[] is not null and $4::int[] is not null`} {
+					where club_id = $1 and plan_id = $2 and week < 0
+						and $3::int[] is not null and $4::int[] is not null`} {
 				if _, err := tx.Exec(ctx, q, a.Club, id, from, into); err != nil {
 					return err
 				}
@@ -222,64 +227,58 @@ type Planned struct {
 
 // GivePlan gives a week of a plan, all groups at once; it can be undone. What was given of
 // it before is a conflict.
-func (s *Store) GivePlan(ctx context.Context, a game.Actor, id game.PlanID, week int, at club.Span, what []Planned, sent ...Sent) (game.AssignmentID, error) {
+func (s *Store) GivePlan(ctx context.Context, a game.Actor, id game.PlanID, week int, at club.Span, what []Planned,
+	sent ...Sent) (game.AssignmentID, error) {
 	if len(what) == 0 {
 		return 0, game.Fail(game.Bad, "Nothing of this week can be given. Put a drill into it first.")
 	}
-	first, err := s.once(ctx, a, sent, func(tx pgx.Tx, _ Sent) (int64, error) { return s.givePlan(ctx, tx, a, id, week, at, what) })
+	first, err := s.once(ctx, a, sent, func(tx pgx.Tx, _ Sent) (int64, error) {
+		return s.givePlan(ctx, tx, a, id, week, at, what)
+	})
 	return game.AssignmentID(first), err
 }
 
-func (s *Store) givePlan(ctx context.Context, tx pgx.Tx, a game.Actor, id game.PlanID, week int, at club.Span, what []Planned) (first int64, err error) {
+func (s *Store) givePlan(ctx context.Context, tx pgx.Tx, a game.Actor, id game.PlanID, week int, at club.Span,
+	what []Planned) (first int64, err error) {
 	was, err := stateOf(ctx, tx, a.Club, ofPlan, int64(id)) // it holds the plan, so that a week is not given twice
 	if err != nil {
 		return 0, err
 	}
-	slices.SortStableFunc(what, func(a, b Planned) int { return cmp.Compare(a.Drill, b.Drill) }) // drills are held in one order
-	before := taskState{}
-	now := s.now()
-	for _, p := range what {
-		var given bool
-		const there = `select exists (select from plan_given g
-			join assignments a on a.club_id = g.club_id and a.id = g.assignment_id and a.withdrawn_at is null and a.id <> all($5)
-			where g.club_id = $1 and g.plan_id = $2 and g.week = $3 and g.group_id = $4)`
-		ids := make([]int64, len(before.Rows))
-		for i, row := range before.Rows {
-			ids[i] = row.ID
-		}
-		if err := tx.QueryRow(ctx, there, a.Club, id, week, p.Group, ids).Scan(&given); err != nil {
-			return 0, err
-		}
-		if given {
-			return 0, game.Fail(game.Conflict, "Somebody else has given this week meanwhile. Look at the plan again.")
-		}
+	groups := make([]game.GroupID, len(what))
+	for i, p := range what {
+		groups[i] = p.Group
+	}
+	var given bool
+	const there = `select exists (select from plan_given g
+		join assignments a on a.club_id = g.club_id and a.id = g.assignment_id and a.withdrawn_at is null
+		where g.club_id = $1 and g.plan_id = $2 and g.week = $3 and g.group_id = any($4))`
+	if err := tx.QueryRow(ctx, there, a.Club, id, week, groups).Scan(&given); err != nil {
+		return 0, err
+	}
+	if given {
+		return 0, game.Fail(game.Conflict, "Somebody else has given this week meanwhile. Look at the plan again.")
+	}
+	slices.SortStableFunc(what, func(a, b Planned) int { return cmp.Compare(a.Drill, b.Drill) }) // held in one order
+	all := make([]gift, len(what))
+	for i, p := range what {
 		d, _, _, err := onShelf(ctx, tx, a.Club, p.Drill)
 		if err != nil {
 			return 0, err
 		}
-		task, err := s.giveOnce(ctx, tx, a, d, Giving{Drill: p.Drill, Students: p.Students}, at, first)
-		if err != nil {
-			return 0, err
-		}
-		if first == 0 {
-			first = task
-		}
-		before.Rows = append(before.Rows, taskWas{ID: task, Due: dayOf(at.Due), Withdrawn: &now})
-		const keep = `insert into plan_given (club_id, plan_id, week, group_id, assignment_id) values ($1, $2, $3, $4, $5)`
-		if _, err := tx.Exec(ctx, keep, a.Club, id, week, p.Group, task); err != nil {
-			return 0, err
-		}
+		all[i] = gift{d, p.Students, at}
 	}
-	if len(what) > 1 {
-		if _, err := tx.Exec(ctx, `update assignments set series = id where club_id = $1 and id = $2`, a.Club, first); err != nil {
-			return 0, err
-		}
-	}
-	if _, err := s.note(ctx, tx, a, ofPlan.what, int64(id), was); err != nil { // an earlier change is undone no more
+	ids, err := s.giveAll(ctx, tx, a, all)
+	if err != nil {
 		return 0, err
 	}
-	_, err = s.note(ctx, tx, a, ofAssignment.what, first, before)
-	return first, err
+	for i, p := range what {
+		const keep = `insert into plan_given (club_id, plan_id, week, group_id, assignment_id) values ($1, $2, $3, $4, $5)`
+		if _, err := tx.Exec(ctx, keep, a.Club, id, week, p.Group, ids[i]); err != nil {
+			return 0, err
+		}
+	}
+	_, err = s.note(ctx, tx, a, ofPlan.what, int64(id), was) // an earlier change is undone no more
+	return ids[0], err
 }
 
 // ReadyOnShelf finds the drills of the shelf that Drover brought, by their codes: of each

@@ -15,8 +15,10 @@ import (
 // a copy has the cells and nothing of what was given.
 func TestWeekOfAPlanIsGivenOnce(t *testing.T) {
 	t.Parallel()
-	s, _ := open(t)
+	s, url := open(t)
 	f := storetest.Club(t, s, "plan")
+	saying(t, url, f.Student, 20)
+	saying(t, url, f.Student2, 20)
 	group, err := s.KeepGroup(ctx, f.Coach, "Tuesday")
 	must1(t, err)
 	must1(t, second(s.PutInGroup(ctx, f.Coach, group, []game.PersonID{f.Student.Person, f.Student2.Person})))
@@ -42,6 +44,9 @@ func TestWeekOfAPlanIsGivenOnce(t *testing.T) {
 	}
 	task, err := s.GivePlan(ctx, f.Coach, plan, 0, club.Span{Opens: now}, what)
 	must1(t, err)
+	if n := scan[int](t, url, `select count(distinct task_id)::int from attended where kind = 'first'`); n != 2 {
+		t.Errorf("of two parts of the week %d do something about a line", n)
+	}
 	if got := cell(0); !got.Given || got.Have != 2 || got.Done != 0 || got.Drill.ID != f.Drill.ID {
 		t.Errorf("given: %+v", got)
 	}
