@@ -173,7 +173,7 @@ func (s *Store) silentSince(ctx context.Context, tx pgx.Tx, c game.ClubID) (time
 	at := s.now()
 	for counted := 0; counted < silentDays && s.now().Sub(at) < 200*24*time.Hour; {
 		at = at.AddDate(0, 0, -1)
-		if club.ValidateHolidays(time.Date(at.Year(), at.Month(), at.Day(), 0, 0, 0, 0, time.UTC), holidays) == nil {
+		if club.ValidateHolidays(club.CalendarDay(at), holidays) == nil {
 			counted++
 		}
 	}

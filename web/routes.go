@@ -42,7 +42,9 @@ var (
 )
 
 // routes is the whole table, by audience.
-func (s *Server) routes() []route { return slices.Concat(s.openRoutes(), s.coachRoutes()) }
+func (s *Server) routes() []route {
+	return slices.Concat(s.openRoutes(), s.peopleRoutes(), s.drillRoutes(), s.accountRoutes())
+}
 
 // openRoutes are those of everybody but the coaches.
 func (s *Server) openRoutes() []route {
@@ -98,8 +100,8 @@ func (s *Server) openRoutes() []route {
 	}
 }
 
-// coachRoutes are those of the coaches.
-func (s *Server) coachRoutes() []route {
+// peopleRoutes are the coaches' own about the people of a club.
+func (s *Server) peopleRoutes() []route {
 	return []route{
 		{"GET", "/students", coaches, s.coach.Students},
 		{"POST", "/students", regulars, s.coach.StudentsPost},
@@ -143,6 +145,12 @@ func (s *Server) coachRoutes() []route {
 		{"GET", "/settings", regulars, s.coach.Settings},
 		{"POST", "/settings", regulars, s.coach.SettingsPost},
 		{"POST", "/undo/{id}", coaches, s.coach.Undo},
+	}
+}
+
+// drillRoutes are the coaches' own about drills, what is set, and what came of it.
+func (s *Server) drillRoutes() []route {
+	return []route{
 		{"GET", "/drills", coaches, s.coach.Drills},
 		{"GET", "/drills/new", coaches, s.coach.DrillNew},
 		{"POST", "/drills", coaches, s.coach.DrillPost},
@@ -169,6 +177,12 @@ func (s *Server) coachRoutes() []route {
 		{"GET", "/since", coaches, s.coach.Since},
 		{"POST", "/since/later", coaches, s.coach.SinceLater},
 		{"GET", "/stages", coaches, s.coach.Stages},
+	}
+}
+
+// accountRoutes are about how coaches and welfare officers sign in.
+func (s *Server) accountRoutes() []route {
+	return []route{
 		{"GET", "/account", staff, s.coach.Account},
 		{"GET", "/account/again", staff, s.coach.Again},
 		{"POST", "/account/again", staff, s.coach.AgainPost},

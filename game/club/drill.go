@@ -303,10 +303,16 @@ func starts(n int) string {
 	return fmt.Sprintf("%d starts", n)
 }
 
+// CalendarDay is the day of a time, where that is, as a date of the database and of a form
+// is read: its midnight in UTC.
+func CalendarDay(t time.Time) time.Time {
+	return time.Date(t.Year(), t.Month(), t.Day(), 0, 0, 0, 0, time.UTC)
+}
+
 // ValidateDue checks a day, such as that on which a drill is due, against today's date in
 // the club; field is that of the form.
 func ValidateDue(field string, day, today time.Time) error {
-	first := time.Date(today.Year(), today.Month(), today.Day(), 0, 0, 0, 0, time.UTC)
+	first := CalendarDay(today)
 	switch {
 	case day.Before(first):
 		return Problems{field: "This day is over. Choose today or a later day, or leave this empty."}.Err()

@@ -3,6 +3,7 @@ package progress
 import (
 	"time"
 
+	"drover/game/club"
 	"drover/game/ending"
 	"drover/game/practice"
 )
@@ -13,7 +14,7 @@ type Day int
 
 // DayOf is the calendar day of a time, in the zone that the time is given in.
 func DayOf(t time.Time) Day {
-	return Day(time.Date(t.Year(), t.Month(), t.Day(), 0, 0, 0, 0, time.UTC).Unix() / (24 * 60 * 60))
+	return Day(club.CalendarDay(t).Unix() / (24 * 60 * 60))
 }
 
 // Key names one stage of one ending.

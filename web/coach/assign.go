@@ -213,11 +213,16 @@ func (s Pages) whom(ctx context.Context, a game.Actor, drill game.DrillID, f ass
 	case len(have) == len(who) && f.Again == leaveOut:
 		return nil, club.Problems{"student": "All of them have this open already. Choose others."}.Err()
 	case f.Again == leaveOut:
-		return slices.DeleteFunc(who, func(id game.PersonID) bool {
-			return slices.ContainsFunc(have, func(p club.Person) bool { return p.ID == id })
-		}), nil
+		return without(who, have), nil
 	}
 	return nil, club.Problems{"again": haveSay(have, len(who))}.Err()
+}
+
+// without are the students who are not among some.
+func without(who []game.PersonID, some []club.Person) []game.PersonID {
+	return slices.DeleteFunc(who, func(id game.PersonID) bool {
+		return slices.ContainsFunc(some, func(p club.Person) bool { return p.ID == id })
+	})
 }
 
 // haveSay says who has a drill open already.
@@ -259,7 +264,7 @@ func (s Pages) when(ctx context.Context, a game.Actor, f assignForm) ([]club.Spa
 	if err != nil {
 		return nil, err
 	}
-	today := time.Date(now.Year(), now.Month(), now.Day(), 0, 0, 0, 0, time.UTC)
+	today := club.CalendarDay(now)
 	if from == nil {
 		from = &today
 	}

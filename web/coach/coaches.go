@@ -56,13 +56,8 @@ func (s Pages) coaches(w http.ResponseWriter, r *http.Request, a game.Actor, sta
 				Chosen: row.ID == a.Person})
 		}
 	}
-	var token club.Secret
-	err = s.Store.Shown(r.Context(), s.Token(r), store.ShownInvite, int64(a.Person), &token)
-	if err != nil && game.KindOf(err) != game.Missing {
+	if m.URL, err = s.JoinLink(r, a, store.ShownInvite); err != nil {
 		return err
-	}
-	if token != "" {
-		m.URL = s.Link("/join#" + string(token))
 	}
 	s.Draw(w, r, status, m.View())
 	return nil

@@ -90,15 +90,10 @@ func (s Pages) StudentEditPost(w http.ResponseWriter, r *http.Request, a game.Ac
 		e.Wording = ending.Fourteen
 	}
 	change, err := s.Store.EditStudent(r.Context(), a, id, e)
-	switch kind := game.KindOf(err); {
-	case err == nil:
-		return s.done(w, r, fmt.Sprintf("/students/%d", id), change, nil)
-	case kind == game.Conflict:
-		return s.studentEdit(w, r, a, http.StatusConflict, &f, err)
-	case kind == game.Bad:
-		return s.studentEdit(w, r, a, http.StatusUnprocessableEntity, &f, err)
+	if status, refused := site.Refused(err); refused {
+		return s.studentEdit(w, r, a, status, &f, err)
 	}
-	return err
+	return s.done(w, r, fmt.Sprintf("/students/%d", id), change, err)
 }
 
 // StudentArchive takes a student out of all lists.

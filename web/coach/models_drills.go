@@ -13,7 +13,6 @@ type DrillsPage struct {
 	view.Page
 	Ask    store.ShelfAsk
 	Rows   []DrillRow
-	Total  int     // of the drills that are asked for
 	Misses bool    // there are ready drills that the club has never had
 	For    []int64 // students for whom one is chosen, none: nobody yet
 	Group  int64   // the group for which one is chosen; 0: none

@@ -3,7 +3,6 @@ package coach
 import (
 	"fmt"
 	"net/http"
-	"net/url"
 	"strconv"
 	"strings"
 	"time"
@@ -27,11 +26,7 @@ func (p planned) weekOf(text string) (int, error) {
 
 // PlanWeek shows what each child gets in a week, before it is given.
 func (s Pages) PlanWeek(w http.ResponseWriter, r *http.Request, a game.Actor) error {
-	p, err := s.planned(r, a)
-	if err != nil {
-		return err
-	}
-	week, err := p.weekOf(r.URL.Query().Get("no"))
+	p, week, err := s.planAt(r, a, r.URL.Query().Get("no"))
 	if err != nil {
 		return err
 	}
@@ -73,7 +68,10 @@ type weekForm struct {
 // PlanWeekPost gives a week of a plan.
 func (s Pages) PlanWeekPost(w http.ResponseWriter, r *http.Request, a game.Actor) error {
 	var f weekForm
-	p, week, err := s.planAnd(r, a, &f, func() string { return f.Week })
+	if err := s.Form(r, &f); err != nil {
+		return err
+	}
+	p, week, err := s.planAt(r, a, f.Week)
 	if err != nil {
 		return err
 	}
@@ -89,23 +87,23 @@ func (s Pages) PlanWeekPost(w http.ResponseWriter, r *http.Request, a game.Actor
 	return nil
 }
 
-// planAnd reads a form, the plan that the address names, and the week that the form names.
-func (s Pages) planAnd(r *http.Request, a game.Actor, form any, week func() string) (planned, int, error) {
-	if err := s.Form(r, form); err != nil {
-		return planned{}, 0, err
-	}
+// planAt is the plan that the address names, with a week that a form has named.
+func (s Pages) planAt(r *http.Request, a game.Actor, week string) (planned, int, error) {
 	p, err := s.planned(r, a)
 	if err != nil {
 		return p, 0, err
 	}
-	n, err := p.weekOf(week())
+	n, err := p.weekOf(week)
 	return p, n, err
 }
 
 // PlanMove moves what is planned from a week on by one week.
 func (s Pages) PlanMove(w http.ResponseWriter, r *http.Request, a game.Actor) error {
 	var f weekForm
-	p, week, err := s.planAnd(r, a, &f, func() string { return f.Week })
+	if err := s.Form(r, &f); err != nil {
+		return err
+	}
+	p, week, err := s.planAt(r, a, f.Week)
 	if err != nil {
 		return err
 	}
@@ -165,11 +163,7 @@ func (s Pages) PlanFill(w http.ResponseWriter, r *http.Request, a game.Actor) er
 
 // PlanCell is the page on which a drill or an ending is put into a week of a group.
 func (s Pages) PlanCell(w http.ResponseWriter, r *http.Request, a game.Actor) error {
-	p, err := s.planned(r, a)
-	if err != nil {
-		return err
-	}
-	week, err := p.weekOf(r.URL.Query().Get("week"))
+	p, week, err := s.planAt(r, a, r.URL.Query().Get("week"))
 	if err != nil {
 		return err
 	}
@@ -212,7 +206,10 @@ type cellForm struct {
 // PlanCellPost puts a drill or an ending into a cell, or takes it out.
 func (s Pages) PlanCellPost(w http.ResponseWriter, r *http.Request, a game.Actor) error {
 	var f cellForm
-	p, week, err := s.planAnd(r, a, &f, func() string { return f.Week })
+	if err := s.Form(r, &f); err != nil {
+		return err
+	}
+	p, week, err := s.planAt(r, a, f.Week)
 	if err != nil {
 		return err
 	}
@@ -250,6 +247,3 @@ type CellPage struct {
 	Has, Given           bool
 	Endings, Drills      []view.Choice
 }
-
-// newPlan is the address of the form for a new plan, a copy of this one.
-func (m PlanPage) newPlan() string { return "/plans?" + url.Values{"new": {"1"}}.Encode() }

@@ -31,7 +31,7 @@ func studentSample(page view.Page) StudentPage {
 }
 
 func drillsSample(page view.Page) DrillsPage {
-	return DrillsPage{Page: page, Misses: true, Total: 2, Rows: []DrillRow{
+	return DrillsPage{Page: page, Misses: true, Rows: []DrillRow{
 		{ID: "3", Ending: viewtest.Rook, Name: "Rook: drive to the edge, then mate", Line: "Against a king that holds out longest, 4 starts",
 			Trains: "Take one more row each time.", Level: 2, Stages: []string{"edge", "mate"},
 			Who: []string{"Runa", "Aki", "Siv", "Bodil", "Jorun"}, Has: 5, Through: 2},

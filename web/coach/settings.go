@@ -112,13 +112,8 @@ func (s Pages) SettingsPost(w http.ResponseWriter, r *http.Request, a game.Actor
 	if err == nil {
 		change, err = s.Store.KeepSettings(r.Context(), a, c)
 	}
-	switch kind := game.KindOf(err); {
-	case err == nil:
-		return s.done(w, r, "/settings", change, nil)
-	case kind == game.Conflict:
-		return s.settings(w, r, a, http.StatusConflict, f, err)
-	case kind == game.Bad:
-		return s.settings(w, r, a, http.StatusUnprocessableEntity, f, err)
+	if status, refused := site.Refused(err); refused {
+		return s.settings(w, r, a, status, f, err)
 	}
-	return err
+	return s.done(w, r, "/settings", change, err)
 }

@@ -44,7 +44,6 @@ func (s Pages) Drills(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 		m.Rows = append(m.Rows, shelfRow(row))
 		total = row.Total
 	}
-	m.Total = total
 	m.Leaf = leaf("Drills", ask.Page, store.DrillsOnPage, len(rows), total, m.address)
 	return s.Show(w, r, m.View())
 }

@@ -5,7 +5,6 @@ import (
 	"net/http"
 	"slices"
 	"strconv"
-	"strings"
 	"time"
 
 	"drover/game"
@@ -98,7 +97,7 @@ func sinceHead(since store.Since) string {
 // lineWords is a line with its reason and its one action.
 func lineWords(l store.Line, c club.Club, now time.Time) SinceLine {
 	out := SinceLine{Kind: string(l.Kind), Subject: strconv.FormatInt(l.Subject, 10), What: l.What,
-		Evidence: strconv.FormatInt(l.Evidence, 10), Name: l.Name}
+		Evidence: strconv.FormatInt(l.Evidence, 10)}
 	student := game.PersonID(l.Subject)
 	switch l.Kind {
 	case progress.LineStuck:
@@ -223,7 +222,7 @@ type SincePage struct {
 // SinceLine is one thing that needs the coach.
 type SinceLine struct {
 	Kind, Subject, What, Evidence string
-	Name, Say, Why, Stage         string
+	Say, Why, Stage               string
 	Do                            view.Link
 }
 
@@ -242,5 +241,5 @@ func (m SincePage) playingNames() string {
 	for i, p := range m.Playing {
 		names[i] = p.Name
 	}
-	return strings.TrimSpace(fewNames(names))
+	return fewNames(names)
 }

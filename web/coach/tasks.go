@@ -126,7 +126,6 @@ func setRows(rows []store.SetRow, c club.Club, now time.Time) []SetFor {
 			out.Game = strconv.FormatInt(int64(row.Game), 10)
 			out.Last = "last game " + site.Ago(c.Local(*row.Played), now)
 		}
-		today := time.Date(now.Year(), now.Month(), now.Day(), 0, 0, 0, 0, time.UTC)
 		switch {
 		case row.Passed != nil:
 			out.State = "done on " + site.ShortDay(c.Local(*row.Passed), now)
@@ -145,7 +144,7 @@ func setRows(rows []store.SetRow, c club.Club, now time.Time) []SetFor {
 			if due := site.Due(row.Due, now); due != "" {
 				out.State += ", " + due
 			}
-			out.Late = row.Due != nil && row.Due.Before(today)
+			out.Late = row.Due != nil && row.Due.Before(club.CalendarDay(now))
 		}
 		if out.Open {
 			open = append(open, out)

@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"net/http"
-	"slices"
 	"strconv"
 	"time"
 
@@ -30,7 +29,7 @@ func (s Pages) Plans(w http.ResponseWriter, r *http.Request, a game.Actor) error
 	if err != nil {
 		return err
 	}
-	to, today := plans[0], dayIn(c.Local(s.Now()))
+	to, today := plans[0], club.CalendarDay(c.Local(s.Now()))
 	for _, p := range plans {
 		if at := p.At(today); at >= 0 && at < p.Weeks {
 			to = p // the latest of those that go on
@@ -39,11 +38,6 @@ func (s Pages) Plans(w http.ResponseWriter, r *http.Request, a game.Actor) error
 	}
 	http.Redirect(w, r, fmt.Sprintf("/plans/%d", to.ID), http.StatusSeeOther)
 	return nil
-}
-
-// dayIn is the calendar day of a time.
-func dayIn(t time.Time) time.Time {
-	return time.Date(t.Year(), t.Month(), t.Day(), 0, 0, 0, 0, time.UTC)
 }
 
 type planForm struct {
@@ -97,7 +91,6 @@ type planned struct {
 	page     view.Page
 	club     club.Club
 	plan     club.TermPlan
-	all      []club.TermPlan // of the club
 	cells    []store.PlanRow
 	groups   []store.GroupRow
 	holidays []club.Holiday
@@ -112,7 +105,7 @@ func (s Pages) planned(r *http.Request, a game.Actor) (p planned, err error) {
 	if p.page, p.club, err = s.Frame(r.Context(), a); err != nil {
 		return p, err
 	}
-	p.today = dayIn(p.club.Local(s.Now()))
+	p.today = club.CalendarDay(p.club.Local(s.Now()))
 	if p.plan, err = s.Store.TermPlan(r.Context(), a.Club, id); err != nil {
 		return p, err
 	}
@@ -120,9 +113,6 @@ func (s Pages) planned(r *http.Request, a game.Actor) (p planned, err error) {
 		return p, err
 	}
 	if p.groups, err = s.Store.Groups(r.Context(), a); err != nil {
-		return p, err
-	}
-	if p.all, err = s.Store.TermPlans(r.Context(), a.Club); err != nil {
 		return p, err
 	}
 	p.holidays, err = s.Store.Holidays(r.Context(), a.Club)
@@ -153,7 +143,17 @@ func (s Pages) Plan(w http.ResponseWriter, r *http.Request, a game.Actor) error 
 	} else if given != nil {
 		p.page.Notice = given
 	}
-	return s.Show(w, r, planPage(p).View())
+	m := planPage(p)
+	all, err := s.Store.TermPlans(r.Context(), a.Club)
+	if err != nil {
+		return err
+	}
+	for _, other := range all {
+		if other.ID != p.plan.ID {
+			m.Others = append(m.Others, view.Link{Href: fmt.Sprintf("/plans/%d", other.ID), Label: other.Title})
+		}
+	}
+	return s.Show(w, r, m.View())
 }
 
 // planPage draws the weeks.
@@ -162,11 +162,6 @@ func planPage(p planned) PlanPage {
 	for _, g := range p.groups {
 		m.Groups = append(m.Groups, GroupPill{Name: g.Name, N: g.Students, Href: fmt.Sprintf("/set?group=%d", g.ID)})
 		m.Fill = append(m.Fill, view.Choice{Value: strconv.FormatInt(int64(g.ID), 10), Label: g.Name})
-	}
-	for _, other := range p.all {
-		if other.ID != p.plan.ID {
-			m.Others = append(m.Others, view.Link{Href: fmt.Sprintf("/plans/%d", other.ID), Label: other.Title})
-		}
 	}
 	now := p.plan.At(p.today)
 	for no := range p.plan.Weeks {
@@ -199,7 +194,7 @@ func planPage(p planned) PlanPage {
 
 // planCell is one cell as the page shows it.
 func planCell(c store.PlanRow, has bool, plan string, week int, g store.GroupRow) PlanCell {
-	cell := PlanCell{Href: fmt.Sprintf("/plans/%s/cell?week=%d&group=%d", plan, week, g.ID), Group: g.Name, Given: c.Given}
+	cell := PlanCell{Href: fmt.Sprintf("/plans/%s/cell?week=%d&group=%d", plan, week, g.ID), Group: g.Name}
 	switch {
 	case !has:
 	case c.Ending != "":
@@ -242,7 +237,6 @@ type PlanWeek struct {
 type PlanCell struct {
 	Href, Group, Name, Part, Stage string
 	Ending                         view.Ending
-	Given                          bool
 }
 
 // PlanNewPage is the form for a new plan.
@@ -291,51 +285,57 @@ func (s Pages) plannedFor(ctx context.Context, a game.Actor, p planned, week int
 		if !has || c.Given {
 			continue
 		}
-		in, err := s.Store.InGroups(ctx, a.Club, []game.GroupID{g.ID})
+		gets, line, err := s.plannedIn(ctx, a, g, c, ready)
 		if err != nil {
 			return nil, nil, err
 		}
-		line := WeekGroup{Name: g.Name}
-		parts := map[game.DrillID][]game.PersonID{}
-		names := map[game.DrillID]string{c.Drill.ID: c.Drill.Name}
-		var order []game.DrillID
-		for _, student := range in {
-			id := c.Drill.ID
-			if c.Ending != "" {
-				place, err := s.nextOf(ctx, a, student, c.Ending, ready)
-				if err != nil {
-					return nil, nil, err
-				}
-				id, names[place.Drill] = place.Drill, place.Name
-			}
-			if id == 0 {
-				line.None++
-				line.Archived = c.Ending == ""
-				continue
-			}
-			if parts[id] == nil {
-				order = append(order, id)
-			}
-			parts[id] = append(parts[id], student)
-		}
-		for _, id := range order {
-			have, err := s.Store.HaveOpen(ctx, a.Club, id, parts[id])
-			if err != nil {
-				return nil, nil, err
-			}
-			line.Open += len(have)
-			new := slices.DeleteFunc(parts[id], func(p game.PersonID) bool {
-				return slices.ContainsFunc(have, func(h club.Person) bool { return h.ID == p })
-			})
-			if len(new) == 0 {
-				continue
-			}
-			what = append(what, store.Planned{Group: g.ID, Drill: id, Students: new})
-			line.Parts = append(line.Parts, fmt.Sprintf("%s: %s", names[id], game.Count(len(new), "student")))
-		}
-		shown = append(shown, line)
+		what, shown = append(what, gets...), append(shown, line)
 	}
 	return what, shown, nil
+}
+
+// plannedIn says it of one group; who has the drill open already does not get it twice.
+func (s Pages) plannedIn(ctx context.Context, a game.Actor, g store.GroupRow, c store.PlanRow,
+	ready map[string]store.ShelfPlace) (what []store.Planned, line WeekGroup, err error) {
+	line.Name = g.Name
+	in, err := s.Store.InGroups(ctx, a.Club, []game.GroupID{g.ID})
+	if err != nil {
+		return nil, line, err
+	}
+	parts := map[game.DrillID][]game.PersonID{}
+	names := map[game.DrillID]string{c.Drill.ID: c.Drill.Name}
+	var order []game.DrillID
+	for _, student := range in {
+		id := c.Drill.ID
+		if c.Ending != "" {
+			place, err := s.nextOf(ctx, a, student, c.Ending, ready)
+			if err != nil {
+				return nil, line, err
+			}
+			id, names[place.Drill] = place.Drill, place.Name
+		}
+		if id == 0 {
+			line.None++
+			line.Archived = c.Ending == ""
+			continue
+		}
+		if parts[id] == nil {
+			order = append(order, id)
+		}
+		parts[id] = append(parts[id], student)
+	}
+	for _, id := range order {
+		have, err := s.Store.HaveOpen(ctx, a.Club, id, parts[id])
+		if err != nil {
+			return nil, line, err
+		}
+		line.Open += len(have)
+		if rest := without(parts[id], have); len(rest) > 0 {
+			what = append(what, store.Planned{Group: g.ID, Drill: id, Students: rest})
+			line.Parts = append(line.Parts, fmt.Sprintf("%s: %s", names[id], game.Count(len(rest), "student")))
+		}
+	}
+	return what, line, nil
 }
 
 // nextOf is the drill of an ending that comes next for a student.
@@ -352,7 +352,7 @@ func (s Pages) nextOf(ctx context.Context, a game.Actor, student game.PersonID, 
 // WeekGroup is what a group gets in a week.
 type WeekGroup struct {
 	Name     string
-	Parts    []string // "Rook: mate: ten students"
+	Parts    []string // "Rook: mate: 10 students"
 	None     int      // students for whom the shelf has no drill
 	Archived bool     // it is archived
 	Open     int      // students who have it open already, and do not get it twice

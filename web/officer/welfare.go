@@ -5,7 +5,6 @@ import (
 	"strconv"
 
 	"drover/game"
-	"drover/game/club"
 	"drover/store"
 	"drover/web/site"
 	"drover/web/view"
@@ -50,13 +49,8 @@ func (s Pages) welfare(w http.ResponseWriter, r *http.Request, a game.Actor, sta
 		m.Officers = append(m.Officers, Line{ID: strconv.FormatInt(int64(o.ID), 10), Name: o.Name, Email: o.Email,
 			Seen: seen, Factor: o.Factor, You: o.ID == a.Person})
 	}
-	var token club.Secret
-	err = s.Store.Shown(r.Context(), s.Token(r), store.ShownOfficer, int64(a.Person), &token)
-	if err != nil && game.KindOf(err) != game.Missing {
+	if m.URL, err = s.JoinLink(r, a, store.ShownOfficer); err != nil {
 		return err
-	}
-	if token != "" {
-		m.URL = s.Link("/join#" + string(token))
 	}
 	s.Draw(w, r, status, m.View())
 	return nil
@@ -69,16 +63,14 @@ func (s Pages) WelfarePost(w http.ResponseWriter, r *http.Request, a game.Actor)
 		return err
 	}
 	err := s.Store.KeepWelfare(r.Context(), a, f.Welfare, f.Contact, f.Revision)
-	switch kind := game.KindOf(err); {
-	case err == nil:
-		http.Redirect(w, r, "/welfare", http.StatusSeeOther)
-		return nil
-	case kind == game.Conflict:
-		return s.welfare(w, r, a, http.StatusConflict, &f, err)
-	case kind == game.Bad:
-		return s.welfare(w, r, a, http.StatusUnprocessableEntity, &f, err)
+	if status, refused := site.Refused(err); refused {
+		return s.welfare(w, r, a, status, &f, err)
 	}
-	return err
+	if err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/welfare", http.StatusSeeOther)
+	return nil
 }
 
 // Invite makes a link with which a welfare officer joins, and shows it for a while.

@@ -20,8 +20,8 @@ import (
 )
 
 // Feed answers a calendar, which has neither a cookie nor a way to keep its secret but in
-// the address (a written exception to OWASP ASVS 5.0, 14.2.1). Whatever is no feed that works gets one and the same answer, and tokens of
-// 256 bits need no throttle.
+// the address (a written exception to OWASP ASVS 5.0, 14.2.1). Whatever is no feed that
+// works gets one and the same answer, and tokens of 256 bits need no throttle.
 func (s Pages) Feed(w http.ResponseWriter, r *http.Request, _ game.Actor) error {
 	name, is := strings.CutSuffix(chi.URLParam(r, "name"), ".ics")
 	days, err := []store.DueDay(nil), site.Missing()

@@ -94,6 +94,13 @@ func Problems(err error) (view.Errors, error) {
 	return nil, err
 }
 
+// Refused is the status with which a form comes back, filled in: some fields need another
+// look, or somebody else was first.
+func Refused(err error) (status int, is bool) {
+	kind := game.KindOf(err)
+	return Statuses[kind], kind == game.Bad || kind == game.Conflict
+}
+
 // ID reads a number from the address.
 func ID[T ~int64](r *http.Request, name string) (T, error) {
 	n, err := strconv.ParseInt(chi.URLParam(r, name), 10, 64)

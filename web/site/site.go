@@ -114,6 +114,16 @@ func (s *Site) Frame(ctx context.Context, a game.Actor) (view.Page, club.Club, e
 	return page, c, err
 }
 
+// JoinLink is the link to join that the session has made a short while ago; empty: none.
+func (s *Site) JoinLink(r *http.Request, a game.Actor, kind store.ShownKind) (string, error) {
+	var token club.Secret
+	err := s.Store.Shown(r.Context(), s.Token(r), kind, int64(a.Person), &token)
+	if game.KindOf(err) == game.Missing {
+		return "", nil
+	}
+	return s.Link("/join#" + string(token)), err
+}
+
 // Origin is the address as a browser names it in the Origin header.
 func (s *Site) Origin() string { return s.Base.Scheme + "://" + s.Base.Host }
 

@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"drover/game"
+	"drover/game/club"
 	"drover/game/ending"
 	"drover/game/progress"
 	"drover/web/view"
@@ -34,8 +35,7 @@ func ShortDay(t, now time.Time) string {
 
 // Ago writes a day as a person says it.
 func Ago(t, now time.Time) string {
-	day := func(t time.Time) time.Time { return time.Date(t.Year(), t.Month(), t.Day(), 0, 0, 0, 0, time.UTC) }
-	switch n := int(day(now).Sub(day(t)).Hours() / 24); {
+	switch n := int(club.CalendarDay(now).Sub(club.CalendarDay(t)).Hours() / 24); {
 	case n == 0:
 		return "today"
 	case n == 1:
@@ -51,8 +51,7 @@ func Due(d *time.Time, now time.Time) string {
 	if d == nil {
 		return ""
 	}
-	today := time.Date(now.Year(), now.Month(), now.Day(), 0, 0, 0, 0, time.UTC)
-	switch n := int(d.Sub(today).Hours() / 24); {
+	switch n := int(d.Sub(club.CalendarDay(now)).Hours() / 24); {
 	case n < 0:
 		return "was due " + d.Format("2 January")
 	case n == 0:
