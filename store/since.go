@@ -170,7 +170,10 @@ func (s *Store) silentSince(ctx context.Context, tx pgx.Tx, c game.ClubID) (time
 	if err != nil {
 		return time.Time{}, err
 	}
-	at := s.now()
+	at, err := s.localNow(ctx, tx, c)
+	if err != nil {
+		return time.Time{}, err
+	}
 	for counted := 0; counted < silentDays && s.now().Sub(at) < 200*24*time.Hour; {
 		at = at.AddDate(0, 0, -1)
 		if club.ValidateHolidays(club.CalendarDay(at), holidays) == nil {
@@ -178,6 +181,13 @@ func (s *Store) silentSince(ctx context.Context, tx pgx.Tx, c game.ClubID) (time
 		}
 	}
 	return at, nil
+}
+
+// localNow is the time in a club.
+func (s *Store) localNow(ctx context.Context, tx pgx.Tx, c game.ClubID) (time.Time, error) {
+	var zone string
+	err := tx.QueryRow(ctx, `select zone from clubs where id = $1`, c).Scan(&zone)
+	return club.Club{Zone: zone}.Local(s.now()), err
 }
 
 // silent are the students who have played nothing for seven days, and may play.
@@ -264,12 +274,11 @@ func (s *Store) late(ctx context.Context, tx pgx.Tx, a game.Actor) ([]Line, erro
 		group by a.club_id, a.id, d.name
 		having count(*) filter (where e.passed_at is null) > 0
 		order by a.due_on desc, a.id desc`
-	var zone string
-	if err := tx.QueryRow(ctx, `select zone from clubs where id = $1`, a.Club).Scan(&zone); err != nil {
+	now, err := s.localNow(ctx, tx, a.Club)
+	if err != nil {
 		return nil, err
 	}
-	today := day(club.Club{Zone: zone}.Local(s.now()))
-	return readLines(ctx, tx, q, args{"club": a.Club, "reader": a.Person, "today": today})
+	return readLines(ctx, tx, q, args{"club": a.Club, "reader": a.Person, "today": day(now)})
 }
 
 const attendedColumns = `t.kind, t.subject_id as subject, t.what, t.evidence, t.until_at as until`

@@ -135,6 +135,27 @@ func TestSilenceKeepsToHolidays(t *testing.T) {
 	}
 }
 
+// TestSilentDaysAreTheClubsOwn: a day of holidays is one of the club's calendar, which may
+// be a day ahead of the server's. Pacific/Kiritimati is 14 hours ahead of UTC (IANA time zone
+// database).
+func TestSilentDaysAreTheClubsOwn(t *testing.T) {
+	t.Parallel()
+	url, now := storetest.URL(t), time.Date(2026, 11, 18, 18, 0, 0, 0, time.UTC)
+	s, err := store.Open(ctx, url, func() time.Time { return now })
+	must1(t, err)
+	defer s.Close()
+	f := storetest.Club(t, s, "ahead")
+	settings, err := s.Settings(ctx, f.Coach.Club)
+	must1(t, err)
+	rest := time.Date(2026, 11, 26, 0, 0, 0, 0, time.UTC)
+	settings.Zone, settings.Holidays = "Pacific/Kiritimati", []club.Holiday{{From: rest, To: rest, Name: "Rest"}}
+	must1(t, second(s.KeepSettings(ctx, f.Coach, settings)))
+	now = time.Date(2026, 11, 26, 12, 0, 0, 0, time.UTC) // the 27th there: the holiday was yesterday
+	if _, is := lineOf(t, s, f, progress.LineSilent); is {
+		t.Error("yesterday's holiday counts as a day of silence")
+	}
+}
+
 // TestLookedIsOneVisit: a page that is loaded again within a visit shows the same; after it
 // the last look counts.
 func TestLookedIsOneVisit(t *testing.T) {
