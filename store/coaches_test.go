@@ -126,7 +126,7 @@ func TestSubstitute(t *testing.T) {
 	if err != nil || len(groups) != 1 || groups[0].ID != group {
 		t.Errorf("the groups: %+v, %v", groups, err)
 	}
-	stages, err := s.StageTable(ctx, a, 1, 0)
+	stages, err := s.StageTable(ctx, a, store.StageAsk{Page: 1})
 	if err != nil || stages.Total != 1 || len(stages.Rows) != 1 {
 		t.Errorf("the stage view: %+v, %v", stages, err)
 	}

@@ -7,9 +7,8 @@ import (
 	"drover/game/progress"
 )
 
-// HoldsView reads how the draws of all counted hold drills went, over the same
-// weeks as StageView.
-func (s *Store) HoldsView(ctx context.Context, a game.Actor, group game.GroupID) ([]progress.HoldsPlayed, error) {
+// HoldsView reads how the draws of the counted hold drills went that are asked for.
+func (s *Store) HoldsView(ctx context.Context, a game.Actor, ask StageAsk) ([]progress.HoldsPlayed, error) {
 	const q = `select
 			g.student_id as student,
 			g.ending,
@@ -17,11 +16,10 @@ func (s *Store) HoldsView(ctx context.Context, a game.Actor, group game.GroupID)
 			count(*) filter (where g.result in ('clean', 'helped')) as held
 		from games g
 		join people p on p.club_id = g.club_id and p.id = g.student_id and p.archived_at is null
-		where g.club_id = @club and g.ended_at > @since and g.counts and g.hold and g."end" <> 'left'` + heldToGroup + `
+		where g.counts and g.hold and g."end" <> 'left' and ` + inTerm + heldToGroup + `
 		group by 1, 2
 		order by 1, 2`
-	out, err := readAll[progress.HoldsPlayed](ctx, s.pool, q, args{
-		"club": a.Club, "reader": a.Person, "group": group, "since": s.now().Add(-progress.Window),
-	})
+	out, err := readAll[progress.HoldsPlayed](ctx, s.pool, q,
+		some(ask.with(a, s.now()), "club", "reader", "group", "since", "until", "drill"))
 	return out, translate(err)
 }

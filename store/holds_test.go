@@ -53,12 +53,12 @@ func TestHoldsView(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	cells, err := s.HoldsView(ctx, f.Coach, 0)
+	cells, err := s.HoldsView(ctx, f.Coach, store.StageAsk{})
 	if err != nil || len(cells) != 1 || cells[0].Ending != "KPK" || cells[0].Held != 2 ||
 		!slices.Equal(cells[0].Alone, []bool{false, false, true}) {
 		t.Errorf("%+v, %v", cells, err)
 	}
-	if cells, err := s.HoldsView(ctx, other.Coach, 0); err != nil || len(cells) != 0 {
+	if cells, err := s.HoldsView(ctx, other.Coach, store.StageAsk{}); err != nil || len(cells) != 0 {
 		t.Errorf("of the other club: %+v, %v", cells, err)
 	}
 	if failures, err := s.Failures(ctx, f.Coach, 0); err != nil || len(failures) != 0 {

@@ -23,7 +23,7 @@ func refreshed(t *testing.T, s *store.Store) {
 // table is the first page of a club's stage view.
 func table(t *testing.T, s *store.Store, f storetest.Fixture) store.StageTable {
 	t.Helper()
-	table, err := s.StageTable(ctx, f.Coach, 1, 0)
+	table, err := s.StageTable(ctx, f.Coach, store.StageAsk{Page: 1})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -80,7 +80,7 @@ func TestStageTablePages(t *testing.T) {
 		values (1, 1090, now(), true, '{"Stuck": [{"Ending": "KRK", "Lost": 3}]}')`)
 	var names []string
 	for no := 1; no <= 4; no++ {
-		page, err := s.StageTable(ctx, f.Coach, no, 0)
+		page, err := s.StageTable(ctx, f.Coach, store.StageAsk{Page: no})
 		if err != nil || page.Total != 120 || len(page.Rows) != []int{50, 50, 20, 0}[no-1] {
 			t.Fatalf("page %d: %d rows of %d, %v", no, len(page.Rows), page.Total, err)
 		}
@@ -107,7 +107,7 @@ func TestStageTablePages(t *testing.T) {
 	if many := table(t, s, f); len(many.Stuck) != 12 || many.More != 5 {
 		t.Errorf("of 17 who are stuck %d are named and %d more counted", len(many.Stuck), many.More)
 	}
-	if nonsense, err := s.StageTable(ctx, f.Coach, -3, 0); err != nil || nonsense.Rows[0].Student.Name != want[0] {
+	if nonsense, err := s.StageTable(ctx, f.Coach, store.StageAsk{Page: -3}); err != nil || nonsense.Rows[0].Student.Name != want[0] {
 		t.Errorf("a page below the first: %v", err)
 	}
 }

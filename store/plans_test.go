@@ -38,9 +38,9 @@ func TestPagesReadByIndex(t *testing.T) {
 	}
 	defer end()
 	c, p := f.Coach.Club, f.Student.Person
-	must1(t, second(pages.StageTable(ctx, f.Coach, 1, 0)))
+	must1(t, second(pages.StageTable(ctx, f.Coach, store.StageAsk{Page: 1})))
 	must1(t, second(pages.Failures(ctx, f.Coach, 0)))
-	must1(t, second(pages.HoldsView(ctx, f.Coach, 0)))
+	must1(t, second(pages.HoldsView(ctx, f.Coach, store.StageAsk{})))
 	must1(t, second(pages.Roster(ctx, c, store.RosterAsk{Page: 1})))
 	must1(t, second(pages.Shelf(ctx, f.Coach, store.ShelfAsk{Page: 1})))
 	must1(t, second(pages.DrillProgress(ctx, f.Coach, f.Drill.ID)))

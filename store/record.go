@@ -289,17 +289,13 @@ func (r *reading) underWay() error {
 // own time.
 func (r *reading) secondsToday() error {
 	for id, of := range r.by {
-		seconds, err := playedSince(r.ctx, r.tx, r.club, id, midnight(of.Now))
+		seconds, err := playedSince(r.ctx, r.tx, r.club, id, club.Midnight(of.Now))
 		if err != nil {
 			return err
 		}
 		of.Seconds = seconds
 	}
 	return nil
-}
-
-func midnight(now time.Time) time.Time {
-	return time.Date(now.Year(), now.Month(), now.Day(), 0, 0, 0, 0, now.Location())
 }
 
 // playedRow is an ended game and whose it is.

@@ -31,7 +31,7 @@ func TestRecordsTakeFixedQueries(t *testing.T) {
 	defer end()
 	asked := func() (all, one int64) {
 		before := n.Load()
-		if _, err := counted.StageTable(ctx, f.Coach, 1, 0); err != nil {
+		if _, err := counted.StageTable(ctx, f.Coach, store.StageAsk{Page: 1}); err != nil {
 			t.Fatal(err)
 		}
 		all = n.Load() - before

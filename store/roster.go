@@ -74,7 +74,7 @@ const StudentsPerPage = 50
 
 // rosterWhere holds the students who are asked for.
 const rosterWhere = `p.club_id = @club and p.role = 'student' and (p.archived_at is not null) = @archived
-			and (@find = '' or position(lower(@find) in lower(p.name)) > 0 or p.number::text = @find)
+			and ` + isFound + `
 			and (@group = 0 or exists (select from members m
 				where m.club_id = p.club_id and m.group_id = @group and m.student_id = p.id))
 			and (not @nogroup or ` + inNoGroup + `)
@@ -88,6 +88,8 @@ const lastBegun = `(select g.id, g.started_at, g.ending, g.stage_from, g.hold
 				limit 1)`
 
 const (
+	// isFound holds the students to those whose name or number is looked for.
+	isFound   = `(@find = '' or position(lower(@find) in lower(p.name)) > 0 or p.number::text = @find)`
 	inNoGroup = `not exists (select from members m
 				join groups g on g.club_id = m.club_id and g.id = m.group_id and g.archived_at is null
 				where m.club_id = p.club_id and m.student_id = p.id)`

@@ -212,7 +212,7 @@ func reads(t *testing.T, s *store.Store, f storetest.Fixture, c game.ClubID) map
 	for _, d := range shelf {
 		say(fmt.Sprint("DrillProgress of ", d.ID))(any1(s.DrillProgress(ctx, in(c, f.Coach), d.ID)))
 	}
-	say("HoldsView")(any1(s.HoldsView(ctx, in(c, f.Coach), 0)))
+	say("HoldsView")(any1(s.HoldsView(ctx, in(c, f.Coach), store.StageAsk{})))
 	say("Failures")(any1(s.Failures(ctx, in(c, f.Coach), 0)))
 	say("Roster")(any1(s.Roster(ctx, c, store.RosterAsk{})))
 	say("StudentFile")(any1(s.StudentFile(ctx, c, p)))
@@ -233,7 +233,8 @@ func reads(t *testing.T, s *store.Store, f storetest.Fixture, c game.ClubID) map
 	say("Notices")(any1(s.Notices(ctx, in(c, f.Coach))))
 	say("StudentNames")(any1(s.StudentNames(ctx, c)))
 	say("Roster of a group")(any1(s.Roster(ctx, c, store.RosterAsk{Group: groupOf(s, f, c, "Tuesday")})))
-	say("StageTable")(any1(s.StageTable(ctx, in(c, f.Coach), 1, groupOf(s, f, c, "Tuesday"))))
+	say("StageTable")(any1(s.StageTable(ctx, in(c, f.Coach), store.StageAsk{Group: groupOf(s, f, c, "Tuesday")})))
+	say("DrillsPlayed")(any1(s.DrillsPlayed(ctx, in(c, f.Coach))))
 	say("Playing")(any1(s.Playing(ctx, in(c, f.Coach))))
 	say("a form sent again")(any1(s.KeepDrill(ctx, in(c, f.Coach), f.Drill, form("kept"))))
 	records, err := s.Records(ctx, c)

@@ -133,6 +133,7 @@ var readings = map[string]reading{
 	"GET /since":                              {"first page read", store.OfClub},
 	"POST /since/later":                       {},
 	"GET /stages":                             {"stages read", store.OfClub},
+	"GET /stages.csv":                         {"stages taken along", store.OfClub},
 	"GET /games/{id}":                         {"game read", store.OfGame},
 	"GET /games/{id}.pgn":                     {"game taken along", store.OfGame},
 

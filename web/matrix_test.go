@@ -161,6 +161,7 @@ func coachMatrix(f storetest.Fixture) map[string]row {
 		"GET /since":                              {303, 200, 403, 403, 403, 403, 200, 403, nil},
 		"POST /since/later":                       {403, 303, 403, 403, 403, 403, 404, 403, v("kind", "card", "subject", fmt.Sprint(f.Student.Person), "evidence", "1")},
 		"GET /stages":                             {303, 200, 403, 403, 403, 403, 200, 403, nil},
+		"GET /stages.csv":                         {303, 200, 403, 403, 403, 403, 200, 403, nil},
 		"GET /games/{id}":                         {303, 303, 404, 403, 404, 403, 404, 404, nil}, // the student's own game has not ended
 		"GET /games/{id}.pgn":                     {303, 303, 404, 403, 404, 403, 404, 404, nil},
 

@@ -177,6 +177,7 @@ func (s *Server) drillRoutes() []route {
 		{"GET", "/since", coaches, s.coach.Since},
 		{"POST", "/since/later", coaches, s.coach.SinceLater},
 		{"GET", "/stages", coaches, s.coach.Stages},
+		{"GET", "/stages.csv", coaches, s.coach.StagesCSV},
 	}
 }
 

@@ -155,9 +155,9 @@ func TestPrintedPages(t *testing.T) {
 func (b *tab) stagesOnPaper() {
 	b.Helper()
 	texts := []string{"Queen", "Rook", "Two bishops", "Bishop and knight", "First thing to teach", "leave the king at home", "Draws held"}
-	texts = append(texts, must[[]string](b, `[...document.querySelectorAll('.stuck p, h1')]
+	texts = append(texts, must[[]string](b, `[...document.querySelectorAll('.said li > span, h1')]
 		.map((part) => part.innerText.replace(/\s+/g, ' ').trim())`)...)
-	if len(texts) < 8 {
+	if len(texts) < 10 {
 		b.Fatalf("the demo has nobody stuck: %q", texts)
 	}
 	if n, size := b.onPaper(); n < 1 || n > 2 || size != lying {

@@ -2,15 +2,16 @@ package main
 
 import (
 	"context"
-	"drover/game"
 	"os"
 	"strings"
 	"testing"
 	"time"
 
+	"drover/game"
 	"drover/game/ending"
 	"drover/game/practice"
 	"drover/solver"
+	"drover/store"
 	"drover/store/storetest"
 
 	"github.com/jackc/pgx/v5"
@@ -61,7 +62,7 @@ func TestClubsHaveTheirShape(t *testing.T) {
 			t.Errorf("%s: %v, %v", q.what, so, err)
 		}
 	}
-	if table, err := st.StageTable(ctx, game.Actor{Club: 2}, 1, 0); err != nil || table.Total != students || len(table.Rows) == 0 ||
+	if table, err := st.StageTable(ctx, game.Actor{Club: 2}, store.StageAsk{Page: 1}); err != nil || table.Total != students || len(table.Rows) == 0 ||
 		len(table.Rows[0].Cells) == 0 {
 		t.Errorf("%d students and %d rows in the stage view, %v", table.Total, len(table.Rows), err)
 	}

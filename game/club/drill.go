@@ -309,6 +309,11 @@ func CalendarDay(t time.Time) time.Time {
 	return time.Date(t.Year(), t.Month(), t.Day(), 0, 0, 0, 0, time.UTC)
 }
 
+// Midnight is when the day of a time begins, where that is.
+func Midnight(t time.Time) time.Time {
+	return time.Date(t.Year(), t.Month(), t.Day(), 0, 0, 0, 0, t.Location())
+}
+
 // ValidateDue checks a day, such as that on which a drill is due, against today's date in
 // the club; field is that of the form.
 func ValidateDue(field string, day, today time.Time) error {

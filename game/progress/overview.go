@@ -1,6 +1,9 @@
 package progress
 
 import (
+	"cmp"
+	"maps"
+	"slices"
 	"time"
 
 	"drover/game/club"
@@ -19,6 +22,14 @@ type Overview struct {
 	Cells   []Cell // of the stages that were played or mastered, in the order of the plans
 	Stuck   []StuckAt
 	Test    *Proposal // the test for which the student is ready, nil: none
+	Habits  []HabitAt // those that strike, the most frequent first; what is to be taught first is not among them
+}
+
+// HabitAt is a habit that strikes, with its chances and how often it struck, in all endings in
+// which it does.
+type HabitAt struct {
+	Habit practice.Habit
+	N, K  int
 }
 
 // Cell is one stage in an overview.
@@ -41,23 +52,43 @@ type StuckAt struct {
 // Overview is what the stage view says of the student.
 func (r Record) Overview() Overview {
 	o := Overview{Student: r.Student, Found: r.Diagnosis()}
-	by := r.Clean()
-	for _, plan := range ending.Taught() {
-		for _, step := range plan.Steps {
-			k := Key{plan.Code, step.Stage}
-			_, bell := r.Bells[k]
-			if clean := by[k]; len(clean) > 0 || bell {
-				o.Cells = append(o.Cells, cellOf(k, clean, bell))
-			}
-		}
-	}
+	o.Cells = CellsOf(r.Clean(), r.Bells)
 	for _, t := range r.Stuck() {
 		o.Stuck = append(o.Stuck, StuckAt{t.Drill.Ending, t.Drill.Hold, t.Lost, t.Help})
 	}
 	if p, ok := r.Next(); ok && p.Mode == practice.Test {
 		o.Test = &p
 	}
+	o.Habits = r.habits(o.Found.First)
 	return o
+}
+
+// habits are those that strike in an ending of which there are enough games for a diagnosis,
+// over the same games; but not the one that is to be taught first.
+func (r Record) habits(first *First) []HabitAt {
+	by := map[practice.Habit]HabitAt{}
+	recent := r.recent()
+	for _, plan := range ending.Plans() {
+		games := tallies(&plan, recent)
+		if len(games) < Enough {
+			continue
+		}
+		sum := practice.Habitual{}
+		for _, stage := range Sum(games) {
+			sum = sum.Add(stage.Habits)
+		}
+		for h, t := range sum {
+			if strikes(h, t) {
+				by[h] = HabitAt{h, by[h].N + t.N, by[h].K + t.K}
+			}
+		}
+	}
+	if first != nil {
+		delete(by, first.Habit)
+	}
+	return slices.SortedFunc(maps.Values(by), func(a, b HabitAt) int {
+		return cmp.Or(cmp.Compare(b.K*a.N, a.K*b.N), cmp.Compare(a.Habit, b.Habit))
+	})
 }
 
 // Played is how many games entered a stage of an ending.
@@ -71,14 +102,21 @@ func (o Overview) Played(code string) int {
 	return n
 }
 
-func cellOf(k Key, clean []bool, bell bool) Cell {
-	c := Cell{Key: k, Last: clean[max(0, len(clean)-LastGames):], Of: len(clean), Bell: bell}
-	for _, ok := range clean {
-		if ok {
-			c.Clean++
+// CellsOf are the cells of a student, from whether each game of a stage was clean, the oldest
+// first, and the bells.
+func CellsOf(by map[Key][]bool, bells map[Key]Day) []Cell {
+	var cells []Cell
+	for _, plan := range ending.Taught() {
+		for _, step := range plan.Steps {
+			k := Key{plan.Code, step.Stage}
+			_, bell := bells[k]
+			if clean := by[k]; len(clean) > 0 || bell {
+				cells = append(cells, Cell{Key: k, Last: clean[max(0, len(clean)-LastGames):], Clean: count(clean), Of: len(clean),
+					Bell: bell})
+			}
 		}
 	}
-	return c
+	return cells
 }
 
 // OverviewFor is how long an overview is kept where no game ends: what it says is of

@@ -39,7 +39,7 @@ func shows(t *testing.T, s *store.Store, f storetest.Fixture, games int) {
 	tick := time.NewTicker(20 * time.Millisecond)
 	defer tick.Stop()
 	for {
-		table, err := s.StageTable(within, f.Coach, 1, 0)
+		table, err := s.StageTable(within, f.Coach, store.StageAsk{Page: 1})
 		if err != nil {
 			t.Fatal(err)
 		}

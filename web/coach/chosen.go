@@ -1,7 +1,6 @@
 package coach
 
 import (
-	"encoding/csv"
 	"fmt"
 	"net/http"
 	"strconv"
@@ -137,10 +136,7 @@ func (s Pages) StudentsCSV(w http.ResponseWriter, r *http.Request, a game.Actor)
 	if err != nil {
 		return err
 	}
-	w.Header().Set("Content-Type", "text/csv; charset=utf-8")
-	w.Header().Set("Content-Disposition", `attachment; filename="students.csv"`)
-	_, _ = w.Write([]byte("\ufeff")) // so that a spreadsheet reads accents
-	out := csv.NewWriter(w)
+	out := csvTo(w, "students.csv")
 	_ = out.Write([]string{"nickname", "number", "groups", "wording", "games", "last game", "guardians"})
 	for _, row := range roster.Rows {
 		last := ""

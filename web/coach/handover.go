@@ -25,17 +25,12 @@ func (s Pages) Handover(w http.ResponseWriter, r *http.Request, a game.Actor) er
 		return err
 	}
 	found := map[game.PersonID]progress.Overview{}
-	for no := 1; len(found) < len(roster.Rows); no++ {
-		table, err := s.Store.StageTable(r.Context(), a, no, group)
-		if err != nil {
-			return err
-		}
-		if len(table.Rows) == 0 {
-			break
-		}
-		for _, of := range table.Rows {
-			found[of.Student.ID] = of
-		}
+	table, err := s.Store.StageTable(r.Context(), a, store.StageAsk{Group: group})
+	if err != nil {
+		return err
+	}
+	for _, of := range table.Rows {
+		found[of.Student.ID] = of
 	}
 	m := HandoverPage{Page: page}
 	if m.Groups, err = s.groupChoices(r.Context(), a, group); err != nil {

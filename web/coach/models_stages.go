@@ -3,6 +3,7 @@ package coach
 import (
 	"fmt"
 
+	"drover/game/progress"
 	"drover/web/view"
 )
 
@@ -13,13 +14,24 @@ type StagesPage struct {
 	Action   *view.Link  // the one main action, may be nil
 	Why      string      // the reason for the drill that the action sets, may be empty
 	Evidence string      // of the finding, may be empty
-	Stuck    []StuckRow
-	Groups   []view.Choice // that the page can be held to, empty: the club has none
-	Chosen   string        // ending id for narrow pages, as asked by ?ending=
+	Said     []SaidLine
+	Tools    StagesTools
+	Held     bool   // to a drill or to some days
+	Chosen   string // ending id for narrow pages, as asked by ?ending=
 	Endings  []StageColumns
+	ByName   bool // how the students stand
+	ByFirst  bool
+	ToName   string // the address of the other order
+	ToFirst  string
 	Rows     []StageRow
 	Holds    HoldsTable
 	Leaf     Leaf
+}
+
+// SaidLine is one thing that is said above the table, quieter than the finding.
+type SaidLine struct {
+	Say string
+	Do  view.Link // may be empty
 }
 
 // Leaf says which rows a page has, and leads to those before and after them.
@@ -69,7 +81,14 @@ type HoldCell struct {
 // StageColumns is one ending with its stages: a group of columns.
 type StageColumns struct {
 	view.Ending
-	Stages []string
+	Stages []StageColumn
+}
+
+// StageColumn is one column: a stage of an ending.
+type StageColumn struct {
+	Stage string
+	Sort  string // the address of the table in the order of this column
+	By    bool   // it is in that order
 }
 
 // StageRow is one student. Cells follow the order of the columns of all endings.
@@ -78,6 +97,7 @@ type StageRow struct {
 	Cells    []StageCell
 	First    *FirstCell // what to teach first, nil: nothing stands out
 	Say      string     // then why: "Nothing stands out so far"
+	Habits   []string   // that strike beside it: "useless checks, rook: 14 of 22"
 }
 
 // StageCell is what one student did in one stage.
@@ -88,6 +108,7 @@ type StageCell struct {
 	Href  string // the games behind it
 	Weak  bool   // the stage that is named
 	Bell  bool   // the stage is mastered
+	Turn  progress.Turn
 }
 
 // FirstCell is what to teach a student first.

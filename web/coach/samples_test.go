@@ -93,6 +93,15 @@ func cellOf(s string) StageCell {
 	return c
 }
 
+// columnsOf are the columns of an ending.
+func columnsOf(e view.Ending, stages ...string) StageColumns {
+	c := StageColumns{Ending: e}
+	for _, s := range stages {
+		c.Stages = append(c.Stages, StageColumn{Stage: s, Sort: "/stages?sort=" + e.ID + "." + s})
+	}
+	return c
+}
+
 func stagesSample(page view.Page) StagesPage {
 	row := func(id, name string, cells ...string) StageRow {
 		r := StageRow{ID: id, Name: name}
@@ -105,9 +114,9 @@ func stagesSample(page view.Page) StagesPage {
 		Page:    page,
 		Finding: []view.Part{{Text: "Bishop and knight: 5 of 14 games lost in "}, {Text: "the corner", Stage: "corner"}},
 		Action:  &view.Link{Href: "/drills/new", Label: "Set a drill"},
-		Endings: []StageColumns{{viewtest.Queen, []string{"edge", "mate"}}, {viewtest.Rook,
-			[]string{"centralise", "edge", "mate"}},
-			{viewtest.Bishops, []string{"centralise", "edge", "corner"}}, {viewtest.Knight, viewtest.KnightStages()}},
+		Endings: []StageColumns{columnsOf(viewtest.Queen, "edge", "mate"), columnsOf(viewtest.Rook, "centralise", "edge", "mate"),
+			columnsOf(viewtest.Bishops, "centralise", "edge", "corner"), columnsOf(viewtest.Knight, viewtest.KnightStages()...)},
+		Said:   []SaidLine{{Say: "Ready for a test, two bishops: Aki.", Do: view.Link{Href: "/drills/new", Label: "Set it"}}},
 		Chosen: "KBNK",
 		Rows: []StageRow{
 			row("11", "Runa", "1111111111", "1111111111", "1111111111", "1011111111", "1111111111", "1011111111", "1111111101",

@@ -3,7 +3,6 @@ package coach
 import (
 	"fmt"
 	"net/http"
-	"net/url"
 	"strconv"
 
 	"drover/game"
@@ -23,7 +22,7 @@ const (
 
 // Stages is the stage view: students down, stages across.
 func (s Pages) Stages(w http.ResponseWriter, r *http.Request, a game.Actor) error {
-	page, _, err := s.Frame(r.Context(), a)
+	page, c, err := s.Frame(r.Context(), a)
 	if err != nil {
 		return err
 	}
@@ -32,53 +31,51 @@ func (s Pages) Stages(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 		return err
 	}
 	defer leave()
-	no, _ := strconv.Atoi(r.URL.Query().Get("page")) // nonsense means the first page
-	group := forGroup(r.URL.Query())
-	table, err := s.Store.StageTable(r.Context(), a, no, group)
+	asked := stagesAskOf(r.URL.Query(), c.Local(s.Now()))
+	table, err := s.Store.StageTable(r.Context(), a, asked.StageAsk)
 	if err != nil {
 		return err
 	}
-	failures, err := s.Store.Failures(r.Context(), a, group)
+	failures, err := s.Store.Failures(r.Context(), a, asked.Group)
 	if err != nil {
 		return err
 	}
-	holds, err := s.Store.HoldsView(r.Context(), a, group)
+	holds, err := s.Store.HoldsView(r.Context(), a, asked.StageAsk)
 	if err != nil {
 		return err
 	}
-	m := StagesPage{Page: page, Chosen: r.URL.Query().Get("ending")}
-	if m.Groups, err = s.groupChoices(r.Context(), a, group); err != nil {
-		return err
-	}
+	m := StagesPage{Page: page, Chosen: r.URL.Query().Get("ending"), Said: saidLines(table), Held: asked.held()}
 	m.head(table, failures)
-	m.Stuck = stuckRows(table.Stuck...)
-	if table.More > 0 {
-		are := " are"
-		if table.More == 1 {
-			are = " is"
-		}
-		m.Stuck = append(m.Stuck, StuckRow{Say: game.Count(table.More, "more student") + are + " stuck.",
-			Why: "Students with a finding stand first in the table."})
-	}
 	shown := shownPlans(table.Rows)
+	if m.Tools, err = s.stagesTools(r.Context(), a, asked, shown); err != nil {
+		return err
+	}
+	m.fill(table, shown, asked)
+	m.Holds = drawsHeld(table.Rows, holds)
+	return s.Show(w, r, m.View())
+}
+
+// fill puts the table into the page.
+func (m *StagesPage) fill(table store.StageTable, shown []ending.Plan, asked stagesAsked) {
 	for _, plan := range shown {
 		col := StageColumns{Ending: view.Ending{ID: plan.Code, Name: plan.Name}}
 		for _, step := range plan.Steps {
-			col.Stages = append(col.Stages, string(step.Stage))
+			k := progress.Key{Ending: plan.Code, Stage: step.Stage}
+			col.Stages = append(col.Stages, StageColumn{string(step.Stage), asked.at("/stages", "sort", sortOf(k)), k == asked.Stage})
 		}
 		m.Endings = append(m.Endings, col)
 	}
+	m.ByName, m.ByFirst = asked.ByName, !asked.ByName && asked.Stage == progress.Key{}
+	m.ToName, m.ToFirst = asked.at("/stages", "sort", store.ByName), asked.at("/stages", "sort", "")
 	for _, of := range table.Rows {
-		m.Rows = append(m.Rows, stageRow(of, shown))
+		m.Rows = append(m.Rows, stageRow(of, shown, asked))
 	}
-	m.Holds = drawsHeld(table.Rows, holds)
-	m.Leaf = leaf("Students", max(no, 1), store.StudentsOnPage, len(m.Rows), table.Total, func(page int) string {
-		return stagesAt(page, r.URL.Query())
+	m.Leaf = leaf("Students", asked.Page, store.StudentsOnPage, len(m.Rows), table.Total, func(page int) string {
+		return asked.at("/stages", "page", strconv.Itoa(page))
 	})
-	if m.Leaf.Which != "" && len(m.Rows) > 0 {
+	if m.Leaf.Which != "" && len(m.Rows) > 0 && m.ByFirst {
 		m.Leaf.Which += "; those with a finding stand first."
 	}
-	return s.Show(w, r, m.View())
 }
 
 // head says what is found, for whom, and what to do.
@@ -93,17 +90,6 @@ func (m *StagesPage) head(t store.StageTable, failures []progress.Failure) {
 	if m.Chosen == "" {
 		m.Chosen = about
 	}
-}
-
-// stagesAt is the address of another page of the stage view, with what is asked for.
-func stagesAt(page int, asked url.Values) string {
-	q := url.Values{"page": {strconv.Itoa(page)}}
-	for _, name := range []string{"ending", "group"} {
-		if value := asked.Get(name); value != "" {
-			q.Set(name, value)
-		}
-	}
-	return "/stages?" + q.Encode()
 }
 
 // shownPlans are the endings that somebody has played, in teaching order; all of
@@ -127,9 +113,12 @@ func shownPlans(rows []progress.Overview) []ending.Plan {
 	return out
 }
 
-func stageRow(of progress.Overview, plans []ending.Plan) StageRow {
+func stageRow(of progress.Overview, plans []ending.Plan, asked stagesAsked) StageRow {
 	p, d := of.Student, of.Found
 	row := StageRow{ID: strconv.FormatInt(int64(p.ID), 10), Name: p.Name, First: firstCell(d), Say: silentWords(d)}
+	for _, h := range of.Habits[:min(len(of.Habits), mostHabits)] {
+		row.Habits = append(row.Habits, habitSay(h))
+	}
 	by := map[progress.Key]progress.Cell{}
 	for _, c := range of.Cells {
 		by[c.Key] = c
@@ -138,15 +127,17 @@ func stageRow(of progress.Overview, plans []ending.Plan) StageRow {
 		for _, step := range plan.Steps {
 			k := progress.Key{Ending: plan.Code, Stage: step.Stage}
 			c := by[k]
-			q := url.Values{"ending": {plan.Code}, "stage": {string(step.Stage)}}
 			row.Cells = append(row.Cells, StageCell{
-				Bars: c.Last, Clean: c.Clean, Of: c.Of, Bell: c.Bell, Weak: d.FailsAt(k),
-				Href: fmt.Sprintf("/students/%d?%s#games", p.ID, q.Encode()),
+				Bars: c.Last, Clean: c.Clean, Of: c.Of, Bell: c.Bell, Weak: d.FailsAt(k), Turn: progress.TurnOf(c.Last),
+				Href: asked.games(p.ID, k),
 			})
 		}
 	}
 	return row
 }
+
+// mostHabits is how many habits a row names beside the first thing to teach.
+const mostHabits = 2
 
 // weigh counts the games of each ending, and finds the stage in which most
 // were lost.

@@ -10,8 +10,9 @@ import (
 
 // column is one column of the stage table.
 type column struct {
-	ending, stage string
-	first         bool // first of its ending
+	ending string
+	StageColumn
+	first bool // first of its ending
 }
 
 func (m StagesPage) columns() []column {
@@ -102,4 +103,16 @@ func (m StagesPage) has(row StageRow) bool {
 		}
 	}
 	return false
+}
+
+// asked says whether the page shows less than all: then a table without a row is no club
+// without games.
+func (m StagesPage) asked() bool { return m.Held || m.Tools.Find != "" || m.Leaf.Before != "" }
+
+// sorted is what a head says of the order.
+func sorted(by bool) string {
+	if by {
+		return "ascending"
+	}
+	return "none"
 }

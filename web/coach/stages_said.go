@@ -1,0 +1,131 @@
+package coach
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"drover/game"
+	"drover/game/ending"
+	"drover/game/progress"
+	"drover/store"
+	"drover/web/site"
+	"drover/web/view"
+)
+
+// saidLines is what else is said above the table: who is stuck, who is ready for a test, and
+// which games are not counted. Students who are stuck in the same drill, or ready for the same
+// test, share a line and its action.
+func saidLines(t store.StageTable) []SaidLine {
+	out := stuckLines(t.Stuck)
+	if t.More > 0 {
+		are := " are"
+		if t.More == 1 {
+			are = " is"
+		}
+		out = append(out, SaidLine{Say: game.Upper(game.Count(t.More, "more student")) + are + " stuck. Students with a finding stand first in the table."})
+	}
+	out = append(out, testLines(t.Tests)...)
+	if t.Uncounted > 0 {
+		are := " are"
+		if t.Uncounted == 1 {
+			are = " is"
+		}
+		out = append(out, SaidLine{Say: game.Upper(game.Count(t.Uncounted, "game")) + " with a coach's own moves" + are + " not counted."})
+	}
+	return out
+}
+
+// shared are students to whom the same drill is proposed.
+type shared struct {
+	who   []string
+	ids   []game.PersonID
+	say   string // what they have in common
+	drill *progress.Proposal
+}
+
+// line is what is said of them, with the drill that is proposed.
+func (s *shared) line(label string) SaidLine {
+	l := SaidLine{Say: s.say + ": " + strings.Join(s.who, ", ") + "."}
+	if s.drill != nil {
+		l.Do = view.Link{Href: builder(*s.drill, s.ids...), Label: label}
+		if len(s.ids) > 1 {
+			l.Do.Label += fmt.Sprintf(" for these %d", len(s.ids))
+		}
+	}
+	return l
+}
+
+func stuckLines(stuck []progress.Overview) []SaidLine {
+	var all []*shared
+	by := map[progress.StuckAt]*shared{}
+	for _, o := range stuck {
+		for _, at := range o.Stuck {
+			k := progress.StuckAt{Ending: at.Ending, Hold: at.Hold}
+			if by[k] == nil {
+				by[k] = &shared{say: stuckIn(at), drill: at.Help}
+				all = append(all, by[k])
+			}
+			s := by[k]
+			s.who, s.ids = append(s.who, fmt.Sprintf("%s (%s)", o.Student.Name, s.times(at))), append(s.ids, o.Student.ID)
+			if at.Help != nil && s.drill != nil && earlier(*at.Help, *s.drill) {
+				s.drill = at.Help // the easier drill fits them all
+			}
+		}
+	}
+	slices.SortStableFunc(all, func(a, b *shared) int { return cmp.Compare(len(b.ids), len(a.ids)) })
+	out := make([]SaidLine, len(all))
+	for i, s := range all {
+		out[i] = s.line("Set a drill")
+	}
+	return out
+}
+
+// times is how often it went wrong; the first of a line says what the number means.
+func (s *shared) times(at progress.StuckAt) string {
+	if len(s.who) > 0 {
+		return game.Number(at.Lost)
+	}
+	won := "won"
+	if at.Hold {
+		won = "held"
+	}
+	return game.Number(at.Lost) + " tries in a row not " + won
+}
+
+// earlier says whether a drill begins with a later stage of the ending, which is learned
+// earlier.
+func earlier(a, b progress.Proposal) bool {
+	plan, ok := ending.PlanOf(a.Ending)
+	return ok && a.Ending == b.Ending && plan.Index(a.From) > plan.Index(b.From)
+}
+
+// stuckIn says in which drill a student is stuck.
+func stuckIn(at progress.StuckAt) string {
+	if at.Hold {
+		return "Stuck in holding " + game.Lower(site.TaskName(at.Ending, true))
+	}
+	return "Stuck in the " + game.Lower(ending.NameOf(at.Ending)) + " drill"
+}
+
+func testLines(ready []progress.Overview) []SaidLine {
+	var all []*shared
+	by := map[string]*shared{}
+	for _, o := range ready {
+		if o.Test == nil {
+			continue
+		}
+		code := o.Test.Ending
+		if by[code] == nil {
+			by[code] = &shared{say: "Ready for a test, " + game.Lower(ending.NameOf(code)), drill: o.Test}
+			all = append(all, by[code])
+		}
+		by[code].who, by[code].ids = append(by[code].who, o.Student.Name), append(by[code].ids, o.Student.ID)
+	}
+	out := make([]SaidLine, len(all))
+	for i, s := range all {
+		out[i] = s.line("Set it")
+	}
+	return out
+}
