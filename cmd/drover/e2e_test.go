@@ -64,13 +64,7 @@ func freeAddress(t *testing.T) string {
 // newServer has a folder and an address, and does not run yet.
 func newServer(t *testing.T) *server {
 	t.Helper()
-	dir, err := os.MkdirTemp("", "drover-e2e-")
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := os.Chmod(dir, 0o755); err != nil { // under root the database runs as another user
-		t.Fatal(err)
-	}
+	dir := openDir(t)
 	listen := freeAddress(t)
 	s := &server{T: t, dir: dir, listen: listen, base: "http://" + listen}
 	t.Cleanup(func() {
@@ -78,9 +72,23 @@ func newServer(t *testing.T) *server {
 			_ = s.cmd.Process.Signal(syscall.SIGTERM)
 			_ = s.cmd.Wait()
 		}
-		os.RemoveAll(dir)
 	})
 	return s
+}
+
+// openDir is a folder that goes with the test, and that others may look into: under root the
+// database runs as another user.
+func openDir(t *testing.T) string {
+	t.Helper()
+	dir, err := os.MkdirTemp("", "drover-e2e-")
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { os.RemoveAll(dir) })
+	if err := os.Chmod(dir, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	return dir
 }
 
 // run starts the process and waits until it says where it is.
@@ -143,21 +151,27 @@ func (s *server) killPostgres() {
 
 func (s *server) sql(query string, into ...any) {
 	s.Helper()
+	sqlAt(s.T, filepath.Join(s.dir, "pg"), query, into...)
+}
+
+// sqlAt asks the private database of a folder.
+func sqlAt(t *testing.T, dir, query string, into ...any) {
+	t.Helper()
 	ctx := context.Background()
-	cfg, err := pgx.ParseConfig("postgres://drover_owner@/drover?port=5432&host=" + filepath.Join(s.dir, "pg/run"))
+	cfg, err := pgx.ParseConfig("postgres://drover_owner@/drover?port=5432&host=" + filepath.Join(dir, "run"))
 	if err != nil {
-		s.Fatal(err)
+		t.Fatal(err)
 	}
-	info, err := os.Stat(filepath.Join(s.dir, "pg"))
+	info, err := os.Stat(dir)
 	if err != nil {
-		s.Fatal(err)
+		t.Fatal(err)
 	}
 	if os.Geteuid() == 0 { // nobody but the folder's user is let in
 		cfg.DialFunc = storetest.DialAs(int(info.Sys().(*syscall.Stat_t).Uid))
 	}
 	conn, err := pgx.ConnectConfig(ctx, cfg)
 	if err != nil {
-		s.Fatal(err)
+		t.Fatal(err)
 	}
 	defer conn.Close(ctx)
 	if len(into) == 0 {
@@ -166,7 +180,7 @@ func (s *server) sql(query string, into ...any) {
 		err = conn.QueryRow(ctx, query).Scan(into...)
 	}
 	if err != nil {
-		s.Fatal(err)
+		t.Fatal(err)
 	}
 }
 

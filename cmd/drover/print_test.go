@@ -16,10 +16,10 @@ import (
 )
 
 // startDemo runs `drover demo` and gives the ways in that it prints.
-func startDemo(t *testing.T) (links map[string]string) {
+func startDemo(t *testing.T, settings ...string) (links map[string]string) {
 	t.Helper()
 	cmd := exec.Command(os.Args[0], "demo")
-	cmd.Env = append(os.Environ(), "DROVER_TEST_RUN=1")
+	cmd.Env = append(append(os.Environ(), "DROVER_TEST_RUN=1"), settings...)
 	cmd.Stderr = os.Stderr
 	out, err := cmd.StdoutPipe()
 	if err != nil {

@@ -31,6 +31,8 @@ var (
 	atMate   = cohort.Lost(func(g cohort.Geometry) bool { return g.Rim == 0 && g.Near <= 3 }, 0.5)
 	atHome   = cohort.Striking(practice.KingHome, 0.55)
 	checking = cohort.Striking(practice.Checks, 0.4)
+	toAndFro = cohort.Striking(practice.Shuffling, 0.7)
+	trapping = cohort.Striking(practice.Stalemates, 0.8)
 )
 
 // child is one of the club's students and what they have practised so far.
@@ -55,6 +57,8 @@ var children = []child{
 	{cohort.Student{Name: "Pim", Skill: 0.55, Weak: nil}, "Lotte", 8, map[string]int{"KQK": 6, "KRK": 3}},
 	{cohort.Student{Name: "Tam", Skill: 0.7, Weak: nil}, "Edda", 8, map[string]int{"KQK": 2}},
 	{cohort.Student{Name: "Dot", Skill: 0.6, Weak: nil}, "Vera", 8, map[string]int{}},
+	{cohort.Student{Name: "Nell", Skill: 0.9, Weak: toAndFro}, "Arne", 8, map[string]int{"KRK": 6}},
+	{cohort.Student{Name: "Rasmus", Skill: 0.8, Weak: trapping}, "Birte", 14, map[string]int{"KQK": 6}},
 }
 
 // link opens the site as one person.

@@ -16,8 +16,9 @@ type StuckIn struct {
 	Help *Proposal
 }
 
-// Stuck lists the assignments in which the student is stuck.
-func (r Record) Stuck() []StuckIn {
+// stuck lists the assignments in which the student is stuck; first is what is to be taught
+// first.
+func (r Record) stuck(first *First) []StuckIn {
 	var out []StuckIn
 	for _, t := range r.Tries {
 		lost, ok := Stuck(t.Tries)
@@ -25,7 +26,7 @@ func (r Record) Stuck() []StuckIn {
 			continue
 		}
 		at := StuckIn{TaskTries: t, Lost: lost}
-		if p, ok := Propose(Known{Stuck: &Key{t.Drill.Ending, t.Drill.From}}); ok {
+		if p, ok := Propose(Known{Stuck: &Key{t.Drill.Ending, t.Drill.From}, First: first}); ok {
 			at.Help = &p
 		}
 		out = append(out, at)
@@ -35,13 +36,15 @@ func (r Record) Stuck() []StuckIn {
 
 // Next names the drill that comes next; ok is false where everything is mastered or
 // waits for its re-check.
-func (r Record) Next() (Proposal, bool) {
-	known := Known{First: r.Diagnosis().First, Marks: r.Marks(), Mastery: r.Mastery}
+func (r Record) Next() (Proposal, bool) { return r.next(r.Diagnosis().First) }
+
+func (r Record) next(first *First) (Proposal, bool) {
+	known := Known{First: first, Marks: r.Marks(), Mastery: r.Mastery}
 	if r.Placement != nil && r.Placement.Ended != nil {
 		result := PlacementResultOf(r.Placement.Passed())
 		known.Placed = &result
 	}
-	for _, t := range r.Stuck() {
+	for _, t := range r.stuck(first) {
 		known.Stuck = &Key{t.Drill.Ending, t.Drill.From}
 	}
 	return Propose(known)

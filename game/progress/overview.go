@@ -53,10 +53,10 @@ type StuckAt struct {
 func (r Record) Overview() Overview {
 	o := Overview{Student: r.Student, Found: r.Diagnosis()}
 	o.Cells = CellsOf(r.Clean(), r.Bells)
-	for _, t := range r.Stuck() {
+	for _, t := range r.stuck(o.Found.First) {
 		o.Stuck = append(o.Stuck, StuckAt{t.Drill.Ending, t.Drill.Hold, t.Lost, t.Help})
 	}
-	if p, ok := r.Next(); ok && p.Mode == practice.Test {
+	if p, ok := r.next(o.Found.First); ok && p.Mode == practice.Test {
 		o.Test = &p
 	}
 	o.Habits = r.habits(o.Found.First)

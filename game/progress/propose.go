@@ -1,6 +1,7 @@
 package progress
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 
@@ -108,6 +109,9 @@ func stuck(k Known) (Proposal, bool) {
 		}, true
 	}
 	later := Later(*k.Stuck)
+	if p, ok := againstHabit(k.First, later); ok {
+		return p, true
+	}
 	why := "Starting one stage later, with a verdict after each move, is a good next step."
 	if later == *k.Stuck {
 		why = "The same stage again, with a verdict after each move, is a good next step."
@@ -152,14 +156,30 @@ func first(k Known) (Proposal, bool) {
 	switch {
 	case k.First == nil:
 		return Proposal{}, false
+	case k.First.Shows != "":
+		return againstHabit(k.First, Key{k.First.Ending, k.First.Stage})
 	case k.First.Habit == "":
 		return drill(Key{k.First.Ending, k.First.Stage}, fmt.Sprintf(
 			"%s: most is lost in one stage, %s, so practice begins there.", ending.NameOf(k.First.Ending),
 			game.Lower(k.First.Stage.Name())))
 	}
+	return habitOf(*k.First)
+}
+
+// againstHabit is the drill against the habit that is to be taught first in an ending, or
+// shows in the stage that is, from a stage of it.
+func againstHabit(f *First, from Key) (Proposal, bool) {
+	if f == nil || f.Ending != from.Ending {
+		return Proposal{}, false
+	}
+	return habitOf(First{Ending: f.Ending, Habit: cmp.Or(f.Habit, f.Shows), Stage: from.Stage})
+}
+
+// habitOf is the drill against a habit.
+func habitOf(f First) (Proposal, bool) {
 	for _, h := range habitDrills {
-		if h.habit == k.First.Habit {
-			return h.drill(*k.First)
+		if h.habit == f.Habit {
+			return h.drill(f)
 		}
 	}
 	return Proposal{}, false

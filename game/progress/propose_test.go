@@ -67,7 +67,16 @@ func proposals() map[string]proposed {
 		"stuck in a hold drill": {progress.Known{Stuck: &held}, "KPK hold hold guided random "},
 		"the weakest stage": {
 			progress.Known{First: &progress.First{Ending: "KRK", Stage: ending.Edge, Shows: practice.Checks}, Marks: marks("KRK fff")},
+			"KRK edge mate guided checks longest",
+		},
+		"the weakest stage, by nothing": {
+			progress.Known{First: &progress.First{Ending: "KRK", Stage: ending.Edge}, Marks: marks("KRK fff")},
 			"KRK edge mate guided random centre",
+		},
+		"stuck by stalemates": {
+			progress.Known{Stuck: &progress.Key{Ending: "KQK", Stage: ending.Edge},
+				First: &progress.First{Ending: "KQK", Stage: ending.Mate, Shows: practice.Stalemates}},
+			"KQK mate mate guided trap corner",
 		},
 		"the weakest is the corner": {
 			progress.Known{First: &progress.First{Ending: "KBNK", Stage: ending.Corner}},

@@ -143,8 +143,8 @@ func TestStuckNamesItsDrill(t *testing.T) {
 		{Assignment: set(1, practice.Practice).Assignment, Tries: tried(1, "lllp")},
 		{Assignment: set(2, practice.Practice).Assignment, Tries: tried(1, "llwl")},
 	}}
-	got := of.Stuck()
-	if len(got) != 1 || got[0].ID != 1 || got[0].Lost != 3 || got[0].Help == nil || got[0].Help.From != ending.Mate {
+	got := of.Overview().Stuck
+	if len(got) != 1 || got[0].Lost != 3 || got[0].Help == nil || got[0].Help.From != ending.Mate {
 		t.Errorf("%+v", got)
 	}
 	if p, ok := of.Next(); !ok || p.From != ending.Mate || p.Ending != "KRK" {
