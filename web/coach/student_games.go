@@ -57,7 +57,7 @@ func gamesAt(student string, ask store.GamesAsk, page int) string {
 
 // gamesPart lists games, in a heading which, and of a stage what makes it clean.
 func gamesPart(student string, ask store.GamesAsk, list store.GameList, now time.Time) GamesPart {
-	m := GamesPart{Student: student, Stage: string(ask.Stage), Sum: sumSay(list.Sum)}
+	m := GamesPart{Student: student, Stage: string(ask.Stage)}
 	held := heldTo(ask, list.Drill, now)
 	m.Held = len(held) > 0
 	m.Head = "Games"
@@ -67,6 +67,8 @@ func gamesPart(student string, ask store.GamesAsk, list store.GameList, now time
 	if ask.Stage != "" {
 		m.Head += fmt.Sprintf(", %d clean", list.Sum.Clean)
 		m.Rule = cleanRule(ask.Stage)
+	} else {
+		m.Sum = sumSay(list.Sum)
 	}
 	for _, g := range list.Rows {
 		m.Rows = append(m.Rows, gameRow(g, ask.Stage, now))

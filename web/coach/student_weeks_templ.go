@@ -34,7 +34,7 @@ func weeksSection(m WeeksPart) templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<section class=\"card\" aria-labelledby=\"weeks-head\"><h2 id=\"weeks-head\">The last eight weeks</h2><p>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<section class=\"card pupil-weeks\" aria-labelledby=\"weeks-head\"><h2 id=\"weeks-head\">The last eight weeks</h2><p>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
