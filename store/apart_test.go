@@ -7,6 +7,7 @@ import (
 
 	"drover/game"
 	"drover/game/practice"
+	"drover/store"
 	"drover/store/storetest"
 )
 
@@ -112,8 +113,8 @@ func TestViewsAreOfOneClub(t *testing.T) {
 		if err != nil || len(failures) != 1 || failures[0].Games != i+2 {
 			t.Errorf("club %d: failures %+v, %v", i, failures, err)
 		}
-		if games, err := s.Games(ctx, f.Coach.Club, f.Student2.Person, "", ""); err != nil || len(games) != 1 {
-			t.Errorf("club %d: %d games of the neighbour, %v", i, len(games), err)
+		if games, err := s.Games(ctx, f.Coach, f.Student2.Person, store.GamesAsk{}); err != nil || len(games.Rows) != 1 {
+			t.Errorf("club %d: %d games of the neighbour, %v", i, len(games.Rows), err)
 		}
 	}
 }

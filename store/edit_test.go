@@ -151,8 +151,8 @@ func TestArchivedStudent(t *testing.T) {
 	if _, err := s.Open(ctx, f.Card.Token); err != nil {
 		t.Errorf("undone, the card does not open: %v", err)
 	}
-	if games, err := s.Games(ctx, f.Coach.Club, f.Student.Person, "", ""); err != nil || len(games) == 0 {
-		t.Errorf("%d games, %v", len(games), err)
+	if games, err := s.Games(ctx, f.Coach, f.Student.Person, store.GamesAsk{}); err != nil || len(games.Rows) == 0 {
+		t.Errorf("%d games, %v", len(games.Rows), err)
 	}
 }
 

@@ -218,8 +218,8 @@ func (r gameRow) info() GameInfo {
 	return r.GameInfo
 }
 
-// readGames reads rows of gameRow; what else is asked of them follows.
-const readGames = `select
+// gameColumns are those of a gameRow.
+const gameColumns = `
 		g.id,
 		g.student_id as student,
 		p.name,
@@ -248,38 +248,21 @@ const readGames = `select
 		exists (select from assignees e
 			where e.club_id = g.club_id and e.assignment_id = g.assignment_id and e.student_id = g.student_id
 				and e.passed_at is null) as task_open,
-		g.counts
+		g.counts`
+
+// gamesOf are games with what gameColumns says of them.
+const gamesOf = `
 	from games g
 	join people p on p.club_id = g.club_id and p.id = g.student_id
 	join clubs c on c.id = g.club_id
-	left join drills d on d.club_id = g.club_id and d.id = g.drill_id
-	where g.club_id = @club`
+	left join drills d on d.club_id = g.club_id and d.id = g.drill_id`
 
 // Game reads what pages say of one game.
 func (s *Store) Game(ctx context.Context, c game.ClubID, id game.GameID) (GameInfo, error) {
-	const q = readGames + ` and g.id = @game`
+	const q = `select` + gameColumns + gamesOf + `
+		where g.club_id = @club and g.id = @game`
 	row, err := readOne[gameRow](ctx, s.pool, q, args{"club": c, "game": id})
 	return row.info(), translate(err)
-}
-
-// Games lists a student's games, the latest first; with an ending and stage
-// given only the ended games that entered it.
-func (s *Store) Games(ctx context.Context, c game.ClubID, student game.PersonID, code string,
-	stage ending.Stage) ([]GameInfo, error) {
-	const q = readGames + ` and g.student_id = @student
-			and (@ending = '' or g.ending = @ending)
-			and (@stage = '' or exists (select from stage_results r
-				where r.club_id = @club and r.game_id = g.id and r.stage = @stage))
-		order by g.started_at desc
-		limit 60`
-	rows, err := readAll[gameRow](ctx, s.pool, q, args{
-		"club": c, "student": student, "ending": code, "stage": string(stage),
-	})
-	out := make([]GameInfo, len(rows))
-	for i, r := range rows {
-		out[i] = r.info()
-	}
-	return out, translate(err)
 }
 
 // StaleGame is an open game in which nothing has happened for long.

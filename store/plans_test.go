@@ -45,7 +45,7 @@ func TestPagesReadByIndex(t *testing.T) {
 	must1(t, second(pages.Shelf(ctx, f.Coach, store.ShelfAsk{Page: 1})))
 	must1(t, second(pages.DrillProgress(ctx, f.Coach, f.Drill.ID)))
 	must1(t, second(pages.StudentFile(ctx, c, p)))
-	must1(t, second(pages.Games(ctx, c, p, "", "")))
+	must1(t, second(pages.Games(ctx, f.Coach, p, store.GamesAsk{})))
 	must1(t, second(pages.Game(ctx, c, f.Game)))
 	must1(t, second(pages.Load(ctx, c, f.Game, 0)))
 	must1(t, second(pages.TriesAt(ctx, f.Student, task.ID)))

@@ -27,6 +27,7 @@ const (
 	WithSeconds  // of play today
 	WithPlayed
 	WithPlacement
+	WithSpent // time of the last weeks
 )
 
 // read fills a part of the records.
@@ -34,6 +35,7 @@ func (r *reading) read(p Part) error {
 	return [...]func() error{
 		WithStages: r.stages, WithMastery: r.mastery, WithTries: r.tries, WithTasks: r.tasks,
 		WithUnderWay: r.underWay, WithSeconds: r.secondsToday, WithPlayed: r.played, WithPlacement: r.placement,
+		WithSpent: r.spent,
 	}[p]()
 }
 

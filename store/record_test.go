@@ -15,7 +15,7 @@ import (
 // everything is all parts of a record.
 var everything = []store.Part{
 	store.WithStages, store.WithMastery, store.WithTries, store.WithTasks, store.WithUnderWay,
-	store.WithSeconds, store.WithPlayed, store.WithPlacement,
+	store.WithSeconds, store.WithPlayed, store.WithPlacement, store.WithSpent,
 }
 
 // TestRecordsTakeFixedQueries: the stage view of a club takes as many queries for twenty

@@ -203,7 +203,7 @@ func TestClubsAreApart(t *testing.T) {
 		r.Rows[0].ID != f.Student.Person || r.Rows[1].ID != f.Student2.Person {
 		t.Errorf("roster %v, %v", r.Rows, err)
 	}
-	if games, err := s.Games(ctx, f.Coach.Club, g.Student.Person, "", ""); err != nil || len(games) != 0 {
+	if games, err := s.Games(ctx, f.Coach, g.Student.Person, store.GamesAsk{}); err != nil || len(games.Rows) != 0 {
 		t.Errorf("games %v, %v", games, err)
 	}
 	if _, err := s.Open(ctx, g.Link); err != nil {

@@ -8,6 +8,7 @@ import (
 
 	"drover/game/ending"
 	"drover/game/practice"
+	"drover/store"
 	"drover/store/storetest"
 )
 
@@ -44,7 +45,8 @@ func TestReviewLeadsBack(t *testing.T) {
 	s := start(t)
 	f := storetest.Club(t, s.store, "review")
 	f.Played(t, s.store, f.Finish(t, s.store, practice.Guided, 5), 0, 1, practice.Clean, time.Now(), 30)
-	games, err := s.store.Games(ctx, f.Student.Club, f.Student.Person, "KRK", ending.Mate)
+	list, err := s.store.Games(ctx, f.Coach, f.Student.Person, store.GamesAsk{Ending: "KRK", Stage: ending.Mate})
+	games := list.Rows
 	if err != nil || len(games) != 1 {
 		t.Fatalf("%d games, %v", len(games), err)
 	}

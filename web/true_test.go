@@ -314,7 +314,7 @@ func TestStoppedIsNotLost(t *testing.T) {
 	s.does(f.Student, f.Game, practice.Resign, "")
 	for path, want := range map[string]string{
 		fmt.Sprintf("/games/%d", f.Game):              f.Student.Name + " stopped at the centre",
-		fmt.Sprintf("/students/%d", f.Student.Person): "not won, stopped at the centre",
+		fmt.Sprintf("/students/%d", f.Student.Person): "stopped at the centre",
 	} {
 		if body := s.as(f.Coach).get(path).body; !strings.Contains(body, want) || strings.Contains(body, "lost the win") {
 			t.Errorf("%s does not say %q", path, want)

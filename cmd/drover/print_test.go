@@ -181,7 +181,8 @@ func (b *tab) reviewOnPaper(base string) {
 	b.Helper()
 	b.open(base + "/students")
 	b.open(must[string](b, `[...document.querySelectorAll('.roster-table tbody a')].find((a) => a.textContent === 'Juniper').href`))
-	b.open(must[string](b, `[...document.querySelectorAll('.games li')]
+	b.studentOnPaper()
+	b.open(must[string](b, `[...document.querySelectorAll('.game-rows tr')]
 		.find((row) => /Bishop and knight.*over par/s.test(row.innerText)).querySelector('a').href`))
 	title := must[string](b, `document.querySelector('h1').innerText`)
 	if n, size := b.onPaper(); n < 1 || n > 2 || size != upright {
@@ -195,6 +196,27 @@ func (b *tab) reviewOnPaper(base string) {
 	if rows[0] != 1 || rows[1] < 1 || rows[2] < 20 {
 		b.Errorf("the review prints %v boards, cards and moves", rows)
 	}
+}
+
+// studentOnPaper: a student's page, with the games of each week in words.
+func (b *tab) studentOnPaper() {
+	b.Helper()
+	if n, size := b.onPaper(); n < 1 || n > 4 || size != upright {
+		b.Errorf("a student's page takes %d sheets of %s", n, size)
+	}
+	b.plainPaper("a student's page")
+	b.prints("a student's page", []string{"Juniper", "First thing to teach", "What comes next", "What is set", "The last eight weeks",
+		"1 of 1", "Done alone: "}, "Withdraw", "Set this drill", "Make a new card", "will stop working")
+	b.media("screen")
+	number := must[string](b, `document.querySelector('.week-all a').innerText.match(/\d+ of (\d+)/)[1]`)
+	b.click(".week-all a")
+	b.sees(": " + number + " game")
+	b.sees("A stage is clean when")
+	if got := must[string](b, "String(document.querySelectorAll('.game-rows tbody tr').length)"); got != number {
+		b.Errorf("%s games stand behind the number %s", got, number)
+	}
+	b.click(".games-head a")
+	b.sees("Done alone: ")
 }
 
 // secretsOnPaper: a new card and a new private link, each whole on one sheet.

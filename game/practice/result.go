@@ -216,8 +216,8 @@ func (t *tally) finish(r *StageResult, s State) {
 	if s.Assisted {
 		r.Helps++
 	}
-	over := max(2, (r.Par+1)/2)
-	r.Clean = r.Completed && r.Helps == 0 && t.cost[r.Stage] < 3 && t.stuck[r.Stage] < 6 && r.Moves <= r.Par+over
+	r.Clean = r.Completed && r.Helps == 0 && t.cost[r.Stage] < CleanCost && t.stuck[r.Stage] < CleanStuck &&
+		r.Moves <= CleanMoves(r.Par)
 }
 
 // order is a stage's place in the plan of the drill's ending.

@@ -17,6 +17,20 @@ func DayOf(t time.Time) Day {
 	return Day(club.CalendarDay(t).Unix() / (24 * 60 * 60))
 }
 
+// Date is the day as a date, at midnight of no zone.
+func (d Day) Date() time.Time { return time.Unix(int64(d)*24*60*60, 0).UTC() }
+
+// Begins is the first moment of the day in a zone: one o'clock where summer time leaves
+// midnight out.
+func (d Day) Begins(zone *time.Location) time.Time {
+	year, month, day := d.Date().Date()
+	t := time.Date(year, month, day, 0, 0, 0, 0, zone)
+	if DayOf(t) != d {
+		t = t.Add(time.Hour)
+	}
+	return t
+}
+
 // Key names one stage of one ending.
 type Key struct {
 	Ending string

@@ -29,6 +29,7 @@ type Record struct {
 	Rechecks  map[Key]string // under way, with the start of each
 	Seconds   int            // of play today
 	Played    []Played
+	Spent     []Spent    // the time of thought of the last weeks, game by game
 	Placement *Placement // the starting check, nil: none
 }
 
@@ -60,9 +61,12 @@ func (p StagePlayed) Weights() practice.Weights {
 	return w
 }
 
-// Shown says whether a page draws the stage: where there was next to nothing to
-// do (par below 2) it does not, though the moves count for the diagnosis.
-func (p StagePlayed) Shown() bool { return p.Par >= 2 }
+// LeastPar is the least par of a stage that a page draws: below it there was next to
+// nothing to do.
+const LeastPar = 2
+
+// Shown says whether a page draws the stage; its moves count for the diagnosis all the same.
+func (p StagePlayed) Shown() bool { return p.Par >= LeastPar }
 
 // Played is one ended game in a report.
 type Played struct {

@@ -88,9 +88,8 @@ func AfterHolidays(d Day, holidays []club.Holiday) Day {
 	if d == 0 {
 		return d
 	}
-	midnight := at(d).Truncate(24 * time.Hour)
-	return DayOf(club.AfterHolidays(midnight, holidays))
+	return DayOf(club.AfterHolidays(d.Date(), holidays))
 }
 
 // at is noon of a day.
-func at(d Day) time.Time { return time.Unix(int64(d)*24*60*60, 0).UTC().Add(12 * time.Hour) }
+func at(d Day) time.Time { return d.Date().Add(12 * time.Hour) }

@@ -18,6 +18,24 @@ var (
 	}
 )
 
+// Struck is the habit that struck in a game, or in a part of one: of those that strike as
+// often as a coach would call a habit, the one whose moves cost most. ok is false where
+// there is none.
+func Struck(habits practice.Habitual) (h practice.Habit, t practice.Tally, ok bool) {
+	most := 0.0
+	for _, one := range practice.Habits() {
+		tally := habits[one]
+		cost := 0.0
+		for class, n := range tally.Weights.Made {
+			cost += costs[class] * float64(n)
+		}
+		if strikes(one, tally) && (!ok || cost > most) {
+			h, t, ok, most = one, tally, true, cost
+		}
+	}
+	return h, t, ok
+}
+
 // habitRatio weighs, in logs, 'where the habit has its chance, it strikes in a share of
 // the cases, with any of its moves' against a careless eye that falls on one of them.
 func habitRatio(h practice.Habit, t practice.Tally) surface {

@@ -3,6 +3,7 @@ package coach
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"drover/game"
 	"drover/game/ending"
@@ -33,6 +34,19 @@ func firstLine(d progress.Diagnosis) string {
 		say += " Habit there: " + f.Shows.Name() + "."
 	}
 	return say + fmt.Sprintf(" Without it a game would be about %s shorter.", practice.Moves(int(math.Round(f.Gain))))
+}
+
+// found fills what to teach first from a diagnosis.
+func (m *FirstSaid) found(d progress.Diagnosis) {
+	m.Say = firstLine(d)
+	if d.Missing > 0 || d.First == nil {
+		return
+	}
+	m.Name = game.Upper(nameOf(*d.First))
+	m.Say = strings.TrimPrefix(m.Say, m.Name)
+	if d.First.Habit == "" {
+		m.Stage = string(d.First.Stage)
+	}
 }
 
 // nameOf names a thing to teach as a coach calls it.

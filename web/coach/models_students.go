@@ -94,8 +94,9 @@ type StudentPage struct {
 	Set              setList    // the drills that are set
 	Endings          []view.EndingMarks
 	Check            *CheckResult // nil: not for this student
-	Finding          string       // what to teach first, with its evidence
-	Games            []GameRow
+	First            FirstSaid
+	Weeks            WeeksPart
+	Games            GamesPart
 	Errors           view.Errors
 }
 
@@ -104,14 +105,6 @@ type GuardianRow struct {
 	ID, Name string
 	Link     string // "works until 31 December", "stopped"
 	Live     bool   // it can be stopped
-}
-
-// GameRow is one game in a list.
-type GameRow struct {
-	ID     string // opens /games/{id}
-	Day    string
-	Title  string // "Rook, drill 3, start 2"
-	Result string // "clean", "over par", "not won, lost at the corner"
 }
 
 // CardPage is a card that has just been made. Its secrets are shown for ten

@@ -23,10 +23,21 @@ func studentSample(page view.Page) StudentPage {
 		Page: page, ID: "11", Name: "Runa", Number: "11", Card: "Made on 3 November.", HasCard: true,
 		Consent:   "Una agreed on 4 September.",
 		Guardians: []GuardianRow{{"1", "Una", "works until 31 December", true}, {"2", "Per", "stopped on 2 November", false}},
-		Games: []GameRow{
-			{"31", "Tuesday 24 November", "Rook, drill 3, start 2", "helped"},
-			{"30", "Tuesday 24 November", "Bishop and knight, drill 6, start 1", "not won, lost at the corner"},
-		},
+		First:     FirstSaid{Stage: "edge", Name: "Drive to the edge", Say: " (rook): 9 of 30 moves went wrong."},
+		Weeks: WeeksPart{Time: "Practice this week: 34 minutes on 3 days. Last week: none.",
+			Heads:   []WeekHead{{"16", "Nov"}, {"23", "Nov"}},
+			Minutes: []WeekMinutes{{"Minutes", []string{"", "34"}, "34"}},
+			Endings: []WeeksEnding{{viewtest.Rook, []WeeksRow{
+				{Stage: "edge", Clean: 2, Of: 3, Href: "/students/11?stage=edge", Cells: []WeekCell{{}, {Bars: cellOf("101").drawn(),
+					Width: "17", Clean: 2, Of: 3}}},
+				{Stage: "mate", Cells: make([]WeekCell, 2)}}}}},
+		Games: GamesPart{Student: "11", Head: "Rook, drive to the edge: 2 games, 1 clean", Rule: "Clean means this.", Stage: "edge",
+			Held: true, Sum: "Done alone: 1 of 2 games.", Leaf: Leaf{Which: "Games 1 to 2 of 3", After: "/students/11?page=2"}, Rows: []GameRow{
+				{ID: "31", Day: "Tuesday", Title: "Rook, drill 3, start 2", Result: "helped", Help: "2 hints", Watched: true, Minutes: "4",
+					Clean: true, InDetail: "5 moves, best: 4"},
+				{ID: "30", Day: "24 November", Title: "Rook, drill 6, start 1", Result: "not won", Stage: "mate",
+					Where: "lost the win just before mate", Habit: "useless checks", Struck: "3 of 4 chances", Why: "a move cost 4"},
+			}},
 	}
 }
 

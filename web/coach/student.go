@@ -1,6 +1,7 @@
 package coach
 
 import (
+	"context"
 	"fmt"
 	"net/http"
 	"strconv"
@@ -8,7 +9,6 @@ import (
 
 	"drover/game"
 	"drover/game/club"
-	"drover/game/ending"
 	"drover/store"
 	"drover/web/site"
 	"drover/web/view"
@@ -44,62 +44,58 @@ func (s Pages) studentFile(w http.ResponseWriter, r *http.Request, a game.Actor,
 	if page.Notice, err = s.doneNotice(r, a); err != nil {
 		return err
 	}
-	student := f.ID
-	code, stage := r.URL.Query().Get("ending"), ending.Stage(r.URL.Query().Get("stage"))
-	if plan, ok := ending.PlanOf(code); !ok || plan.Index(stage) < 0 {
-		code, stage = "", "" // an address that was typed: all games
-	}
-	games, err := s.Store.Games(r.Context(), a.Club, student, code, stage)
+	now := c.Local(s.Now())
+	ask := gamesAsked(r.URL.Query())
+	list, err := s.Store.Games(r.Context(), a, f.ID, ask)
 	if err != nil {
 		return err
 	}
-	if f.Archived { // what is decided about a student is decided of those who are there
-		m := StudentPage{Page: page, ID: strconv.FormatInt(int64(f.ID), 10), Name: f.Name, Number: strconv.Itoa(f.Number),
-			Archived: true}
-		for _, g := range games {
-			m.Games = append(m.Games, gameRow(c, g, c.Local(s.Now())))
+	m := StudentPage{Page: page, ID: strconv.FormatInt(int64(f.ID), 10), Name: f.Name, Number: strconv.Itoa(f.Number),
+		Archived: f.Archived, GuardianName: typed, Errors: marked}
+	m.Games = gamesPart(m.ID, ask, list, now)
+	if !f.Archived { // what is decided about a student is decided of those who are there
+		if err := s.desk(r.Context(), a, c, f, list.Ended, &m); err != nil {
+			return err
 		}
-		s.Draw(w, r, status, m.View())
-		return nil
 	}
-	of, err := s.Store.RecordOf(r.Context(), a.Club, student,
-		store.WithStages, store.WithMastery, store.WithTries, store.WithPlacement)
+	s.Draw(w, r, status, m.View())
+	return nil
+}
+
+// desk fills what a coach does for a student who is there.
+func (s Pages) desk(ctx context.Context, a game.Actor, c club.Club, f store.StudentFile, ended int, m *StudentPage) error {
+	of, err := s.Store.RecordOf(ctx, a.Club, f.ID,
+		store.WithStages, store.WithMastery, store.WithTries, store.WithPlacement, store.WithSpent)
 	if err != nil {
 		return err
 	}
-	stuck := stuckRows(of.Overview())
-	for i := range stuck { // the drill stands below
-		stuck[i].Why, stuck[i].Set = "", view.Link{}
+	set, err := s.Store.SetFor(ctx, a.Club, f.ID, mostSet)
+	if err != nil {
+		return err
 	}
 	now := c.Local(s.Now())
-	m := StudentPage{
-		Page: page, ID: strconv.FormatInt(int64(f.ID), 10), Name: f.Name, Number: strconv.Itoa(f.Number), Card: "No card yet",
-		GuardianName: typed, Errors: marked,
-		Consent: consentSay(f, now),
-		Stuck:   stuck, Endings: site.EndingMarks(of), Finding: firstLine(of.Diagnosis()),
-		Check: s.checkResult(c, of.Placement, ended(games)),
-	}
-	set, err := s.Store.SetFor(r.Context(), a.Club, student, mostSet)
-	if err != nil {
-		return err
-	}
 	m.Set = setList{Student: m.ID, Rows: setRows(set, c, now)}
+	m.Stuck = stuckRows(of.Overview())
+	for i := range m.Stuck { // the drill stands below
+		m.Stuck[i].Why, m.Stuck[i].Set = "", view.Link{}
+	}
+	m.First.found(of.Diagnosis())
+	m.Endings, m.Weeks = site.EndingMarks(of), weeksPart(m.ID, of)
+	m.Check = s.checkResult(c, of.Placement, ended)
+	if p, ok := of.Next(); ok {
+		m.Next = nextDrill(p, f.ID)
+	}
+	m.Consent = consentSay(f, now)
 	if f.Waits() {
 		m.Waits = &ConsentPage{ID: m.ID, Name: f.Name, First: true}
 	}
-	if p, ok := of.Next(); ok {
-		m.Next = nextDrill(p, student)
-	}
+	m.Card = "No card yet"
 	if f.Card != nil {
 		m.Card, m.HasCard = "Made on "+site.ShortDay(c.Local(*f.Card), now), true
 	}
 	for _, g := range f.Guardians {
 		m.Guardians = append(m.Guardians, guardianRow(c, g, now))
 	}
-	for _, g := range games {
-		m.Games = append(m.Games, gameRow(c, g, now))
-	}
-	s.Draw(w, r, status, m.View())
 	return nil
 }
 
@@ -111,28 +107,10 @@ func consentSay(f store.StudentFile, now time.Time) string {
 	return fmt.Sprintf("%s agreed on %s.", f.ConsentBy, site.ShortDay(f.ConsentOn, now))
 }
 
-// ended counts the games that are over.
-func ended(games []store.GameInfo) int {
-	n := 0
-	for _, g := range games {
-		if g.Ended != nil {
-			n++
-		}
-	}
-	return n
-}
-
 func guardianRow(c club.Club, g store.GuardianRow, now time.Time) GuardianRow {
 	row := GuardianRow{ID: strconv.FormatInt(int64(g.ID), 10), Name: g.Name, Link: "stopped"}
 	if g.Until != nil && g.Until.After(now) {
 		row.Link, row.Live = "works until "+site.ShortDay(c.Local(*g.Until), now), true
 	}
 	return row
-}
-
-func gameRow(c club.Club, g store.GameInfo, now time.Time) GameRow {
-	return GameRow{
-		ID: strconv.FormatInt(int64(g.ID), 10), Day: site.Ago(c.Local(g.Began), now), Title: site.GameTitle(g),
-		Result: site.GameResult(g),
-	}
 }

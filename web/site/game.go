@@ -118,6 +118,16 @@ func GameResult(g store.GameInfo) string {
 	return "found"
 }
 
+// GameResultIn is GameResult in two pieces: what came of a game, and where it was lost,
+// empty where no stage can be named.
+func GameResultIn(g store.GameInfo) (result, where string) {
+	if g.Result == practice.NotWon && g.Failed != "" && g.Counts {
+		where = FailedWords(g.End) + " " + g.Failed.Lost()
+		g.Failed = ""
+	}
+	return GameResult(g), where
+}
+
 // GameTitle names a game in a list: its drill and start, or what it was for.
 func GameTitle(g store.GameInfo) string {
 	switch {
