@@ -38,7 +38,7 @@ func TestStuckRule(t *testing.T) {
 		f.Played(t, s.store, task, 0, try, practice.NotWon, noon.Add(time.Duration(try-5)*time.Minute), 30)
 		said := strings.Contains(p.get("/today").body, "Three tries is plenty.")
 		told := strings.Contains(c.stages(),
-			f.Student.Name+": stuck in the rook drill. Three tries in a row were not won.")
+			"Stuck in the rook drill: "+f.Student.Name+" (three tries in a row not won).")
 		if said != (try == 3) || told != (try == 3) {
 			t.Errorf("after %d not won: said %v, told %v", try, said, told)
 		}
@@ -70,7 +70,7 @@ func TestStuckRule(t *testing.T) {
 		t.Errorf("the part counts as a start: %+v, %v", tasks, err)
 	}
 	f.Played(t, s.store, task, 1, 1, practice.Clean, noon, 30)
-	if body := c.stages(); strings.Contains(body, "stuck in") {
+	if body := c.stages(); strings.Contains(body, "Stuck in") {
 		t.Error("stuck after a win")
 	}
 }

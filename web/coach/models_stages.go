@@ -30,8 +30,9 @@ type StagesPage struct {
 
 // SaidLine is one thing that is said above the table, quieter than the finding.
 type SaidLine struct {
-	Say string
-	Do  view.Link // may be empty
+	Say   string
+	Do    view.Link // may be empty
+	About string    // what the action is about, to somebody who hears its name alone
 }
 
 // Leaf says which rows a page has, and leads to those before and after them.

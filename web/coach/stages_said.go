@@ -47,7 +47,7 @@ type shared struct {
 
 // line is what is said of them, with the drill that is proposed.
 func (s *shared) line(label string) SaidLine {
-	l := SaidLine{Say: s.say + ": " + strings.Join(s.who, ", ") + "."}
+	l := SaidLine{Say: s.say + ": " + strings.Join(s.who, ", ") + ".", About: game.Lower(s.say)}
 	if s.drill != nil {
 		l.Do = view.Link{Href: builder(*s.drill, s.ids...), Label: label}
 		if len(s.ids) > 1 {
