@@ -94,7 +94,9 @@ func habitWords(of progress.Overview) string {
 }
 
 // habitSay is a habit with its counts.
-func habitSay(h progress.HabitAt) string { return fmt.Sprintf("%s, %d of %d", h.Habit.Name(), h.K, h.N) }
+func habitSay(h progress.HabitAt) string {
+	return fmt.Sprintf("%s, %d of %d", h.Habit.Name(), h.K, h.N)
+}
 
 // turnWords say a trend with its counts, empty where there is none.
 func turnWords(t progress.Turn) string {
