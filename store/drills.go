@@ -100,6 +100,13 @@ type gift struct {
 func (s *Store) giveAll(ctx context.Context, tx pgx.Tx, a game.Actor, all []gift) (ids []int64, err error) {
 	var before taskState
 	now := s.now()
+	var who []game.PersonID
+	for _, g := range all {
+		who = append(who, g.students...)
+	}
+	if err := holdStudents(ctx, tx, a.Club, who); err != nil {
+		return nil, err
+	}
 	type attended struct {
 		drill   game.DrillID
 		student game.PersonID

@@ -18,7 +18,8 @@ type Overview struct {
 	Found   Diagnosis
 	Cells   []Cell // of the stages that were played or mastered, in the order of the plans
 	Stuck   []StuckAt
-	Test    *Proposal // the test for which the student is ready, nil: none
+	Next    *Proposal // what comes next, nil: nothing, or only re-checks
+	Test    *Proposal // the same, where it is a test; nil: it is none
 }
 
 // Cell is one stage in an overview.
@@ -41,7 +42,7 @@ type StuckAt struct {
 // Overview is what the stage view says of the student.
 func (r Record) Overview() Overview {
 	o := Overview{Student: r.Student, Found: r.Diagnosis()}
-	by := r.Clean()
+	by := Record{Now: r.Now, Stages: r.recent()}.Clean()
 	for _, plan := range ending.Taught() {
 		for _, step := range plan.Steps {
 			k := Key{plan.Code, step.Stage}
@@ -54,8 +55,11 @@ func (r Record) Overview() Overview {
 	for _, t := range r.Stuck() {
 		o.Stuck = append(o.Stuck, StuckAt{t.Drill.Ending, t.Drill.Hold, t.Lost, t.Help})
 	}
-	if p, ok := r.Next(); ok && p.Mode == practice.Test {
-		o.Test = &p
+	if p, ok := r.Next(); ok {
+		o.Next = &p
+	}
+	if o.Next != nil && o.Next.Mode == practice.Test {
+		o.Test = o.Next
 	}
 	return o
 }
