@@ -8,6 +8,7 @@ import (
 
 	"drover/game"
 	"drover/game/club"
+	"drover/game/ending"
 	"drover/game/practice"
 	"drover/game/progress"
 
@@ -47,6 +48,8 @@ type Finished struct {
 	Game    game.GameID // the last one at it
 	Moves   int
 	Result  practice.Result
+	End     practice.End
+	Failed  ending.Stage
 }
 
 // Rung is a bell that was rung.
@@ -372,7 +375,10 @@ func (s *Store) happened(ctx context.Context, tx pgx.Tx, a game.Actor, from time
 			d.name as drill,
 			e.passed_at as at,
 			coalesce(l.id, 0) as game,
-			coalesce(l.moves, 0) as moves, coalesce(l.result, '') as result
+			coalesce(l.moves, 0) as moves,
+			coalesce(l.result, '') as result,
+			coalesce(l."end", '') as "end",
+			coalesce(l.failed_stage, '') as failed
 		from assignees e
 		join assignments a on a.club_id = e.club_id and a.id = e.assignment_id
 		join drills d on d.club_id = a.club_id and d.id = a.drill_id
