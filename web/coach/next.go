@@ -152,7 +152,7 @@ func nextBlock(p progress.Proposal, d club.Drill) *NextBlock {
 	if len(d.Starts) == 0 {
 		b.Line = nextDrill(p, 0).Line
 	}
-	b.Line += " A new drill: it is put on the shelf when it is given."
+	b.New = "A new drill: it is put on the shelf when it is given."
 	return b
 }
 
@@ -422,6 +422,7 @@ type NextBlock struct {
 	Drill      string // empty: it is not on the shelf yet
 	Ending     view.Ending
 	Name, Line string
+	New        string // what becomes of a drill that is not on the shelf yet
 	Why        string // that all have in common; empty: each has a reason
 	Items      []NextItem
 	All        int // with those on other pages
@@ -484,7 +485,21 @@ func (m NextPage) others() string {
 	return strings.Join(say, " ")
 }
 
-// heads are the words over a block's students.
+// single says whether a drill has one student here; those stand together.
+func (b NextBlock) single() bool { return len(b.Items) == 1 }
+
+// singles counts the drills of one student.
+func (m NextPage) singles() int {
+	n := 0
+	for _, b := range m.Blocks {
+		if b.single() {
+			n++
+		}
+	}
+	return n
+}
+
+// give is the label of the button of a block.
 func (b NextBlock) give() string {
 	return fmt.Sprintf("Give it to these %d", len(b.Items))
 }

@@ -149,7 +149,7 @@ func nextSample(page view.Page) NextPage {
 			{Drill: "3", Ending: viewtest.Rook, Name: "Rook: drive to the edge, then mate", Line: "Against a king that seeks the centre, 4 starts.",
 				Items: []NextItem{{"11", "Runa", "edge", "Rook: most is lost in one stage, drive to the edge, so practice begins there.", "11 3 KRK edge"},
 					{"13", "Little Thorbjorn of the upper harbour", "edge", "Rook is in progress: the next part to do alone is drive to the edge.", "13 3 KRK edge"}}, All: 13},
-			{Ending: viewtest.Queen, Name: "Queen: test", Line: "A new drill: it is put on the shelf when it is given.", Why: "Every stage was done alone.",
+			{Ending: viewtest.Queen, Name: "Queen: test", New: "A new drill.", Why: "Every stage was done alone.",
 				Items: []NextItem{{"12", "Aki", "", "", "12 0 KQK edge"}, {"14", "Siv", "", "", "14 0 KQK edge"}}, All: 2},
 		}}
 }
