@@ -177,7 +177,7 @@ func TestNextIsGivenAsSeen(t *testing.T) {
 	pupils := class(t, s, f, 4)
 	proposes(t, url, f.Coach.Club, rookEdge(), pupils...)
 	proposes(t, url, f.Coach.Club, nil, f.Student.Person, f.Student2.Person)
-	n, seen := nexts(t, s, f.Coach)
+	_, seen := nexts(t, s, f.Coach)
 	proposes(t, url, f.Coach.Club, spareMoves(), pupils[1])
 	must1(t, s.Later(ctx, f.Coach2, store.Line{Kind: progress.LineNext, Subject: int64(pupils[2]), What: rookEdge().Code()}))
 	id, err := s.GiveNext(ctx, f.Coach, seen, nil)
@@ -196,7 +196,7 @@ func TestNextIsGivenAsSeen(t *testing.T) {
 	ines := joined(t, s, f, "Ines", &until, group)
 	proposes(t, url, f.Coach.Club, rookEdge(), pupils[1])
 	more := []game.PersonID{pupil(t, s, f, "Late")}
-	n, seen = nexts(t, s, ines)
+	n, seen := nexts(t, s, ines)
 	if len(n.Lines) != 1 || n.Lines[0].Student.ID != pupils[1] || n.Have != 1 {
 		t.Fatalf("who stands in sees %+v", n.Lines)
 	}

@@ -123,7 +123,7 @@ func (m *NextPage) fill(n store.Nexts) error {
 		}
 	}
 	m.Total = no
-	m.Leaf = leaf("Students", m.At.No, nextOnPage, m.Shown, m.Total, func(page int) string { return nextAt{m.At.Group, page}.address() })
+	m.Leaf = leaf("Students", m.At.No, min(nextOnPage, m.Total), m.Shown, m.Total, func(page int) string { return nextAt{m.At.Group, page}.address() })
 	m.Have, m.Off = n.Have, n.Off
 	for _, p := range n.Full {
 		m.Full = append(m.Full, p.Name)
