@@ -26,6 +26,7 @@ type Nexts struct {
 	Full  []club.Person   // have as many drills open as a proposal adds up to
 	Have  int             // students who have the drill that comes next open already
 	Off   int             // students whose line was put off, or done without a game since
+	Check int             // students who have the starting check before them, which says what comes next
 	Shelf []club.Drill    // ready ones first
 	Had   map[string]bool // codes of ready drills that the club has had
 }
@@ -47,6 +48,7 @@ type nextRow struct {
 	Evidence int64
 	Has      []game.DrillID // that are not done
 	Open     int            // of those, which are open already
+	Check    bool           // the starting check is under way, and nothing else was played
 }
 
 // lastEnded is the last game of the student p that has ended.
@@ -70,7 +72,9 @@ func (s *Store) nexts(ctx context.Context, tx pgx.Tx, a game.Actor, group game.G
 			nullif(o.said->'Next', 'null') as next,
 			coalesce(l.id, 0) as evidence,
 			coalesce(u.has, '{}') as has,
-			coalesce(u.open, 0) as open
+			coalesce(u.open, 0) as open,
+			coalesce(nullif(o.said->'Cells', 'null'), '[]') = '[]' and exists (select from placements c
+				where c.club_id = p.club_id and c.student_id = p.id and c.ended_at is null) as check
 		from people p
 		left join overviews o on o.club_id = p.club_id and o.student_id = p.id
 		left join undone u on u.student_id = p.id
@@ -129,6 +133,8 @@ func (n *Nexts) add(row nextRow, known map[game.DrillID]club.Drill) {
 	next := nextOf(row.Fresh, row.Next)
 	switch {
 	case next == nil:
+	case row.Check:
+		n.Check++
 	case slices.ContainsFunc(row.Has, func(id game.DrillID) bool { return next.Suits(known[id]) > 0 }):
 		n.Have++
 	case row.Open >= progress.MostOpen:
@@ -239,7 +245,10 @@ func (n *Nexts) gifts(ctx context.Context, tx pgx.Tx, a game.Actor, seen []NextS
 		if was.Code != l.Next.Code() || l.Drill >= 0 && was.Drill != 0 && was.Drill != n.Shelf[l.Drill].ID {
 			continue
 		}
-		at := l.Next.Best(n.Shelf) // also of what was made for a line before this one
+		at := l.Drill
+		if at < 0 {
+			at = l.Next.Best(n.Shelf) // what was made for a line before this one
+		}
 		if at < 0 {
 			fresh, ok := made[was.Code]
 			if !ok || was.Drill != 0 || n.Had[fresh.Code] && fresh.Code != "" {

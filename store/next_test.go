@@ -120,8 +120,10 @@ func TestNextIsOneDrillForAll(t *testing.T) {
 	proposes(t, url, f.Coach.Club, rookEdge(), pupils[13])
 	opened{s, f}.open(t, 3, pupils[13])
 	storetest.Exec(t, url, `delete from consents where student_id = $1`, pupils[14])
+	checked := pupil(t, s, f, "Newcomer")
+	must1(t, s.BeginPlacement(ctx, f.Coach, checked, nil))
 	n, seen := nexts(t, s, f.Coach)
-	if len(n.Lines) != 13 || len(n.Full) != 1 || n.Full[0].ID != pupils[13] || n.Have+n.Off != 0 {
+	if n.Check != 1 || len(n.Lines) != 13 || len(n.Full) != 1 || n.Full[0].ID != pupils[13] || n.Have+n.Off != 0 {
 		t.Fatalf("%d lines, full %+v, %d have it, %d off", len(n.Lines), n.Full, n.Have, n.Off)
 	}
 	if first := n.Lines[12]; first.Student.ID != pupils[15] || first.Next.Code() != "KRRK mate mate guided random chase" || first.Drill >= 0 {

@@ -5,7 +5,9 @@ import (
 	"maps"
 	"slices"
 	"testing"
+	"time"
 
+	"drover/game"
 	"drover/game/club"
 	"drover/game/ending"
 	"drover/game/practice"
@@ -139,5 +141,29 @@ func TestBestDrill(t *testing.T) {
 	shown.Mode = practice.Practice
 	if random.Best([]club.Drill{shown}) >= 0 || random.Best([]club.Drill{shown, guided}) != 1 {
 		t.Error("the reason says that a verdict comes after each move, and the drill does not")
+	}
+}
+
+// TestNextKnowsMoreThanEightWeeks: an overview draws the games of the last weeks, and what
+// comes next follows from all: who has reached a stage before the holidays does not begin anew.
+func TestNextKnowsMoreThanEightWeeks(t *testing.T) {
+	t.Parallel()
+	now := time.Date(2026, 9, 10, 18, 0, 0, 0, time.UTC)
+	r := progress.Record{Now: now}
+	for i := range 3 {
+		r.Stages = append(r.Stages, progress.StagePlayed{Ending: "KRRK", Stage: ending.Mate, Clean: true, Completed: true, Par: 3, Moves: 3,
+			Game: game.GameID(i + 1), Ended: now.Add(-progress.Window - time.Duration(i+1)*time.Hour)})
+	}
+	o := r.Overview()
+	if len(o.Cells) != 0 || o.Next == nil || o.Next.Code() != "KRRK edge mate guided random chase" || o.Test != nil {
+		t.Errorf("%d cells, next %+v", len(o.Cells), o.Next)
+	}
+	for i := range 3 {
+		at := r.Stages[i]
+		at.Stage = ending.Edge
+		r.Stages = append(r.Stages, at)
+	}
+	if o = r.Overview(); o.Test == nil || o.Test != o.Next || o.Next.Mode != practice.Test {
+		t.Errorf("both stages are done alone, and next is %+v", o.Next)
 	}
 }

@@ -124,7 +124,7 @@ func (m *NextPage) fill(n store.Nexts) error {
 	}
 	m.Total = no
 	m.Leaf = leaf("Students", m.At.No, min(nextOnPage, m.Total), m.Shown, m.Total, func(page int) string { return nextAt{m.At.Group, page}.address() })
-	m.Have, m.Off = n.Have, n.Off
+	m.Have, m.Off, m.Check = n.Have, n.Off, n.Check
 	for _, p := range n.Full {
 		m.Full = append(m.Full, p.Name)
 	}
@@ -414,6 +414,7 @@ type NextPage struct {
 	Shown, Total int // students here, and on all pages
 	Full         []string
 	Have, Off    int // who have theirs open already; whose line is put off or done
+	Check        int // who have the starting check to do first
 	Leaf         Leaf
 }
 
@@ -474,6 +475,13 @@ func (m NextPage) others() string {
 			have = " have theirs open already."
 		}
 		say = append(say, game.Upper(game.Count(m.Have, "student"))+have)
+	}
+	if m.Check > 0 {
+		is := " is in the starting check, which says what comes next."
+		if m.Check > 1 {
+			is = " are in the starting check, which says what comes next."
+		}
+		say = append(say, game.Upper(game.Count(m.Check, "student"))+is)
 	}
 	if m.Off > 0 {
 		is := " is put off, or waits for another game."

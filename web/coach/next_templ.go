@@ -352,7 +352,7 @@ func (m NextPage) View() templ.Component {
 }
 
 func (m NextPage) nothing() string {
-	if m.Have+m.Off+len(m.Full) == 0 {
+	if m.Have+m.Off+m.Check+len(m.Full) == 0 {
 		return "Nobody here may play yet, or everything is mastered and waits for its check."
 	}
 	return "Everybody has something to do. A line comes when the games say so."
