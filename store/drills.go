@@ -100,6 +100,13 @@ type gift struct {
 func (s *Store) giveAll(ctx context.Context, tx pgx.Tx, a game.Actor, all []gift) (ids []int64, err error) {
 	var before taskState
 	now := s.now()
+	var who []game.PersonID
+	for _, g := range all {
+		who = append(who, g.students...)
+	}
+	if err := holdStudents(ctx, tx, a.Club, who); err != nil {
+		return nil, err
+	}
 	type attended struct {
 		drill   game.DrillID
 		student game.PersonID
@@ -264,7 +271,7 @@ const ofTask = `g.club_id = e.club_id and g.assignment_id = a.id and g.student_i
 	and g.counts`
 
 // lastOfTask is the last game at the assignment a of the assignee e that has ended.
-const lastOfTask = `(select g.id, g.ended_at, g.result, g.moves from games g
+const lastOfTask = `(select g.id, g.ended_at, g.result, g.moves, g."end", g.failed_stage from games g
 			where ` + ofTask + ` and g.ended_at is not null
 			order by g.id desc
 			limit 1)`

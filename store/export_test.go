@@ -101,8 +101,7 @@ func InOrder(all map[progress.Key]progress.Mastery) []progress.Key { return inOr
 func (s *Store) Records(ctx context.Context, c game.ClubID) ([]progress.Record, error) {
 	var out []progress.Record
 	err := transact(ctx, s.pool, steady, func(tx pgx.Tx) (err error) {
-		now := s.now()
-		r := reading{ctx: ctx, tx: tx, club: c, now: now, since: now.Add(-progress.Window)}
+		r := reading{ctx: ctx, tx: tx, club: c, now: s.now()}
 		const q = `select id from people where club_id = $1 and role = 'student'`
 		rows, err := tx.Query(ctx, q, c)
 		if err != nil {

@@ -44,8 +44,7 @@ func (s *Store) RefreshOverview(ctx context.Context, c game.ClubID, student game
 		if _, err := tx.Exec(ctx, lock, fmt.Sprintf("overview %d %d", c, student)); err != nil {
 			return err
 		}
-		now := s.now()
-		r := reading{ctx: ctx, tx: tx, club: c, only: []game.PersonID{student}, now: now, since: now.Add(-progress.Window)}
+		r := reading{ctx: ctx, tx: tx, club: c, only: []game.PersonID{student}, now: s.now()}
 		records, err := r.fill(r.stages, r.mastery, r.tries, r.placement)
 		if err != nil {
 			return err
@@ -80,8 +79,9 @@ func keepOverview(ctx context.Context, tx pgx.Tx, c game.ClubID, o progress.Over
 	return err
 }
 
-// OldOverviews finds, in all clubs, students whose overview is missing, old, or of before a
-// game that has ended since; up to most of them.
+// OldOverviews finds, in all clubs, students whose overview is missing, old, of before a
+// game that has ended since, or by a program that did not say what comes next; up to most of
+// them.
 func (s *Store) OldOverviews(ctx context.Context, most int) ([]OverviewJob, error) {
 	const q = `select p.club_id as club, p.id as student
 		from people p
@@ -89,7 +89,7 @@ func (s *Store) OldOverviews(ctx context.Context, most int) ([]OverviewJob, erro
 		where p.role = 'student' and p.archived_at is null
 			and (o.at is null and exists (select from games g
 					where g.club_id = p.club_id and g.student_id = p.id and g.ended_at is not null)
-				or o.at < $1
+				or o.at < $1 or not o.said ? 'Next'
 				or exists (select from games g where g.club_id = p.club_id and g.ended_at > o.at and g.student_id = p.id))
 		order by o.at nulls first
 		limit $2`

@@ -113,10 +113,10 @@ func TestStageTablePages(t *testing.T) {
 }
 
 // TestOldOverviews: an overview is old where there is none of a student with games, where
-// a game has ended since, and after a day.
+// a game has ended since, where it does not say what comes next, and after a day.
 func TestOldOverviews(t *testing.T) {
 	t.Parallel()
-	s, _, pass := clocked(t)
+	s, url, pass := clocked(t)
 	f := storetest.Club(t, s, "old")
 	old := func() int {
 		t.Helper()
@@ -141,6 +141,12 @@ func TestOldOverviews(t *testing.T) {
 	f.Played(t, s, task, 1, 1, practice.Clean, time.Now().Add(time.Second), 20)
 	if n := old(); n != 1 {
 		t.Errorf("%d old after another game", n)
+	}
+	refreshed(t, s)
+	storetest.Exec(t, url, `update overviews set at = now() + interval '1 minute',
+		said = case when student_id = $1 then said - 'Next' else said end`, f.Student2.Person)
+	if n := old(); n != 1 {
+		t.Errorf("%d old, and one is kept by a program that does not say what comes next", n)
 	}
 	pass(25 * time.Hour)
 	if n := old(); n != 2 {

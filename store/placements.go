@@ -149,7 +149,10 @@ func (s *Store) AnswerTask(ctx context.Context, a game.Actor, answer string, pas
 		}); err != nil {
 			return err
 		}
-		return endPlacement(ctx, tx, a, s.now())
+		if err := endPlacement(ctx, tx, a, s.now()); err != nil {
+			return err
+		}
+		return s.jobs.put(ctx, tx, OverviewJob{a.Club, a.Person}) // what comes next follows from the check
 	})
 }
 

@@ -64,13 +64,12 @@ func (s *Store) RecordOf(ctx context.Context, c game.ClubID, student game.Person
 // whatever their number; but what is set, the day's seconds and the starting check are
 // asked for student by student, and are read for one alone.
 type reading struct {
-	ctx   context.Context //nolint:containedctx // it lives as long as the transaction
-	tx    pgx.Tx
-	club  game.ClubID
-	only  []game.PersonID // whose records they are
-	now   time.Time
-	since time.Time // before it no stage is read
-	by    map[game.PersonID]*progress.Record
+	ctx  context.Context //nolint:containedctx // it lives as long as the transaction
+	tx   pgx.Tx
+	club game.ClubID
+	only []game.PersonID // whose records they are
+	now  time.Time
+	by   map[game.PersonID]*progress.Record
 }
 
 // studentRow is a student with the club's time zone.
@@ -156,9 +155,9 @@ func (r *reading) stages() error {
 			habits
 		from stage_results
 		where club_id = @club and student_id = any(@only)
-			and ended_at > @since and ended_at <= @now
+			and ended_at <= @now
 		order by student_id, ending, stage, ended_at, game_id`
-	return each(r, q, args{"since": r.since, "now": r.now}, func(of *progress.Record, p playedStage) {
+	return each(r, q, args{"now": r.now}, func(of *progress.Record, p playedStage) {
 		of.Stages = append(of.Stages, p.StagePlayed)
 	})
 }

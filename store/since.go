@@ -8,6 +8,7 @@ import (
 
 	"drover/game"
 	"drover/game/club"
+	"drover/game/ending"
 	"drover/game/practice"
 	"drover/game/progress"
 
@@ -17,14 +18,14 @@ import (
 // Line is a thing that needs a coach.
 type Line struct {
 	Kind     progress.LineKind
-	Subject  int64 // the student, or of the kind late the assignment
+	Subject  int64 // the student, or of the kind late the assignment, of the kind plan the plan
 	What     string
 	Evidence int64
-	Name     string            // the student's, or the drill's
+	Name     string            // the student's, the drill's, or the plan's
 	Said     progress.Overview // of stuck, first and test
 	Stuck    progress.StuckAt  // of stuck
 	At       *time.Time        // of silent the last game, of link its end, of late the day it was due
-	N, Of    int               // of late: who have done it, of how many
+	N, Of    int               // of late: who have done it, of how many; of plan: N is the week, from 0
 	Guardian string            // of link
 }
 
@@ -47,6 +48,8 @@ type Finished struct {
 	Game    game.GameID // the last one at it
 	Moves   int
 	Result  practice.Result
+	End     practice.End
+	Failed  ending.Stage
 }
 
 // Rung is a bell that was rung.
@@ -64,6 +67,7 @@ type Since struct {
 	Done     []Attended
 	Games    int // that ended since then
 	Players  int // students who played them
+	Next     int // students for whom something comes next
 }
 
 // silentDays is after how many days without a game a student counts as silent; days of
@@ -96,7 +100,7 @@ func (s *Store) SinceLooked(ctx context.Context, a game.Actor, before *time.Time
 	}
 	err := transact(ctx, s.pool, steady, func(tx pgx.Tx) error {
 		for _, read := range []func(context.Context, pgx.Tx, game.Actor) ([]Line, error){
-			s.found, s.silent, s.cardless, s.links, s.late,
+			s.found, s.silent, s.cardless, s.links, s.late, s.planned,
 		} {
 			lines, err := read(ctx, tx, a)
 			if err != nil {
@@ -108,6 +112,11 @@ func (s *Store) SinceLooked(ctx context.Context, a game.Actor, before *time.Time
 		if out.Lines, err = s.unattended(ctx, tx, a, out.Lines); err != nil {
 			return err
 		}
+		next, err := s.nexts(ctx, tx, a, 0, nil)
+		if err != nil {
+			return err
+		}
+		out.Next = len(next.Lines)
 		return s.happened(ctx, tx, a, from, &out)
 	})
 	slices.SortStableFunc(out.Lines, func(a, b Line) int { return a.Kind.Rank() - b.Kind.Rank() })
@@ -281,6 +290,32 @@ func (s *Store) late(ctx context.Context, tx pgx.Tx, a game.Actor) ([]Line, erro
 	return readLines(ctx, tx, q, args{"club": a.Club, "reader": a.Person, "today": day(now)})
 }
 
+// planned are the weeks of term plans whose Monday has come, and of which something is not
+// given yet; a coach who stands in has no plans.
+func (s *Store) planned(ctx context.Context, tx pgx.Tx, a game.Actor) ([]Line, error) {
+	const q = `select distinct 'plan' as kind, p.id as subject, p.title as name, c.week::text as what, c.week as n, 1 as evidence
+		from plans p
+		join plan_cells c on c.club_id = p.club_id and c.plan_id = p.id
+		join groups g on g.club_id = c.club_id and g.id = c.group_id and g.archived_at is null
+		where p.club_id = @club and c.week < p.weeks
+			and p.from_on + 7 * c.week <= @today::date and p.from_on + 7 * c.week > @today::date - 7
+			and not exists (select from people r where r.club_id = p.club_id and r.id = @reader and r.until_at is not null)
+			and exists (select from members m
+				join people s on s.club_id = m.club_id and s.id = m.student_id and s.archived_at is null
+				where m.club_id = g.club_id and m.group_id = g.id)
+			and (c.ending is not null or exists (select from drills d
+				where d.club_id = c.club_id and d.shelf_id = c.shelf_id and d.archived_at is null))
+			and not exists (select from plan_given v
+				join assignments t on t.club_id = v.club_id and t.id = v.assignment_id and t.withdrawn_at is null
+				where v.club_id = c.club_id and v.plan_id = c.plan_id and v.week = c.week and v.group_id = c.group_id)
+		order by p.id, c.week`
+	now, err := s.localNow(ctx, tx, a.Club)
+	if err != nil {
+		return nil, err
+	}
+	return readLines(ctx, tx, q, args{"club": a.Club, "reader": a.Person, "today": day(now)})
+}
+
 const attendedColumns = `t.kind, t.subject_id as subject, t.what, t.evidence, t.until_at as until`
 
 // stands says whether what was done about a line t still is: an assignment may have been
@@ -305,8 +340,13 @@ func (s *Store) unattended(ctx context.Context, tx pgx.Tx, a game.Actor, lines [
 		Evidence int64
 		Until    *time.Time
 	}
-	const q = `select ` + attendedColumns + ` from attended t where t.club_id = $1 and ` + stands
-	rows, err := readAll[row](ctx, tx, q, a.Club)
+	var kinds []string
+	for _, l := range lines {
+		kinds = append(kinds, string(l.Kind))
+	}
+	slices.Sort(kinds)
+	const q = `select ` + attendedColumns + ` from attended t where t.club_id = $1 and t.kind = any($2) and ` + stands
+	rows, err := readAll[row](ctx, tx, q, a.Club, slices.Compact(kinds))
 	if err != nil {
 		return nil, err
 	}
@@ -335,7 +375,10 @@ func (s *Store) happened(ctx context.Context, tx pgx.Tx, a game.Actor, from time
 			d.name as drill,
 			e.passed_at as at,
 			coalesce(l.id, 0) as game,
-			coalesce(l.moves, 0) as moves, coalesce(l.result, '') as result
+			coalesce(l.moves, 0) as moves,
+			coalesce(l.result, '') as result,
+			coalesce(l."end", '') as "end",
+			coalesce(l.failed_stage, '') as failed
 		from assignees e
 		join assignments a on a.club_id = e.club_id and a.id = e.assignment_id
 		join drills d on d.club_id = a.club_id and d.id = a.drill_id
@@ -361,9 +404,12 @@ func (s *Store) happened(ctx context.Context, tx pgx.Tx, a game.Actor, from time
 			t.until_at is not null as later
 		from attended t
 		join people o on o.club_id = t.club_id and o.id = t.by_id
-		left join people p on p.club_id = t.club_id and p.id = t.subject_id and t.kind <> 'late'
+		left join people p on p.club_id = t.club_id and p.id = t.subject_id and t.kind not in ('late', 'plan')
 		where t.club_id = @club and t.at > @from and ` + stands + `
-			and (t.kind = 'late' or p.archived_at is null` + inScope + `)
+			and (t.kind = 'late' or t.kind = 'plan' and not exists (select from people r
+					where r.club_id = t.club_id and r.id = @reader and r.until_at is not null)
+				or p.id is not null and p.archived_at is null` + inScope + `)
+			and (t.kind <> 'next' or t.until_at is not null)
 		order by t.at desc
 		limit 30`
 	if out.Done, err = readAll[Attended](ctx, tx, done, with); err != nil {
@@ -405,17 +451,19 @@ func (s *Store) attend(ctx context.Context, tx pgx.Tx, a game.Actor, l Line, unt
 }
 
 // attendGiven notes what a drill does about the lines of a student to whom it is given: a
-// finding or a test of its ending, tries that were not won, and silence.
+// finding or a test of its ending, tries that were not won, silence, and what comes next.
 func (s *Store) attendGiven(ctx context.Context, tx pgx.Tx, a game.Actor, d club.Drill, student game.PersonID,
 	task int64) error {
 	type row struct {
-		Said *progress.Overview
-		Last int64
-		When time.Time // of the last game, or of the beginning
+		Said  *progress.Overview
+		Last  int64
+		When  time.Time // of the last game, or of the beginning
+		Ended int64     // the last game that has ended
 	}
-	const q = `select o.said, coalesce(l.id, 0) + 1 as last, coalesce(l.started_at, p.created_at) as when
+	const q = `select o.said, coalesce(l.id, 0) + 1 as last, coalesce(l.started_at, p.created_at) as when, coalesce(e.id, 0) as ended
 		from people p
 		left join lateral ` + lastBegun + ` l on true
+		left join lateral ` + lastEnded + ` e on true
 		left join overviews o on o.club_id = p.club_id and o.student_id = p.id
 		where p.club_id = $1 and p.id = $2`
 	r, err := readOne[row](ctx, tx, q, a.Club, student)
@@ -426,8 +474,13 @@ func (s *Store) attendGiven(ctx context.Context, tx pgx.Tx, a game.Actor, d club
 	if s.now().Sub(r.When) >= silentDays*24*time.Hour {
 		lines = append(lines, Line{Kind: progress.LineSilent, Evidence: r.Last})
 	}
+	next := nextOf(r.Said == nil, nil)
 	if r.Said != nil {
+		next = r.Said.Next
 		lines = append(lines, slices.DeleteFunc(linesOf(*r.Said), func(l Line) bool { return !l.doneBy(d) })...)
+	}
+	if next != nil && next.Suits(d) > 0 {
+		lines = append(lines, NextLine{Next: *next, Evidence: r.Ended}.line())
 	}
 	for _, l := range lines {
 		l.Subject = int64(student)
@@ -448,7 +501,7 @@ func (l Line) doneBy(d club.Drill) bool {
 		return l.Said.Found.First.Ending == d.Ending && !d.Hold && d.Mode != practice.Test
 	case progress.LineTest:
 		return l.What == d.Ending && d.Mode == practice.Test
-	case progress.LineSilent, progress.LineCard, progress.LineLink, progress.LineLate:
+	case progress.LineSilent, progress.LineCard, progress.LineLink, progress.LineLate, progress.LinePlan, progress.LineNext:
 	}
 	return false
 }

@@ -55,6 +55,23 @@ var writes = []struct {
 	{"Assign", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
 		return second(s.Assign(ctx, in(c, f.Coach), f.Drill.ID, []game.PersonID{f.Student.Person}, nil))
 	}},
+	{"GiveNext", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		n, err := s.Nexts(ctx, in(c, f.Coach), 0)
+		if err != nil {
+			return err
+		}
+		made := map[string]progress.Ready{}
+		for _, l := range n.Lines {
+			d := l.Next.Draft()
+			d.Starts = []string{storetest.FinishStart}
+			made[l.Next.Code()] = progress.Ready{Drill: d}
+		}
+		id, err := s.GiveNext(ctx, in(c, f.Coach), seenOf(n), made)
+		if err == nil && (id == 0) != (len(n.Lines) == 0) {
+			err = fmt.Errorf("of %d lines none was given", len(n.Lines))
+		}
+		return err
+	}},
 	{"AddStudent", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
 		return second(s.AddStudent(ctx, in(c, f.Coach), club.NewStudent{Name: fmt.Sprint("New in ", c), ConsentBy: "Guardian",
 			ConsentOn: time.Date(2024, 3, 1, 0, 0, 0, 0, time.UTC), Consent: true, Wording: 8}))

@@ -132,6 +132,8 @@ var readings = map[string]reading{
 	"GET /watch/{id}":                         {"game's watch page read", store.OfGame},
 	"GET /since":                              {"first page read", store.OfClub},
 	"POST /since/later":                       {},
+	"GET /next":                               {"proposals read", store.OfClub},
+	"POST /next":                              {},
 	"GET /stages":                             {"stages read", store.OfClub},
 	"GET /stages.csv":                         {"stages taken along", store.OfClub},
 	"GET /games/{id}":                         {"game read", store.OfGame},

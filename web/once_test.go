@@ -111,6 +111,7 @@ func good(f storetest.Fixture) map[string]sent {
 		"/tasks/{id}/withdraw":                 {f.Coach, fields("student", fmt.Sprint(f.Student.Person))},
 		"/tasks/{id}/due":                      {f.Coach, fields("due", "")},
 		"/since/later":                         {f.Coach, fields("kind", "card", "subject", fmt.Sprint(f.Student.Person), "evidence", "1")},
+		"/next":                                {f.Coach, fields("do", "all", "line", fmt.Sprintf("0 %d 0 KRRK mate mate guided random chase", f.Student.Person))},
 		"/drills/ready":                        {f.Coach, fields()},
 		"/coaches/{id}/password":               {f.Coach, fields()},
 		"/coaches/{id}/factor":                 {f.Coach, fields()},
@@ -259,7 +260,7 @@ func TestFormsCarryAnID(t *testing.T) {
 			}
 		}
 	}
-	if len(made) != 17 {
+	if len(made) != 18 {
 		t.Errorf("forms that make something lead to %v", made)
 	}
 }

@@ -176,6 +176,8 @@ func (s *Server) drillRoutes() []route {
 		{"GET", "/watch/{id}", coaches, s.coach.Watch},
 		{"GET", "/since", coaches, s.coach.Since},
 		{"POST", "/since/later", coaches, s.coach.SinceLater},
+		{"GET", "/next", coaches, s.coach.Next},
+		{"POST", "/next", coaches, s.coach.NextPost},
 		{"GET", "/stages", coaches, s.coach.Stages},
 		{"GET", "/stages.csv", coaches, s.coach.StagesCSV},
 	}

@@ -45,6 +45,7 @@ type reading struct {
 func (w *world) readings(ctx context.Context, coach, student, guardian load.Person) error {
 	for _, p := range []reading{
 		{"since the coach last looked", coach, "/since", 100, 100},
+		{"what comes next", coach, "/next", 100, 100},
 		{"stage view", coach, "/stages", 100, 200},
 		{"roster", coach, "/students", 30, 0},
 		{"drills page", coach, "/drills", 30, 0},

@@ -21,7 +21,8 @@ type Overview struct {
 	Found   Diagnosis
 	Cells   []Cell // of the stages that were played or mastered, in the order of the plans
 	Stuck   []StuckAt
-	Test    *Proposal // the test for which the student is ready, nil: none
+	Next    *Proposal // what comes next, nil: nothing, or only re-checks
+	Test    *Proposal // the same, where it is a test; nil: it is none
 	Habits  []HabitAt // those that strike, the most frequent first; what is to be taught first is not among them
 }
 
@@ -52,12 +53,15 @@ type StuckAt struct {
 // Overview is what the stage view says of the student.
 func (r Record) Overview() Overview {
 	o := Overview{Student: r.Student, Found: r.Diagnosis()}
-	o.Cells = CellsOf(r.Clean(), r.Bells)
+	o.Cells = CellsOf(Record{Now: r.Now, Stages: r.recent()}.Clean(), r.Bells)
 	for _, t := range r.stuck(o.Found.First) {
 		o.Stuck = append(o.Stuck, StuckAt{t.Drill.Ending, t.Drill.Hold, t.Lost, t.Help})
 	}
-	if p, ok := r.next(o.Found.First); ok && p.Mode == practice.Test {
-		o.Test = &p
+	if p, ok := r.next(o.Found.First); ok {
+		o.Next = &p
+	}
+	if o.Next != nil && o.Next.Mode == practice.Test {
+		o.Test = o.Next
 	}
 	o.Habits = r.habits(o.Found.First)
 	return o

@@ -85,9 +85,17 @@ func Propose(k Known) (p Proposal, ok bool) {
 	return Proposal{}, false
 }
 
+// queenOwn is the drill of the last part of a pawn's ending, which begins when the pawn is a
+// queen.
+var queenOwn = Key{"KQK", ending.Mate}
+
 // drill is a guided drill from a stage to the end of its ending.
 func drill(k Key, why string) (Proposal, bool) {
 	plan, ok := ending.PlanOf(k.Ending)
+	if ok && plan.Pawn && plan.Index(k.Stage) == plan.Last() {
+		k = queenOwn
+		plan, ok = ending.PlanOf(k.Ending)
+	}
 	if !ok || plan.Index(k.Stage) < 0 {
 		return Proposal{}, false
 	}
@@ -135,13 +143,13 @@ var habitDrills = []habitDrill{
 	{practice.Stalemates, "KQK", ending.Mate, ending.Traps, ending.RunsToCorner, false,
 		"Stalemate keeps happening. In these starts many moves stalemate, so leaving him a square comes first."},
 	{practice.Hanging, "", "", ending.Traps, ending.ChasesMen, false,
-		"Men are left hanging. In these starts many moves lose one, and this king walks towards the nearest loose man."},
+		"Men are left hanging. In these starts many moves lose one, so what he attacks comes first."},
 	{practice.Checks, "", "", ending.ChecksCost, ending.HoldsOut, false,
 		"Many checks change nothing. In these starts there are checks to give, and each of them costs moves."},
 	{practice.KingHome, "", "", ending.KingMoves, ending.SeeksCentre, false,
 		"The king stays at home. In these starts only a move of the king makes progress."},
 	{practice.WrongCorner, "KBNK", ending.Corner, ending.WrongCorner, ending.RunsToCorner, false,
-		"The wrong corner holds things up. From there he has to be driven to the right one, and this king runs back."},
+		"The wrong corner holds things up. In these starts he has to be driven from there to the right one."},
 	{practice.Shuffling, "", "", ending.AtRandom, ending.HoldsOut, true,
 		"Many moves bring mate no nearer. With hardly more moves than are needed, each one must have an aim."},
 	{practice.Hurry, "", ending.Mate, ending.AtRandom, ending.HoldsOut, false,

@@ -14,10 +14,12 @@ const (
 	LineCard   LineKind = "card"   // no card, so the child cannot sign in
 	LineLink   LineKind = "link"   // a guardian's link that ends, or has ended
 	LineLate   LineKind = "late"   // a drill whose day is over
+	LinePlan   LineKind = "plan"   // a week of a term plan that is not given yet
+	LineNext   LineKind = "next"   // what comes next; it has a page of its own
 )
 
 // lineKinds is their order.
-var lineKinds = []LineKind{LineStuck, LineFirst, LineTest, LineSilent, LineLate, LineLink, LineCard}
+var lineKinds = []LineKind{LineStuck, LineFirst, LineTest, LineSilent, LinePlan, LineLate, LineLink, LineCard, LineNext}
 
 // Rank is where a kind stands on the page.
 func (k LineKind) Rank() int { return slices.Index(lineKinds, k) }
@@ -32,7 +34,7 @@ func (k LineKind) Returns(then, now int64) bool {
 	switch k {
 	case LineFirst, LineTest:
 		return 2*now >= 3*then && now > then
-	case LineStuck, LineSilent, LineCard, LineLink, LineLate:
+	case LineStuck, LineSilent, LineCard, LineLink, LineLate, LinePlan, LineNext:
 	}
 	return now > then
 }

@@ -11,6 +11,7 @@ import (
 	"drover/game/club"
 	"drover/game/ending"
 	"drover/game/practice"
+	"drover/game/progress"
 	"drover/store"
 	"drover/web/site"
 	"drover/web/view"
@@ -63,14 +64,11 @@ func (s Pages) DrillNew(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	f.fill(r.URL.Query())
 	b := s.build(r.Context(), f)
 	if r.URL.Query().Get("near") != "" && b.err == nil {
-		f.Budget = strconv.Itoa(b.longest + overPar)
+		f.Budget = strconv.Itoa(b.longest + progress.SpareMoves)
 		b = s.build(r.Context(), f)
 	}
 	return s.drillPage(w, r, a, http.StatusOK, f, b, nil)
 }
-
-// overPar is how many moves more than the longest start takes a drill near par allows.
-const overPar = 3
 
 // newDrill is the form that nobody has touched yet.
 func (s Pages) newDrill() drillForm {

@@ -8,10 +8,10 @@ import (
 	"strings"
 
 	"drover/game"
-	"drover/game/board"
 	"drover/game/club"
 	"drover/game/ending"
 	"drover/game/practice"
+	"drover/game/progress"
 	"drover/web/site"
 	"drover/web/view"
 )
@@ -23,7 +23,7 @@ func (s Pages) drillFacts(ctx context.Context, d club.Drill, looked int) ([]Fact
 		facts = append(facts, Fact{Name: "Fits",
 			Say: fmt.Sprintf("%s of the %d looked at, with none repeated or mirrored", site.StartsWord(len(d.Starts)), looked)})
 	}
-	asked, err := s.asked(ctx, d)
+	asked, err := progress.AskedOf(ctx, s.Judge, d)
 	if err != nil {
 		return nil, err
 	}
@@ -40,25 +40,6 @@ func (s Pages) drillFacts(ctx context.Context, d club.Drill, looked int) ([]Fact
 		facts = append(facts, Fact{Name: "Par", Say: fromTo(least, most)})
 	}
 	return append(facts, Fact{Name: "One start takes", Say: "about " + game.Count(club.MinutesOf(most), "minute")}), nil
-}
-
-// asked is what each start of a drill asks for.
-func (s Pages) asked(ctx context.Context, d club.Drill) ([]club.Asked, error) {
-	var all []club.Asked
-	for _, fen := range d.Starts {
-		p, err := board.ParseFEN(fen)
-		if err != nil {
-			return nil, fmt.Errorf("start %q: %w", fen, err)
-		}
-		start := club.Asked{Moves: practice.Setup{Budget: d.Rule.Budget}.Wanted(), Clock: p.HalfMoves()}
-		if plan, ok := ending.PlanOf(d.Ending); ok && !d.Hold {
-			if start.Moves, err = s.Judge.ParOf(ctx, p, plan.Index(d.To)); err != nil {
-				return nil, err
-			}
-		}
-		all = append(all, start)
-	}
-	return all, nil
 }
 
 func fromTo(least, most int) string {

@@ -124,6 +124,9 @@ func (s Pages) Undo(w http.ResponseWriter, r *http.Request, a game.Actor) error 
 	}
 	to := map[string]string{"student": fmt.Sprintf("/students/%d", subject), "group": "/groups", "club": "/settings",
 		"guardian": "/students", "season": "/students", "drill": "/drills", "assignment": "/set", "plan": fmt.Sprintf("/plans/%d", subject)}[what]
+	if r.URL.Query().Get("back") == "next" && what == "assignment" {
+		to = "/next"
+	}
 	http.Redirect(w, r, to+"?undone", http.StatusSeeOther)
 	return nil
 }

@@ -129,9 +129,24 @@ func (s Pages) GuardianName(w http.ResponseWriter, r *http.Request, a game.Actor
 
 // LinkRenew moves the end of a link that still works.
 func (s Pages) LinkRenew(w http.ResponseWriter, r *http.Request, a game.Actor) error {
-	return s.ofGuardian(w, r, func(student, guardian game.PersonID) (game.ChangeID, error) {
-		return 0, s.Store.RenewLink(r.Context(), a, student, guardian)
-	})
+	if r.URL.Query().Get("back") != "since" {
+		return s.ofGuardian(w, r, func(student, guardian game.PersonID) (game.ChangeID, error) {
+			return 0, s.Store.RenewLink(r.Context(), a, student, guardian)
+		})
+	}
+	student, err := site.ID[game.PersonID](r, "id")
+	if err != nil {
+		return err
+	}
+	guardian, err := site.ID[game.PersonID](r, "g")
+	if err == nil {
+		err = s.Store.RenewLink(r.Context(), a, student, guardian)
+	}
+	if err != nil {
+		return err
+	}
+	http.Redirect(w, r, fmt.Sprintf("/since?renewed=%d", student), http.StatusSeeOther)
+	return nil
 }
 
 // ofGuardian does something with a guardian of a student and leads back to the student.

@@ -73,6 +73,8 @@ func samples() viewtest.Pages {
 		"drill-new":    drillNewSample(page).View(),
 		"assign":       assignSample(page).View(),
 		"stages":       stagesSample(page).View(),
+		"next":         nextSample(page).View(),
+		"next-none":    NextPage{Page: page, At: nextAt{No: 1}, Groups: []GroupPill{{Name: "All", On: true}}, Have: 2, Off: 1}.View(),
 		"stages-empty": StagesPage{Page: page, Finding: view.Plain("No games yet")}.View(),
 	}
 }

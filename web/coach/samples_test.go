@@ -158,3 +158,18 @@ func accountSample(page view.Page) AccountPage {
 		{"cd", "Safari on an iPad", "25 November at 18:00", "26 November at 08:11", false},
 	}}
 }
+
+func nextSample(page view.Page) NextPage {
+	page.Notice = &view.Notice{Say: "Given to Runa and Aki.", More: "Rook: mate.", Undo: "7", Back: "next"}
+	return NextPage{Page: page, At: nextAt{Group: 1, No: 1}, Shown: 4, Total: 61,
+		Groups: []GroupPill{{"All", "/next", 0, false}, {"Tuesday", "/next?group=1", 61, true}},
+		Full:   []string{"Juniper", "Kit"}, Have: 3, Off: 1,
+		Leaf: Leaf{Which: "Students 1 to 50 of 61", After: "/next?page=2"},
+		Blocks: []NextBlock{
+			{Drill: "3", Ending: viewtest.Rook, Name: "Rook: drive to the edge, then mate", Line: "Against a king that seeks the centre, 4 starts.",
+				Items: []NextItem{{"11", "Runa", "edge", "Rook: most is lost in one stage, drive to the edge, so practice begins there.", "11 3 KRK edge"},
+					{"13", "Little Thorbjorn of the upper harbour", "edge", "Rook is in progress: the next part to do alone is drive to the edge.", "13 3 KRK edge"}}, All: 13},
+			{Ending: viewtest.Queen, Name: "Queen: test", New: "A new drill.", Why: "Every stage was done alone.",
+				Items: []NextItem{{"12", "Aki", "", "", "12 0 KQK edge"}, {"14", "Siv", "", "", "14 0 KQK edge"}}, All: 2},
+		}}
+}

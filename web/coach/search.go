@@ -9,6 +9,7 @@ import (
 	"drover/game/club"
 	"drover/game/ending"
 	"drover/game/practice"
+	"drover/game/progress"
 	"drover/web/site"
 )
 
@@ -48,7 +49,7 @@ func (s Pages) build(ctx context.Context, f drillForm) built {
 	longest := 0
 	if err == nil {
 		var asked []club.Asked
-		if asked, err = s.asked(ctx, d); err == nil {
+		if asked, err = progress.AskedOf(ctx, s.Judge, d); err == nil {
 			err = d.Fits(asked)
 		}
 		for _, a := range asked {

@@ -1,6 +1,7 @@
 package coach
 
 import (
+	"cmp"
 	"fmt"
 	"net/http"
 	"slices"
@@ -27,6 +28,9 @@ func (s Pages) Since(w http.ResponseWriter, r *http.Request, a game.Actor) error
 	if err != nil {
 		return err
 	}
+	if page.Notice, err = s.renewedNotice(r, a); err != nil {
+		return err
+	}
 	before, err := s.Store.Looked(r.Context(), a)
 	if err != nil {
 		return err
@@ -44,7 +48,7 @@ func (s Pages) Since(w http.ResponseWriter, r *http.Request, a game.Actor) error
 
 // sincePage puts what was read into words.
 func sincePage(page view.Page, c club.Club, since store.Since, playing []store.PlayingRow, now time.Time) SincePage {
-	m := SincePage{Page: page, Needs: len(since.Lines), When: "the last seven days"}
+	m := SincePage{Page: page, Needs: len(since.Lines), Next: since.Next, When: "the last seven days"}
 	if since.Before != nil {
 		at := c.Local(*since.Before)
 		m.When = site.Ago(at, now) + " at " + at.Format("15:04")
@@ -130,11 +134,19 @@ func lineWords(l store.Line, c club.Club, now time.Time) SinceLine {
 		out.Do = view.Link{Href: "/cards", Label: "Make the card"}
 	case progress.LineLink:
 		out.Say, out.Why = linkWords(l, c, now)
-		out.Do = view.Link{Href: "/students/" + out.Subject, Label: "Renew it"}
+		if at := "/students/" + out.Subject + "/guardian/" + l.What; l.At.Before(now) {
+			out.Do = view.Link{Href: at + "/link", Label: "Make a new link"}
+		} else {
+			out.Do, out.Posts = view.Link{Href: at + "/renew?back=since", Label: "Renew it"}, true
+		}
 	case progress.LineLate:
 		out.Say = l.Name + " was due on " + site.ShortDay(l.At.UTC(), now)
 		out.Why = fmt.Sprintf("%d of %d have done it.", l.N, l.Of)
 		out.Do = view.Link{Href: "/set", Label: "See who has not"}
+	case progress.LinePlan:
+		out.Say, out.Why = fmt.Sprintf("%s: week %d is not given yet", l.Name, l.N+1), "Its Monday has come."
+		out.Do = view.Link{Href: fmt.Sprintf("/plans/%d/week?no=%d", l.Subject, l.N), Label: fmt.Sprintf("Give week %d", l.N+1)}
+	case progress.LineNext: // it has a page of its own
 	}
 	return out
 }
@@ -148,7 +160,8 @@ func linkWords(l store.Line, c club.Club, now time.Time) (say, why string) {
 }
 
 func finishedWords(f store.Finished) SinceFinished {
-	out := SinceFinished{Name: f.Name, Drill: f.Drill, Say: practice.Moves(f.Moves) + ", " + string(f.Result)}
+	out := SinceFinished{Name: f.Name, Drill: f.Drill, Say: practice.Moves(f.Moves) + ", " +
+		site.GameResult(store.GameInfo{Kind: store.OfDrill, Counts: true, Result: f.Result, End: f.End, Failed: f.Failed})}
 	if f.Game > 0 {
 		out.Href = fmt.Sprintf("/games/%d", f.Game)
 	} else {
@@ -162,7 +175,7 @@ func doneWords(d store.Attended) string {
 	about := map[progress.LineKind]string{
 		progress.LineStuck: "the tries that were not won", progress.LineFirst: "what to teach first", progress.LineTest: "the test",
 		progress.LineSilent: "the seven days without a game", progress.LineCard: "the card", progress.LineLink: "the guardian's link",
-		progress.LineLate: "a drill that was due",
+		progress.LineLate: "a drill that was due", progress.LinePlan: "a week of a term plan", progress.LineNext: "what comes next",
 	}[d.Kind]
 	if d.Name != "" {
 		about = d.Name + ": " + about
@@ -190,12 +203,7 @@ func (s Pages) SinceLater(w http.ResponseWriter, r *http.Request, a game.Actor) 
 	if !ok {
 		return site.Missing()
 	}
-	var err error
-	if l.Kind == progress.LineLate {
-		err = s.Store.TaskInScope(r.Context(), a, game.AssignmentID(l.Subject))
-	} else {
-		err = s.Store.InScope(r.Context(), a, game.PersonID(l.Subject))
-	}
+	err := s.lineInScope(r, a, l)
 	if err == nil {
 		err = s.Store.Later(r.Context(), a, l)
 	}
@@ -206,6 +214,38 @@ func (s Pages) SinceLater(w http.ResponseWriter, r *http.Request, a game.Actor) 
 	return nil
 }
 
+// lineInScope is missing where a line is not the coach's to deal with.
+func (s Pages) lineInScope(r *http.Request, a game.Actor, l store.Line) error {
+	switch l.Kind {
+	case progress.LineLate:
+		return s.Store.TaskInScope(r.Context(), a, game.AssignmentID(l.Subject))
+	case progress.LinePlan:
+		if stands, err := s.Store.Substitute(r.Context(), a); err != nil || stands {
+			return cmp.Or(err, site.Missing())
+		}
+		_, err := s.Store.TermPlan(r.Context(), a.Club, game.PlanID(l.Subject))
+		return err
+	default:
+		return s.Store.InScope(r.Context(), a, game.PersonID(l.Subject))
+	}
+}
+
+// renewedNotice says until when the link works that was renewed from this page.
+func (s Pages) renewedNotice(r *http.Request, a game.Actor) (*view.Notice, error) {
+	n, _ := strconv.ParseInt(r.URL.Query().Get("renewed"), 10, 64) // nobody has the number 0
+	if n <= 0 {
+		return nil, nil
+	}
+	err := s.Store.InScope(r.Context(), a, game.PersonID(n))
+	if game.KindOf(err) == game.Missing {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	return &view.Notice{Say: "Renewed.", More: fmt.Sprintf("The guardian's link works for %d more days.", store.LinkDays)}, nil
+}
+
 // SincePage is /since.
 type SincePage struct {
 	view.Page
@@ -214,6 +254,7 @@ type SincePage struct {
 	Lines    []SinceLine
 	Needs    int
 	More     int // lines beside these
+	Next     int // students for whom something comes next
 	Finished []SinceFinished
 	Changed  []SinceChange
 	Playing  []PlayingLine
@@ -224,6 +265,7 @@ type SinceLine struct {
 	Kind, Subject, What, Evidence string
 	Say, Why, Stage               string
 	Do                            view.Link
+	Posts                         bool // it does the thing, and leads nowhere
 }
 
 // SinceFinished is one drill that was passed.

@@ -42,6 +42,15 @@ type Notice struct {
 	More  string // what follows from it, may be empty
 	Error bool   // stays until solved, drawn in the notice tint
 	Undo  string // id of the change that a button undoes, empty: none
+	Back  string // the page that the button leads back to, where it is not that of the thing; see coach.Undo
+}
+
+// undoing is the address that undoes the change.
+func (n Notice) undoing() string {
+	if n.Back == "" {
+		return "/undo/" + n.Undo
+	}
+	return "/undo/" + n.Undo + "?back=" + n.Back
 }
 
 // Told is something about the own account, or about another coach's, that stays above

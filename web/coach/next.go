@@ -1,0 +1,513 @@
+package coach
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
+
+	"drover/game"
+	"drover/game/club"
+	"drover/game/practice"
+	"drover/game/progress"
+	"drover/store"
+	"drover/web/site"
+	"drover/web/view"
+)
+
+// nextOnPage is how many students a page of what comes next has.
+const nextOnPage = 50
+
+// Next is what comes next for whom: a line for each student, those with the same drill
+// together.
+func (s Pages) Next(w http.ResponseWriter, r *http.Request, a game.Actor) error {
+	page, _, err := s.Frame(r.Context(), a)
+	if err != nil {
+		return err
+	}
+	if page.Notice, err = s.nextNotice(r, a); err != nil {
+		return err
+	}
+	groups, err := s.Store.Groups(r.Context(), a)
+	if err != nil {
+		return err
+	}
+	at := nextAsk(r.URL.Query())
+	m := NextPage{Page: page, At: at}
+	found := at.Group == 0
+	m.Groups = []GroupPill{{Name: "All", On: at.Group == 0, Href: nextAt{}.address()}}
+	for _, g := range groups {
+		found = found || g.ID == at.Group
+		m.Groups = append(m.Groups, GroupPill{Name: g.Name, N: g.Students, On: g.ID == at.Group, Href: nextAt{Group: g.ID}.address()})
+	}
+	if !found {
+		return site.Missing()
+	}
+	next, err := s.Store.Nexts(r.Context(), a, at.Group)
+	if err != nil {
+		return err
+	}
+	if err := m.fill(next); err != nil {
+		return err
+	}
+	return s.Show(w, r, m.View())
+}
+
+// nextAt is what the page is asked for.
+type nextAt struct {
+	Group game.GroupID // 0: all
+	No    int          // of the page, from 1
+}
+
+func nextAsk(q url.Values) nextAt {
+	no, _ := strconv.Atoi(q.Get("page")) // nonsense means the first page
+	return nextAt{forGroup(q), max(no, 1)}
+}
+
+func (n nextAt) query() url.Values {
+	q := url.Values{}
+	if n.Group > 0 {
+		q.Set("group", strconv.FormatInt(int64(n.Group), 10))
+	}
+	if n.No > 1 {
+		q.Set("page", strconv.Itoa(n.No))
+	}
+	return q
+}
+
+func (n nextAt) address() string { return nextAddress(n.query()) }
+
+// nextAddress is the page with what a query says.
+func nextAddress(q url.Values) string {
+	if len(q) == 0 {
+		return "/next"
+	}
+	return "/next?" + q.Encode()
+}
+
+// fill makes the blocks of the page: a drill each, that of most students first.
+func (m *NextPage) fill(n store.Nexts) error {
+	ready, err := progress.Shelf()
+	if err != nil {
+		return err
+	}
+	by := map[string]*NextBlock{}
+	var blocks []*NextBlock
+	for _, l := range n.Lines {
+		d := nextDrillOf(l, n, ready)
+		key := d.Name
+		if d.ID > 0 {
+			key = strconv.FormatInt(int64(d.ID), 10)
+		}
+		if by[key] == nil {
+			by[key] = nextBlock(l.Next, d)
+			blocks = append(blocks, by[key])
+		}
+		b := by[key]
+		b.Items = append(b.Items, NextItem{ID: strconv.FormatInt(int64(l.Student.ID), 10), Name: l.Student.Name, Stage: stageOf(l.Next),
+			Why: l.Next.Why, Seen: fmt.Sprintf("%d %d %s", l.Student.ID, d.ID, l.Next.Code())})
+	}
+	slices.SortStableFunc(blocks, func(a, b *NextBlock) int { return len(b.Items) - len(a.Items) })
+	from, no := (m.At.No-1)*nextOnPage, 0
+	for _, b := range blocks {
+		b.All = len(b.Items)
+		first, last := min(max(from-no, 0), b.All), min(max(from+nextOnPage-no, 0), b.All)
+		no += b.All
+		if b.Items = b.Items[first:last]; len(b.Items) > 0 {
+			b.share()
+			m.Blocks = append(m.Blocks, *b)
+			m.Shown += len(b.Items)
+		}
+	}
+	m.Total = no
+	m.Leaf = leaf("Students", m.At.No, min(nextOnPage, m.Total), m.Shown, m.Total, func(page int) string { return nextAt{m.At.Group, page}.address() })
+	m.Have, m.Off, m.Check = n.Have, n.Off, n.Check
+	for _, p := range n.Full {
+		m.Full = append(m.Full, p.Name)
+	}
+	return nil
+}
+
+// nextDrillOf is the drill of a line: that of the shelf, the ready one that the club has not
+// had yet, or the one that is made when it is given. Only the first has a number.
+func nextDrillOf(l store.NextLine, n store.Nexts, ready []progress.Ready) club.Drill {
+	if l.Drill >= 0 {
+		return n.Shelf[l.Drill]
+	}
+	if r, ok := l.Next.ReadyFor(ready, n.Had); ok {
+		return r.Drill
+	}
+	return l.Next.Draft()
+}
+
+func nextBlock(p progress.Proposal, d club.Drill) *NextBlock {
+	b := &NextBlock{Ending: site.EndingOf(d.Ending), Name: d.Name, Line: d.Line()}
+	if d.ID > 0 {
+		b.Drill = strconv.FormatInt(int64(d.ID), 10)
+		return b
+	}
+	if len(d.Starts) == 0 {
+		b.Line = nextDrill(p, 0).Line
+	}
+	b.New = "A new drill: it is put on the shelf when it is given."
+	return b
+}
+
+// stageOf is the stage whose mark a line has; a drill that holds a draw, and a test of the
+// whole, have none.
+func stageOf(p progress.Proposal) string {
+	if p.Hold || p.Mode == practice.Test {
+		return ""
+	}
+	return string(p.From)
+}
+
+// share says a reason that all lines of a block have in common once.
+func (b *NextBlock) share() {
+	for _, item := range b.Items {
+		if len(b.Items) == 1 || item.Why != b.Items[0].Why {
+			return
+		}
+	}
+	b.Why = b.Items[0].Why
+	for i := range b.Items {
+		b.Items[i].Why = ""
+	}
+}
+
+type nextForm struct {
+	Lines []string `schema:"line"` // block, student, drill, and what is proposed
+	Do    string   `schema:"do"`   // "all", or "block", "one" or "later" with a number
+	site.OnceForm
+}
+
+// nextSeen is a line of the form.
+type nextSeen struct {
+	store.NextSeen
+	block string
+}
+
+// seen reads the lines that a form is about.
+func (f nextForm) seen() (do string, out []nextSeen, err error) {
+	do, which, _ := strings.Cut(f.Do, " ")
+	for _, text := range f.Lines[:min(nextOnPage, len(f.Lines))] {
+		part := strings.SplitN(text, " ", 4)
+		if len(part) < 4 {
+			return do, nil, site.Missing()
+		}
+		student, err1 := strconv.ParseInt(part[1], 10, 64)
+		drill, err2 := strconv.ParseInt(part[2], 10, 64)
+		if err1 != nil || err2 != nil {
+			return do, nil, site.Missing()
+		}
+		if do == "all" || do == "block" && part[0] == which || (do == "one" || do == "later") && part[1] == which {
+			out = append(out, nextSeen{store.NextSeen{Student: game.PersonID(student), Drill: game.DrillID(drill), Code: part[3]}, part[0]})
+		}
+	}
+	if len(out) == 0 {
+		return do, nil, game.Fail(game.Bad, "There is nothing to give in this form. Load the page again and choose once more.")
+	}
+	return do, out, nil
+}
+
+// NextPost gives what comes next to those of a button, or puts a line off.
+func (s Pages) NextPost(w http.ResponseWriter, r *http.Request, a game.Actor) error {
+	var f nextForm
+	if err := s.Form(r, &f); err != nil {
+		return err
+	}
+	do, lines, err := f.seen()
+	if err != nil {
+		return err
+	}
+	q := nextAsk(r.URL.Query()).query()
+	if do == "later" {
+		err = s.nextLater(r.Context(), a, lines[0].NextSeen)
+		q.Set("off", strconv.FormatInt(int64(lines[0].Student), 10))
+	} else {
+		err = s.nextGive(r, a, lines, q)
+	}
+	if err != nil {
+		return err
+	}
+	http.Redirect(w, r, nextAddress(q), http.StatusSeeOther)
+	return nil
+}
+
+// nextLater puts a line off for a week.
+func (s Pages) nextLater(ctx context.Context, a game.Actor, l store.NextSeen) error {
+	line, ok := store.LineOf(string(progress.LineNext), strconv.FormatInt(int64(l.Student), 10), l.Code, "0")
+	if !ok {
+		return site.Missing()
+	}
+	if err := s.Store.InScope(ctx, a, l.Student); err != nil {
+		return err
+	}
+	return s.Store.Later(ctx, a, line)
+}
+
+// nextGive gives lines, and writes into the address of the next page what came of it.
+func (s Pages) nextGive(r *http.Request, a game.Actor, lines []nextSeen, q url.Values) error {
+	seen, who := make([]store.NextSeen, len(lines)), make([]game.PersonID, len(lines))
+	for i, l := range lines {
+		seen[i], who[i] = l.NextSeen, l.Student
+	}
+	made, err := s.nextMade(r.Context(), a, seen)
+	if err != nil {
+		return err
+	}
+	given, err := s.Store.GiveNext(r.Context(), a, seen, made, s.Sent(r))
+	if err != nil {
+		return err
+	}
+	left, err := s.Store.NotGiven(r.Context(), a, given, who)
+	if err != nil {
+		return err
+	}
+	q.Set("given", strconv.FormatInt(int64(given), 10))
+	if len(left) > 0 {
+		ids := make([]string, len(left))
+		for i, p := range left {
+			ids[i] = strconv.FormatInt(int64(p.ID), 10)
+		}
+		q.Set("left", strings.Join(ids, ","))
+	}
+	q.Del("page")
+	return nil
+}
+
+// nextMade makes the drills of lines that were not on the shelf when they were seen, and are
+// not there yet: the ready one, where there is one that the club has not had.
+func (s Pages) nextMade(ctx context.Context, a game.Actor, seen []store.NextSeen) (map[string]progress.Ready, error) {
+	made := map[string]progress.Ready{}
+	if !slices.ContainsFunc(seen, func(l store.NextSeen) bool { return l.Drill == 0 }) {
+		return made, nil
+	}
+	ready, err := progress.Shelf()
+	if err != nil {
+		return nil, err
+	}
+	next, err := s.Store.Nexts(ctx, a, 0)
+	if err != nil {
+		return nil, err
+	}
+	leave, err := s.Searches.Enter(ctx)
+	if err != nil {
+		return nil, err
+	}
+	defer leave()
+	for _, l := range next.Lines {
+		code := l.Next.Code()
+		asked := slices.ContainsFunc(seen, func(w store.NextSeen) bool { return w.Drill == 0 && w.Code == code && w.Student == l.Student.ID })
+		if _, is := made[code]; is || !asked || l.Drill >= 0 {
+			continue
+		}
+		r, ok := l.Next.ReadyFor(ready, next.Had)
+		if !ok {
+			if r.Drill, err = l.Next.Make(ctx, s.Judge); err != nil {
+				return nil, err
+			}
+		}
+		made[code] = r
+	}
+	return made, nil
+}
+
+// mostGiven is how many drills the notice of what was given names one by one.
+const mostGiven = 3
+
+// nextNotice says what was given to whom, with its undoing, who was left out, and whose line
+// was put off.
+func (s Pages) nextNotice(r *http.Request, a game.Actor) (*view.Notice, error) {
+	q := r.URL.Query()
+	if !q.Has("given") && !q.Has("off") {
+		return s.doneNotice(r, a)
+	}
+	n, _ := strconv.ParseInt(q.Get("given"), 10, 64) // no assignment has the number 0
+	out, err := s.nextNames(r.Context(), a, game.AssignmentID(n), q.Get("left"))
+	if err != nil {
+		return nil, err
+	}
+	off, err := s.nextNames(r.Context(), a, 0, q.Get("off"))
+	if err != nil {
+		return nil, err
+	}
+	given, err := s.Store.NextGiven(r.Context(), a, game.AssignmentID(n))
+	switch {
+	case err != nil:
+		return nil, err
+	case len(off) > 0:
+		return &view.Notice{Say: "Not now: " + game.List(off) + ".", More: "The line comes back in a week."}, nil
+	case len(given) == 0 && len(out) > 0:
+		return &view.Notice{Say: "Nothing was given.", More: leftOut(out) + " This is how it stands now.", Error: true}, nil
+	case len(given) == 0:
+		return nil, nil
+	}
+	notice := givenSay(given)
+	if len(out) > 0 {
+		notice.More += " Left out: " + game.Lower(leftOut(out))
+	}
+	by, err := s.Store.GivenBy(r.Context(), a.Club, game.AssignmentID(n))
+	if err != nil {
+		return nil, err
+	}
+	if by.Change > 0 {
+		notice.Undo, notice.Back = strconv.FormatInt(int64(by.Change), 10), "next"
+	}
+	return notice, nil
+}
+
+// nextNames are the names of those of some students who got nothing of an assignment.
+func (s Pages) nextNames(ctx context.Context, a game.Actor, given game.AssignmentID, ids string) ([]string, error) {
+	var of []game.PersonID
+	for _, id := range listed(ids) {
+		of = append(of, game.PersonID(id))
+	}
+	if len(of) == 0 {
+		return nil, nil
+	}
+	people, err := s.Store.NotGiven(ctx, a, given, of)
+	names := make([]string, len(people))
+	for i, p := range people {
+		names[i] = p.Name
+	}
+	return names, err
+}
+
+// leftOut says why somebody got nothing.
+func leftOut(who []string) string {
+	return "Something has changed meanwhile for " + names(who) + "."
+}
+
+// givenSay says which drills were given to whom.
+func givenSay(given []store.NextGiven) *view.Notice {
+	var all, parts []string
+	for i, g := range given {
+		all = append(all, g.Who...)
+		if i < mostGiven {
+			has := " have "
+			if len(g.Who) == 1 {
+				has = " has "
+			}
+			parts = append(parts, fewNames(g.Who)+has+g.Drill)
+		}
+	}
+	notice := &view.Notice{Say: "Given to " + fewNames(all) + ".", More: given[0].Drill + "."}
+	if len(given) > 1 {
+		notice.More = game.Upper(strings.Join(parts, "; ")) + "."
+	}
+	if more := len(given) - mostGiven; more > 0 {
+		notice.More += " " + game.Upper(game.Count(more, "more drill")) + " went to the others."
+	}
+	return notice
+}
+
+// NextPage is /next.
+type NextPage struct {
+	view.Page
+	At           nextAt
+	Groups       []GroupPill
+	Blocks       []NextBlock
+	Shown, Total int // students here, and on all pages
+	Full         []string
+	Have, Off    int // who have theirs open already; whose line is put off or done
+	Check        int // who have the starting check to do first
+	Leaf         Leaf
+}
+
+// NextBlock is one drill with those for whom it comes next.
+type NextBlock struct {
+	Drill      string // empty: it is not on the shelf yet
+	Ending     view.Ending
+	Name, Line string
+	New        string // what becomes of a drill that is not on the shelf yet
+	Why        string // that all have in common; empty: each has a reason
+	Items      []NextItem
+	All        int // with those on other pages
+}
+
+// NextItem is one student.
+type NextItem struct {
+	ID, Name, Stage, Why string
+	Seen                 string // what the form says of the line
+}
+
+// head says for how many something comes next.
+func (m NextPage) head() string {
+	switch {
+	case m.Total == 0:
+		return "Nothing comes next just now."
+	case m.Total == 1 && len(m.Blocks) == 1:
+		return "What comes next for " + m.Blocks[0].Items[0].Name
+	}
+	return "What comes next for " + game.Count(m.Total, "student")
+}
+
+// giveAll is the label of the main button.
+func (m NextPage) giveAll() string {
+	switch {
+	case m.Shown == 1:
+		return "Give it to " + m.Blocks[0].Items[0].Name
+	case m.Shown < m.Total:
+		return fmt.Sprintf("Give these %d", m.Shown)
+	}
+	return fmt.Sprintf("Give all %d", m.Shown)
+}
+
+// full says who has enough open.
+func (m NextPage) full() string {
+	have := "Have "
+	if len(m.Full) == 1 {
+		have = "Has "
+	}
+	return have + game.Number(progress.MostOpen) + " open drills: " + names(m.Full) + "."
+}
+
+// others says of how many nothing stands here.
+func (m NextPage) others() string {
+	var say []string
+	if m.Have > 0 {
+		have := " has theirs open already."
+		if m.Have > 1 {
+			have = " have theirs open already."
+		}
+		say = append(say, game.Upper(game.Count(m.Have, "student"))+have)
+	}
+	if m.Check > 0 {
+		is := " is in the starting check, which says what comes next."
+		if m.Check > 1 {
+			is = " are in the starting check, which says what comes next."
+		}
+		say = append(say, game.Upper(game.Count(m.Check, "student"))+is)
+	}
+	if m.Off > 0 {
+		is := " is put off, or waits for another game."
+		if m.Off > 1 {
+			is = " are put off, or wait for another game."
+		}
+		say = append(say, game.Upper(game.Count(m.Off, "line"))+is)
+	}
+	return strings.Join(say, " ")
+}
+
+// single says whether a drill has one student here; those stand together.
+func (b NextBlock) single() bool { return len(b.Items) == 1 }
+
+// singles counts the drills of one student.
+func (m NextPage) singles() int {
+	n := 0
+	for _, b := range m.Blocks {
+		if b.single() {
+			n++
+		}
+	}
+	return n
+}
+
+// give is the label of the button of a block.
+func (b NextBlock) give() string {
+	return fmt.Sprintf("Give it to these %d", len(b.Items))
+}
