@@ -216,6 +216,40 @@ func TestNextIsGivenAsSeen(t *testing.T) {
 	}
 }
 
+// TestNextIsGivenForItsReason: who gets the same drill for another reason by now is left out,
+// since that is not what the coach saw; and a ready drill that the club has archived does not
+// come back.
+func TestNextIsGivenForItsReason(t *testing.T) {
+	t.Parallel()
+	s, url := open(t)
+	f := storetest.Club(t, s, "reasons")
+	ready := shelved(t, s, f)
+	proposes(t, url, f.Coach.Club, nil, f.Student2.Person)
+	mate := progress.Key{Ending: "KRK", Stage: ending.Mate}
+	stuck, _ := progress.Propose(progress.Known{Stuck: &mate})
+	hurry, _ := progress.Propose(progress.Known{First: &progress.First{Ending: "KRK", Habit: practice.Hurry}})
+	proposes(t, url, f.Coach.Club, &stuck, f.Student.Person)
+	n, seen := nexts(t, s, f.Coach)
+	proposes(t, url, f.Coach.Club, &hurry, f.Student.Person)
+	later, _ := nexts(t, s, f.Coach)
+	if len(n.Lines) != 1 || n.Lines[0].Drill < 0 || n.Lines[0].Drill != later.Lines[0].Drill {
+		t.Fatalf("two reasons, two drills: %+v, %+v", n.Lines, later.Lines)
+	}
+	if id, err := s.GiveNext(ctx, f.Coach, seen, nil); err != nil || id != 0 {
+		t.Errorf("given for another reason: %d, %v", id, err)
+	}
+	must1(t, second(s.ArchiveDrill(ctx, f.Coach, seen[0].Drill)))
+	_, seen = nexts(t, s, f.Coach)
+	r, _ := hurry.ReadyFor(ready, nil)
+	if id, err := s.GiveNext(ctx, f.Coach, seen, map[string]progress.Ready{seen[0].Code: r}); err != nil || id != 0 {
+		t.Errorf("an archived ready drill comes back: %d, %v", id, err)
+	}
+	r.Code = ""
+	if id, err := s.GiveNext(ctx, f.Coach, seen, map[string]progress.Ready{seen[0].Code: r}); err != nil || id == 0 {
+		t.Errorf("in its place none is made: %d, %v", id, err)
+	}
+}
+
 // TestNextKeepsToThree: of two coaches on two nodes who give at the same moment, one gives;
 // nobody gets more than three open drills by a proposal, also where another drill is given by
 // hand just then.
