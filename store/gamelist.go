@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"maps"
 	"time"
 
 	"drover/game"
@@ -108,6 +109,7 @@ func (s *Store) Games(ctx context.Context, a game.Actor, student game.PersonID, 
 		if out.Sum, err = readOne[GamesSum](ctx, tx, sumGames, with); err != nil {
 			return err
 		}
+		with = maps.Clone(with)
 		with["most"], with["skip"] = GamesOnPage, GamesOnPage*(max(ask.Page, 1)-1)
 		rows, err := readAll[gameLineRow](ctx, tx, listGames, with)
 		for _, r := range rows {

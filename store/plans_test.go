@@ -57,7 +57,7 @@ func TestPagesReadByIndex(t *testing.T) {
 		}
 		rows, err := db.Query(ctx, "explain "+q.sql, q.args...)
 		if err != nil {
-			t.Fatal(err)
+			t.Fatalf("%s: %v", q.sql, err)
 		}
 		lines, err := pgx.CollectRows(rows, pgx.RowTo[string])
 		if err != nil {

@@ -50,7 +50,7 @@ func TestRecordsTakeFixedQueries(t *testing.T) {
 		}
 		f.Played(t, s, task, i%6, 1+i/6, practice.Clean, time.Now().Add(-time.Hour), 20)
 	}
-	if again, oneAgain := asked(); again != all || oneAgain != one || all > 8 || one > 16 {
+	if again, oneAgain := asked(); again != all || oneAgain != one || all > 11 || one > 16 {
 		t.Errorf("queries: %d and %d before, %d and %d with more students and games", all, one, again, oneAgain)
 	}
 }
