@@ -426,10 +426,17 @@ func (s *Store) happened(ctx context.Context, tx pgx.Tx, a game.Actor, from time
 // LaterFor is for how long a line is put off.
 const LaterFor = 7 * 24 * time.Hour
 
-// Later puts a line off for a week, for all coaches of the student.
-func (s *Store) Later(ctx context.Context, a game.Actor, l Line) error {
+// Later puts lines off for a week, for all coaches of the students.
+func (s *Store) Later(ctx context.Context, a game.Actor, lines ...Line) error {
 	until := s.now().Add(LaterFor)
-	return s.tx(ctx, func(tx pgx.Tx) error { return s.attend(ctx, tx, a, l, &until, 0) })
+	return s.tx(ctx, func(tx pgx.Tx) error {
+		for _, l := range lines {
+			if err := s.attend(ctx, tx, a, l, &until, 0); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
 }
 
 // attend notes that a line is done (until nil), or put off; task is the assignment that does

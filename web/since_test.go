@@ -3,6 +3,7 @@ package web_test
 import (
 	"fmt"
 	"net/http"
+	"net/url"
 	"strings"
 	"testing"
 	"time"
@@ -30,11 +31,10 @@ func TestSinceIsTheFirstPage(t *testing.T) {
 	storetest.Exec(t, storetest.Address(s.store), `insert into factors values ($1, $2, 'sealed', 7, now())`, f.Coach.Club, f.Coach.Person)
 	p, other := s.as(f.Coach), s.as(f.Coach2)
 	body := p.get("/since").body
-	if strings.Count(body, ": silent for seven days") < 2 {
+	if !strings.Contains(body, "Silent for seven days: ") {
 		t.Fatal("silent children are not there")
 	}
-	forms := pageForms(t, body)["/since/later"]
-	form := fields("kind", forms["kind"], "subject", forms["subject"], "what", forms["what"], "evidence", forms["evidence"])
+	form := fields("line", pageForms(t, body)["/since/later"]["line"]) // of one of the two
 	if got := p.post("/since/later", form); got.header.Get("Location") != "/since" {
 		t.Fatalf("%d", got.status)
 	}
@@ -47,14 +47,12 @@ func TestSinceIsTheFirstPage(t *testing.T) {
 		t.Error("the other coach does not read who did it")
 	}
 	pass(15 * 24 * time.Hour)
-	if n := strings.Count(s.as(f.Coach2).get("/since").body, ": silent for seven days</h3>"); n != 2 {
+	if n := strings.Count(s.as(f.Coach2).get("/since").body, "<h3>Silent for seven days: "); n != 1 {
 		t.Errorf("after the week there are %d lines", n)
 	}
-	for _, bad := range []string{"kind=none", "subject=x", "evidence=x", "subject=99999999"} {
-		form := fields("kind", string(progress.LineSilent), "subject", fmt.Sprint(f.Student.Person), "what", "", "evidence", "1")
-		name, value, _ := strings.Cut(bad, "=")
-		form.Set(name, value)
-		if got := s.as(f.Coach2).post("/since/later", form); got.status != http.StatusNotFound {
+	for _, bad := range []string{"none 1 1 ", "silent x 1 ", "silent 1 x ", "silent 99999999 1 ", "silent"} {
+		good := fmt.Sprintf("%s %d 1 ", progress.LineSilent, f.Student.Person)
+		if got := s.as(f.Coach2).post("/since/later", url.Values{"line": {good, bad}}); got.status != http.StatusNotFound {
 			t.Errorf("%s: %d", bad, got.status)
 		}
 	}

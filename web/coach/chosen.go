@@ -52,12 +52,8 @@ func (s Pages) Chosen(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 		id, err := s.Store.EndSeason(r.Context(), a, store.SeasonEnd{Leave: f.Students})
 		return s.done(w, r, "/students", id, err)
 	case "drill", "cards":
-		ids := make([]string, len(f.Students))
-		for i, p := range f.Students {
-			ids[i] = fmt.Sprint(p)
-		}
 		to := map[string]string{"drill": "/drills?for=", "cards": "/cards?for="}[f.Do]
-		http.Redirect(w, r, to+strings.Join(ids, ","), http.StatusSeeOther)
+		http.Redirect(w, r, to+idList(f.Students), http.StatusSeeOther)
 		return nil
 	}
 	return game.Fail(game.Bad, "This page asked for something unknown. Load it again.")

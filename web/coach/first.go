@@ -98,9 +98,17 @@ func firstCell(d progress.Diagnosis) *FirstCell {
 // mostNames is how many students a finding names one by one.
 const mostNames = 6
 
-// thread is the finding that names children, with its evidence and the drill that fits
-// them.
-func (m *StagesPage) thread(same []progress.Overview) {
+// thread is a finding that names children, with its evidence and the drill that fits them.
+type thread struct {
+	what     progress.First
+	finding  []view.Part
+	evidence string
+	why      string // the reason for the drill
+	action   view.Link
+}
+
+// threadOf is what students are to be taught first who are to be taught the same.
+func threadOf(same []progress.Overview) thread {
 	names, ids := make([]string, len(same)), make([]game.PersonID, len(same))
 	what := *same[0].Found.First
 	what.N, what.K = 0, 0
@@ -124,9 +132,17 @@ func (m *StagesPage) thread(same []progress.Overview) {
 		label = fmt.Sprintf("Set a drill for these %d", len(same))
 	}
 	next := progress.DrillFor(what)
-	m.Finding, m.Why = saying(who, what, len(same) > 1), next.Why
-	m.Evidence = game.Upper(fmt.Sprintf("%s: %s.", inWhich(what), counts(what.Habit, what.K, what.N)))
-	m.Action = &view.Link{Href: builder(next, ids...), Label: label}
+	return thread{
+		what: what, finding: saying(who, what, len(same) > 1), why: next.Why,
+		evidence: game.Upper(fmt.Sprintf("%s: %s.", inWhich(what), counts(what.Habit, what.K, what.N))),
+		action:   view.Link{Href: builder(next, ids...), Label: label},
+	}
+}
+
+// thread puts a finding at the head of the page.
+func (m *StagesPage) thread(same []progress.Overview) {
+	t := threadOf(same)
+	m.Finding, m.Evidence, m.Why, m.Action = t.finding, t.evidence, t.why, &t.action
 }
 
 // saying is the finding as a sentence about one student, or about many.

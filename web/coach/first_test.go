@@ -3,11 +3,13 @@ package coach
 import (
 	"strings"
 	"testing"
+	"time"
 
 	"drover/game/club"
 	"drover/game/ending"
 	"drover/game/practice"
 	"drover/game/progress"
+	"drover/store"
 )
 
 // TestFirstSaid: what is to be taught first is said with its place and its counts, on a
@@ -78,5 +80,51 @@ func TestThread(t *testing.T) {
 	if say := m.Finding[0].Text + m.Finding[1].Text; say != "Wren loses the thread on the way to the corner" ||
 		m.Evidence != "Bishop and knight: 17 of 46 moves went wrong." || m.Action.Label != "Set a drill for Wren" {
 		t.Errorf("%s: %s, %+v", say, m.Evidence, m.Action)
+	}
+}
+
+// TestAlike: what is said of several students with the same action is one line; a link, a drill
+// that was due and a plan stand alone.
+func TestAlike(t *testing.T) {
+	t.Parallel()
+	line := func(kind progress.LineKind, id int64, name, what string) store.Line {
+		at := time.Date(2026, 11, 20, 12, 0, 0, 0, time.UTC)
+		return store.Line{Kind: kind, Subject: id, Name: name, What: what, Evidence: 7, At: &at, Guardian: "Per",
+			Said: progress.Overview{
+				Found: progress.Diagnosis{First: &progress.First{Ending: "KRK", Habit: practice.Checks, N: 20, K: 9}},
+				Test:  &progress.Proposal{Ending: "KQK", Mode: practice.Test, Why: "It is time."},
+			},
+			Stuck: progress.StuckAt{Ending: "KRK", Lost: 3, Help: &progress.Proposal{Ending: "KRK", From: ending.Mate, Why: "It helps."}}}
+	}
+	lines := []store.Line{
+		line(progress.LineStuck, 1, "Ada", "KRK"), line(progress.LineFirst, 1, "Ada", "KRK checks"),
+		line(progress.LineFirst, 2, "Bo", "KBNK corner"), line(progress.LineFirst, 3, "Cleo", "KRK checks"),
+		line(progress.LineTest, 4, "Dag", "KQK"), line(progress.LineTest, 5, "Elin", "KQK"),
+		line(progress.LineSilent, 6, "Finn", ""), line(progress.LineSilent, 7, "Greta", ""),
+		line(progress.LineCard, 6, "Finn", ""), line(progress.LineCard, 7, "Greta", ""),
+		line(progress.LineLink, 8, "Hal", "31"), line(progress.LineLink, 8, "Hal", "32"),
+	}
+	var got []string
+	keys := 0
+	for _, same := range alike(lines) {
+		l := sinceWords(same, club.Club{Zone: "UTC"}, time.Date(2026, 11, 26, 12, 0, 0, 0, time.UTC))
+		got = append(got, l.Say+" | "+l.Do.Label)
+		keys += len(l.Keys)
+		if l.Why == "" || l.Do.Href == "" {
+			t.Errorf("%q has no reason or no action: %+v", l.Say, l)
+		}
+	}
+	want := []string{
+		"Ada: stuck in the rook drill. Three tries in a row were not won. | Set a drill for Ada",
+		"Ada and Cleo give useless checks | Set a drill for these 2",
+		"Bo gives useless checks | See the drill",
+		"Ready for a test, queen: Dag, Elin | Set it for these 2",
+		"Silent for seven days: Finn, Greta | Set a short one",
+		"Hal: the guardian's link has ended | Make a new link",
+		"Hal: the guardian's link has ended | Make a new link",
+		"No card yet: Finn, Greta | Make the cards",
+	}
+	if strings.Join(got, "\n") != strings.Join(want, "\n") || keys != len(lines) {
+		t.Errorf("%d keys of %d lines:\n%s", keys, len(lines), strings.Join(got, "\n"))
 	}
 }

@@ -2,7 +2,6 @@ package coach
 
 import (
 	"strconv"
-	"strings"
 
 	"drover/store"
 	"drover/web/view"
@@ -20,13 +19,7 @@ type DrillsPage struct {
 }
 
 // forIDs names the students for whom a drill is chosen.
-func (m DrillsPage) forIDs() string {
-	ids := make([]string, len(m.For))
-	for i, id := range m.For {
-		ids[i] = strconv.FormatInt(id, 10)
-	}
-	return strings.Join(ids, ",")
-}
+func (m DrillsPage) forIDs() string { return idList(m.For) }
 
 // forThem is the part of an address that names them.
 func (m DrillsPage) forThem() string {

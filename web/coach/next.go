@@ -269,11 +269,11 @@ func (s Pages) nextGive(r *http.Request, a game.Actor, lines []nextSeen, q url.V
 	}
 	q.Set("given", strconv.FormatInt(int64(given), 10))
 	if len(left) > 0 {
-		ids := make([]string, len(left))
+		ids := make([]game.PersonID, len(left))
 		for i, p := range left {
-			ids[i] = strconv.FormatInt(int64(p.ID), 10)
+			ids[i] = p.ID
 		}
-		q.Set("left", strings.Join(ids, ","))
+		q.Set("left", idList(ids))
 	}
 	q.Del("page")
 	return nil

@@ -3,6 +3,7 @@ package coach
 import (
 	"fmt"
 	"net/url"
+	"strconv"
 	"strings"
 
 	"drover/game"
@@ -17,22 +18,27 @@ import (
 // builder is the address of the drill builder, filled in with a proposal and
 // the students that it is for.
 func builder(p progress.Proposal, students ...game.PersonID) string {
-	ids := make([]string, len(students))
-	for i, id := range students {
-		ids[i] = fmt.Sprint(id)
-	}
 	code := p.Ending
 	if p.Hold {
 		code = holdMark + code
 	}
 	q := url.Values{
 		"ending": {code}, "from": {string(p.From)}, "to": {string(p.To)}, "mode": {string(p.Mode)}, "kind": {p.Kind}, "defender": {p.Defender},
-		"for": {strings.Join(ids, ",")},
+		"for": {idList(students)},
 	}
 	if p.Near {
 		q.Set("near", "1")
 	}
 	return "/drills/new?" + q.Encode()
+}
+
+// idList is how an address names students.
+func idList[T ~int64](students []T) string {
+	ids := make([]string, len(students))
+	for i, id := range students {
+		ids[i] = strconv.FormatInt(int64(id), 10)
+	}
+	return strings.Join(ids, ",")
 }
 
 // nextDrill draws a proposal for one student.

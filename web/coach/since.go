@@ -6,6 +6,7 @@ import (
 	"net/http"
 	"slices"
 	"strconv"
+	"strings"
 	"time"
 
 	"drover/game"
@@ -48,17 +49,15 @@ func (s Pages) Since(w http.ResponseWriter, r *http.Request, a game.Actor) error
 
 // sincePage puts what was read into words.
 func sincePage(page view.Page, c club.Club, since store.Since, playing []store.PlayingRow, now time.Time) SincePage {
-	m := SincePage{Page: page, Needs: len(since.Lines), Next: since.Next, When: "the last seven days"}
+	m := SincePage{Page: page, Next: since.Next, When: "the last seven days"}
 	if since.Before != nil {
 		at := c.Local(*since.Before)
 		m.When = site.Ago(at, now) + " at " + at.Format("15:04")
 	}
-	for i, l := range since.Lines {
-		if i == mostLines {
-			m.More = len(since.Lines) - mostLines
-			break
-		}
-		m.Lines = append(m.Lines, lineWords(l, c, now))
+	lines := alike(since.Lines)
+	m.Needs, m.More = len(lines), max(0, len(lines)-mostLines)
+	for _, same := range lines[:len(lines)-m.More] {
+		m.Lines = append(m.Lines, sinceWords(same, c, now))
 	}
 	for _, f := range since.Finished {
 		m.Finished = append(m.Finished, finishedWords(f))
@@ -100,8 +99,7 @@ func sinceHead(since store.Since) string {
 
 // lineWords is a line with its reason and its one action.
 func lineWords(l store.Line, c club.Club, now time.Time) SinceLine {
-	out := SinceLine{Kind: string(l.Kind), Subject: strconv.FormatInt(l.Subject, 10), What: l.What,
-		Evidence: strconv.FormatInt(l.Evidence, 10)}
+	out := SinceLine{Kind: string(l.Kind)}
 	student := game.PersonID(l.Subject)
 	switch l.Kind {
 	case progress.LineStuck:
@@ -128,13 +126,13 @@ func lineWords(l store.Line, c club.Club, now time.Time) SinceLine {
 		if l.At != nil {
 			out.Why = "The last game was on " + site.ShortDay(c.Local(*l.At), now) + "."
 		}
-		out.Do = view.Link{Href: "/drills?for=" + out.Subject + "&level=1", Label: "Set a short one"}
+		out.Do = view.Link{Href: "/drills?for=" + idList([]game.PersonID{student}) + "&level=1", Label: "Set a short one"}
 	case progress.LineCard:
 		out.Say, out.Why = l.Name+": has no card", "Consent is noted, and the child cannot sign in yet."
-		out.Do = view.Link{Href: "/cards", Label: "Make the card"}
+		out.Do = view.Link{Href: "/cards?for=" + idList([]game.PersonID{student}), Label: "Make the card"}
 	case progress.LineLink:
 		out.Say, out.Why = linkWords(l, c, now)
-		if at := "/students/" + out.Subject + "/guardian/" + l.What; l.At.Before(now) {
+		if at := fmt.Sprintf("/students/%d/guardian/%s", student, l.What); l.At.Before(now) {
 			out.Do = view.Link{Href: at + "/link", Label: "Make a new link"}
 		} else {
 			out.Do, out.Posts = view.Link{Href: at + "/renew?back=since", Label: "Renew it"}, true
@@ -187,27 +185,27 @@ func doneWords(d store.Attended) string {
 }
 
 type laterForm struct {
-	Kind     string `schema:"kind"`
-	Subject  string `schema:"subject"`
-	What     string `schema:"what"`
-	Evidence string `schema:"evidence"`
+	Lines []string `schema:"line"` // kind, subject, evidence, and what it is about
 }
 
-// SinceLater puts a line off for a week.
+// SinceLater puts lines off for a week.
 func (s Pages) SinceLater(w http.ResponseWriter, r *http.Request, a game.Actor) error {
 	var f laterForm
 	if err := s.Form(r, &f); err != nil {
 		return err
 	}
-	l, ok := store.LineOf(f.Kind, f.Subject, f.What, f.Evidence)
-	if !ok {
-		return site.Missing()
+	lines := make([]store.Line, len(f.Lines))
+	for i, text := range f.Lines {
+		part := append(strings.SplitN(text, " ", 4), "", "", "", "")
+		var ok bool
+		if lines[i], ok = store.LineOf(part[0], part[1], part[3], part[2]); !ok {
+			return site.Missing()
+		}
+		if err := s.lineInScope(r, a, lines[i]); err != nil {
+			return err
+		}
 	}
-	err := s.lineInScope(r, a, l)
-	if err == nil {
-		err = s.Store.Later(r.Context(), a, l)
-	}
-	if err != nil {
+	if err := s.Store.Later(r.Context(), a, lines...); err != nil {
 		return err
 	}
 	http.Redirect(w, r, "/since", http.StatusSeeOther)
@@ -262,10 +260,11 @@ type SincePage struct {
 
 // SinceLine is one thing that needs the coach.
 type SinceLine struct {
-	Kind, Subject, What, Evidence string
-	Say, Why, Stage               string
-	Do                            view.Link
-	Posts                         bool // it does the thing, and leads nowhere
+	Kind            string
+	Keys            []string // of the lines that it stands for
+	Say, Why, Stage string
+	Do              view.Link
+	Posts           bool // it does the thing, and leads nowhere
 }
 
 // SinceFinished is one drill that was passed.
