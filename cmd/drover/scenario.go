@@ -41,24 +41,25 @@ type child struct {
 	guardian string
 	wording  int
 	games    map[string]int // by ending
+	helped   string         // the ending in which somebody helps with every other game
 }
 
 var children = []child{
 	{cohort.Student{Name: "Juniper", Skill: 0.9, Weak: inCorner}, "Hanne", 14,
-		map[string]int{"KQK": 5, "KRK": 7, "KBNK": 10}},
+		map[string]int{"KQK": 5, "KRK": 7, "KBNK": 10}, ""},
 	{cohort.Student{Name: "Otis", Skill: 0.86, Weak: atHome}, "Roald", 8,
-		map[string]int{"KQK": 5, "KRK": 6, "KBNK": 10}},
-	{cohort.Student{Name: "Bea", Skill: 0.8, Weak: checking}, "Signe", 8, map[string]int{"KQK": 6, "KRK": 7, "KBBK": 6}},
-	{cohort.Student{Name: "Miro", Skill: 0.6, Weak: atMate}, "Dov", 8, map[string]int{"KQK": 7, "KRK": 8}},
-	{cohort.Student{Name: "Runa", Skill: 0.82, Weak: atEdge}, "Tove", 14, map[string]int{"KQK": 5, "KRK": 8, "KBBK": 5}},
-	{cohort.Student{Name: "Kit", Skill: 0.85, Weak: atHome}, "Per", 8, map[string]int{"KRK": 8, "KBNK": 9}},
+		map[string]int{"KQK": 5, "KRK": 6, "KBNK": 10}, ""},
+	{cohort.Student{Name: "Bea", Skill: 0.8, Weak: checking}, "Signe", 8, map[string]int{"KQK": 6, "KRK": 7, "KBBK": 6}, ""},
+	{cohort.Student{Name: "Miro", Skill: 0.6, Weak: atMate}, "Dov", 8, map[string]int{"KQK": 7, "KRK": 8}, ""},
+	{cohort.Student{Name: "Runa", Skill: 0.82, Weak: atEdge}, "Tove", 14, map[string]int{"KQK": 5, "KRK": 8, "KBBK": 5}, ""},
+	{cohort.Student{Name: "Kit", Skill: 0.85, Weak: atHome}, "Per", 8, map[string]int{"KRK": 8, "KBNK": 9}, ""},
 	{cohort.Student{Name: "Sol", Skill: 0.9, Weak: nil}, "Ingrid", 14,
-		map[string]int{"KQK": 5, "KRK": 6, "KBBK": 5, "KBNK": 7}},
-	{cohort.Student{Name: "Pim", Skill: 0.55, Weak: nil}, "Lotte", 8, map[string]int{"KQK": 6, "KRK": 3}},
-	{cohort.Student{Name: "Tam", Skill: 0.7, Weak: nil}, "Edda", 8, map[string]int{"KQK": 2}},
-	{cohort.Student{Name: "Dot", Skill: 0.6, Weak: nil}, "Vera", 8, map[string]int{}},
-	{cohort.Student{Name: "Nell", Skill: 0.9, Weak: toAndFro}, "Arne", 8, map[string]int{"KRK": 6}},
-	{cohort.Student{Name: "Rasmus", Skill: 0.8, Weak: trapping}, "Birte", 14, map[string]int{"KQK": 6}},
+		map[string]int{"KQK": 5, "KRK": 6, "KBBK": 5, "KBNK": 7}, "KRK"},
+	{cohort.Student{Name: "Pim", Skill: 0.55, Weak: nil}, "Lotte", 8, map[string]int{"KQK": 6, "KRK": 3}, ""},
+	{cohort.Student{Name: "Tam", Skill: 0.7, Weak: nil}, "Edda", 8, map[string]int{"KQK": 2}, ""},
+	{cohort.Student{Name: "Dot", Skill: 0.6, Weak: nil}, "Vera", 8, map[string]int{}, ""},
+	{cohort.Student{Name: "Nell", Skill: 0.9, Weak: toAndFro}, "Arne", 8, map[string]int{"KRK": 6}, ""},
+	{cohort.Student{Name: "Rasmus", Skill: 0.8, Weak: trapping}, "Birte", 14, map[string]int{"KQK": 6}, ""},
 }
 
 // link opens the site as one person.
@@ -221,6 +222,11 @@ func (s *scenario) playEnding(ctx context.Context, c child, who game.Actor, d cl
 		if err != nil {
 			return nil, err
 		}
+		if c.helped == d.Ending && i%2 == 0 {
+			if state, err = s.sayHelped(ctx, state); err != nil {
+				return nil, err
+			}
+		}
 		outcome, err := practice.Summary(ctx, s.judge, state)
 		if err != nil {
 			return nil, err
@@ -229,6 +235,19 @@ func (s *scenario) playEnding(ctx context.Context, c child, who game.Actor, d cl
 			Outcome: outcome})
 	}
 	return records, nil
+}
+
+// sayHelped lets the child say after a game that somebody helped.
+func (s *scenario) sayHelped(ctx context.Context, state practice.State) (practice.State, error) {
+	at := state.Last().At.Add(time.Minute)
+	next, err := practice.Apply(ctx, s.judge, state, practice.Command{
+		Do: practice.Helped, ID: "helped", Ply: state.Ply(), By: state.Student, At: at,
+	})
+	if err != nil {
+		return state, fmt.Errorf("say that somebody helped: %w", err)
+	}
+	next.Stamp(at)
+	return next, nil
 }
 
 // when spreads n games over the weeks up to last night, in the afternoons.
