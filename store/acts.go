@@ -40,6 +40,7 @@ const readSetup = `select
 		g.increment,
 		g.helps,
 		g.kind = 'trial' as trial,
+		g.kind in ('again', 'free') as loose,
 		g.kind = 'newcomer' as quiet,
 		p.wording
 	from games g

@@ -147,7 +147,7 @@ const insertTry = `insert into games (
 		@clock,
 		@increment,
 		@kind,
-		@kind <> 'trial',
+		@counts,
 		@now
 	)
 	on conflict do nothing
@@ -171,7 +171,7 @@ func insertOf(ctx context.Context, tx pgx.Tx, a game.Actor, kind GameKind, t clu
 		"ending": d.Ending, "fen": d.Starts[start], "mode": d.Mode, "from": d.From, "to": d.To, "defender": d.Defender,
 		"seed": rand.Int64(), "backs": d.Rule.Backs, "allowance": d.Rule.Allowance, "budget": d.Rule.Budget,
 		"helps": practice.StepsOf(d.Rule.Help...), "hold": d.Hold, "clock": d.Rule.Clock,
-		"increment": d.Rule.Increment, "kind": string(kind), "now": now,
+		"increment": d.Rule.Increment, "kind": string(kind), "counts": kind.Counts(), "now": now,
 	}).Scan(&id)
 	return id, err
 }
@@ -184,11 +184,13 @@ type GameInfo struct {
 	Hold     bool // the student defends a draw
 	Mode     practice.Mode
 	Kind     GameKind
-	From     ending.Stage      // the first stage that it is about
-	To       ending.Stage      // the last
+	From     ending.Stage // the first stage that it is about
+	To       ending.Stage // the last
+	Defender string
 	Drill    string            // its name
 	DrillID  game.DrillID      // 0: none
 	Draft    int64             // of the builder's form, where a coach tries out what is not kept
+	Of       game.GameID       // the game whose position is played once more; 0: none
 	Task     game.AssignmentID // 0: none
 	Start    int               // from 0
 	Starts   int               // of how many
@@ -230,9 +232,11 @@ const gameColumns = `
 		g.kind,
 		coalesce(g.stage_from, g.target) as "from",
 		g.target as "to",
+		g.defender,
 		coalesce(d.name, '') as drill,
 		coalesce(d.id, 0) as drill_id,
 		coalesce(g.draft, 0) as draft,
+		coalesce(g.again_of, 0) as of,
 		coalesce(g.assignment_id, 0) as task,
 		g.start_no as start,
 		coalesce(jsonb_array_length(d.starts), 1) as starts,

@@ -23,3 +23,23 @@ func (s *Store) HoldsView(ctx context.Context, a game.Actor, ask StageAsk) ([]pr
 		some(ask.with(a, s.now()), "club", "reader", "group", "since", "until", "drill"))
 	return out, translate(err)
 }
+
+// heldRow is a student's draws of one ending, which say themselves whose they are.
+type heldRow struct{ progress.HoldsPlayed }
+
+func (h heldRow) of() game.PersonID { return h.Student }
+
+// holds reads how the draws went that the students have defended, in all their games that count.
+func (r *reading) holds() error {
+	const q = `select
+			g.student_id as student,
+			g.ending,
+			array_agg(g.result = 'clean' order by g.ended_at, g.id) as alone,
+			count(*) filter (where g.result in ('clean', 'helped')) as held
+		from games g
+		where g.club_id = @club and g.student_id = any(@only) and g.ended_at is not null and g.counts and g.hold
+			and g."end" <> 'left'
+		group by 1, 2
+		order by 1, 2`
+	return each(r, q, nil, func(of *progress.Record, h heldRow) { of.Holds = append(of.Holds, h.HoldsPlayed) })
+}

@@ -28,7 +28,12 @@ const (
 	OfPart      GameKind = "part"     // the last part, in place of a next try
 	OfPlacement GameKind = "newcomer" // a task of the starting check; counts for nothing
 	OfTrial     GameKind = "trial"    // a coach tries a drill out: the coach's own alone, counts for nothing
+	OfAgain     GameKind = "again"    // a position of a game once more; counts for nothing
+	OfFree      GameKind = "free"     // free practice; counts for nothing
 )
+
+// Counts says whether a game of the kind can count.
+func (k GameKind) Counts() bool { return k != OfTrial && k != OfAgain && k != OfFree }
 
 // mastery reads how far a student is with each stage, and the bells that are rung.
 func mastery(ctx context.Context, tx pgx.Tx, c game.ClubID, student game.PersonID) (progress.Record, error) {

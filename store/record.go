@@ -26,6 +26,7 @@ const (
 	WithUnderWay // last parts and re-checks that are not ended
 	WithSeconds  // of play today
 	WithPlayed
+	WithHolds
 	WithPlacement
 	WithSpent // time of the last weeks
 )
@@ -34,7 +35,7 @@ const (
 func (r *reading) read(p Part) error {
 	return [...]func() error{
 		WithStages: r.stages, WithMastery: r.mastery, WithTries: r.tries, WithTasks: r.tasks,
-		WithUnderWay: r.underWay, WithSeconds: r.secondsToday, WithPlayed: r.played, WithPlacement: r.placement,
+		WithUnderWay: r.underWay, WithSeconds: r.secondsToday, WithPlayed: r.played, WithHolds: r.holds, WithPlacement: r.placement,
 		WithSpent: r.spent,
 	}[p]()
 }

@@ -13,6 +13,8 @@ var spendings = map[GameKind]progress.Spending{
 	OfPart:      progress.OnSet,
 	OfRecheck:   progress.OnSet,
 	OfPlacement: progress.Uncounted,
+	OfFree:      progress.OnOwn,
+	OfAgain:     progress.OnAgain,
 }
 
 // SpendingOf says what the time of a kind of game goes to.

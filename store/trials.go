@@ -40,18 +40,73 @@ func (s *Store) Trial(ctx context.Context, a game.Actor, d club.Drill, draft int
 	return id, translate(err)
 }
 
-// TrialAgain begins a trial anew, by the rules of one that has ended.
-func (s *Store) TrialAgain(ctx context.Context, a game.Actor, of game.GameID) (game.GameID, error) {
-	const same = `club_id, student_id, drill_id, draft, kind, counts, start_no, side, ending, start_fen, mode, stage_from,
-		target, defender, backs, allowance, budget, helps, hold, clock, increment`
-	const q = `insert into games (` + same + `, try, seed, started_at)
-		select ` + same + `, try + 1, @seed, @now
+// OnceMore begins a game that counts for nothing anew, by the rules of one that is there: a
+// trial, a position played again, or free practice; fen is another start, empty: the same.
+func (s *Store) OnceMore(ctx context.Context, a game.Actor, of game.GameID, fen string) (game.GameID, error) {
+	const same = `club_id, student_id, drill_id, draft, kind, counts, start_no, ending, mode, stage_from, target, defender, backs,
+		allowance, budget, helps, hold, clock, increment, again_of`
+	const q = `insert into games (` + same + `, start_fen, side, try, seed, started_at)
+		select ` + same + `, coalesce(nullif(@fen, ''), start_fen), split_part(coalesce(nullif(@fen, ''), start_fen), ' ', 2),
+			try + 1, @seed, @now
 		from games
-		where club_id = @club and id = @game and student_id = @coach and kind = 'trial'
+		where club_id = @club and id = @game and student_id = @own and not counts and kind in ('trial', 'again', 'free')
 		returning id`
 	var id game.GameID
 	err := s.pool.QueryRow(ctx, q, args{
-		"club": a.Club, "game": of, "coach": a.Person, "seed": rand.Int64(), "now": s.now(),
+		"club": a.Club, "game": of, "own": a.Person, "fen": fen, "seed": rand.Int64(), "now": s.now(),
 	}).Scan(&id)
+	return id, translate(err)
+}
+
+// FromHere begins a game from a position of a game of the student's own that has ended, before
+// the own move of that number; one that was begun so and has no move yet is given again. It
+// counts for nothing. The drill says what is played, and has the position as its start.
+func (s *Store) FromHere(ctx context.Context, a game.Actor, of game.GameID, d club.Drill, move int) (game.GameID, error) {
+	const whose = `select id from games
+		where club_id = @club and id = @of and student_id = @own and ended_at is not null
+		for update` // so that two taps begin one game
+	return s.uncounted(ctx, a, OfAgain, d, move-1, of, whose)
+}
+
+// FreePractice begins a game of the student's own choice, which counts for nothing; one of the
+// same choice that has no move yet is given again.
+func (s *Store) FreePractice(ctx context.Context, a game.Actor, d club.Drill) (game.GameID, error) {
+	const whose = `select id from people
+		where club_id = @club and id = @own and @of = 0 and role = 'student' and archived_at is null
+		for update`
+	return s.uncounted(ctx, a, OfFree, d, 0, 0, whose)
+}
+
+// uncounted begins a game of a student's own that counts for nothing; whose is a query that
+// finds what it hangs on, and holds it.
+func (s *Store) uncounted(ctx context.Context, a game.Actor, kind GameKind, d club.Drill, no int, of game.GameID,
+	whose string) (game.GameID, error) {
+	var id game.GameID
+	err := s.tx(ctx, func(tx pgx.Tx) error {
+		var found int64
+		if err := tx.QueryRow(ctx, whose, args{"club": a.Club, "own": a.Person, "of": of}).Scan(&found); err != nil {
+			return err
+		}
+		const open = `select coalesce(max(g.id), 0)
+			from games g
+			where g.club_id = @club and g.student_id = @own and g.kind = @kind and g.ended_at is null
+				and coalesce(g.again_of, 0) = @of and g.ending = @ending and g.hold = @hold and g.defender = @defender
+				and g.stage_from = @from and (@of = 0 or g.start_fen = @fen)
+				and split_part(g.start_fen, ' ', 2) = split_part(@fen, ' ', 2)
+				and not exists (select from acts t where t.club_id = g.club_id and t.game_id = g.id)`
+		err := tx.QueryRow(ctx, open, args{
+			"club": a.Club, "own": a.Person, "kind": string(kind), "of": of, "ending": d.Ending, "hold": d.Hold, "defender": d.Defender,
+			"from": d.From, "fen": d.Starts[0],
+		}).Scan(&id)
+		if err != nil || id != 0 {
+			return err
+		}
+		if id, err = insertOf(ctx, tx, a, kind, club.Assignment{Drill: d}, 0, 1, s.now()); err != nil {
+			return err
+		}
+		const where = `update games set start_no = $3, again_of = nullif($4::bigint, 0) where club_id = $1 and id = $2`
+		_, err = tx.Exec(ctx, where, a.Club, id, no, of)
+		return err
+	})
 	return id, translate(err)
 }

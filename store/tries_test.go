@@ -270,7 +270,7 @@ func TestTrialCountsForNothing(t *testing.T) {
 	if _, err := s.Trial(ctx, f.Student, f.Drill, 0); game.KindOf(err) != game.Missing {
 		t.Errorf("a student tries a drill out: %v", err)
 	}
-	next, err := s.TrialAgain(ctx, f.Coach, id)
+	next, err := s.OnceMore(ctx, f.Coach, id, "")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -278,7 +278,7 @@ func TestTrialCountsForNothing(t *testing.T) {
 	if set.Game, set.Seed = again.Game, again.Seed; err != nil || !reflect.DeepEqual(set, again) {
 		t.Errorf("tried again under %+v, first under %+v: %v", again, set, err)
 	}
-	if _, err := s.TrialAgain(ctx, f.Coach2, id); game.KindOf(err) != game.Missing {
+	if _, err := s.OnceMore(ctx, f.Coach2, id, ""); game.KindOf(err) != game.Missing {
 		t.Errorf("another coach tries it again: %v", err)
 	}
 	if err := s.GameInScope(ctx, f.Coach2, id); game.KindOf(err) != game.Missing {

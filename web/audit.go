@@ -54,6 +54,9 @@ var readings = map[string]reading{
 	"POST /check":          {},
 	"GET /play/{id}":       {},
 	"POST /play/{id}/end":  {},
+	"POST /play/{id}/from": {},
+	"GET /free":            {},
+	"POST /free":           {},
 	"GET /live/games/{id}": {"game watched", store.OfGame},
 	"GET /tell":            {},
 

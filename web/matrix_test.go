@@ -82,6 +82,9 @@ func matrix(f storetest.Fixture) map[string]row {
 		"GET /live/games/{id}": {403, 426, 426, 404, 404, 404, 404, 404, nil}, // 426: not asked for as a socket
 		"GET /watch/{id}":      {303, 200, 403, 403, 403, 403, 404, 403, nil},
 		"POST /play/{id}/end":  {403, 404, 303, 403, 404, 403, 404, 404, v("then", "today")},
+		"POST /play/{id}/from": {403, 403, 409, 403, 404, 403, 403, 404, v("seq", "1")}, // 409: it goes on; see TestAgainFromHere
+		"GET /free":            {303, 403, 200, 403, 200, 403, 403, 200, nil},
+		"POST /free":           {403, 403, 303, 403, 303, 403, 403, 303, v("what", f.Drill.Ending+"."+string(f.Drill.From))},
 		"GET /tell":            {303, 403, 200, 200, 200, 200, 403, 200, nil},
 		"GET /report":          {303, 403, 403, 200, 403, 200, 403, 403, nil},
 

@@ -79,6 +79,9 @@ func (s *Server) openRoutes() []route {
 		{"POST", "/check", students, s.student.CheckPost},
 		{"GET", "/play/{id}", players, s.student.Play},
 		{"POST", "/play/{id}/end", players, s.student.PlayEnd},
+		{"POST", "/play/{id}/from", students, s.student.From},
+		{"GET", "/free", students, s.student.Free},
+		{"POST", "/free", students, s.student.FreePost},
 		{"GET", "/live/games/{id}", players, s.socket},
 		{"GET", "/tell", family, s.public.Tell},
 

@@ -69,6 +69,7 @@ type gameFrame struct {
 	Again   bool          `json:"again"`
 	First   string        `json:"first,omitempty"` // words before the first move
 	Quiet   bool          `json:"quiet,omitempty"` // nothing says right or wrong
+	Loose   bool          `json:"loose,omitempty"` // it counts for nothing
 }
 
 type stageFrame struct {
@@ -250,6 +251,7 @@ func openingFrame(s practice.State, about About) *gameFrame {
 		First: about.First, Review: "/games/" + strconv.FormatInt(int64(s.Game), 10),
 		Corners: brief.Corners, Stages: []stageFrame{}, Help: s.Helps.List(),
 		Hold: s.Task.Defends(), Clock: s.Clock, Adds: s.Increment, Hand: s.Defender == ending.ByHand, Coach: about.Coach,
+		Loose: s.Loose || s.Trial,
 	}
 	if about.Trial {
 		g.Review = ""

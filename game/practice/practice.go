@@ -40,6 +40,7 @@ type Setup struct {
 	Increment int // seconds that the clock gains with each own move
 	Helps     Steps
 	Trial     bool // a coach tries the drill out: the game counts for nothing
+	Loose     bool // a position once more, or free practice: it counts for nothing, too
 	Quiet     bool // nothing says right or wrong, not even at the end
 	Wording   int  // for which age sentences are worded: ending.Eight or Fourteen
 }

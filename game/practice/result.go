@@ -48,6 +48,7 @@ type Outcome struct {
 	Stages []StageResult
 	Shared bool   // a coach moved the lone king by hand: the game counts for nothing
 	With   string // the coach's name
+	Loose  bool   // it counts for nothing
 
 	Wording int // for which age its sentences are worded: ending.Eight or Fourteen
 }

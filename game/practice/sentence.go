@@ -65,7 +65,7 @@ const (
 
 // Next is the step that an outcome proposes.
 func (o Outcome) Next() Step {
-	if o.Shared || !o.Result.Good() {
+	if o.Shared || !o.Result.Good() || o.Loose && o.Result == WonHelped {
 		return AgainStep
 	}
 	return OnStep
@@ -81,6 +81,8 @@ func (o Outcome) Sentences() []string {
 		return []string{Setup{Task: o.Task}.task().Praise(o)}
 	case o.Result == OverPar:
 		return []string{fmt.Sprintf("You won alone, over par. Best: %s.", Moves(o.Par))}
+	case o.Result == WonHelped && o.Loose:
+		return []string{"A look at the help is all right here. Try it once more alone."}
 	case o.Result == WonHelped:
 		return []string{"It counts as helped. Try the next one alone."}
 	case o.Failed != "":

@@ -150,7 +150,9 @@ func (s State) Success() bool { return s.task().Success(s) }
 
 // Summary is the outcome of a game that has ended.
 func Summary(ctx context.Context, j *ending.Judge, s State) (Outcome, error) {
-	return s.task().Summary(ctx, j, s)
+	o, err := s.task().Summary(ctx, j, s)
+	o.Loose = s.Loose
+	return o, err
 }
 
 // Why puts the reasons for the verdict on a move into words for an age.

@@ -66,8 +66,8 @@ const (
 	TaskItem               // was set by a coach
 )
 
-// mostItems is how many things a student sees at once.
-const mostItems = 3
+// MostItems is how many things a student sees at once; the others stand behind 'more'.
+const MostItems = 3
 
 // Item is one thing to do today.
 type Item struct {
@@ -90,7 +90,7 @@ const (
 	overdue  = 7
 )
 
-// Items are the things to do today, in order, as many as a student sees at once: what is
+// Items are the things to do today, in order, of which a student sees MostItems at once: what is
 // due within two days, the starting check, re-checks that are due, what else was set.
 func (r Record) Items() []Item {
 	var items, later []Item
@@ -107,7 +107,7 @@ func (r Record) Items() []Item {
 			r.Placement.Tasks[r.Placement.Next()].Game != 0})
 	}
 	items = append(append(items, r.dueRechecks()...), later...)
-	return items[:min(mostItems, len(items))]
+	return items
 }
 
 // taskItem is what was set, as a thing to do today.

@@ -16,7 +16,7 @@ import (
 
 // MostOpen is how many drills that a student has not done a proposal adds up to: as many as
 // the student sees at once.
-const MostOpen = mostItems
+const MostOpen = MostItems
 
 // SpareMoves is how many moves more than its longest start takes a drill near par allows.
 const SpareMoves = 3

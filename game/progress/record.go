@@ -29,8 +29,9 @@ type Record struct {
 	Rechecks  map[Key]string // under way, with the start of each
 	Seconds   int            // of play today
 	Played    []Played
-	Spent     []Spent    // the time of thought of the last weeks, game by game
-	Placement *Placement // the starting check, nil: none
+	Holds     []HoldsPlayed // the draws that were defended, by ending
+	Spent     []Spent       // the time of thought of the last weeks, game by game
+	Placement *Placement    // the starting check, nil: none
 }
 
 // Today is the calendar day of the record, in the club's own time.

@@ -60,7 +60,7 @@ func TestItems(t *testing.T) {
 		"a check comes first": {
 			progress.Record{Placement: check, Mastery: due(today-21, false), Tasks: []progress.Task{set(1, practice.Practice),
 				set(2, practice.Practice)}},
-			[]progress.Item{{Kind: progress.PlacementItem}, {Kind: progress.RecheckItem}, {Kind: progress.TaskItem}},
+			[]progress.Item{{Kind: progress.PlacementItem}, {Kind: progress.RecheckItem}, {Kind: progress.TaskItem}, {Kind: progress.TaskItem}},
 		},
 		"due in two days, before a check": {
 			progress.Record{Placement: check, Tasks: []progress.Task{set(1, practice.Practice), dueIn(set(2, practice.Practice), 2)}},

@@ -96,7 +96,9 @@ type Spending int
 const (
 	OnSet     Spending = iota // what a coach set, its last parts, and re-checks
 	WithCoach                 // games in which a coach moved the lone king
-	Uncounted                 // what counts for nothing
+	OnOwn                     // free practice
+	OnAgain                   // positions played once more
+	Uncounted                 // what else counts for nothing
 	spendings
 )
 

@@ -202,10 +202,13 @@ function stop(text) {
 // trial says whether a coach tries a drill out.
 export function trial(game) { return !!game.next && game.next.startsWith('/drills/'); }
 
-function back(game) { return trial(game) ? 'Back to the drill' : 'Back to today'; }
+function back(game) {
+  if (game.next && game.next.startsWith('/games/')) return 'Back to the game';
+  return trial(game) ? 'Back to the drill' : 'Back to today';
+}
 
 // leave is the button that goes away from a game while there is more of it.
-export function leave(game) { return trial(game) ? 'Back to the drill' : 'Enough for today'; }
+export function leave(game) { return back(game) === 'Back to today' ? 'Enough for today' : back(game); }
 
 // ways are the buttons of an ended game, as what follows and its words; the first
 // does what the sentence above it says.

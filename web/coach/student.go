@@ -65,7 +65,7 @@ func (s Pages) studentFile(w http.ResponseWriter, r *http.Request, a game.Actor,
 // desk fills what a coach does for a student who is there.
 func (s Pages) desk(ctx context.Context, a game.Actor, c club.Club, f store.StudentFile, ended int, m *StudentPage) error {
 	of, err := s.Store.RecordOf(ctx, a.Club, f.ID,
-		store.WithStages, store.WithMastery, store.WithTries, store.WithPlacement, store.WithSpent)
+		store.WithStages, store.WithMastery, store.WithTries, store.WithPlacement, store.WithSpent, store.WithHolds)
 	if err != nil {
 		return err
 	}

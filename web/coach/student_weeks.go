@@ -16,7 +16,8 @@ import (
 var spendingWords = []struct {
 	on   progress.Spending
 	name string
-}{{progress.OnSet, "What was set"}, {progress.WithCoach, "With a coach"}, {progress.Uncounted, "Not counted"}}
+}{{progress.OnSet, "What was set"}, {progress.OnOwn, "Free practice"}, {progress.OnAgain, "Once more from a position"},
+	{progress.WithCoach, "With a coach"}, {progress.Uncounted, "Not counted"}}
 
 // weeksPart draws the last weeks of a student.
 func weeksPart(student string, of progress.Record) WeeksPart {

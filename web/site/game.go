@@ -53,6 +53,15 @@ func (s *Site) About(g store.GameInfo) live.About {
 		}
 		a.Again, a.Trial = true, true
 		return a
+	case store.OfAgain:
+		a.Sub, a.First, a.Again = fmt.Sprintf("once more from move %d", g.Start+1), nothing, true
+		if g.Of != 0 {
+			a.Next = fmt.Sprintf("/games/%d", g.Of)
+		}
+		return a
+	case store.OfFree:
+		a.Sub, a.First, a.Next, a.Again = "free practice", nothing, "next", true
+		return a
 	case store.OfDrill:
 	}
 	if g.Try > 1 {
@@ -63,6 +72,9 @@ func (s *Site) About(g store.GameInfo) live.About {
 	}
 	return a
 }
+
+// nothing is what a student reads before a game that counts for nothing.
+const nothing = "This counts for nothing, so try what you like. Your first move."
 
 // Plenty is what a child reads in place of a fourth try.
 const Plenty = "Three tries is plenty. Let's do just the last part."
@@ -137,6 +149,10 @@ func GameTitle(g store.GameInfo) string {
 		return ending.NameOf(g.Ending) + ", the last part"
 	case g.Kind == store.OfPlacement:
 		return ending.NameOf(g.Ending) + ": starting check"
+	case g.Kind == store.OfAgain:
+		return fmt.Sprintf("%s, once more from move %d", TaskName(g.Ending, g.Hold), g.Start+1)
+	case g.Kind == store.OfFree:
+		return TaskName(g.Ending, g.Hold) + ": free practice"
 	case g.Drill != "":
 		return fmt.Sprintf("%s, start\u00a0%d", g.Drill, g.Start+1)
 	}

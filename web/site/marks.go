@@ -56,7 +56,7 @@ func Standing(marks []view.Mark, parts string) string {
 func EndingMarks(of progress.Record) []view.EndingMarks {
 	marks := of.Marks()
 	var out []view.EndingMarks
-	for _, plan := range ending.Plans() {
+	for _, plan := range ending.Taught() {
 		row := view.EndingMarks{Ending: view.Ending{ID: plan.Code, Name: plan.Name}, Guide: GuidePath(plan.Code, false)}
 		for _, step := range plan.Steps {
 			k := progress.Key{Ending: plan.Code, Stage: step.Stage}
@@ -68,7 +68,24 @@ func EndingMarks(of progress.Record) []view.EndingMarks {
 		}
 		out = append(out, row)
 	}
+	for _, h := range of.Holds {
+		out = append(out, heldMarks(h))
+	}
 	return out
+}
+
+// heldMarks says how often a draw was held: what is held has no stages.
+func heldMarks(h progress.HoldsPlayed) view.EndingMarks {
+	alone := 0
+	for _, ok := range h.Alone {
+		if ok {
+			alone++
+		}
+	}
+	row := view.EndingMarks{Ending: view.Ending{ID: h.Ending, Name: TaskName(h.Ending, true)}, Guide: GuidePath(h.Ending, true),
+		Say: fmt.Sprintf("held alone %d of %d", alone, len(h.Alone))}
+	row.Marks = []view.Mark{{Stage: string(ending.HoldStage), State: Picture(progress.MarkOf(h.Alone, false))}}
+	return row
 }
 
 // missed says whether a stage of the plan needs a game.

@@ -43,3 +43,26 @@ type CheckPage struct {
 	Action   string        // "Play it", "Go on"
 	Finished bool          // all is answered
 }
+
+// FreePage is /free: free practice.
+type FreePage struct {
+	view.Page
+	Rows  []FreeRow
+	Sides []view.Choice
+	Kings []view.Choice // how the lone king plays
+}
+
+// FreeRow is one ending with the stages that free practice can begin with.
+type FreeRow struct {
+	Ending view.Ending
+	Name   string
+	Stages []FreeStage
+}
+
+// FreeStage is one of them.
+type FreeStage struct {
+	Value string // of the button
+	Stage string // stage id of its mark
+	State view.State
+	Word  string
+}

@@ -7,6 +7,8 @@ import (
 
 	"drover/web/view"
 	"drover/web/view/viewtest"
+
+	"golang.org/x/net/html"
 )
 
 // samples are the pages of this audience, each filled as a handler fills it.
@@ -56,12 +58,16 @@ func TestTodayShowsThreeAtMostAndTheFirstIsMain(t *testing.T) {
 			Action: "Start"})
 	}
 	doc := viewtest.Parsed(t, m.View())
-	var posted []string
-	for _, in := range viewtest.Elements(doc, "input") {
-		posted = append(posted, viewtest.Attr(in, "value"))
+	posted := func(in *html.Node) string {
+		var out []string
+		for _, in := range viewtest.Elements(in, "input") {
+			out = append(out, viewtest.Attr(in, "value"))
+		}
+		return strings.Join(out, "")
 	}
-	if got := strings.Join(posted, ""); got != "012" {
-		t.Errorf("assignments %q", got)
+	more := viewtest.One(t, doc, "more-due")
+	if got := posted(doc); got != "01234" || posted(more) != "34" || viewtest.Text(viewtest.Elements(more, "summary")[0]) != "Two more" {
+		t.Errorf("assignments %q, of them behind 'more' %q", got, posted(more))
 	}
 	if form := viewtest.One(t, doc, "go").Parent; viewtest.Attr(viewtest.Elements(form, "input")[0], "value") != "0" {
 		t.Error("the first card has not the main action")

@@ -110,8 +110,8 @@ func (s Pages) PlayEnd(w http.ResponseWriter, r *http.Request, a game.Actor) err
 			return err
 		}
 	}
-	if info.Kind == store.OfTrial {
-		return s.afterTrial(w, r, a, info, f.Then)
+	if !info.Kind.Counts() {
+		return s.afterLoose(w, r, a, info, f.Then)
 	}
 	if info.Kind == store.OfPlacement && f.Then != "today" {
 		http.Redirect(w, r, "/check", http.StatusSeeOther)
@@ -130,13 +130,24 @@ func (s Pages) PlayEnd(w http.ResponseWriter, r *http.Request, a game.Actor) err
 	return s.GoPlay(w, r, next)
 }
 
-// afterTrial leads a coach who has tried a drill out to a new try, or back to the drill.
-func (s Pages) afterTrial(w http.ResponseWriter, r *http.Request, a game.Actor, info store.GameInfo, then string) error {
-	if then != "again" {
-		http.Redirect(w, r, s.About(info).Next, http.StatusSeeOther)
+// afterLoose leads from a game that counts for nothing to the same start once more, in free
+// practice to another start, or back to where it was begun.
+func (s Pages) afterLoose(w http.ResponseWriter, r *http.Request, a game.Actor, info store.GameInfo, then string) error {
+	fen, err := "", error(nil)
+	switch to := s.About(info).Next; {
+	case then == "again":
+	case then == "next" && info.Kind == store.OfFree:
+		if fen, err = s.anotherStart(r.Context(), a, info); err != nil {
+			return err
+		}
+	case to == "next":
+		http.Redirect(w, r, "/today", http.StatusSeeOther)
+		return nil
+	default:
+		http.Redirect(w, r, to, http.StatusSeeOther)
 		return nil
 	}
-	next, err := s.Store.TrialAgain(r.Context(), a, info.ID)
+	next, err := s.Store.OnceMore(r.Context(), a, info.ID, fen)
 	if err != nil {
 		return err
 	}
@@ -147,7 +158,7 @@ func (s Pages) afterTrial(w http.ResponseWriter, r *http.Request, a game.Actor, 
 // anything else is given up. One that has ended meanwhile is as good.
 func (s Pages) giveUp(ctx context.Context, a game.Actor, g store.GameInfo, state practice.State) error {
 	do := practice.Resign
-	if g.Kind == store.OfDrill || g.Kind == store.OfTrial {
+	if g.Kind == store.OfDrill || !g.Kind.Counts() {
 		do = practice.Anew
 	}
 	_, err := s.Hub.Do(ctx, a, g.ID, practice.Command{Do: do, Ply: state.Ply()})

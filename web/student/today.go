@@ -22,7 +22,7 @@ func (s Pages) Today(w http.ResponseWriter, r *http.Request, a game.Actor) error
 		return err
 	}
 	of, err := s.Store.RecordOf(r.Context(), a.Club, a.Person, store.WithStages, store.WithMastery,
-		store.WithTries, store.WithTasks, store.WithUnderWay, store.WithSeconds, store.WithPlacement)
+		store.WithTries, store.WithTasks, store.WithUnderWay, store.WithSeconds, store.WithPlacement, store.WithHolds)
 	if err != nil {
 		return err
 	}
@@ -36,6 +36,13 @@ func (s Pages) Today(w http.ResponseWriter, r *http.Request, a game.Actor) error
 		m.Due = append(m.Due, card)
 	}
 	m.Lead, m.Aim = lead(m.Due, of.Seconds), aim(of.Diagnosis().First)
+	if k, ok := of.FirstFree(); ok && len(m.Due) == 0 {
+		card, err := s.firstFree(r.Context(), a, k, of.Student.Wording)
+		if err != nil {
+			return err
+		}
+		m.Due, m.Lead = []DueCard{card}, "Until your coach sets something, this is a good beginning."
+	}
 	return s.Show(w, r, m.View())
 }
 
@@ -67,12 +74,16 @@ func (s Pages) itemCard(ctx context.Context, a game.Actor, of progress.Record,
 // lead says how much there is to do, or that it is enough for today.
 func lead(due []DueCard, seconds int) string {
 	n := 0
-	for _, card := range due {
+	for _, card := range due[:min(progress.MostItems, len(due))] {
 		if card.Waits() {
 			n++
 		}
 	}
 	switch {
+	case len(due) == 0 && progress.PlayedEnough(seconds):
+		return fmt.Sprintf("Enough for today: %s of play.", game.Count(seconds/60, "minute"))
+	case len(due) == 0:
+		return "All that was set is done."
 	case n == 0 && len(due) > 0 && progress.PlayedEnough(seconds):
 		return fmt.Sprintf("Enough for today: %s of play. It is all here again tomorrow.", game.Count(seconds/60, "minute"))
 	case n == 0 && len(due) > 0:

@@ -1,18 +1,28 @@
 package student
 
 import (
+	"drover/game"
 	"drover/game/ending"
+	"drover/game/progress"
 	"drover/web/view"
 )
 
-// mostDue is how many things a day shows at most.
-const mostDue = 3
+// first are the things that a day shows at once, and more are those behind them.
+func (m TodayPage) first() []DueCard { return m.Due[:min(progress.MostItems, len(m.Due))] }
 
-func firstDue(due []DueCard) []DueCard { return due[:min(mostDue, len(due))] }
+func (m TodayPage) more() []DueCard { return m.Due[min(progress.MostItems, len(m.Due)):] }
+
+// moreWords says how many more there are.
+func (m TodayPage) moreWords() string {
+	return game.Upper(game.Number(len(m.more()))) + " more"
+}
+
+// enough says whether all that is set rests until tomorrow.
+func (m TodayPage) enough() bool { return len(m.Due) > 0 && m.main() < 0 }
 
 // main is the first card with something to do, which has the main action.
 func (m TodayPage) main() int {
-	for i, card := range m.Due {
+	for i, card := range m.first() {
 		if card.Waits() {
 			return i
 		}
