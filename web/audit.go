@@ -55,6 +55,7 @@ var readings = map[string]reading{
 	"GET /play/{id}":       {},
 	"POST /play/{id}/end":  {},
 	"POST /play/{id}/from": {},
+	"GET /play/{id}/then":  {},
 	"GET /free":            {},
 	"POST /free":           {},
 	"GET /live/games/{id}": {"game watched", store.OfGame},

@@ -83,6 +83,7 @@ func matrix(f storetest.Fixture) map[string]row {
 		"GET /watch/{id}":      {303, 200, 403, 403, 403, 403, 404, 403, nil},
 		"POST /play/{id}/end":  {403, 404, 303, 403, 404, 403, 404, 404, v("then", "today")},
 		"POST /play/{id}/from": {403, 403, 409, 403, 404, 403, 403, 404, v("seq", "1")}, // 409: it goes on; see TestAgainFromHere
+		"GET /play/{id}/then":  {303, 403, 204, 403, 404, 403, 403, 404, nil},
 		"GET /free":            {303, 403, 200, 403, 200, 403, 403, 200, nil},
 		"POST /free":           {403, 403, 303, 403, 303, 403, 403, 303, v("what", f.Drill.Ending+"."+string(f.Drill.From))},
 		"GET /tell":            {303, 403, 200, 200, 200, 200, 403, 200, nil},

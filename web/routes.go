@@ -80,6 +80,7 @@ func (s *Server) openRoutes() []route {
 		{"GET", "/play/{id}", players, s.student.Play},
 		{"POST", "/play/{id}/end", players, s.student.PlayEnd},
 		{"POST", "/play/{id}/from", students, s.student.From},
+		{"GET", "/play/{id}/then", students, s.student.Then},
 		{"GET", "/free", students, s.student.Free},
 		{"POST", "/free", students, s.student.FreePost},
 		{"GET", "/live/games/{id}", players, s.socket},

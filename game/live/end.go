@@ -1,8 +1,11 @@
 package live
 
 import (
+	"cmp"
 	"context"
+	"slices"
 
+	"drover/game"
 	"drover/game/ending"
 	"drover/game/practice"
 )
@@ -25,6 +28,7 @@ type endFrame struct {
 	Next    string      `json:"next"` // what the main button does: next, again
 	Stages  []endStage  `json:"stages"`
 	Notes   []noteFrame `json:"look"`
+	Story   []string    `json:"story,omitempty"` // what was taken back or avoided
 }
 
 // endStage is one stage of an ended game, with all stays in it.
@@ -47,6 +51,10 @@ type noteFrame struct {
 	Grade string `json:"grade"`
 	Say   string `json:"say"`
 	Away  bool   `json:"away,omitempty"` // it was taken back
+
+	weight    int // the dearer the move was, the greater
+	san       string
+	stalemate bool
 }
 
 func (h *Hub) goneFrame(ctx context.Context, s practice.State) (*goneFrame, error) {
@@ -75,8 +83,55 @@ func (h *Hub) endFrame(ctx context.Context, s practice.State) (*endFrame, error)
 		Kind: string(s.End), Title: s.Title(), Say: o.Sentences(), Article: s.End.Article(),
 		Result: string(o.Result), Next: string(o.Next()), Stages: endStages(s),
 	}
-	e.Notes, err = h.notes(ctx, s)
+	notes, err := h.notes(ctx, s)
+	e.Story = append(takenBack(notes, s.Wording), avoided(o)...)
+	e.Notes = toLookAt(notes, s.Wording)
 	return e, err
+}
+
+// fewLooks is how many moves a child of the shorter wording looks at.
+const fewLooks = 2
+
+// toLookAt are the moves to look at once more: for the longer wording all of them, for the
+// shorter one those that cost most and stand, in the order in which they were made.
+func toLookAt(notes []noteFrame, age int) []noteFrame {
+	if age >= ending.Fourteen {
+		return notes
+	}
+	worst := slices.DeleteFunc(slices.Clone(notes), func(n noteFrame) bool { return n.Away })
+	slices.SortStableFunc(worst, func(a, b noteFrame) int { return cmp.Compare(b.weight, a.weight) })
+	worst = worst[:min(fewLooks, len(worst))]
+	slices.SortFunc(worst, func(a, b noteFrame) int { return cmp.Compare(a.Seq, b.Seq) })
+	return worst
+}
+
+// takenBack tells a child of the shorter wording of the first move that was taken back; for
+// the longer one these stand among the moves to look at.
+func takenBack(notes []noteFrame, age int) []string {
+	i := slices.IndexFunc(notes, func(n noteFrame) bool { return n.Away })
+	if i < 0 || age >= ending.Fourteen {
+		return nil
+	}
+	if notes[i].stalemate {
+		return []string{"You took one back: " + notes[i].san + " would have been stalemate. He needs one free square."}
+	}
+	return []string{"You took one back, " + notes[i].san + ": " + notes[i].Say}
+}
+
+// avoided says where a move would have been stalemate and none was played.
+func avoided(o practice.Outcome) []string {
+	all := practice.Habitual{}
+	for _, stage := range o.Stages {
+		all = all.Add(stage.Habits)
+	}
+	switch t := all[practice.Stalemates]; {
+	case t.N == 0 || t.K > 0 || !o.Result.Good():
+		return nil
+	case t.N == 1:
+		return []string{"Once a move would have been stalemate, and you played another."}
+	default:
+		return []string{game.Upper(game.Number(t.N)) + " times a move would have been stalemate, and you played another."}
+	}
 }
 
 // endStages are the stages of the line that stands, in the order of first entry.
@@ -99,6 +154,17 @@ func endStages(s practice.State) []endStage {
 	return stages
 }
 
+// gone is the weight of a move that took the win or the draw: more than any that only cost
+// moves.
+const gone = 1000
+
+func weightOf(a practice.Act) int {
+	if a.Grade == ending.WinGone || a.Grade == ending.DrawGone {
+		return gone
+	}
+	return a.Cost
+}
+
 // notes are the moves to look at once more: those that were not on course or did
 // not hold, taken back or not, and the first that came no nearer.
 func (h *Hub) notes(ctx context.Context, s practice.State) ([]noteFrame, error) {
@@ -111,7 +177,8 @@ func (h *Hub) notes(ctx context.Context, s practice.State) ([]noteFrame, error) 
 		if t.Act.Grade == ending.Held || t.Act.Grade == ending.OnCourse && !t.Stuck {
 			continue
 		}
-		n := noteFrame{Seq: t.Act.Seq, No: t.No, Grade: string(t.Act.Grade), Away: t.Away}
+		n := noteFrame{Seq: t.Act.Seq, No: t.No, Grade: string(t.Act.Grade), Away: t.Away, weight: weightOf(t.Act),
+			san: t.Before.SAN(t.Move), stalemate: t.After.Stalemate()}
 		if t.Stuck {
 			n.Grade, n.Say = string(practice.StuckGrade), ending.NoNearer(t.Nearer)
 		} else {

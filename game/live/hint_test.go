@@ -158,8 +158,12 @@ func TestGoneFrame(t *testing.T) {
 		t.Errorf("%+v", m.ended)
 	}
 	looks, _ := part(t, frame, "now", "end", "look").([]any)
-	if len(looks) != 2 || keys(looks[0]) != "away grade no say seq" || keys(looks[1]) != "grade no say seq" {
+	if len(looks) != 1 || keys(looks[0]) != "grade no say seq" {
 		t.Errorf("moves to look at: %v", looks)
+	}
+	const story = "[You took one back: Qf7 would have been stalemate. He needs one free square.]"
+	if got := fmt.Sprint(part(t, frame, "now", "end", "story")); got != story {
+		t.Errorf("the story: %s", got)
 	}
 }
 

@@ -86,8 +86,7 @@ func (o Outcome) Sentences() []string {
 	case o.Result == WonHelped:
 		return []string{"It counts as helped. Try the next one alone."}
 	case o.Failed != "":
-		return []string{fmt.Sprintf("You got as far as this part: %s. Trying it again is a good next step.",
-			o.Failed.For(o.Wording))}
+		return []string{fmt.Sprintf("You got as far as this part: %s.", o.Failed.For(o.Wording)), "Trying it again is a good next step."}
 	}
 	return []string{"Another try is a good next step."}
 }

@@ -5,7 +5,7 @@ import * as model from './model.js';
 
 // end draws the panel, or hides it, and says whether it has just come up. takeBack and
 // helped are called for the actions that are not forms.
-export function end(state, takeBack, helped) {
+export function end(state, takeBack, helped, then) {
   const { now, game } = state;
   const panel = byId('after');
   const before = !panel.hidden;
@@ -13,32 +13,53 @@ export function end(state, takeBack, helped) {
   for (const at of [byId('main'), document.body]) at.classList.toggle('done', shown);
   panel.classList.toggle('stopped', now.turn === 'gone');
   panel.hidden = !shown;
-  if (now.end) panel.replaceChildren(...ended(now.end, game, helped));
+  if (now.end) panel.replaceChildren(...ended(now.end, game, helped, then));
   else if (now.gone) panel.replaceChildren(...gone(state, takeBack));
   return shown && !before;
 }
 
-function ended(over, game, helped) {
+function ended(over, game, helped, then) {
   const article = over.article ? el('p', { class: 'article' }, over.article) : null;
-  const sums = stageSums(over, game);
-  const looks = (over.look || []).map((look) => el('p', { class: 'end-look' }, chip(look.grade),
-    el('span', null, el('b', null, `Move ${look.no}${look.away ? ', taken back' : ''}: `), look.say)));
-  const see = game.review ? el('a', { class: game.coach ? 'go' : null, href: game.review }, 'See the game') : null;
+  const see = game.review ? el('a', { class: game.coach ? 'go' : 'btn', href: game.review }, 'See the game') : null;
   const acts = game.coach
     ? [el('div', { class: 'end-acts' }, see)]
-    : [el('div', { class: 'end-acts' }, ways(over, game)), el('p', { class: 'end-more' }, [see, model.trial(game) ? null : wasHelped(over, helped)].filter(Boolean))];
-  return [game.coach ? title(over) : head(over, game), el('p', null, over.say.join(' ')), article, sums, ...looks, ...acts].filter(Boolean);
+    : [el('div', { class: 'end-acts' }, ways(over, game, then)), el('p', { class: 'end-more' }, [see, game.loose ? null : wasHelped(over, helped)].filter(Boolean))];
+  return [game.coach ? title(over) : head(over, game), el('p', null, model.endWords(over, then)), ...story(over), ...acts,
+    stageSums(over, game), looks(over, game), article].filter(Boolean);
+}
+
+// story is what was taken back or avoided.
+function story(over) {
+  return (over.story || []).map((say) => el('p', { class: 'end-story' }, say));
+}
+
+// looks are the moves to look at once more, each with the way back to it.
+function looks(over, game) {
+  const all = over.look || [];
+  if (!all.length) return null;
+  return el('section', { class: 'end-looks' }, el('h3', null, `${model.word(all.length)} ${all.length === 1 ? 'move' : 'moves'} to look at`),
+    all.map((look) => el('div', { class: 'end-look' }, chip(look.grade), el('div', null,
+      el('p', null, el('b', null, `Move ${look.no}${look.away ? ', taken back' : ''}. `), look.say), fromHere(look, game)))));
+}
+
+// fromHere plays on from before a move; it counts for nothing.
+function fromHere(look, game) {
+  if (game.coach || model.trial(game)) return null;
+  return el('form', { method: 'post', action: `/play/${game.id}/from` },
+    el('button', { class: 'quiet', name: 'seq', value: look.seq }, 'Again from here', el('span', { class: 'unseen' }, `: move ${look.no}`)));
 }
 
 function title(over) {
   return el('h2', { tabindex: '-1' }, over.title);
 }
 
-// head says how it ended; a win alone has the shut barn door beside it, a draw that
-// was held alone its sign.
+// head says how it ended; a win alone has the shut barn door beside it, a win with help the
+// mark of the last stage, a draw that was held its sign.
 function head(over, game) {
-  if (!model.alone(over)) return title(over);
-  return el('div', { class: 'alone-head' }, game.hold ? chip('held') : icon('alone', 'alone mate'), title(over));
+  if (!model.good(over)) return title(over);
+  const last = game.stages[game.stages.length - 1];
+  const drawing = model.alone(over) ? icon('alone', 'alone mate') : last && mark(last.id, 'full', '');
+  return el('div', { class: 'alone-head' }, game.hold ? chip('held') : drawing, title(over));
 }
 
 function stageSums(over, game) {
@@ -51,8 +72,8 @@ function stageSums(over, game) {
   return items.length ? el('ul', { class: 'card sums' }, items) : null;
 }
 
-function ways(over, game) {
-  return form(game, model.ways(over, game).map(([then, text], i) => button(then, text, i === 0)));
+function ways(over, game, then) {
+  return form(game, model.ways(over, game, then).map(([then, text], i) => button(then, text, i === 0)));
 }
 
 // wasHelped is the button without blame; a game that counts as helped, or was

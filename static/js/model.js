@@ -212,13 +212,34 @@ export function leave(game) { return back(game) === 'Back to today' ? 'Enough fo
 
 // ways are the buttons of an ended game, as what follows and its words; the first
 // does what the sentence above it says.
-export function ways(end, game) {
+export function ways(end, game, then) {
+  if (then && then.then) return aheadOf(plainWays(end, game), [then.then, then.text]);
+  return plainWays(end, game);
+}
+
+// aheadOf puts what the server proposes in front of the other ways.
+function aheadOf(all, first) { return [first, ...all.filter(([then]) => then !== first[0])]; }
+
+// endWords are the sentences of an ended game; what the server proposes takes the place of
+// the last one where that is a proposal.
+export function endWords(end, then) {
+  const say = then && then.say ? [...(good(end) ? end.say : end.say.slice(0, -1)), then.say] : end.say;
+  return say.join(' ');
+}
+
+function plainWays(end, game) {
   const next = game.next === 'next';
   const on = next ? ['next', game.quiet ? 'Go on' : 'Next start'] : null;
   const again = game.again ? ['again', end.next === 'again' && end.result === 'helped' ? 'Play it alone' : 'Another try'] : null;
   const today = ['today', next || (again && end.next === 'again') ? leave(game) : back(game)];
   return (end.next === 'again' ? [again, on, today] : [on, today, again]).filter(Boolean);
 }
+
+// good says whether a game was won or held.
+export function good(end) { return alone(end) || end.result === 'helped'; }
+
+// word is a small number as a word at the beginning of a sentence.
+export function word(n) { return ['', 'One', 'Two', 'Three', 'Four', 'Five', 'Six', 'Seven', 'Eight', 'Nine'][n] || String(n); }
 
 // alone says whether a game was won or held without help.
 export function alone(end) {

@@ -25,6 +25,7 @@ const page = {
   tick: 0,       // timer of the clock
   alone: 0,      // timer of a wait for a coach's hand
   note: 0,       // timer of a sentence that goes by itself
+  then: null,    // what the server proposes after the end
 };
 
 const board = new Board(byId('board'), (uci) => move(uci), refuse);
@@ -166,12 +167,26 @@ function settle(last) {
   strip(state);
   recent(acts);
   verdict(state, now.turn === 'wait' ? 'waiting' : '');
-  const risen = end(state, takeBack, helped);
+  const risen = end(state, takeBack, helped, page.then);
   ladder.update(state);
   tools();
   think();
   ahead(outbox.move);
-  if (risen) settled();
+  if (!risen) return;
+  settled();
+  onward();
+}
+
+// onward asks what comes after an ended game: the last part, a rest, or nothing special.
+async function onward() {
+  const { game, now } = page.state;
+  if (now.turn !== 'over' || page.then || game.coach || game.loose || game.quiet) return;
+  try {
+    const answer = await fetch(`/play/${game.id}/then`, { headers: { Accept: 'application/json' } });
+    if (!answer.ok || answer.status === 204) return;
+    page.then = await answer.json();
+    end(page.state, takeBack, helped, page.then);
+  } catch { /* the panel stands as it is */ }
 }
 
 // tools shows which of the buttons below the column can be used, and who watches.
