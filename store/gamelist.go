@@ -88,7 +88,7 @@ const gamesAsked = `
 		and (@shelf::bigint = 0 or d.shelf_id = @shelf)
 		and (@from::timestamptz is null or coalesce(g.ended_at, g.started_at) >= @from)
 		and (@to::timestamptz is null or coalesce(g.ended_at, g.started_at) < @to)
-		and g.kind <> 'trial'` + inScope
+		and g.kind not in ('trial', 'again', 'free')` + inScope
 
 // Games lists the games of a student that a reader may see.
 func (s *Store) Games(ctx context.Context, a game.Actor, student game.PersonID, ask GamesAsk) (GameList, error) {

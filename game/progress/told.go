@@ -57,10 +57,11 @@ func (r Record) LastPlayed() LastPlayed {
 type Week struct {
 	Games   int
 	Days    [7]int // seconds of thought on each day, from Monday
-	On      int    // days with a game
+	On      int    // days with any practice
 	Alone   int    // games that were won, or held, without help
 	Seconds int
-	Holds   bool // a draw was defended in one of them
+	Free    int  // of these seconds in what counts for nothing: free practice and positions once more
+	Holds   bool // a draw was defended in one of the games
 }
 
 // Week adds up the games since Monday, in the club's own time.
@@ -82,6 +83,17 @@ func (r Record) Week() Week {
 		if p.Result == practice.Clean || p.Result == practice.OverPar {
 			w.Alone++
 		}
+	}
+	for _, s := range r.Spent {
+		at := s.At.In(r.Now.Location())
+		if at.Before(monday) || s.Seconds == 0 || s.On != OnOwn && s.On != OnAgain {
+			continue
+		}
+		day := weekday(at)
+		played[day] = true
+		w.Days[day] += s.Seconds
+		w.Seconds += s.Seconds
+		w.Free += s.Seconds
 	}
 	for _, on := range played {
 		if on {

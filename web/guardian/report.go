@@ -33,7 +33,7 @@ func (s Pages) Report(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 		return err
 	}
 	of, err := s.Store.RecordOf(ctx, a.Club, child.ID,
-		store.WithStages, store.WithMastery, store.WithTasks, store.WithPlayed)
+		store.WithStages, store.WithMastery, store.WithTasks, store.WithPlayed, store.WithSpent)
 	if err != nil {
 		return err
 	}
@@ -89,8 +89,15 @@ func days(week progress.Week) []DayMinutes {
 }
 
 func weekSentence(name string, week progress.Week) []view.Part {
-	if week.Games == 0 {
+	switch {
+	case week.Games == 0 && week.Free > 0:
+		return view.Plain(fmt.Sprintf("%s had %s of free practice this week.", name, game.Count((week.Free+59)/60, "minute")))
+	case week.Games == 0:
 		return view.Plain(name + " has not practised this week yet.")
+	}
+	minutes := game.Count((week.Seconds+59)/60, "minute") + " in all"
+	if week.Free > 0 {
+		minutes += fmt.Sprintf(", %d of them free practice", (week.Free+59)/60)
 	}
 	how := "won alone"
 	if week.Holds {
@@ -99,7 +106,7 @@ func weekSentence(name string, week progress.Week) []view.Part {
 	return []view.Part{
 		{Text: name + " played "}, {Text: game.Count(week.Games, "short game"), Bold: true}, {Text: " on "},
 		{Text: game.Count(week.On, "day"), Bold: true},
-		{Text: fmt.Sprintf(", %s in all; ", game.Count((week.Seconds+59)/60, "minute"))},
+		{Text: ", " + minutes + "; "},
 		{Text: fmt.Sprintf("%d %s", week.Alone, how), Bold: true}, {Text: "."},
 	}
 }
