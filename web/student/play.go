@@ -133,13 +133,15 @@ func (s Pages) PlayEnd(w http.ResponseWriter, r *http.Request, a game.Actor) err
 // afterLoose leads from a game that counts for nothing to the same start once more, in free
 // practice to another start, or back to where it was begun.
 func (s Pages) afterLoose(w http.ResponseWriter, r *http.Request, a game.Actor, info store.GameInfo, then string) error {
-	fen, err := "", error(nil)
+	var fen string
 	switch to := s.About(info).Next; {
 	case then == "again":
 	case then == "next" && info.Kind == store.OfFree:
-		if fen, err = s.anotherStart(r.Context(), a, info); err != nil {
+		start, err := s.anotherStart(r.Context(), a, info)
+		if err != nil {
 			return err
 		}
+		fen = start
 	case to == "next":
 		http.Redirect(w, r, "/today", http.StatusSeeOther)
 		return nil
