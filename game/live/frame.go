@@ -146,6 +146,7 @@ type nowFrame struct {
 	Seen  bool        `json:"seen,omitempty"` // a coach watches
 	Who   string      `json:"who,omitempty"`  // the coach's name
 	Cover string      `json:"cover"`          // what the second step of help shows: pen, gaps, cover
+	Aim   *hintFrame  `json:"aim,omitempty"`  // drawn where moves come no nearer; it is no help
 	Gone  *goneFrame  `json:"gone,omitempty"`
 	End   *endFrame   `json:"end,omitempty"`
 }
@@ -446,7 +447,8 @@ func (h *Hub) goesOn(ctx context.Context, n *nowFrame, s practice.State) error {
 		return err
 	}
 	n.Stage, n.Par, n.Cover = stageIndex(s, at.Stage), practice.ShownPar(at.Stage, at.Par), coverOf(at.Look.Plan)
-	return nil
+	n.Aim, err = h.drawAim(ctx, s)
+	return err
 }
 
 // coverOf names what the second step of help shows for the men on the board.

@@ -5,12 +5,32 @@ import (
 	"fmt"
 
 	"drover/game/board"
+	"drover/game/ending"
 	"drover/game/practice"
 )
 
 // drawHint computes what a step of help shows in the position of its act.
 func (h *Hub) drawHint(ctx context.Context, s practice.State, a practice.Act) (*hintFrame, error) {
-	hint, err := s.Task.Hint(ctx, h.judge, s, a.Help)
+	return h.drawStep(ctx, s, a.Help)
+}
+
+// drawAim is what the stage wants, drawn as the second step of help draws it, from the move on
+// at which the page says that the moves come no nearer. It is part of that sentence and no
+// help. Nil where nothing is said.
+func (h *Hub) drawAim(ctx context.Context, s practice.State) (*hintFrame, error) {
+	n := len(s.Line)
+	if n == 0 || veiled(s) || s.Quiet || !s.Task.Staged() {
+		return nil, nil
+	}
+	if g := s.Line[n-1].Act.Grade; practice.ShownGrade(g, s.NoNearer()) != practice.StuckGrade || !s.Mode.Shows(g, s.NoNearer()) {
+		return nil, nil
+	}
+	return h.drawStep(ctx, s, ending.HelpCover)
+}
+
+// drawStep computes what a step of help shows for the position on the board.
+func (h *Hub) drawStep(ctx context.Context, s practice.State, step ending.Help) (*hintFrame, error) {
+	hint, err := s.Task.Hint(ctx, h.judge, s, step)
 	if err != nil {
 		return nil, fmt.Errorf("help: %w", err)
 	}

@@ -293,8 +293,11 @@ func TestShufflerFrames(t *testing.T) {
 		}
 		for _, o := range options {
 			if o.Wins() && o.After.Plies == l.Plies+1 && !o.Move.Check {
-				grades = append(grades,
-					part(t, did(t, h, w, pupil, practice.Command{Do: practice.Move, Move: o.Move.UCI()}), "act", "grade"))
+				frame := did(t, h, w, pupil, practice.Command{Do: practice.Move, Move: o.Move.UCI()})
+				grades = append(grades, part(t, frame, "act", "grade"))
+				if pen, _ := part(t, frame, "now", "aim", "pen").([]any); (len(pen) > 0) != (len(grades) >= 4) {
+					t.Errorf("after move %d the aim is drawn: %v", len(grades), pen)
+				}
 				break
 			}
 		}
@@ -303,8 +306,8 @@ func TestShufflerFrames(t *testing.T) {
 		t.Errorf("shown: %s", got)
 	}
 	for _, a := range m.log() {
-		if a.Grade != ending.OnCourse {
-			t.Errorf("kept: %s", a.Grade)
+		if a.Grade != ending.OnCourse || a.Kind == practice.Help {
+			t.Errorf("kept: %s, %s", a.Kind, a.Grade)
 		}
 	}
 	end := did(t, h, w, pupil, practice.Command{Do: practice.Resign})

@@ -78,7 +78,8 @@ export class Ladder {
   }
 
   layer() {
-    const hint = this.shown && this.hint(this.shown);
+    const { now } = this.state;
+    const hint = this.shown ? this.hint(this.shown) : now.turn === 'you' && now.aim; // where moves come no nearer
     byId('reach').hidden = !hint?.cover;
     byId('help').classList.toggle('covers', Boolean(hint?.cover));
     byId('help').classList.toggle('tells', Boolean(hint));
