@@ -1,4 +1,5 @@
 -- Goes back only where no game of this kind was played: they are erased.
+alter table people drop column cards_left;
 drop index games_again_of;
 alter table games drop constraint games_again_of;
 delete from acts a using games g where g.club_id = a.club_id and g.id = a.game_id and g.kind in ('again', 'free');

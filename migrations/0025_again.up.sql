@@ -10,3 +10,5 @@ alter table games add column again_of bigint;
 alter table games add constraint games_again_of foreign key (club_id, again_of) references games (club_id, id)
   on delete set null (again_of);
 create index games_again_of on games (club_id, again_of) where again_of is not null;
+-- The cards before the first game were put away.
+alter table people add column cards_left boolean not null default false;

@@ -190,3 +190,22 @@ func endPlacement(ctx context.Context, tx pgx.Tx, a game.Actor, at time.Time) er
 	}
 	return audit(ctx, tx, a, "starting check ended", a.Person, "")
 }
+
+// FirstTime says whether a student sees the cards before the first game: no game was begun yet,
+// but for the starting check, and they were not put away.
+func (s *Store) FirstTime(ctx context.Context, a game.Actor) (bool, error) {
+	const q = `select not p.cards_left and not exists (select from games g
+			where g.club_id = p.club_id and g.student_id = p.id and g.kind <> 'newcomer')
+		from people p
+		where p.club_id = $1 and p.id = $2`
+	var first bool
+	err := s.pool.QueryRow(ctx, q, a.Club, a.Person).Scan(&first)
+	return first, translate(err)
+}
+
+// LeaveCards puts the cards before the first game away.
+func (s *Store) LeaveCards(ctx context.Context, a game.Actor) error {
+	const q = `update people set cards_left = true where club_id = $1 and id = $2 and role = 'student'`
+	_, err := s.pool.Exec(ctx, q, a.Club, a.Person)
+	return translate(err)
+}

@@ -49,6 +49,7 @@ var readings = map[string]reading{
 
 	"GET /today":           {}, // a child's own, as the next six
 	"POST /today/start":    {},
+	"POST /today/cards":    {},
 	"POST /today/check":    {},
 	"GET /check":           {},
 	"POST /check":          {},

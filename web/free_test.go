@@ -198,3 +198,32 @@ func TestThen(t *testing.T) {
 		}
 	}
 }
+
+// TestFirstCards: the cards stand on the first page until they are put away, or a game is begun.
+func TestFirstCards(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	f := storetest.Club(t, s.store, "cards")
+	const there = "Before your first game"
+	if strings.Contains(s.as(f.Student).get("/today").body, there) {
+		t.Error("they stand there after a game was begun")
+	}
+	storetest.Exec(t, storetest.Address(s.store), `delete from acts`)
+	storetest.Exec(t, storetest.Address(s.store), `delete from games`)
+	p := s.as(f.Student)
+	if !strings.Contains(p.get("/today").body, there) {
+		t.Fatal("a newcomer does not see them")
+	}
+	p.post("/today/cards", fields())
+	if strings.Contains(p.get("/today").body, there) {
+		t.Error("they were put away")
+	}
+	other := s.as(f.Student2)
+	if !strings.Contains(other.get("/today").body, there) {
+		t.Error("one child has put them away for another")
+	}
+	s.gameAt(f, other.post("/today/start", fields("assignment", fmt.Sprint(f.Task2))))
+	if strings.Contains(other.get("/today").body, there) {
+		t.Error("they stand there after the first game was begun")
+	}
+}

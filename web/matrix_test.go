@@ -75,6 +75,7 @@ func matrix(f storetest.Fixture) map[string]row {
 
 		"GET /today":           {303, 403, 200, 403, 200, 403, 403, 200, nil},
 		"POST /today/start":    {403, 403, 303, 403, 404, 403, 403, 404, v("assignment", fmt.Sprint(f.Task))},
+		"POST /today/cards":    {403, 403, 303, 403, 303, 403, 403, 303, v()},
 		"POST /today/check":    {403, 403, 303, 403, 303, 403, 403, 303, v("ending", "KRK", "stage", "mate")}, // nothing is due: back to today
 		"GET /check":           {303, 403, 404, 403, 404, 403, 403, 404, nil},                                 // this student has none; see TestNewcomer
 		"POST /check":          {403, 403, 404, 403, 404, 403, 403, 404, v("no", "1")},

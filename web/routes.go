@@ -74,6 +74,7 @@ func (s *Server) openRoutes() []route {
 
 		{"GET", "/today", students, s.student.Today},
 		{"POST", "/today/start", students, s.student.Start},
+		{"POST", "/today/cards", students, s.student.LeaveCards},
 		{"POST", "/today/check", students, s.student.StartCheck},
 		{"GET", "/check", students, s.student.Check},
 		{"POST", "/check", students, s.student.CheckPost},

@@ -43,7 +43,19 @@ func (s Pages) Today(w http.ResponseWriter, r *http.Request, a game.Actor) error
 		}
 		m.Due, m.Lead = []DueCard{card}, "Until your coach sets something, this is a good beginning."
 	}
+	if m.Cards, err = s.Store.FirstTime(r.Context(), a); err != nil {
+		return err
+	}
 	return s.Show(w, r, m.View())
+}
+
+// LeaveCards puts the cards before the first game away.
+func (s Pages) LeaveCards(w http.ResponseWriter, r *http.Request, a game.Actor) error {
+	if err := s.Store.LeaveCards(r.Context(), a); err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/today", http.StatusSeeOther)
+	return nil
 }
 
 // aim is what a child keeps in mind, in eight words or fewer; empty where nothing
