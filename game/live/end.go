@@ -1,7 +1,6 @@
 package live
 
 import (
-	"cmp"
 	"context"
 	"slices"
 
@@ -89,20 +88,13 @@ func (h *Hub) endFrame(ctx context.Context, s practice.State) (*endFrame, error)
 	return e, err
 }
 
-// fewLooks is how many moves a child of the shorter wording looks at.
-const fewLooks = 2
-
 // toLookAt are the moves to look at once more: for the longer wording all of them, for the
 // shorter one those that cost most and stand, in the order in which they were made.
 func toLookAt(notes []noteFrame, age int) []noteFrame {
 	if age >= ending.Fourteen {
 		return notes
 	}
-	worst := slices.DeleteFunc(slices.Clone(notes), func(n noteFrame) bool { return n.Away })
-	slices.SortStableFunc(worst, func(a, b noteFrame) int { return cmp.Compare(b.weight, a.weight) })
-	worst = worst[:min(fewLooks, len(worst))]
-	slices.SortFunc(worst, func(a, b noteFrame) int { return cmp.Compare(a.Seq, b.Seq) })
-	return worst
+	return practice.Fewest(notes, func(n noteFrame) (int, bool) { return n.weight, !n.Away })
 }
 
 // takenBack tells a child of the shorter wording of the first move that was taken back; for
@@ -154,17 +146,6 @@ func endStages(s practice.State) []endStage {
 	return stages
 }
 
-// gone is the weight of a move that took the win or the draw: more than any that only cost
-// moves.
-const gone = 1000
-
-func weightOf(a practice.Act) int {
-	if a.Grade == ending.WinGone || a.Grade == ending.DrawGone {
-		return gone
-	}
-	return a.Cost
-}
-
 // notes are the moves to look at once more: those that were not on course or did
 // not hold, taken back or not, and the first that came no nearer.
 func (h *Hub) notes(ctx context.Context, s practice.State) ([]noteFrame, error) {
@@ -177,7 +158,7 @@ func (h *Hub) notes(ctx context.Context, s practice.State) ([]noteFrame, error) 
 		if t.Act.Grade == ending.Held || t.Act.Grade == ending.OnCourse && !t.Stuck {
 			continue
 		}
-		n := noteFrame{Seq: t.Act.Seq, No: t.No, Grade: string(t.Act.Grade), Away: t.Away, weight: weightOf(t.Act),
+		n := noteFrame{Seq: t.Act.Seq, No: t.No, Grade: string(t.Act.Grade), Away: t.Away, weight: t.Act.Weight(),
 			san: t.Before.SAN(t.Move), stalemate: t.After.Stalemate()}
 		if t.Stuck {
 			n.Grade, n.Say = string(practice.StuckGrade), ending.NoNearer(t.Nearer)

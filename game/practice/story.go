@@ -1,6 +1,9 @@
 package practice
 
 import (
+	"cmp"
+	"slices"
+
 	"drover/game/board"
 	"drover/game/ending"
 )
@@ -45,6 +48,44 @@ func (s State) Story() ([]Told, error) {
 		}
 	}
 	return story, nil
+}
+
+// fewLooks is how many moves a child of the shorter wording looks at once more.
+const fewLooks = 2
+
+// Fewest are the few things of a list that weigh most, in their own order; weigh says how much
+// one weighs, and whether it may be among them.
+func Fewest[T any](all []T, weigh func(T) (weight int, ok bool)) []T {
+	at := make([]int, 0, len(all))
+	for i, one := range all {
+		if _, ok := weigh(one); ok {
+			at = append(at, i)
+		}
+	}
+	slices.SortStableFunc(at, func(a, b int) int {
+		x, _ := weigh(all[a])
+		y, _ := weigh(all[b])
+		return cmp.Compare(y, x)
+	})
+	at = at[:min(fewLooks, len(at))]
+	slices.Sort(at)
+	out := make([]T, len(at))
+	for i, n := range at {
+		out[i] = all[n]
+	}
+	return out
+}
+
+// goneWeight is the weight of a move that took the win or the draw: more than that of any that
+// only cost moves.
+const goneWeight = 1000
+
+// Weight says how dear a move was.
+func (a Act) Weight() int {
+	if a.Grade == ending.WinGone || a.Grade == ending.DrawGone {
+		return goneWeight
+	}
+	return a.Cost
 }
 
 // Visit is one stay in a stage, on the line that stands.

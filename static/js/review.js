@@ -19,6 +19,8 @@ function show(i) {
   board.show({ fen: p.fen, last: p.last, check: p.check, ways: words(p.ways), corners });
   byId('step-label').textContent = p.label;
   byId('step-say').textContent = p.say;
+  byId('step-also').textContent = p.also || '';
+  byId('step-also').hidden = !p.also;
   link('previous', at - 1);
   link('next', at + 1);
   for (const row of document.querySelectorAll('tr[data-ply], .review-look')) row.classList.toggle('open', row.dataset.ply === p.ply);

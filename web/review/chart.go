@@ -49,6 +49,14 @@ func (m GamePage) edge(steps int) string {
 	return strconv.FormatBool(i < 0 || i >= len(m.Positions))
 }
 
+// back leads to the page above.
+func (m GamePage) back() string {
+	if m.Own {
+		return "Back to today"
+	}
+	return "All games of " + m.Up.Label
+}
+
 func (m GamePage) looksHead() string {
 	switch len(m.Looks) {
 	case 0:

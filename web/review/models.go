@@ -18,6 +18,9 @@ type GamePage struct {
 	Looks     []Look
 	Groups    []TrackGroup
 	Hold      bool // a hold drill: without distances
+	Own       bool // the reader has played it
+	Before    string
+	After     string // addresses of the games before and after, empty: none
 }
 
 // Position is one position of the game.
@@ -29,6 +32,7 @@ type Position struct {
 	Say   string   // "mate in 9 before, 12 after"
 	Check string   // square of a king in check
 	Ways  []string // squares of a way out, numbered on the board
+	Also  string   // after an own move: the other moves that kept the win
 }
 
 // Look is a card for one slip, detour or win gone.
@@ -39,6 +43,9 @@ type Look struct {
 	Away  bool     // the move was taken back
 	Lead  string   // the fact, drawn bold
 	Say   []string // what follows
+	Seq   int      // of the move in the game's log
+
+	weight int // the dearer the move was, the greater
 }
 
 // TrackGroup is one visit to a stage.

@@ -74,15 +74,28 @@ func (s Pages) Review(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 	if note := helpWords(state); note != "" {
 		m.End += ". " + note
 	}
-	d := drawing{server: s, page: &m, state: state, age: 14}
+	d := drawing{server: s, page: &m, state: state, age: ending.Fourteen}
 	if a.Role == game.Student {
-		d.age = state.Wording
+		d.age, m.Own = state.Wording, true
 	}
 	if err := d.all(r.Context()); err != nil {
 		return err
 	}
+	before, after, err := s.Store.Beside(r.Context(), a.Club, info)
+	if err != nil {
+		return err
+	}
+	m.Before, m.After = gamePath(before), gamePath(after)
 	m.At = at(r, m.Positions)
 	return s.Show(w, r, m.View())
+}
+
+// gamePath is the address of a game before or after; empty where there is none.
+func gamePath(g game.GameID) string {
+	if g == 0 {
+		return ""
+	}
+	return fmt.Sprintf("/games/%d", g)
 }
 
 // above is the page over a game's: the own day, for a coach the student.

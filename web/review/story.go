@@ -1,8 +1,11 @@
 package review
 
 import (
+	"cmp"
 	"context"
 	"fmt"
+	"slices"
+	"strings"
 
 	"drover/game/board"
 	"drover/game/ending"
@@ -46,7 +49,45 @@ func (d *drawing) all(ctx context.Context) error {
 		}
 	}
 	d.sums()
+	if d.age < ending.Fourteen {
+		d.page.Looks = few(d.page.Looks)
+	}
 	return nil
+}
+
+// few are the cards for the shorter wording: of the moves that stand those that cost most, and
+// all that were taken back.
+func few(all []Look) []Look {
+	most := practice.Fewest(all, func(l Look) (int, bool) { return l.weight, !l.Away })
+	return slices.DeleteFunc(slices.Clone(all), func(l Look) bool {
+		return !l.Away && !slices.ContainsFunc(most, func(m Look) bool { return m.Seq == l.Seq })
+	})
+}
+
+// mostAlso is how many other moves are named.
+const mostAlso = 6
+
+// also names the other moves that kept the win in the position before an own move, those first
+// that come nearest to mate.
+func (d *drawing) also(ctx context.Context, t practice.Told) (string, error) {
+	options, err := d.server.Judge.Options(ctx, t.Before)
+	if err != nil {
+		return "", err
+	}
+	options = slices.DeleteFunc(options, func(o ending.Option) bool { return !o.Wins() || o.Move.UCI() == t.Move.UCI() })
+	slices.SortStableFunc(options, func(a, b ending.Option) int { return cmp.Compare(a.After.Plies, b.After.Plies) })
+	if len(options) == 0 {
+		return "No other move kept the win.", nil
+	}
+	var names []string
+	for _, o := range options[:min(mostAlso, len(options))] {
+		names = append(names, t.Before.SAN(o.Move))
+	}
+	say := "Also won: " + strings.Join(names, ", ")
+	if more := len(options) - len(names); more > 0 {
+		say += fmt.Sprintf(" and %d more", more)
+	}
+	return say + ".", nil
 }
 
 func checked(p board.Position) string {
@@ -89,6 +130,11 @@ func (d *drawing) turn(ctx context.Context, t practice.Told) error {
 	for _, sq := range f.Out {
 		pos.Ways = append(pos.Ways, sq.String())
 	}
+	if d.age >= ending.Fourteen {
+		if pos.Also, err = d.also(ctx, t); err != nil {
+			return err
+		}
+	}
 	row := TrackMove{Before: before, After: after, Won: v.Grade != ending.WinGone, Mate: f.Mate}
 	row.Grade = string(practice.ShownGrade(t.Act.Grade, t.Nearer))
 	say := ""
@@ -126,7 +172,8 @@ func (d *drawing) good(t practice.Told) {
 
 func (d *drawing) look(t practice.Told, ply int, grade ending.Grade, say []string) {
 	d.page.Looks = append(d.page.Looks, Look{
-		Grade: string(grade), Label: moveLabel(t), Ply: ply, Away: t.Away, Lead: say[0], Say: say[1:],
+		Grade: string(grade), Label: moveLabel(t), Ply: ply, Away: t.Away, Lead: say[0], Say: say[1:], Seq: t.Act.Seq,
+		weight: t.Act.Weight(),
 	})
 }
 
