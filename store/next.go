@@ -308,7 +308,7 @@ func (s *Store) NextGiven(ctx context.Context, a game.Actor, id game.AssignmentI
 func (s *Store) NotGiven(ctx context.Context, a game.Actor, id game.AssignmentID, students []game.PersonID) ([]club.Person, error) {
 	const q = `select ` + studentColumns + `
 		from people p
-		where p.club_id = @club and p.id = any(@students) and not exists (select from assignees e
+		where p.club_id = @club and p.role = 'student' and p.id = any(@students) and not exists (select from assignees e
 			join assignments t on t.club_id = e.club_id and t.id = e.assignment_id
 			where e.club_id = p.club_id and e.student_id = p.id and (t.id = @task or t.series = @task))` + inScope + `
 		order by lower(p.name), p.id`

@@ -179,6 +179,12 @@ func TestNextIsWhatWasSeen(t *testing.T) {
 			t.Errorf("%q: %d", bad, got.status)
 		}
 	}
+	for _, query := range []string{"off", "given=0&left", fmt.Sprintf("given=%d&left", 1)} { // an address can name anybody
+		if got := p.get(fmt.Sprintf("/next?%s=%d,%d", query, f.Guardian.Person, f.Coach2.Person)); got.status != 200 ||
+			strings.Contains(got.body, f.Guardian.Name) || strings.Contains(got.body, f.Coach2.Name) {
+			t.Errorf("?%s of who is no student: %d", query, got.status)
+		}
+	}
 	if got := p.get("/next?group=99999"); got.status != http.StatusNotFound {
 		t.Errorf("a group that is not there: %d", got.status)
 	}
