@@ -24,7 +24,7 @@ type NextLine struct {
 type Nexts struct {
 	Lines []NextLine
 	Full  []club.Person   // have as many drills open as a proposal adds up to
-	Have  int             // students who have the drill that comes next open already
+	Have  int             // students who have the drill that comes next already, open or for a later week
 	Off   int             // students whose line was put off, or done without a game since
 	Check int             // students who have the starting check before them, which says what comes next
 	Shelf []club.Drill    // ready ones first

@@ -95,7 +95,7 @@ func TestNextPage(t *testing.T) {
 	}
 	body = p.get(to[0]).body
 	both := f.Student.Name + " and " + f.Student2.Name
-	if !strings.Contains(body, "Given to "+both+".") || !strings.Contains(body, "2 students have theirs open already.") ||
+	if !strings.Contains(body, "Given to "+both+".") || !strings.Contains(body, "2 students have theirs already.") ||
 		!strings.Contains(body, "Nothing comes next just now.") {
 		t.Error("the notice does not say what was given to whom")
 	}
@@ -188,8 +188,15 @@ func TestNextIsWhatWasSeen(t *testing.T) {
 	if got := p.get("/next?group=99999"); got.status != http.StatusNotFound {
 		t.Errorf("a group that is not there: %d", got.status)
 	}
-	if got := p.get("/next?page=9"); got.status != 200 || strings.Contains(got.body, `value="all"`) {
-		t.Errorf("a page beyond the last: %d", got.status)
+	for _, no := range []string{"9", "9223372036854775807"} {
+		for page, back := range map[string]string{"/next": `href="/next"`, "/stages": `href="/stages`, "/students": `href="/students"`,
+			fmt.Sprintf("/students/%d", f.Student.Person): fmt.Sprintf(`href="/students/%d?#games"`, f.Student.Person)} {
+			got := p.get(page + "?page=" + no)
+			_, main, _ := strings.Cut(got.body, "<main")
+			if got.status != 200 || strings.Contains(main, `value="all"`) || strings.Contains(main, "No games yet.") || !strings.Contains(main, back) {
+				t.Errorf("%s, page %s: %d, or no way back", page, no, got.status)
+			}
+		}
 	}
 }
 

@@ -29,7 +29,7 @@ func TestWhatComesNext(t *testing.T) {
 	b.sees("What comes next for 6 students") // as it was: the browser has kept the page
 	b.click(`.go[value="all"]`)
 	b.wait(`location.href === "` + given + `"`)
-	b.sees("6 students have theirs open already.")
+	b.sees("6 students have theirs already.")
 	b.click(`form[action^="/undo/"] button`)
 	b.wait(`location.pathname + location.search === "/next?undone"`)
 	b.sees("What comes next for 6 students")

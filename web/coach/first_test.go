@@ -5,6 +5,7 @@ import (
 	"testing"
 	"time"
 
+	"drover/game"
 	"drover/game/club"
 	"drover/game/ending"
 	"drover/game/practice"
@@ -126,5 +127,20 @@ func TestAlike(t *testing.T) {
 	}
 	if strings.Join(got, "\n") != strings.Join(want, "\n") || keys != len(lines) {
 		t.Errorf("%d keys of %d lines:\n%s", keys, len(lines), strings.Join(got, "\n"))
+	}
+}
+
+// TestNextBlockOverPages: the last of many with the same drill stands alone on the second page,
+// and the page does not say that the drill is for one student.
+func TestNextBlockOverPages(t *testing.T) {
+	t.Parallel()
+	next, ok := progress.Propose(progress.Known{})
+	n := store.Nexts{Shelf: []club.Drill{{ID: 5, Name: "Two rooks: mate"}}}
+	for i := range nextOnPage + 1 {
+		n.Lines = append(n.Lines, store.NextLine{Student: club.Person{ID: game.PersonID(i + 1)}, Next: next})
+	}
+	m := NextPage{At: nextAt{No: 2}}
+	if err := m.fill(n); err != nil || !ok || m.Shown != 1 || m.singles() != 0 || m.Blocks[0].All != nextOnPage+1 {
+		t.Errorf("%v, %+v", err, m)
 	}
 }

@@ -62,8 +62,7 @@ type nextAt struct {
 }
 
 func nextAsk(q url.Values) nextAt {
-	no, _ := strconv.Atoi(q.Get("page")) // nonsense means the first page
-	return nextAt{forGroup(q), max(no, 1)}
+	return nextAt{forGroup(q), pageOf(q.Get("page"))}
 }
 
 func (n nextAt) query() url.Values {
@@ -122,7 +121,7 @@ func (m *NextPage) fill(n store.Nexts) error {
 		}
 	}
 	m.Total = no
-	m.Leaf = leaf("Students", m.At.No, min(nextOnPage, m.Total), m.Shown, m.Total, func(page int) string { return nextAt{m.At.Group, page}.address() })
+	m.Leaf = leaf("Students", m.At.No, nextOnPage, m.Shown, m.Total, func(page int) string { return nextAt{m.At.Group, page}.address() })
 	m.Have, m.Off, m.Check = n.Have, n.Off, n.Check
 	for _, p := range n.Full {
 		m.Full = append(m.Full, p.Name)

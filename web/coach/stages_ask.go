@@ -48,8 +48,7 @@ func stagesAskOf(q url.Values, now time.Time) stagesAsked {
 			asked.address.Set(name, value)
 		}
 	}
-	page, _ := strconv.Atoi(q.Get("page"))
-	asked.Page, asked.Group, asked.Find = max(page, 1), forGroup(q), club.Tidy(q.Get("find"))
+	asked.Page, asked.Group, asked.Find = pageOf(q.Get("page")), forGroup(q), club.Tidy(q.Get("find"))
 	asked.Drill, _ = strconv.ParseInt(q.Get("drill"), 10, 64)
 	asked.ByName = q.Get("sort") == store.ByName
 	if code, stage, is := strings.Cut(q.Get("sort"), "."); is {
