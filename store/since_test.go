@@ -53,9 +53,13 @@ func TestDoneLinesReturnWithNewEvidenceOnly(t *testing.T) {
 				n += rng.IntN(12)
 				saying(t, url, f.Student, n)
 			case 1:
+				seen, _ := lineOf(t, s, f, progress.LineFirst)
 				id, err := s.Assign(ctx, f.Coach, f.Drill.ID, []game.PersonID{f.Student.Person}, nil)
 				must1(t, err)
 				task, doneAt, until = id, max(n, doneAt), time.Time{}
+				if seen.Kind != "" {
+					must1(t, s.Later(ctx, f.Coach2, seen)) // on a page that was open before: it stays done
+				}
 			case 2:
 				if task != 0 {
 					must1(t, second(s.Withdraw(ctx, f.Coach, task, false)))

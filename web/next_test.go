@@ -155,12 +155,12 @@ func TestNextIsWhatWasSeen(t *testing.T) {
 		!strings.Contains(body, "Queen: drive to the edge, then mate") {
 		t.Error("the notice")
 	}
-	body = p.get(p.post("/next", fields("do", fmt.Sprintf("one %d", f.Student2.Person), "line", fmt.Sprintf("0 %d 0 %s", f.Student2.Person, code))).header.Get("Location")).body
+	body = p.get(p.post("/next", fields("do", fmt.Sprintf("one %d", f.Student2.Person), "line", fmt.Sprintf("0 %d 0 0 %s", f.Student2.Person, code))).header.Get("Location")).body
 	if !strings.Contains(body, "Nothing was given.") || !strings.Contains(body, f.Student2.Name) {
 		t.Error("where nothing is given the page does not say so")
 	}
 	stranger := s.as(other.Coach)
-	got := stranger.post("/next", fields("do", "all", "line", fmt.Sprintf("0 %d 0 %s", f.Student2.Person, "KQK edge mate guided random centre")))
+	got := stranger.post("/next", fields("do", "all", "line", fmt.Sprintf("0 %d 0 0 %s", f.Student2.Person, "KQK edge mate guided random centre")))
 	if got.status != http.StatusSeeOther || strings.Contains(stranger.get(got.header.Get("Location")).body, f.Student2.Name) {
 		t.Errorf("another club: %d", got.status)
 	}
@@ -168,13 +168,13 @@ func TestNextIsWhatWasSeen(t *testing.T) {
 		t.Errorf("the child of another club has %d drills, %v", len(tasks), err)
 	}
 	for _, bad := range []url.Values{
-		fields("do", "all"), fields("do", "one 7", "line", fmt.Sprintf("0 %d 0 %s", f.Student2.Person, code)),
+		fields("do", "all"), fields("do", "one 7", "line", fmt.Sprintf("0 %d 0 0 %s", f.Student2.Person, code)),
 	} {
 		if got := p.post("/next", bad); got.status != http.StatusBadRequest && got.status != http.StatusUnprocessableEntity {
 			t.Errorf("%v: %d", bad, got.status)
 		}
 	}
-	for _, bad := range []string{"x", "0 x 0 K", "0 1 x K"} {
+	for _, bad := range []string{"x", "0 1 0 K", "0 x 0 0 K", "0 1 x 0 K"} {
 		if got := p.post("/next", fields("do", "all", "line", bad)); got.status != http.StatusNotFound {
 			t.Errorf("%q: %d", bad, got.status)
 		}
