@@ -25,9 +25,10 @@ func TestStagesAsked(t *testing.T) {
 		{"weeks=4", "2026-10-29T23:00:00Z", "", ""},
 		{"weeks=no&page=-4&drill=x&sort=KRK.nowhere", "2026-10-01T22:00:00Z", "", ""},
 		{"weeks=own&from=2026-10-24&to=2026-10-25", "2026-10-23T22:00:00Z", "2026-10-25T23:00:00Z", ""},
-		{"weeks=own&to=2026-10-25", "2026-10-01T22:00:00Z", "2026-10-25T23:00:00Z", ""},
-		{"weeks=own&from=2026-10-26&to=2026-10-25", "2026-10-01T22:00:00Z", "", "The first day is not after the last one."},
-		{"weeks=own&from=yesterday", "2026-10-01T22:00:00Z", "", "Type a day as 2026-11-26."},
+		{"weeks=own&to=2026-10-25", "2026-08-29T22:00:00Z", "2026-10-25T23:00:00Z", ""},
+		{"weeks=own&from=2026-10-26&to=2026-10-25", "2026-10-01T22:00:00Z", "", "The last day is before the first one."},
+		{"weeks=own&from=yesterday", "2026-10-01T22:00:00Z", "", "Type a day from the year 2000 on, as in 2026-11-26."},
+		{"weeks=own&from=1990-01-01", "2026-10-01T22:00:00Z", "", "Type a day from the year 2000 on, as in 2026-11-26."}, // as the list of games
 		{"from=2026-10-26&to=2026-10-25", "2026-10-01T22:00:00Z", "", ""}, // not asked for
 	} {
 		q, _ := url.ParseQuery(c.query)
