@@ -108,7 +108,7 @@ type StageRow struct {
 	Cells    []StageCell
 	First    *FirstCell // what to teach first, nil: nothing stands out
 	Say      string     // then why: "Nothing stands out so far"
-	Habits   []string   // that strike beside it: "useless checks, rook: 14 of 22"
+	Habits   []string   // that strike beside it: "useless checks, 14 of 22"
 }
 
 // StageCell is what one student did in one stage.
