@@ -149,12 +149,14 @@ func TestNextIsWhatWasSeen(t *testing.T) {
 	p := s.as(f.Coach)
 	body := p.get("/next").body
 	s.proposes(f, progress.First{Ending: "KQK", Stage: ending.Edge}, f.Student2)
-	body = p.get(p.post("/next", nextForm(t, body, "block 0")).header.Get("Location")).body
+	to := p.post("/next", nextForm(t, body, "block 0")).header.Get("Location")
+	body = p.get(to).body
 	if !strings.Contains(body, "Given to "+f.Student.Name+".") ||
 		!strings.Contains(body, "Left out: something has changed meanwhile for "+f.Student2.Name+".") ||
 		!strings.Contains(body, "Queen: drive to the edge, then mate") {
 		t.Error("the notice")
 	}
+	given := body
 	body = p.get(p.post("/next", fields("do", fmt.Sprintf("one %d", f.Student2.Person), "line", fmt.Sprintf("0 %d 0 0 %s", f.Student2.Person, code))).header.Get("Location")).body
 	if !strings.Contains(body, "Nothing was given.") || !strings.Contains(body, f.Student2.Name) {
 		t.Error("where nothing is given the page does not say so")
@@ -197,6 +199,14 @@ func TestNextIsWhatWasSeen(t *testing.T) {
 				t.Errorf("%s, page %s: %d, or no way back", page, no, got.status)
 			}
 		}
+	}
+	for action := range pageForms(t, given) {
+		if strings.HasPrefix(action, "/undo/") {
+			p.post(action, fields())
+		}
+	}
+	if now := p.get(to).body; strings.Contains(now, "Given to") || strings.Contains(now, "Nothing was given.") {
+		t.Error("it was undone, and on the way back the page says that it is given, or never was")
 	}
 }
 
