@@ -67,17 +67,37 @@ func (s *Store) unattended(ctx context.Context, tx pgx.Tx, a game.Actor, lines [
 // LaterFor is for how long a line is put off.
 const LaterFor = 7 * 24 * time.Hour
 
-// Later puts lines off for a week, for all coaches of the students.
+// Later puts lines off for a week, for all coaches of the students. What somebody has done
+// since they were seen stays done, and what is put off already stays so.
 func (s *Store) Later(ctx context.Context, a game.Actor, lines ...Line) error {
 	until := s.now().Add(LaterFor)
 	return s.tx(ctx, func(tx pgx.Tx) error {
-		for _, l := range lines {
+		if err := holdStudents(ctx, tx, a.Club, studentsOf(lines)); err != nil {
+			return err
+		}
+		left, err := s.unattended(ctx, tx, a, slices.Clone(lines))
+		if err != nil {
+			return err
+		}
+		for _, l := range left {
 			if err := s.attend(ctx, tx, a, l, &until, 0); err != nil {
 				return err
 			}
 		}
 		return nil
 	})
+}
+
+// studentsOf are the students whom lines are about; a drill that was due and a week of a term
+// plan are about none.
+func studentsOf(lines []Line) []game.PersonID {
+	var out []game.PersonID
+	for _, l := range lines {
+		if l.Kind != progress.LineLate && l.Kind != progress.LinePlan {
+			out = append(out, game.PersonID(l.Subject))
+		}
+	}
+	return out
 }
 
 // attend notes that a line is done (until nil), or put off; task is the assignment that does

@@ -24,7 +24,7 @@ type NextLine struct {
 type Nexts struct {
 	Lines []NextLine
 	Full  []club.Person   // have as many drills open as a proposal adds up to
-	Have  int             // students who have the drill that comes next open already
+	Have  int             // students who have the drill that comes next already, open or for a later week
 	Off   int             // students whose line was put off, or done without a game since
 	Check int             // students who have the starting check before them, which says what comes next
 	Shelf []club.Drill    // ready ones first
@@ -308,7 +308,7 @@ func (s *Store) NextGiven(ctx context.Context, a game.Actor, id game.AssignmentI
 func (s *Store) NotGiven(ctx context.Context, a game.Actor, id game.AssignmentID, students []game.PersonID) ([]club.Person, error) {
 	const q = `select ` + studentColumns + `
 		from people p
-		where p.club_id = @club and p.id = any(@students) and not exists (select from assignees e
+		where p.club_id = @club and p.role = 'student' and p.id = any(@students) and not exists (select from assignees e
 			join assignments t on t.club_id = e.club_id and t.id = e.assignment_id
 			where e.club_id = p.club_id and e.student_id = p.id and (t.id = @task or t.series = @task))` + inScope + `
 		order by lower(p.name), p.id`

@@ -401,6 +401,7 @@ func (w *nextWorld) gives() {
 		w.t.Fatal("a line that is there is not given")
 	}
 	w.given, w.doneAt, w.until = true, w.games, time.Time{}
+	must1(w.t, w.s.Later(ctx, w.f.Coach2, lineSeen(l))) // on a page that was open before: it stays done
 }
 
 // ends ends the open drill: it is done, or withdrawn.
@@ -417,9 +418,14 @@ func (w *nextWorld) ends(withdrawn bool) {
 	w.task = 0
 }
 
+// lineSeen is a line as a page has it that stays open.
+func lineSeen(l store.NextLine) store.Line {
+	return store.Line{Kind: progress.LineNext, Subject: int64(l.Student.ID), What: l.Next.Code(), Evidence: l.Evidence}
+}
+
 func (w *nextWorld) putsOff(now time.Time) {
 	if l, is := w.line(); is {
-		must1(w.t, w.s.Later(ctx, w.f.Coach2, store.Line{Kind: progress.LineNext, Subject: int64(l.Student.ID), What: l.Next.Code()}))
+		must1(w.t, w.s.Later(ctx, w.f.Coach2, lineSeen(l)))
 		w.given, w.until = false, now.Add(7*24*time.Hour)
 	}
 }

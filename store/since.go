@@ -343,10 +343,15 @@ func (s *Store) happened(ctx context.Context, tx pgx.Tx, a game.Actor, from time
 	const bells = `select b.ending, b.stage, p.name
 		from bells b
 		join people p on p.club_id = b.club_id and p.id = b.student_id and p.archived_at is null` + inScope + `
-		where b.club_id = @club and b.rung_on >= @from::date
+		where b.club_id = @club and b.rung_on >= @day::date
 		order by b.rung_on desc, lower(p.name)
 		limit 30`
-	if out.Bells, err = readAll[Rung](ctx, tx, bells, with); err != nil {
+	zone, err := s.localNow(ctx, tx, a.Club)
+	if err != nil {
+		return err
+	}
+	since := day(from.In(zone.Location())) // a bell has a day of the club's, and no hour
+	if out.Bells, err = readAll[Rung](ctx, tx, bells, args{"club": a.Club, "reader": a.Person, "day": since}); err != nil {
 		return err
 	}
 	const done = `select t.kind, t.subject_id as subject, coalesce(p.name, '') as name, o.name as by, t.at,

@@ -53,9 +53,13 @@ func TestDoneLinesReturnWithNewEvidenceOnly(t *testing.T) {
 				n += rng.IntN(12)
 				saying(t, url, f.Student, n)
 			case 1:
+				seen, _ := lineOf(t, s, f, progress.LineFirst)
 				id, err := s.Assign(ctx, f.Coach, f.Drill.ID, []game.PersonID{f.Student.Person}, nil)
 				must1(t, err)
 				task, doneAt, until = id, max(n, doneAt), time.Time{}
+				if seen.Kind != "" {
+					must1(t, s.Later(ctx, f.Coach2, seen)) // on a page that was open before: it stays done
+				}
 			case 2:
 				if task != 0 {
 					must1(t, second(s.Withdraw(ctx, f.Coach, task, false)))
@@ -180,5 +184,33 @@ func TestLookedIsOneVisit(t *testing.T) {
 	}
 	if got := look(time.Minute); got == nil || !got.Equal(last) {
 		t.Errorf("loaded again: %v, want %v", got, last)
+	}
+}
+
+// TestBellsOfTheClubsOwnDay: what was mastered on the day of the last look, or later, has changed
+// since, by the club's calendar. Los Angeles is 8 hours behind UTC in November, Auckland 13 ahead
+// (IANA time zone database).
+func TestBellsOfTheClubsOwnDay(t *testing.T) {
+	t.Parallel()
+	s, url := open(t)
+	f := storetest.Club(t, s, "bells")
+	storetest.Exec(t, url, `insert into bells (club_id, student_id, ending, stage, rung_on) values ($1, $2, 'KRK', 'mate', '2026-11-26')`,
+		f.Coach.Club, f.Student.Person)
+	for _, c := range []struct {
+		zone, looked string
+		want         int
+	}{
+		{"America/Los_Angeles", "2026-11-27T04:00:00Z", 1}, // eight in the evening of the 26th
+		{"America/Los_Angeles", "2026-11-27T08:00:00Z", 0},
+		{"Pacific/Auckland", "2026-11-26T10:59:00Z", 1},
+		{"Pacific/Auckland", "2026-11-26T11:00:00Z", 0}, // midnight
+	} {
+		storetest.Exec(t, url, `update clubs set zone = $2 where id = $1`, f.Coach.Club, c.zone)
+		looked, err := time.Parse(time.RFC3339, c.looked)
+		must1(t, err)
+		since, err := s.SinceLooked(ctx, f.Coach, &looked)
+		if err != nil || len(since.Bells) != c.want {
+			t.Errorf("%s, looked at %s: %d bells, want %d, %v", c.zone, c.looked, len(since.Bells), c.want, err)
+		}
 	}
 }

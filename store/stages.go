@@ -151,7 +151,7 @@ func (t *StageTable) rows(ctx context.Context, tx pgx.Tx, with args) (err error)
 			(select (count(*) filter (where s.clean))::float / nullif(count(*), 0) from stage_results s
 				where s.club_id = p.club_id and s.student_id = p.id and s.ending = @ending and s.stage = @stage
 					and ` + ofStages + `),
-			@held and not exists (select from stage_results s
+			@held and not @byname and not exists (select from stage_results s
 				where s.club_id = p.club_id and s.student_id = p.id and ` + ofStages + `),
 			not @byname and p.id = any(@same) desc,
 			not @byname and coalesce(o.stuck or o.first_ending is not null, false) desc,

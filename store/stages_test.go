@@ -125,6 +125,9 @@ func TestStagesSorted(t *testing.T) {
 	if !slices.IsSorted(all) || len(all) != 5 {
 		t.Errorf("by name: %v", all)
 	}
+	if got := names(store.StageAsk{ByName: true, Drill: scan[int64](t, url, `select shelf_id from drills where id = $1`, task.Drill.ID)}); !slices.IsSorted(got) {
+		t.Errorf("by name, of a drill that one has played: %v", got)
+	}
 	if got := names(store.StageAsk{Stage: progress.Key{Ending: "KRK", Stage: ending.Mate}}); got[0] != "Zed" {
 		t.Errorf("by the rook's last stage: %v", got)
 	}

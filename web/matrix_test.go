@@ -166,7 +166,7 @@ func coachMatrix(f storetest.Fixture) map[string]row {
 		"GET /since":                              {303, 200, 403, 403, 403, 403, 200, 403, nil},
 		"POST /since/later":                       {403, 303, 403, 403, 403, 403, 404, 403, v("line", fmt.Sprintf("card %d 1 ", f.Student.Person))},
 		"GET /next":                               {303, 200, 403, 403, 403, 403, 200, 403, nil},
-		"POST /next":                              {403, 303, 403, 403, 403, 403, 404, 403, v("do", "later "+fmt.Sprint(f.Student.Person), "line", fmt.Sprintf("0 %d 0 KRRK mate mate guided random chase", f.Student.Person))},
+		"POST /next":                              {403, 303, 403, 403, 403, 403, 404, 403, v("do", "later "+fmt.Sprint(f.Student.Person), "line", fmt.Sprintf("0 %d 0 0 KRRK mate mate guided random chase", f.Student.Person))},
 		"GET /stages":                             {303, 200, 403, 403, 403, 403, 200, 403, nil},
 		"GET /stages.csv":                         {303, 200, 403, 403, 403, 403, 200, 403, nil},
 		"GET /games/{id}":                         {303, 303, 404, 403, 404, 403, 404, 404, nil}, // the student's own game has not ended

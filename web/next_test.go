@@ -95,7 +95,7 @@ func TestNextPage(t *testing.T) {
 	}
 	body = p.get(to[0]).body
 	both := f.Student.Name + " and " + f.Student2.Name
-	if !strings.Contains(body, "Given to "+both+".") || !strings.Contains(body, "2 students have theirs open already.") ||
+	if !strings.Contains(body, "Given to "+both+".") || !strings.Contains(body, "2 students have theirs already.") ||
 		!strings.Contains(body, "Nothing comes next just now.") {
 		t.Error("the notice does not say what was given to whom")
 	}
@@ -149,18 +149,20 @@ func TestNextIsWhatWasSeen(t *testing.T) {
 	p := s.as(f.Coach)
 	body := p.get("/next").body
 	s.proposes(f, progress.First{Ending: "KQK", Stage: ending.Edge}, f.Student2)
-	body = p.get(p.post("/next", nextForm(t, body, "block 0")).header.Get("Location")).body
+	to := p.post("/next", nextForm(t, body, "block 0")).header.Get("Location")
+	body = p.get(to).body
 	if !strings.Contains(body, "Given to "+f.Student.Name+".") ||
 		!strings.Contains(body, "Left out: something has changed meanwhile for "+f.Student2.Name+".") ||
 		!strings.Contains(body, "Queen: drive to the edge, then mate") {
 		t.Error("the notice")
 	}
-	body = p.get(p.post("/next", fields("do", fmt.Sprintf("one %d", f.Student2.Person), "line", fmt.Sprintf("0 %d 0 %s", f.Student2.Person, code))).header.Get("Location")).body
+	given := body
+	body = p.get(p.post("/next", fields("do", fmt.Sprintf("one %d", f.Student2.Person), "line", fmt.Sprintf("0 %d 0 0 %s", f.Student2.Person, code))).header.Get("Location")).body
 	if !strings.Contains(body, "Nothing was given.") || !strings.Contains(body, f.Student2.Name) {
 		t.Error("where nothing is given the page does not say so")
 	}
 	stranger := s.as(other.Coach)
-	got := stranger.post("/next", fields("do", "all", "line", fmt.Sprintf("0 %d 0 %s", f.Student2.Person, "KQK edge mate guided random centre")))
+	got := stranger.post("/next", fields("do", "all", "line", fmt.Sprintf("0 %d 0 0 %s", f.Student2.Person, "KQK edge mate guided random centre")))
 	if got.status != http.StatusSeeOther || strings.Contains(stranger.get(got.header.Get("Location")).body, f.Student2.Name) {
 		t.Errorf("another club: %d", got.status)
 	}
@@ -168,22 +170,43 @@ func TestNextIsWhatWasSeen(t *testing.T) {
 		t.Errorf("the child of another club has %d drills, %v", len(tasks), err)
 	}
 	for _, bad := range []url.Values{
-		fields("do", "all"), fields("do", "one 7", "line", fmt.Sprintf("0 %d 0 %s", f.Student2.Person, code)),
+		fields("do", "all"), fields("do", "one 7", "line", fmt.Sprintf("0 %d 0 0 %s", f.Student2.Person, code)),
 	} {
 		if got := p.post("/next", bad); got.status != http.StatusBadRequest && got.status != http.StatusUnprocessableEntity {
 			t.Errorf("%v: %d", bad, got.status)
 		}
 	}
-	for _, bad := range []string{"x", "0 x 0 K", "0 1 x K"} {
+	for _, bad := range []string{"x", "0 1 0 K", "0 x 0 0 K", "0 1 x 0 K"} {
 		if got := p.post("/next", fields("do", "all", "line", bad)); got.status != http.StatusNotFound {
 			t.Errorf("%q: %d", bad, got.status)
+		}
+	}
+	for _, query := range []string{"off", "given=0&left", fmt.Sprintf("given=%d&left", 1)} { // an address can name anybody
+		if got := p.get(fmt.Sprintf("/next?%s=%d,%d", query, f.Guardian.Person, f.Coach2.Person)); got.status != 200 ||
+			strings.Contains(got.body, f.Guardian.Name) || strings.Contains(got.body, f.Coach2.Name) {
+			t.Errorf("?%s of who is no student: %d", query, got.status)
 		}
 	}
 	if got := p.get("/next?group=99999"); got.status != http.StatusNotFound {
 		t.Errorf("a group that is not there: %d", got.status)
 	}
-	if got := p.get("/next?page=9"); got.status != 200 || strings.Contains(got.body, `value="all"`) {
-		t.Errorf("a page beyond the last: %d", got.status)
+	for _, no := range []string{"9", "9223372036854775807"} {
+		for page, back := range map[string]string{"/next": `href="/next"`, "/stages": `href="/stages`, "/students": `href="/students"`,
+			fmt.Sprintf("/students/%d", f.Student.Person): fmt.Sprintf(`href="/students/%d?#games"`, f.Student.Person)} {
+			got := p.get(page + "?page=" + no)
+			_, main, _ := strings.Cut(got.body, "<main")
+			if got.status != 200 || strings.Contains(main, `value="all"`) || strings.Contains(main, "No games yet.") || !strings.Contains(main, back) {
+				t.Errorf("%s, page %s: %d, or no way back", page, no, got.status)
+			}
+		}
+	}
+	for action := range pageForms(t, given) {
+		if strings.HasPrefix(action, "/undo/") {
+			p.post(action, fields())
+		}
+	}
+	if now := p.get(to).body; strings.Contains(now, "Given to") || strings.Contains(now, "Nothing was given.") {
+		t.Error("it was undone, and on the way back the page says that it is given, or never was")
 	}
 }
 

@@ -111,7 +111,7 @@ func good(f storetest.Fixture) map[string]sent {
 		"/tasks/{id}/withdraw":                 {f.Coach, fields("student", fmt.Sprint(f.Student.Person))},
 		"/tasks/{id}/due":                      {f.Coach, fields("due", "")},
 		"/since/later":                         {f.Coach, fields("line", fmt.Sprintf("card %d 1 ", f.Student.Person))},
-		"/next":                                {f.Coach, fields("do", "all", "line", fmt.Sprintf("0 %d 0 KRRK mate mate guided random chase", f.Student.Person))},
+		"/next":                                {f.Coach, fields("do", "all", "line", fmt.Sprintf("0 %d 0 0 KRRK mate mate guided random chase", f.Student.Person))},
 		"/drills/ready":                        {f.Coach, fields()},
 		"/coaches/{id}/password":               {f.Coach, fields()},
 		"/coaches/{id}/factor":                 {f.Coach, fields()},

@@ -29,7 +29,7 @@ func TestWhatComesNext(t *testing.T) {
 	b.sees("What comes next for 6 students") // as it was: the browser has kept the page
 	b.click(`.go[value="all"]`)
 	b.wait(`location.href === "` + given + `"`)
-	b.sees("6 students have theirs open already.")
+	b.sees("6 students have theirs already.")
 	b.click(`form[action^="/undo/"] button`)
 	b.wait(`location.pathname + location.search === "/next?undone"`)
 	b.sees("What comes next for 6 students")
@@ -55,4 +55,22 @@ func TestWhatComesNext(t *testing.T) {
 	}
 	b.open(s.base + "/set")
 	b.sees("Nothing is set just now.")
+
+	b.resize(320, 640) // the narrowest page of WCAG 2.2, 1.4.10
+	b.open(s.base + "/next")
+	b.sees("What comes next for 5 students")
+	if narrow := must[int](b, `[...document.querySelectorAll(".next-lines .with-mark")].filter((p) => p.clientWidth < 150).length`); narrow > 0 {
+		t.Errorf("%d names have less than 150 px", narrow)
+	}
+	b.click(".next-lines .with-mark a")
+	b.at("/students/")
+	file := must[string](b, `location.href`)
+	b.fill(map[string]string{"name": "Wilhelmina Storm-Petersen"})
+	b.click(`form[action$="/guardian"] button`)
+	b.wait(`!document.querySelector("#guardian-head") && document.readyState === "complete"`)
+	b.open(file)
+	must[int](b, `[...document.querySelectorAll("main details")].map((d) => d.open = true).length`)
+	if wide := must[int](b, `document.documentElement.scrollWidth - innerWidth`); wide > 0 {
+		t.Errorf("a student's page is wider by %d", wide)
+	}
 }

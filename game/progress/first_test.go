@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"drover/game"
 	"drover/game/ending"
 	"drover/game/practice"
 	"drover/game/progress"
@@ -394,5 +395,39 @@ func TestSame(t *testing.T) {
 		if c.a.Same(c.b) != c.want || c.b.Same(c.a) != c.want {
 			t.Errorf("%+v and %+v", c.a, c.b)
 		}
+	}
+}
+
+// TestHabitsBesideTheFirst: what is to be taught first, or is said with the stage that is, is
+// not said once more among the habits beside it.
+func TestHabitsBesideTheFirst(t *testing.T) {
+	t.Parallel()
+	plan, _ := ending.PlanOf("KRK")
+	shown := 0
+	for seed := range uint64(16) {
+		stages := three(pupil{careless: .1})
+		stages[0].lost, stages[1].without, stages[2].without = .7, practice.Hanging, practice.Hanging
+		r := progress.Record{Now: now}
+		for i, row := range season(seed, 10, 10, stages...) {
+			for at, of := range row {
+				r.Stages = append(r.Stages, progress.StagePlayed{Ending: plan.Code, Stage: plan.Steps[at].Stage, Moves: of.N, Bad: of.K,
+					Made: of.Weights.Made[:], Offered: of.Weights.Offered[:], Habits: of.Habits, Game: game.GameID(i + 1), Ended: now})
+			}
+		}
+		o := r.Overview()
+		if o.Found.First == nil {
+			t.Fatalf("seed %d: nothing is taught first", seed)
+		}
+		if o.Found.First.Shows != "" {
+			shown++
+		}
+		for _, h := range o.Habits {
+			if h.Habit == o.Found.First.Shows || h.Habit == o.Found.First.Habit {
+				t.Errorf("seed %d: %s is said twice", seed, h.Habit)
+			}
+		}
+	}
+	if shown < 2 {
+		t.Errorf("%d show a habit in the stage", shown)
 	}
 }

@@ -23,7 +23,7 @@ type Overview struct {
 	Stuck   []StuckAt
 	Next    *Proposal // what comes next, nil: nothing, or only re-checks
 	Test    *Proposal // the same, where it is a test; nil: it is none
-	Habits  []HabitAt // those that strike, the most frequent first; what is to be taught first is not among them
+	Habits  []HabitAt // those that strike, the most frequent first; what is to be taught first, or shows in it, is not among them
 }
 
 // HabitAt is a habit that strikes, with its chances and how often it struck, in all endings in
@@ -68,7 +68,7 @@ func (r Record) Overview() Overview {
 }
 
 // habits are those that strike in an ending of which there are enough games for a diagnosis,
-// over the same games; but not the one that is to be taught first.
+// over the same games; but not the one that is to be taught first, or shows in the stage that is.
 func (r Record) habits(first *First) []HabitAt {
 	by := map[practice.Habit]HabitAt{}
 	recent := r.recent()
@@ -89,6 +89,7 @@ func (r Record) habits(first *First) []HabitAt {
 	}
 	if first != nil {
 		delete(by, first.Habit)
+		delete(by, first.Shows)
 	}
 	return slices.SortedFunc(maps.Values(by), func(a, b HabitAt) int {
 		return cmp.Or(cmp.Compare(b.K*a.N, a.K*b.N), cmp.Compare(a.Habit, b.Habit))

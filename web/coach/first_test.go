@@ -5,6 +5,7 @@ import (
 	"testing"
 	"time"
 
+	"drover/game"
 	"drover/game/club"
 	"drover/game/ending"
 	"drover/game/practice"
@@ -94,10 +95,13 @@ func TestAlike(t *testing.T) {
 				Found: progress.Diagnosis{First: &progress.First{Ending: "KRK", Habit: practice.Checks, N: 20, K: 9}},
 				Test:  &progress.Proposal{Ending: "KQK", Mode: practice.Test, Why: "It is time."},
 			},
-			Stuck: progress.StuckAt{Ending: "KRK", Lost: 3, Help: &progress.Proposal{Ending: "KRK", From: ending.Mate, Why: "It helps."}}}
+			Stuck: progress.StuckAt{Ending: "KRK", Lost: 3, Help: &progress.Proposal{Ending: "KRK", From: ending.Mate, Kind: ending.AtRandom, Why: "It helps."}}}
 	}
+	later, home := line(progress.LineStuck, 9, "Ivo", "KRK"), line(progress.LineStuck, 10, "Jo", "KRK")
+	later.Stuck.Help.Why = "It helps later."
+	home.Stuck.Help.Kind, home.Stuck.Help.Why = ending.KingMoves, "The king stays at home."
 	lines := []store.Line{
-		line(progress.LineStuck, 1, "Ada", "KRK"), line(progress.LineFirst, 1, "Ada", "KRK checks"),
+		home, line(progress.LineStuck, 1, "Ada", "KRK"), later, line(progress.LineFirst, 1, "Ada", "KRK checks"),
 		line(progress.LineFirst, 2, "Bo", "KBNK corner"), line(progress.LineFirst, 3, "Cleo", "KRK checks"),
 		line(progress.LineTest, 4, "Dag", "KQK"), line(progress.LineTest, 5, "Elin", "KQK"),
 		line(progress.LineSilent, 6, "Finn", ""), line(progress.LineSilent, 7, "Greta", ""),
@@ -110,12 +114,16 @@ func TestAlike(t *testing.T) {
 		l := sinceWords(same, club.Club{Zone: "UTC"}, time.Date(2026, 11, 26, 12, 0, 0, 0, time.UTC))
 		got = append(got, l.Say+" | "+l.Do.Label)
 		keys += len(l.Keys)
+		if strings.Contains(l.Say, "Ivo") && (strings.Contains(l.Why, "helps") || strings.Contains(l.Why, "king")) {
+			t.Errorf("of both it is said: %s", l.Why)
+		}
 		if l.Why == "" || l.Do.Href == "" {
 			t.Errorf("%q has no reason or no action: %+v", l.Say, l)
 		}
 	}
 	want := []string{
-		"Ada: stuck in the rook drill. Three tries in a row were not won. | Set a drill for Ada",
+		"Stuck in the rook drill: Ada (three tries in a row not won), Ivo (three) | Set a drill for these 2",
+		"Jo: stuck in the rook drill. Three tries in a row were not won. | Set a drill for Jo",
 		"Ada and Cleo give useless checks | Set a drill for these 2",
 		"Bo gives useless checks | See the drill",
 		"Ready for a test, queen: Dag, Elin | Set it for these 2",
@@ -126,5 +134,20 @@ func TestAlike(t *testing.T) {
 	}
 	if strings.Join(got, "\n") != strings.Join(want, "\n") || keys != len(lines) {
 		t.Errorf("%d keys of %d lines:\n%s", keys, len(lines), strings.Join(got, "\n"))
+	}
+}
+
+// TestNextBlockOverPages: the last of many with the same drill stands alone on the second page,
+// and the page does not say that the drill is for one student.
+func TestNextBlockOverPages(t *testing.T) {
+	t.Parallel()
+	next, ok := progress.Propose(progress.Known{})
+	n := store.Nexts{Shelf: []club.Drill{{ID: 5, Name: "Two rooks: mate"}}}
+	for i := range nextOnPage + 1 {
+		n.Lines = append(n.Lines, store.NextLine{Student: club.Person{ID: game.PersonID(i + 1)}, Next: next})
+	}
+	m := NextPage{At: nextAt{No: 2}}
+	if err := m.fill(n); err != nil || !ok || m.Shown != 1 || m.singles() != 0 || m.Blocks[0].All != nextOnPage+1 {
+		t.Errorf("%v, %+v", err, m)
 	}
 }

@@ -17,7 +17,7 @@ type NextPage struct {
 	Blocks       []NextBlock
 	Shown, Total int // students here, and on all pages
 	Full         []string
-	Have, Off    int // who have theirs open already; whose line is put off or done
+	Have, Off    int // who have theirs already; whose line is put off or done
 	Check        int // who have the starting check to do first
 	Leaf         Leaf
 }
@@ -67,16 +67,16 @@ func (m NextPage) full() string {
 	if len(m.Full) == 1 {
 		have = "Has "
 	}
-	return have + game.Number(progress.MostOpen) + " open drills: " + names(m.Full) + "."
+	return have + game.Number(progress.MostOpen) + " open drills or more: " + names(m.Full) + "."
 }
 
 // others says of how many nothing stands here.
 func (m NextPage) others() string {
 	var say []string
 	if m.Have > 0 {
-		have := " has theirs open already."
+		have := " has theirs already."
 		if m.Have > 1 {
-			have = " have theirs open already."
+			have = " have theirs already."
 		}
 		say = append(say, game.Upper(game.Count(m.Have, "student"))+have)
 	}
@@ -97,8 +97,8 @@ func (m NextPage) others() string {
 	return strings.Join(say, " ")
 }
 
-// single says whether a drill has one student here; those stand together.
-func (b NextBlock) single() bool { return len(b.Items) == 1 }
+// single says whether a drill has one student on all pages; those stand together.
+func (b NextBlock) single() bool { return b.All == 1 }
 
 // singles counts the drills of one student.
 func (m NextPage) singles() int {

@@ -2,6 +2,7 @@ package coach
 
 import (
 	"fmt"
+	"strconv"
 
 	"drover/game/progress"
 	"drover/web/view"
@@ -42,9 +43,9 @@ type Leaf struct {
 }
 
 // leaf is a page of what a word names, such as Students, from 1: most are on one, here are on this one, and to gives
-// the address of another.
+// the address of another. A page beyond the last leads back to that one.
 func leaf(of string, page, most, here, total int, to func(page int) string) Leaf {
-	if total <= most {
+	if total <= most && page <= 1 {
 		return Leaf{}
 	}
 	from := (page - 1) * most
@@ -53,12 +54,21 @@ func leaf(of string, page, most, here, total int, to func(page int) string) Leaf
 		l.Which = fmt.Sprintf("%s %d to %d of %d", of, from+1, from+here, total)
 	}
 	if page > 1 {
-		l.Before = to(page - 1)
+		l.Before = to(min(page-1, max(1, (total+most-1)/most)))
 	}
 	if here > 0 && from+here < total {
 		l.After = to(page + 1)
 	}
 	return l
+}
+
+// lastPage is more pages than any list has.
+const lastPage = 10_000
+
+// pageOf reads the number of a page, from 1; nonsense means the first.
+func pageOf(text string) int {
+	page, _ := strconv.Atoi(text)
+	return min(max(page, 1), lastPage)
 }
 
 // HoldsTable is the table of hold drills: students down, endings across.
@@ -98,7 +108,7 @@ type StageRow struct {
 	Cells    []StageCell
 	First    *FirstCell // what to teach first, nil: nothing stands out
 	Say      string     // then why: "Nothing stands out so far"
-	Habits   []string   // that strike beside it: "useless checks, rook: 14 of 22"
+	Habits   []string   // that strike beside it: "useless checks, 14 of 22"
 }
 
 // StageCell is what one student did in one stage.

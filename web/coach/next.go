@@ -62,8 +62,7 @@ type nextAt struct {
 }
 
 func nextAsk(q url.Values) nextAt {
-	no, _ := strconv.Atoi(q.Get("page")) // nonsense means the first page
-	return nextAt{forGroup(q), max(no, 1)}
+	return nextAt{forGroup(q), pageOf(q.Get("page"))}
 }
 
 func (n nextAt) query() url.Values {
@@ -107,7 +106,7 @@ func (m *NextPage) fill(n store.Nexts) error {
 		}
 		b := by[key]
 		b.Items = append(b.Items, NextItem{ID: strconv.FormatInt(int64(l.Student.ID), 10), Name: l.Student.Name, Stage: stageOf(l.Next),
-			Why: l.Next.Why, Seen: fmt.Sprintf("%d %d %s", l.Student.ID, d.ID, l.Next.Code())})
+			Why: l.Next.Why, Seen: fmt.Sprintf("%d %d %d %s", l.Student.ID, d.ID, l.Evidence, l.Next.Code())})
 	}
 	slices.SortStableFunc(blocks, func(a, b *NextBlock) int { return len(b.Items) - len(a.Items) })
 	from, no := (m.At.No-1)*nextOnPage, 0
@@ -122,7 +121,7 @@ func (m *NextPage) fill(n store.Nexts) error {
 		}
 	}
 	m.Total = no
-	m.Leaf = leaf("Students", m.At.No, min(nextOnPage, m.Total), m.Shown, m.Total, func(page int) string { return nextAt{m.At.Group, page}.address() })
+	m.Leaf = leaf("Students", m.At.No, nextOnPage, m.Shown, m.Total, func(page int) string { return nextAt{m.At.Group, page}.address() })
 	m.Have, m.Off, m.Check = n.Have, n.Off, n.Check
 	for _, p := range n.Full {
 		m.Full = append(m.Full, p.Name)
@@ -178,7 +177,7 @@ func (b *NextBlock) share() {
 }
 
 type nextForm struct {
-	Lines []string `schema:"line"` // block, student, drill, and what is proposed
+	Lines []string `schema:"line"` // block, student, drill, evidence, and what is proposed
 	Do    string   `schema:"do"`   // "all", or "block", "one" or "later" with a number
 	site.OnceForm
 }
@@ -186,15 +185,15 @@ type nextForm struct {
 // nextSeen is a line of the form.
 type nextSeen struct {
 	store.NextSeen
-	block string
+	block, evidence string
 }
 
 // seen reads the lines that a form is about.
 func (f nextForm) seen() (do string, out []nextSeen, err error) {
 	do, which, _ := strings.Cut(f.Do, " ")
 	for _, text := range f.Lines[:min(nextOnPage, len(f.Lines))] {
-		part := strings.SplitN(text, " ", 4)
-		if len(part) < 4 {
+		part := strings.SplitN(text, " ", 5)
+		if len(part) < 5 {
 			return do, nil, site.Missing()
 		}
 		student, err1 := strconv.ParseInt(part[1], 10, 64)
@@ -203,7 +202,8 @@ func (f nextForm) seen() (do string, out []nextSeen, err error) {
 			return do, nil, site.Missing()
 		}
 		if do == "all" || do == "block" && part[0] == which || (do == "one" || do == "later") && part[1] == which {
-			out = append(out, nextSeen{store.NextSeen{Student: game.PersonID(student), Drill: game.DrillID(drill), Code: part[3]}, part[0]})
+			line := store.NextSeen{Student: game.PersonID(student), Drill: game.DrillID(drill), Code: part[4]}
+			out = append(out, nextSeen{line, part[0], part[3]})
 		}
 	}
 	if len(out) == 0 {
@@ -224,7 +224,7 @@ func (s Pages) NextPost(w http.ResponseWriter, r *http.Request, a game.Actor) er
 	}
 	q := nextAsk(r.URL.Query()).query()
 	if do == "later" {
-		err = s.nextLater(r.Context(), a, lines[0].NextSeen)
+		err = s.nextLater(r.Context(), a, lines[0])
 		q.Set("off", strconv.FormatInt(int64(lines[0].Student), 10))
 	} else {
 		err = s.nextGive(r, a, lines, q)
@@ -237,8 +237,8 @@ func (s Pages) NextPost(w http.ResponseWriter, r *http.Request, a game.Actor) er
 }
 
 // nextLater puts a line off for a week.
-func (s Pages) nextLater(ctx context.Context, a game.Actor, l store.NextSeen) error {
-	line, ok := store.LineOf(string(progress.LineNext), strconv.FormatInt(int64(l.Student), 10), l.Code, "0")
+func (s Pages) nextLater(ctx context.Context, a game.Actor, l nextSeen) error {
+	line, ok := store.LineOf(string(progress.LineNext), strconv.FormatInt(int64(l.Student), 10), l.Code, l.evidence)
 	if !ok {
 		return site.Missing()
 	}

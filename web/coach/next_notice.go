@@ -36,9 +36,9 @@ func (s Pages) nextNotice(r *http.Request, a game.Actor) (*view.Notice, error) {
 		return nil, err
 	case len(off) > 0:
 		return &view.Notice{Say: "Not now: " + game.List(off) + ".", More: "The line comes back in a week."}, nil
-	case len(given) == 0 && len(out) > 0:
+	case n == 0 && len(out) > 0:
 		return &view.Notice{Say: "Nothing was given.", More: leftOut(out) + " This is how it stands now.", Error: true}, nil
-	case len(given) == 0:
+	case len(given) == 0: // or it was undone since
 		return nil, nil
 	}
 	notice := givenSay(given)

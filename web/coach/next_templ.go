@@ -355,7 +355,7 @@ func (m NextPage) nothing() string {
 	if m.Have+m.Off+m.Check+len(m.Full) == 0 {
 		return "Nobody here may play yet, or everything is mastered and waits for its check."
 	}
-	return "Everybody has something to do. A line comes when the games say so."
+	return "There is nothing to give just now. A line comes when the games say so."
 }
 
 func nextBlockView(no int, b NextBlock) templ.Component {

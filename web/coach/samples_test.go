@@ -167,9 +167,9 @@ func nextSample(page view.Page) NextPage {
 		Leaf: Leaf{Which: "Students 1 to 50 of 61", After: "/next?page=2"},
 		Blocks: []NextBlock{
 			{Drill: "3", Ending: viewtest.Rook, Name: "Rook: drive to the edge, then mate", Line: "Against a king that seeks the centre, 4 starts.",
-				Items: []NextItem{{"11", "Runa", "edge", "Rook: most is lost in one stage, drive to the edge, so practice begins there.", "11 3 KRK edge"},
-					{"13", "Little Thorbjorn of the upper harbour", "edge", "Rook is in progress: the next part to do alone is drive to the edge.", "13 3 KRK edge"}}, All: 13},
+				Items: []NextItem{{"11", "Runa", "edge", "Rook: most is lost in one stage, drive to the edge, so practice begins there.", "11 3 7 KRK edge"},
+					{"13", "Little Thorbjorn of the upper harbour", "edge", "Rook is in progress: the next part to do alone is drive to the edge.", "13 3 7 KRK edge"}}, All: 13},
 			{Ending: viewtest.Queen, Name: "Queen: test", New: "A new drill.", Why: "Every stage was done alone.",
-				Items: []NextItem{{"12", "Aki", "", "", "12 0 KQK edge"}, {"14", "Siv", "", "", "14 0 KQK edge"}}, All: 2},
+				Items: []NextItem{{"12", "Aki", "", "", "12 0 7 KQK edge"}, {"14", "Siv", "", "", "14 0 7 KQK edge"}}, All: 2},
 		}}
 }

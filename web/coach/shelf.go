@@ -77,8 +77,7 @@ func shelfAsk(q url.Values) store.ShelfAsk {
 	ask := store.ShelfAsk{Find: strings.TrimSpace(q.Get("find")), Ending: q.Get("ending"), Trains: q.Get("trains"),
 		Archived: q.Get("archived") != ""}
 	ask.Level, _ = strconv.Atoi(q.Get("level")) // none is all
-	ask.Page, _ = strconv.Atoi(q.Get("page"))
-	ask.Page = max(ask.Page, 1)
+	ask.Page = pageOf(q.Get("page"))
 	return ask
 }
 

@@ -19,16 +19,19 @@ import (
 // They stand in the order of their kinds, and what is said of most students first.
 func alike(lines []store.Line) [][]store.Line {
 	type key struct {
-		kind progress.LineKind
-		what string
-		one  int // the number of a line that stands alone, from 1
+		kind  progress.LineKind
+		what  string
+		stuck stuckKey
+		one   int // the number of a line that stands alone, from 1
 	}
 	at := map[key]int{}
 	var out [][]store.Line
 	for i, l := range lines {
-		k := key{l.Kind, l.What, 0}
+		k := key{kind: l.Kind, what: l.What}
 		switch l.Kind {
-		case progress.LineStuck, progress.LineFirst, progress.LineTest, progress.LineSilent, progress.LineCard:
+		case progress.LineStuck:
+			k.stuck = stuckKeyOf(l.Stuck)
+		case progress.LineFirst, progress.LineTest, progress.LineSilent, progress.LineCard:
 		case progress.LineLink, progress.LineLate, progress.LinePlan, progress.LineNext:
 			k.one = i + 1
 		}
@@ -70,10 +73,11 @@ func manyWords(out *SinceLine, lines []store.Line) {
 	}
 	switch lines[0].Kind {
 	case progress.LineStuck:
-		line := stuckLines(said)[0]
-		out.Say = strings.TrimSuffix(line.Say, ".")
+		s := stuckAlike(said)[0]
+		line := s.line("Set a drill")
+		out.Say, out.Why = strings.TrimSuffix(line.Say, "."), s.why
 		if line.Do.Href != "" {
-			out.Do = line.Do
+			out.Do, out.Stage = line.Do, string(s.drill.From)
 		}
 	case progress.LineFirst:
 		t := threadOf(said)

@@ -45,8 +45,8 @@ func (s Pages) Stages(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 		return err
 	}
 	m := StagesPage{Page: page, Chosen: r.URL.Query().Get("ending"), Said: saidLines(table), Held: asked.held()}
-	m.head(table, failures)
-	shown := shownPlans(table.Rows)
+	m.head(table, failures, asked.Find != "")
+	shown := shownPlans(table.Rows, asked.Stage.Ending)
 	if m.Tools, err = s.stagesTools(r.Context(), a, asked, shown); err != nil {
 		return err
 	}
@@ -78,10 +78,10 @@ func (m *StagesPage) fill(table store.StageTable, shown []ending.Plan, asked sta
 	}
 }
 
-// head says what is found, for whom, and what to do.
-func (m *StagesPage) head(t store.StageTable, failures []progress.Failure) {
+// head says what is found, for whom, and what to do; searched: a name is looked for.
+func (m *StagesPage) head(t store.StageTable, failures []progress.Failure, searched bool) {
 	all, worst := weigh(failures)
-	m.Finding, m.Action = finding(all, worst, t.Total)
+	m.Finding, m.Action = finding(all, worst, t.Total > 0 || searched)
 	about := worst.Ending // a narrow page shows one ending: the one that the finding is about
 	if len(t.Same) > 0 {
 		about = t.Same[0].Found.First.Ending
@@ -92,10 +92,11 @@ func (m *StagesPage) head(t store.StageTable, failures []progress.Failure) {
 	}
 }
 
-// shownPlans are the endings that somebody has played, in teaching order; all of
-// them where nobody has played yet. A wide table scrolls in its own frame.
-func shownPlans(rows []progress.Overview) []ending.Plan {
-	played := map[string]bool{}
+// shownPlans are the endings that somebody has played, and the one by which the students
+// stand, in teaching order; all of them where nobody has played yet. A wide table scrolls in
+// its own frame.
+func shownPlans(rows []progress.Overview, sorted string) []ending.Plan {
+	played := map[string]bool{sorted: true}
 	for _, of := range rows {
 		for _, c := range of.Cells {
 			played[c.Ending] = true
@@ -155,14 +156,14 @@ func weigh(failures []progress.Failure) (all map[string]int, worst progress.Fail
 
 // finding is the one sentence above the table: where most games were lost, as
 // a plain count.
-func finding(all map[string]int, worst progress.Failure, people int) ([]view.Part, *view.Link) {
+func finding(all map[string]int, worst progress.Failure, people bool) ([]view.Part, *view.Link) {
 	total := 0
 	for _, n := range all {
 		total += n
 	}
 	set := &view.Link{Href: "/drills/new", Label: "Set a drill"}
 	switch {
-	case people == 0:
+	case !people:
 		return view.Plain("No students yet"), &view.Link{Href: "/students", Label: "Add a student"}
 	case total == 0:
 		return view.Plain("No games yet"), set

@@ -1,6 +1,7 @@
 package coach
 
 import (
+	"cmp"
 	"context"
 	"net/url"
 	"slices"
@@ -19,7 +20,7 @@ import (
 // span is a choice of weeks.
 type span struct {
 	value, label string
-	days         int
+	days         progress.Day
 }
 
 // spans are the weeks over which the stage view can count.
@@ -48,8 +49,7 @@ func stagesAskOf(q url.Values, now time.Time) stagesAsked {
 			asked.address.Set(name, value)
 		}
 	}
-	page, _ := strconv.Atoi(q.Get("page"))
-	asked.Page, asked.Group, asked.Find = max(page, 1), forGroup(q), club.Tidy(q.Get("find"))
+	asked.Page, asked.Group, asked.Find = pageOf(q.Get("page")), forGroup(q), club.Tidy(q.Get("find"))
 	asked.Drill, _ = strconv.ParseInt(q.Get("drill"), 10, 64)
 	asked.ByName = q.Get("sort") == store.ByName
 	if code, stage, is := strings.Cut(q.Get("sort"), "."); is {
@@ -64,30 +64,30 @@ func stagesAskOf(q url.Values, now time.Time) stagesAsked {
 // days works out from when to when games count: whole days in the club's own time.
 func (asked *stagesAsked) days(now time.Time) {
 	i := max(0, slices.IndexFunc(spans, func(s span) bool { return s.value == asked.weeks }))
-	asked.Since = club.Midnight(now).AddDate(0, 0, -spans[i].days)
+	asked.weeks = spans[i].value
+	first := progress.DayOf(now) - spans[i].days
 	if asked.weeks == ownDays {
-		asked.own(now.Location())
+		first = asked.own(first, now.Location())
 	}
-	asked.first = asked.Since.Format(time.DateOnly)
+	asked.Since, asked.first = first.Begins(now.Location()), first.Date().Format(time.DateOnly)
 }
 
-// own takes the days that were typed, of which either may be missing.
-func (asked *stagesAsked) own(zone *time.Location) {
-	from, err1 := time.ParseInLocation(time.DateOnly, asked.from, zone)
-	to, err2 := time.ParseInLocation(time.DateOnly, asked.to, zone)
+// own takes the days that were typed, of which either may be missing, and gives the first one:
+// before a last day alone there are as many weeks as usual.
+func (asked *stagesAsked) own(usual progress.Day, zone *time.Location) (first progress.Day) {
+	from, to := dayAsked(asked.from), dayAsked(asked.to)
 	switch {
-	case asked.from != "" && err1 != nil, asked.to != "" && err2 != nil:
-		asked.say = "Type a day as 2026-11-26."
-	case err1 == nil && err2 == nil && to.Before(from):
-		asked.say = "The first day is not after the last one."
-	default:
-		if err1 == nil {
-			asked.Since = from
-		}
-		if err2 == nil {
-			asked.Until = to.AddDate(0, 0, 1)
-		}
+	case asked.from != "" && from == 0, asked.to != "" && to == 0:
+		asked.say = "Type a day from the year 2000 on, as in 2026-11-26."
+		return usual
+	case from != 0 && to != 0 && to < from:
+		asked.say = "The last day is before the first one."
+		return usual
 	}
+	if to != 0 {
+		asked.Until, usual = (to + 1).Begins(zone), to-spans[0].days
+	}
+	return cmp.Or(from, usual)
 }
 
 // at is the address of the stage view with what is asked for, but one thing of it.

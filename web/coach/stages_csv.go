@@ -31,7 +31,7 @@ func (s Pages) StagesCSV(w http.ResponseWriter, r *http.Request, a game.Actor) e
 		return err
 	}
 	out := csvTo(w, "stages.csv")
-	plans := shownPlans(table.Rows)
+	plans := shownPlans(table.Rows, asked.Stage.Ending)
 	_ = out.Write(stagesHead(plans))
 	for _, of := range table.Rows {
 		_ = out.Write(stagesLineOf(of, plans))

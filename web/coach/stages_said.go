@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"drover/game"
+	"drover/game/club"
 	"drover/game/ending"
 	"drover/game/progress"
 	"drover/store"
@@ -15,8 +16,8 @@ import (
 )
 
 // saidLines is what else is said above the table: who is stuck, who is ready for a test, and
-// which games are not counted. Students who are stuck in the same drill, or ready for the same
-// test, share a line and its action.
+// which games are not counted. Students who are stuck in the same drill and to whom the same kind
+// of drill is proposed, or who are ready for the same test, share a line and its action.
 func saidLines(t store.StageTable) []SaidLine {
 	out := stuckLines(t.Stuck)
 	if t.More > 0 {
@@ -43,6 +44,7 @@ type shared struct {
 	ids   []game.PersonID
 	say   string // what they have in common
 	drill *progress.Proposal
+	why   string // the reason for the drill
 }
 
 // line is what is said of them, with the drill that is proposed.
@@ -58,28 +60,67 @@ func (s *shared) line(label string) SaidLine {
 }
 
 func stuckLines(stuck []progress.Overview) []SaidLine {
-	var all []*shared
-	by := map[progress.StuckAt]*shared{}
-	for _, o := range stuck {
-		for _, at := range o.Stuck {
-			k := progress.StuckAt{Ending: at.Ending, Hold: at.Hold}
-			if by[k] == nil {
-				by[k] = &shared{say: stuckIn(at), drill: at.Help}
-				all = append(all, by[k])
-			}
-			s := by[k]
-			s.who, s.ids = append(s.who, fmt.Sprintf("%s (%s)", o.Student.Name, s.times(at))), append(s.ids, o.Student.ID)
-			if at.Help != nil && s.drill != nil && earlier(*at.Help, *s.drill) {
-				s.drill = at.Help // the easier drill fits them all
-			}
-		}
-	}
-	slices.SortStableFunc(all, func(a, b *shared) int { return cmp.Compare(len(b.ids), len(a.ids)) })
+	all := stuckAlike(stuck)
 	out := make([]SaidLine, len(all))
 	for i, s := range all {
 		out[i] = s.line("Set a drill")
 	}
 	return out
+}
+
+// stuckKey is what those have in common who share a line.
+type stuckKey struct {
+	ending string
+	hold   bool
+	habit  string // against which a drill is proposed: it does nothing for others
+}
+
+func stuckKeyOf(at progress.StuckAt) stuckKey {
+	k := stuckKey{at.Ending, at.Hold, ""}
+	if h := at.Help; h != nil && (h.Kind != ending.AtRandom || h.Near) {
+		k.habit = fmt.Sprint(h.Ending, " ", h.Kind, h.Near)
+	}
+	return k
+}
+
+// stuckAlike puts students together who are stuck in the same drill, that of most students
+// first.
+func stuckAlike(stuck []progress.Overview) []*shared {
+	var all []*shared
+	by := map[stuckKey]*shared{}
+	for _, o := range stuck {
+		for _, at := range o.Stuck {
+			k := stuckKeyOf(at)
+			if by[k] == nil {
+				by[k] = &shared{say: stuckIn(at), drill: at.Help}
+				all = append(all, by[k])
+			}
+			by[k].add(o.Student, at)
+		}
+	}
+	slices.SortStableFunc(all, func(a, b *shared) int { return cmp.Compare(len(b.ids), len(a.ids)) })
+	return all
+}
+
+// add adds a student who is stuck. The easier drill fits them all, and what is said of it is
+// said of all of them.
+func (s *shared) add(p club.Person, at progress.StuckAt) {
+	first := len(s.who) == 0
+	if !slices.Contains(s.ids, p.ID) { // who is stuck in two drills of the ending stands there once
+		s.who, s.ids = append(s.who, fmt.Sprintf("%s (%s)", p.Name, s.times(at))), append(s.ids, p.ID)
+	}
+	if at.Help == nil || s.drill == nil {
+		return
+	}
+	if earlier(*at.Help, *s.drill) {
+		s.drill = at.Help
+	}
+	switch {
+	case first:
+		s.why = at.Help.Why
+	case s.why != at.Help.Why:
+		s.why = "The easiest part that is proposed for any of them, with a verdict after each move, fits them all."
+	}
 }
 
 // times is how often it went wrong; the first of a line says what the number means.

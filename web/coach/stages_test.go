@@ -25,10 +25,11 @@ func TestStagesAsked(t *testing.T) {
 		{"weeks=4", "2026-10-29T23:00:00Z", "", ""},
 		{"weeks=no&page=-4&drill=x&sort=KRK.nowhere", "2026-10-01T22:00:00Z", "", ""},
 		{"weeks=own&from=2026-10-24&to=2026-10-25", "2026-10-23T22:00:00Z", "2026-10-25T23:00:00Z", ""},
-		{"weeks=own&to=2026-10-25", "2026-10-01T22:00:00Z", "2026-10-25T23:00:00Z", ""},
-		{"weeks=own&from=2026-10-26&to=2026-10-25", "2026-10-01T22:00:00Z", "", "The first day is not after the last one."},
-		{"weeks=own&from=yesterday", "2026-10-01T22:00:00Z", "", "Type a day as 2026-11-26."},
-		{"from=2026-10-26&to=2026-10-25", "2026-10-01T22:00:00Z", "", ""}, // not asked for
+		{"weeks=own&to=2026-10-25", "2026-08-29T22:00:00Z", "2026-10-25T23:00:00Z", ""},
+		{"weeks=own&from=2026-10-26&to=2026-10-25", "2026-10-01T22:00:00Z", "", "The last day is before the first one."},
+		{"weeks=own&from=yesterday", "2026-10-01T22:00:00Z", "", "Type a day from the year 2000 on, as in 2026-11-26."},
+		{"weeks=own&from=1990-01-01", "2026-10-01T22:00:00Z", "", "Type a day from the year 2000 on, as in 2026-11-26."}, // as the list of games
+		{"from=2026-10-26&to=2026-10-25", "2026-10-01T22:00:00Z", "", ""},                                                // not asked for
 	} {
 		q, _ := url.ParseQuery(c.query)
 		got := stagesAskOf(q, now)
@@ -69,12 +70,16 @@ func TestSaidLines(t *testing.T) {
 	t.Parallel()
 	of := func(id game.PersonID, name string, from ending.Stage, lost int) progress.Overview {
 		return progress.Overview{Student: club.Person{ID: id, Name: name}, Stuck: []progress.StuckAt{{Ending: "KRK", Lost: lost,
-			Help: &progress.Proposal{Ending: "KRK", From: from, To: ending.Mate}}}}
+			Help: &progress.Proposal{Ending: "KRK", From: from, To: ending.Mate, Kind: ending.AtRandom}}}}
 	}
+	home := of(6, "Otis", ending.Mate, 6)
+	home.Stuck[0].Help.Kind = ending.KingMoves // against a habit that the others do not have
+	twice := of(1, "Kit", ending.Edge, 8)
+	twice.Stuck = append(twice.Stuck, of(1, "Kit", ending.Mate, 3).Stuck...) // in two drills of the ending
 	hold := progress.Overview{Student: club.Person{ID: 4, Name: "Bo"}, Stuck: []progress.StuckAt{{Ending: "KPK", Hold: true, Lost: 3}}}
 	ready := progress.Overview{Student: club.Person{ID: 5, Name: "Idris"}, Test: &progress.Proposal{Ending: "KBBK"}}
 	lines := saidLines(store.StageTable{
-		Stuck: []progress.Overview{hold, of(1, "Kit", ending.Edge, 8), of(2, "Pim", ending.Mate, 3)}, More: 1,
+		Stuck: []progress.Overview{hold, twice, home, of(2, "Pim", ending.Mate, 3)}, More: 1,
 		Tests: []progress.Overview{ready}, Uncounted: 2,
 	})
 	var got []string
@@ -84,6 +89,7 @@ func TestSaidLines(t *testing.T) {
 	want := []string{
 		"Stuck in the rook drill: Kit (eight tries in a row not won), Pim (three). Set a drill for these 2",
 		"Stuck in holding king against king and pawn: Bo (three tries in a row not held).",
+		"Stuck in the rook drill: Otis (six tries in a row not won). Set a drill",
 		"1 more student is stuck. Students with a finding stand first in the table.",
 		"Ready for a test, two bishops: Idris. Set it",
 		"2 games with a coach's own moves are not counted.",
@@ -93,5 +99,25 @@ func TestSaidLines(t *testing.T) {
 	}
 	if to := lines[0].Do.Href; !strings.Contains(to, "from=mate") || !strings.Contains(to, "for=1%2C2") {
 		t.Error(to)
+	}
+}
+
+// TestStagesSearched: where nobody has the name that is looked for there is no talk of a club
+// without students, and the column by which the table stands is there though nobody here has
+// played it.
+func TestStagesSearched(t *testing.T) {
+	t.Parallel()
+	for searched, want := range map[bool]string{true: "No games yet", false: "No students yet"} {
+		var m StagesPage
+		if m.head(store.StageTable{}, nil, searched); m.Finding[0].Text != want {
+			t.Errorf("searched %v: %q", searched, m.Finding[0].Text)
+		}
+	}
+	rows := []progress.Overview{{Cells: []progress.Cell{{Key: progress.Key{Ending: "KQK", Stage: ending.Mate}, Of: 1}}}}
+	if got := shownPlans(rows, "KBNK"); len(got) != 2 || got[1].Code != "KBNK" {
+		t.Errorf("%d endings", len(got))
+	}
+	if got := shownPlans(rows, ""); len(got) != 1 {
+		t.Errorf("%d endings", len(got))
 	}
 }

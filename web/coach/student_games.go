@@ -24,8 +24,7 @@ func gamesAsked(q url.Values) store.GamesAsk {
 		ask.Ending, ask.Stage = "", ""
 	}
 	ask.Shelf, _ = strconv.ParseInt(q.Get("drill"), 10, 64)
-	page, _ := strconv.Atoi(q.Get("page"))
-	ask.Shelf, ask.Page = max(ask.Shelf, 0), min(max(page, 1), 10_000)
+	ask.Shelf, ask.Page = max(ask.Shelf, 0), pageOf(q.Get("page"))
 	return ask
 }
 

@@ -26,7 +26,7 @@ func (s Pages) Students(w http.ResponseWriter, r *http.Request, a game.Actor) er
 		return err
 	}
 	ask := askOf(r.URL.Query())
-	ask.Page, ask.Reader = max(ask.Page, 1), a.Person
+	ask.Reader = a.Person
 	roster, err := s.Store.Roster(r.Context(), a.Club, ask)
 	if err != nil {
 		return err
@@ -62,7 +62,7 @@ func (s Pages) Students(w http.ResponseWriter, r *http.Request, a game.Actor) er
 func askOf(q url.Values) store.RosterAsk {
 	ask := store.RosterAsk{Find: club.Tidy(q.Get("find")), Sort: q.Get("sort"), Archived: q.Get("archived") != "",
 		NoCard: q.Get("card") == "none"}
-	ask.Page, _ = strconv.Atoi(q.Get("page"))
+	ask.Page = pageOf(q.Get("page"))
 	if q.Get("group") == "none" {
 		ask.NoGroup = true
 	} else {
