@@ -178,6 +178,7 @@ func (r *reading) bells() error {
 // trialRow is a trial by the time at which it ended; its day depends on the zone.
 type trialRow struct {
 	owned
+	ID       game.GameID
 	EndedAt  time.Time
 	Ending   string
 	From, To ending.Stage
@@ -188,7 +189,7 @@ type trialRow struct {
 
 func (r trialRow) trial(zone *time.Location) progress.Trial {
 	return progress.Trial{
-		Day:    progress.DayOf(r.EndedAt.In(zone)),
+		Game: r.ID, Day: progress.DayOf(r.EndedAt.In(zone)),
 		Ending: r.Ending, From: r.From, To: r.To, Moves: r.Moves, Result: r.Result, Clean: r.Clean,
 	}
 }
@@ -197,6 +198,7 @@ func (r trialRow) trial(zone *time.Location) progress.Trial {
 // say nothing.
 const readTrials = `select
 		g.student_id,
+		g.id,
 		g.ended_at,
 		g.ending,
 		coalesce(g.stage_from, g.target) as "from",
@@ -217,16 +219,15 @@ func (r *reading) mastery() error {
 	if err := r.bells(); err != nil {
 		return err
 	}
-	trials := map[game.PersonID][]progress.Trial{}
 	err := each(r, readTrials, nil, func(of *progress.Record, t trialRow) {
-		trials[of.Student.ID] = append(trials[of.Student.ID], t.trial(of.Now.Location()))
+		of.Trials = append(of.Trials, t.trial(of.Now.Location()))
 	})
 	if err != nil {
 		return err
 	}
 	holidays, err := readAll[club.Holiday](r.ctx, r.tx, readHolidays, r.club)
-	for id, of := range r.by {
-		of.Mastery = progress.MasteryOf(trials[id], of.Bells)
+	for _, of := range r.by {
+		of.Mastery = progress.MasteryOf(of.Trials, of.Bells)
 		for k, m := range of.Mastery {
 			m.Due = progress.AfterHolidays(m.Due, holidays)
 			of.Mastery[k] = m

@@ -261,6 +261,9 @@ func (d *Drill) Line() string {
 	case practice.Test:
 		s += ", a test"
 	}
+	if d.OfFive() {
+		return s + "." + d.fiveLine()
+	}
 	return s + "." + d.Rule.line(len(d.Starts))
 }
 

@@ -3,6 +3,7 @@ package progress
 import (
 	"time"
 
+	"drover/game"
 	"drover/game/club"
 	"drover/game/ending"
 	"drover/game/practice"
@@ -39,6 +40,7 @@ type Key struct {
 
 // Trial is one ended game in test mode, as mastery and review dates look at it.
 type Trial struct {
+	Game     game.GameID
 	Day      Day // on which it ended, in the club's zone
 	Ending   string
 	From, To ending.Stage // of its drill
@@ -47,14 +49,11 @@ type Trial struct {
 	Clean    map[ending.Stage]bool // the stages that were entered: whether each was clean
 }
 
-// A test is five games on one day, of which four must be passed; the re-check that
-// makes the stage mastered comes a week later at the earliest, and one of two is
-// enough (design 5).
+// The re-check that makes a stage mastered comes a week after the test at the earliest,
+// and one of two is enough (design 5).
 const (
-	testGames  = 5
-	testPassed = 4
-	recheckIn  = Day(7)
-	rechecks   = 2
+	recheckIn = Day(7)
+	rechecks  = 2
 )
 
 // Passed says whether a trial is passed. A whole ending is passed when it is won
@@ -64,8 +63,8 @@ func (t Trial) Passed() bool {
 	if t.Result != practice.Clean && t.Result != practice.OverPar {
 		return false
 	}
-	if plan, ok := ending.PlanOf(t.Ending); ok && plan.Index(t.From) == 0 && plan.Index(t.To) == plan.Last() {
-		return t.Moves <= plan.Pass
+	if most := club.Within(t.Ending, t.From, t.To); most > 0 {
+		return t.Moves <= most
 	}
 	for _, s := range t.stages() {
 		if clean, entered := t.Clean[s]; entered && !clean {
@@ -95,30 +94,6 @@ func (t Trial) weighs(s ending.Stage) bool {
 	return entered || t.Passed()
 }
 
-// tests finds the passed tests among trials, the oldest first: for the number
-// of a test's last trial, true. A day's trials of one drill are taken five by
-// five; what is left of a day begins no test of the next.
-func tests(trials []Trial) map[int]bool {
-	type set struct {
-		day      Day
-		ending   string
-		from, to ending.Stage
-	}
-	played, won := map[set]int{}, map[set]int{}
-	passed := map[int]bool{}
-	for i, t := range trials {
-		k := set{t.Day, t.Ending, t.From, t.To}
-		if played[k]++; t.Passed() {
-			won[k]++
-		}
-		if played[k] == testGames {
-			passed[i] = won[k] >= testPassed
-			played[k], won[k] = 0, 0
-		}
-	}
-	return passed
-}
-
 // Mastery is how far a student is with mastering a stage, and when it is asked
 // for again.
 type Mastery struct {
@@ -143,7 +118,10 @@ func MasteryOf(trials []Trial, bells map[Key]Day) map[Key]Mastery {
 	for k := range bells {
 		at(k)
 	}
-	passed := tests(trials)
+	passed := map[int]bool{}
+	for _, s := range Sittings(trials) {
+		passed[s.last] = s.Passed()
+	}
 	for i, t := range trials {
 		for _, s := range t.stages() {
 			w := at(Key{t.Ending, s})

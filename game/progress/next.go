@@ -81,6 +81,8 @@ type Item struct {
 	Offer  Offer // of a task: what comes when it is asked for
 	GoesOn bool  // a game of it is under way
 	Rests  bool  // it is enough for today
+
+	Sitting *Sitting // of a test of five: what was played of it today; nil: it is none
 }
 
 // pressing is how many days before it is due a drill stands first, and overdue for how many
@@ -114,7 +116,8 @@ func (r Record) Items() []Item {
 func (r Record) taskItem(t Task) Item {
 	offer := r.offerOf(t)
 	goesOn := t.OpenGame != 0 || r.Parts[t.ID] != 0
-	return Item{Kind: TaskItem, Task: t, Offer: offer, GoesOn: goesOn, Rests: !goesOn && offer == EnoughToday}
+	return Item{Kind: TaskItem, Task: t, Offer: offer, GoesOn: goesOn, Rests: !goesOn && offer == EnoughToday,
+		Sitting: r.Sitting(t.Drill)}
 }
 
 // offerOf says what comes when a task is asked for.

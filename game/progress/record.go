@@ -22,6 +22,7 @@ type Record struct {
 	Now       time.Time // in the club's own time
 	Stages    []StagePlayed
 	Mastery   map[Key]Mastery
+	Trials    []Trial     // ended games in test mode, the oldest first: what mastery follows from
 	Bells     map[Key]Day // the day on which each stage was mastered
 	Tries     []TaskTries // at what is set and not yet done, of the last weeks
 	Tasks     []Task      // what is set and not yet done, what is due first in front
