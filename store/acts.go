@@ -98,6 +98,7 @@ type entry struct {
 	setup   practice.Setup
 	act     practice.Act
 	outcome *practice.Outcome
+	node    string // that writes it; empty: it is imported
 }
 
 // Append writes an act and returns the time that the database gave it. The
@@ -106,7 +107,7 @@ type entry struct {
 // outcome is unknown; a repeat of the same command finds out.
 func (s *Store) Append(ctx context.Context, c game.ClubID, set practice.Setup, a practice.Act,
 	o *practice.Outcome) (at time.Time, won bool, err error) {
-	return s.committer.append(ctx, entry{c, set, a, o})
+	return s.committer.append(ctx, entry{c, set, a, o, s.node})
 }
 
 // group is how many acts one transaction takes.

@@ -75,7 +75,7 @@ var (
 // things finds a thing by the word of its rows.
 var things = map[string]thing{
 	ofStudent.what: ofStudent, ofGuardian.what: ofGuardian, ofGroup.what: ofGroup, ofClub.what: ofClub,
-	ofDrill.what: ofDrill, ofAssignment.what: ofAssignment, ofPlan.what: ofPlan,
+	ofDrill.what: ofDrill, ofAssignment.what: ofAssignment, ofPlan.what: ofPlan, ofWatched.what: ofWatched,
 }
 
 // change changes a thing and notes how it was before, so that it can be undone.

@@ -39,6 +39,9 @@ func (s *Store) startAfter(ctx context.Context, a game.Actor, id game.Assignment
 		if t.OpenGame != 0 {
 			return t.OpenGame, nil
 		}
+		if t.Drill.OfFive() {
+			return s.beginInTest(ctx, a, t)
+		}
 		next := t.Next
 		for _, n := range t.Left {
 			if n > after {
@@ -203,8 +206,16 @@ type GameInfo struct {
 	Moves    int
 	Par      int
 	Pace     int
-	TaskOpen bool // the assignment has starts left to win
+	TaskOpen bool // the assignment is not done yet
 	Counts   bool // false: a task of the starting check, or a game that a coach played along, or alone
+
+	InTest int `db:"-"` // its number in a test of five games; 0: it is in none. Store.Game alone says it
+}
+
+// OfFive says whether the game is one of a test of five.
+func (g GameInfo) OfFive() bool {
+	d := club.Drill{Ending: g.Ending, Hold: g.Hold, Mode: g.Mode, Starts: make([]string, g.Starts)}
+	return g.Kind == OfDrill && g.Task != 0 && d.OfFive()
 }
 
 // gameRow is a GameInfo, whose student is a field of its own there.
@@ -266,7 +277,11 @@ func (s *Store) Game(ctx context.Context, c game.ClubID, id game.GameID) (GameIn
 	const q = `select` + gameColumns + gamesOf + `
 		where g.club_id = @club and g.id = @game`
 	row, err := readOne[gameRow](ctx, s.pool, q, args{"club": c, "game": id})
-	return row.info(), translate(err)
+	g := row.info()
+	if err == nil && g.OfFive() && g.Counts {
+		g.InTest, err = s.inTest(ctx, c, g)
+	}
+	return g, translate(err)
 }
 
 // Beside finds the ended games of the same student before and after a game, in the order in

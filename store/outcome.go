@@ -96,12 +96,20 @@ func project(ctx context.Context, tx pgx.Tx, e entry, at time.Time) error {
 	if err := answered(ctx, tx, e, at); err != nil {
 		return fmt.Errorf("starting check: %w", err)
 	}
+	if err := seenWhole(ctx, tx, e); err != nil {
+		return fmt.Errorf("watched: %w", err)
+	}
 	return passed(ctx, tx, e)
 }
 
 // passed marks an assignment done for a student once as many starts as the
-// drill's rule asks for have a game that counts.
+// drill's rule asks for have a game that counts; a test of five, once that is passed.
 func passed(ctx context.Context, tx pgx.Tx, e entry) error {
+	if five, ok, err := testPassed(ctx, tx, e); err != nil || five && !ok {
+		return err
+	} else if five {
+		return done(ctx, tx, e)
+	}
 	const q = `update assignees a set passed_at = now()
 		from games g, assignments s, drills d
 		where g.club_id = $1 and g.id = $2

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"maps"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -22,7 +23,7 @@ import (
 var ofClub = []string{"people", "guardians", "consents", "keys", "drills", "assignments", "assignees", "games", "acts",
 	"stage_results", "audit", "bells", "placements", "placement_tasks", "forms", "shown", "groups", "members", "holidays",
 	"changes", "substitutes", "invites", "factors", "recoveries", "notices", "sheets", "sheet_cards", "overviews",
-	"plans", "plan_cells", "plan_given", "attended"}
+	"plans", "plan_cells", "plan_given", "attended", "watched"}
 
 // other makes the twin's rows differ, so that it shows which of two was found.
 var other = map[string]string{
@@ -135,6 +136,7 @@ func full(t *testing.T, s *store.Store, url string, now time.Time) storetest.Fix
 	until := now.Add(48 * time.Hour)
 	joined(t, s, f, "per", &until, group)
 	must1(t, second(s.Invite(ctx, f.Coach, nil, nil)))
+	storetest.Exec(t, url, `insert into watched values ($1, $2, $3, true, now())`, f.Coach.Club, f.Game, f.Coach.Person)
 	storetest.Exec(t, url, `insert into factors values ($1, $2, 'sealed', 7, now())`, f.Coach.Club, f.Coach2.Person)
 	storetest.Exec(t, url, `insert into recoveries values ($1, $2, 'hash')`, f.Coach.Club, f.Coach2.Person)
 	must1(t, second(s.ResetCoach(ctx, f.Coach, f.Coach2.Person, store.ResetPassword)))
@@ -217,6 +219,8 @@ func reads(t *testing.T, s *store.Store, f storetest.Fixture, c game.ClubID) map
 	say("Failures")(any1(s.Failures(ctx, in(c, f.Coach), 0)))
 	say("Roster")(any1(s.Roster(ctx, c, store.RosterAsk{})))
 	say("StudentFile")(any1(s.StudentFile(ctx, c, p)))
+	five := slices.Repeat([]progress.Trial{{Game: f.Game}}, club.TestGames)
+	say("Watched")(any1(s.Watched(ctx, c, []progress.Sitting{{Games: five}})))
 	say("Wards")(any1(s.Wards(ctx, in(c, f.Guardian))))
 	say("LatestPlacement")(any1(s.LatestPlacement(ctx, c, p)))
 	say("SinceLooked")(any1(s.SinceLooked(ctx, in(c, f.Coach), nil)))
