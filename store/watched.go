@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"time"
 
@@ -41,10 +42,16 @@ func seenWhole(ctx context.Context, tx pgx.Tx, e entry) error {
 	return err
 }
 
+// Watcher is a coach who watched a test.
+type Watcher struct {
+	ID   game.PersonID
+	Name string
+}
+
 // Watched says of tests of five, by their last game, who watched them: each of their games from
 // before its first move to its end, or as the coach noted afterwards. Names are in order.
-func (s *Store) Watched(ctx context.Context, c game.ClubID, tests []progress.Sitting) (map[game.GameID][]string, error) {
-	out := map[game.GameID][]string{}
+func (s *Store) Watched(ctx context.Context, c game.ClubID, tests []progress.Sitting) (map[game.GameID][]Watcher, error) {
+	out := map[game.GameID][]Watcher{}
 	for _, t := range tests {
 		if !t.Over() {
 			continue
@@ -53,20 +60,18 @@ func (s *Store) Watched(ctx context.Context, c game.ClubID, tests []progress.Sit
 		for i, g := range t.Games {
 			ids[i] = g.Game
 		}
-		const q = `select p.name
+		const q = `select p.id, p.name
 			from watched w
 			join people p on p.club_id = w.club_id and p.id = w.by_id
 			where w.club_id = @club and w.game_id = any(@games)
 			group by p.id, p.name
 			having count(*) filter (where not w.noted) = @all or bool_or(w.noted and w.game_id = @last)
 			order by lower(p.name), p.id`
-		rows, err := s.pool.Query(ctx, q, args{"club": c, "games": ids, "all": len(ids), "last": t.Last()})
+		by, err := readAll[Watcher](ctx, s.pool, q, args{"club": c, "games": ids, "all": len(ids), "last": t.Last()})
 		if err != nil {
 			return nil, translate(err)
 		}
-		if out[t.Last()], err = pgx.CollectRows(rows, pgx.RowTo[string]); err != nil {
-			return nil, translate(err)
-		}
+		out[t.Last()] = by
 	}
 	return out, nil
 }
@@ -100,13 +105,27 @@ func (s *Store) NoteWatched(ctx context.Context, a game.Actor, student game.Pers
 	case of.Today()-test.Day > progress.Day(NoteFor/(24*time.Hour)):
 		return 0, game.Fail(game.Conflict, "That test is more than 14 days old, so it is not noted any more who watched it.")
 	}
+	change, err := s.noteWatched(ctx, a, student, last)
+	if errors.Is(err, errNoted) { // sent twice: the first time counts
+		const q = `select coalesce(max(id), 0) from changes
+			where club_id = $1 and what = 'watched' and subject_id = $2 and by_id = $3`
+		err = translate(s.pool.QueryRow(ctx, q, a.Club, last, a.Person).Scan(&change))
+	}
+	return change, err
+}
+
+// errNoted says that it stands there already.
+var errNoted = errors.New("noted already")
+
+func (s *Store) noteWatched(ctx context.Context, a game.Actor, student game.PersonID,
+	last game.GameID) (game.ChangeID, error) {
 	return s.change(ctx, a, ofWatched, int64(last), func(tx pgx.Tx) error {
 		const q = `insert into watched (club_id, game_id, by_id, noted, at)
 			values (@club, @game, @by, true, @now)
 			on conflict do nothing`
 		row, err := tx.Exec(ctx, q, args{"club": a.Club, "game": last, "by": a.Person, "now": s.now()})
 		if err == nil && row.RowsAffected() == 0 {
-			err = game.Fail(game.Conflict, "It is noted already that you watched this test.")
+			err = errNoted
 		}
 		if err != nil {
 			return err

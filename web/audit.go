@@ -62,6 +62,10 @@ var readings = map[string]reading{
 	"GET /live/games/{id}": {"game watched", store.OfGame},
 	"GET /tell":            {},
 
+	"GET /certificate/{code}":               {"certificate read", store.OfWard},
+	"GET /students/{id}/certificate/{code}": {"certificate read", store.OfStudent},
+	"POST /students/{id}/watched":           {},
+
 	"GET /guide":        {}, // nothing of a child, as the next one
 	"GET /guide/{code}": {},
 

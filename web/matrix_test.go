@@ -73,22 +73,23 @@ func matrix(f storetest.Fixture) map[string]row {
 		"POST /coaches/{id}/end":   {403, 404, 403, 403, 403, 403, 404, 403, v()}, // a student is no coach
 		"POST /coaches/{id}/owner": {403, 404, 403, 403, 403, 403, 404, 403, v()},
 
-		"GET /today":           {303, 403, 200, 403, 200, 403, 403, 200, nil},
-		"POST /today/start":    {403, 403, 303, 403, 404, 403, 403, 404, v("assignment", fmt.Sprint(f.Task))},
-		"POST /today/cards":    {403, 403, 303, 403, 303, 403, 403, 303, v()},
-		"POST /today/check":    {403, 403, 303, 403, 303, 403, 403, 303, v("ending", "KRK", "stage", "mate")}, // nothing is due: back to today
-		"GET /check":           {303, 403, 404, 403, 404, 403, 403, 404, nil},                                 // this student has none; see TestNewcomer
-		"POST /check":          {403, 403, 404, 403, 404, 403, 403, 404, v("no", "1")},
-		"GET /play/{id}":       {303, 404, 200, 403, 404, 403, 404, 404, nil},
-		"GET /live/games/{id}": {403, 426, 426, 404, 404, 404, 404, 404, nil}, // 426: not asked for as a socket
-		"GET /watch/{id}":      {303, 200, 403, 403, 403, 403, 404, 403, nil},
-		"POST /play/{id}/end":  {403, 404, 303, 403, 404, 403, 404, 404, v("then", "today")},
-		"POST /play/{id}/from": {403, 403, 409, 403, 404, 403, 403, 404, v("seq", "1")}, // 409: it goes on; see TestAgainFromHere
-		"GET /play/{id}/then":  {303, 403, 204, 403, 404, 403, 403, 404, nil},
-		"GET /free":            {303, 403, 200, 403, 200, 403, 403, 200, nil},
-		"POST /free":           {403, 403, 303, 403, 303, 403, 403, 303, v("what", f.Drill.Ending+"."+string(f.Drill.From))},
-		"GET /tell":            {303, 403, 200, 200, 200, 200, 403, 200, nil},
-		"GET /report":          {303, 403, 403, 200, 403, 200, 403, 403, nil},
+		"GET /today":              {303, 403, 200, 403, 200, 403, 403, 200, nil},
+		"POST /today/start":       {403, 403, 303, 403, 404, 403, 403, 404, v("assignment", fmt.Sprint(f.Task))},
+		"POST /today/cards":       {403, 403, 303, 403, 303, 403, 403, 303, v()},
+		"POST /today/check":       {403, 403, 303, 403, 303, 403, 403, 303, v("ending", "KRK", "stage", "mate")}, // nothing is due: back to today
+		"GET /check":              {303, 403, 404, 403, 404, 403, 403, 404, nil},                                 // this student has none; see TestNewcomer
+		"POST /check":             {403, 403, 404, 403, 404, 403, 403, 404, v("no", "1")},
+		"GET /play/{id}":          {303, 404, 200, 403, 404, 403, 404, 404, nil},
+		"GET /live/games/{id}":    {403, 426, 426, 404, 404, 404, 404, 404, nil}, // 426: not asked for as a socket
+		"GET /watch/{id}":         {303, 200, 403, 403, 403, 403, 404, 403, nil},
+		"POST /play/{id}/end":     {403, 404, 303, 403, 404, 403, 404, 404, v("then", "today")},
+		"POST /play/{id}/from":    {403, 403, 409, 403, 404, 403, 403, 404, v("seq", "1")}, // 409: it goes on; see TestAgainFromHere
+		"GET /play/{id}/then":     {303, 403, 204, 403, 404, 403, 403, 404, nil},
+		"GET /free":               {303, 403, 200, 403, 200, 403, 403, 200, nil},
+		"POST /free":              {403, 403, 303, 403, 303, 403, 403, 303, v("what", f.Drill.Ending+"."+string(f.Drill.From))},
+		"GET /tell":               {303, 403, 200, 200, 200, 200, 403, 200, nil},
+		"GET /certificate/{code}": {303, 403, 200, 200, 200, 200, 403, 200, nil},
+		"GET /report":             {303, 403, 403, 200, 403, 200, 403, 403, nil},
 
 		"GET /report/calendar":      {303, 403, 403, 200, 403, 200, 403, 403, nil},
 		"POST /report/calendar":     {403, 403, 403, 303, 403, 303, 403, 403, v()},
@@ -134,6 +135,8 @@ func coachMatrix(f storetest.Fixture) map[string]row {
 		"POST /settings":                          {403, 422, 403, 403, 403, 403, 422, 403, v("name", "", "revision", "0")},
 		"POST /undo/{id}":                         {403, 409, 403, 403, 403, 403, 409, 403, v()},
 		"GET /students/{id}":                      {303, 200, 403, 403, 403, 403, 404, 403, nil},
+		"POST /students/{id}/watched":             {403, 404, 403, 403, 403, 403, 404, 403, v("game", fmt.Sprint(f.Game))}, // no test of five: see TestWatchedAndCertificate
+		"GET /students/{id}/certificate/{code}":   {303, 200, 403, 403, 403, 403, 404, 403, nil},
 		"POST /students/{id}/check":               {403, 303, 403, 403, 403, 403, 404, 403, v()},
 		"GET /students/{id}/card":                 {303, 200, 403, 403, 403, 403, 404, 403, nil},
 		"POST /students/{id}/card":                {403, 303, 403, 403, 403, 403, 404, 403, v()},
@@ -275,7 +278,7 @@ func (r row) officer(method, path string) int {
 		return http.StatusNotFound // a student is no officer
 	case strings.HasPrefix(path, "/welfare"):
 		return http.StatusSeeOther
-	case path == "/tell", strings.HasPrefix(path, "/guide"):
+	case path == "/tell", path == "/certificate/{code}", strings.HasPrefix(path, "/guide"):
 		return http.StatusForbidden
 	}
 	return r.guardian

@@ -158,7 +158,7 @@ func TestPostsRedirect(t *testing.T) {
 		"/students/{id}/archive": true, "/students/{id}/back": true, "/groups/{id}": true, "/groups/{id}/archive": true,
 		"/undo/{id}": true, "/join": true, "/students/{id}/guardian/{g}/renew": true, "/coaches/{id}/end": true, "/coaches/{id}/owner": true,
 		"/welfare/{id}/end": true, "/drills/{id}/name": true, "/drills/{id}/archive": true, "/drills/{id}/back": true,
-		"/plans/{id}/week": true, "/plans/{id}/cell": true, "/plans/{id}/fill": true, "/plans/{id}/move": true,
+		"/plans/{id}/week": true, "/plans/{id}/cell": true, "/plans/{id}/fill": true, "/plans/{id}/move": true, "/students/{id}/watched": true,
 	}
 	routes, ok := s.web.Handler().(chi.Routes)
 	if !ok {
@@ -194,7 +194,7 @@ func (s *site) resets(f storetest.Fixture, forms map[string]sent) {
 // harmless are the forms that make nothing, or that give the same again by what
 // they are: a game under way, a session.
 var harmless = regexp.MustCompile(`^(/out|/in/code|/reset/\w+|/account/.*|/report/calendar/end|/join|/coaches/\d+/(end|owner)|/in/card|/in/coach|/open|/today/start|/today/cards|/today/check|/check|/play/\d+/end|/settings|/welfare|/welfare/\d+/end|/undo/\d+|/drills/ready|/since/later|/tasks/\d+/(withdraw|due)|/plans/\d+/(cell|fill|move)|/drills/\d+/(name|archive|back|play)|/groups/\d+(/archive)?|` +
-	`/students/\d+/(edit|archive|back)|/students/\d+/guardian/\d+/(revoke|name|renew))$`)
+	`/students/\d+/(edit|archive|back|watched)|/students/\d+/guardian/\d+/(revoke|name|renew))$`)
 
 // pageForms are the forms of a page that post, by where to.
 func pageForms(t *testing.T, body string) map[string]map[string]string {

@@ -86,6 +86,7 @@ func (s *Server) openRoutes() []route {
 		{"POST", "/free", students, s.student.FreePost},
 		{"GET", "/live/games/{id}", players, s.socket},
 		{"GET", "/tell", family, s.public.Tell},
+		{"GET", "/certificate/{code}", family, s.certificate.Own},
 
 		{"GET", "/guide", learners, s.guide.List},
 		{"GET", "/guide/{code}", learners, s.guide.Ending},
@@ -124,6 +125,8 @@ func (s *Server) peopleRoutes() []route {
 		{"GET", "/students/{id}/consent", coaches, s.coach.Consent},
 		{"POST", "/students/{id}/consent", coaches, s.coach.ConsentPost},
 		{"POST", "/students/{id}/check", coaches, s.coach.CheckBegin},
+		{"POST", "/students/{id}/watched", coaches, s.coach.WatchedPost},
+		{"GET", "/students/{id}/certificate/{code}", coaches, s.certificate.OfStudent},
 		{"GET", "/students/{id}/card", coaches, s.coach.Card},
 		{"POST", "/students/{id}/card", coaches, s.coach.CardPost},
 		{"POST", "/students/{id}/guardian", coaches, s.coach.GuardianPost},

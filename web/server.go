@@ -18,6 +18,7 @@ import (
 	"drover/game/ending"
 	"drover/game/live"
 	"drover/store"
+	"drover/web/certificate"
 	"drover/web/coach"
 	"drover/web/guardian"
 	"drover/web/guide"
@@ -50,6 +51,8 @@ type Server struct {
 	review   review.Pages
 	guide    guide.Pages
 
+	certificate certificate.Pages
+
 	client  func(http.Handler) http.Handler // finds the client's own address
 	sockets *sockets
 	beat    time.Duration
@@ -77,7 +80,7 @@ func New(cfg Config, st *store.Store, hub *live.Hub, judge *ending.Judge, log *s
 	all := site.New(base, st, hub, judge, log, now)
 	server := &Server{
 		Site: all, public: public.New(all), student: student.New(all), coach: coach.New(all), guardian: guardian.New(all),
-		officer: officer.New(all), review: review.New(all), guide: guide.New(all), client: client, sockets: newSockets(), beat: cmp.Or(cfg.Beat, beatAfter), hsts: hsts(base),
+		officer: officer.New(all), review: review.New(all), guide: guide.New(all), certificate: certificate.New(all), client: client, sockets: newSockets(), beat: cmp.Or(cfg.Beat, beatAfter), hsts: hsts(base),
 		policy: policyFor(base), proxies: proxies,
 	}
 	all.Opens = server.pages().opens

@@ -1,6 +1,7 @@
 package live
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"fmt"
@@ -25,6 +26,8 @@ type About struct {
 	First string // what the page says before the first move; empty: the plain words
 	Pace  int    // milliseconds before the defender's reply is shown
 	Trial bool   // a coach tries a drill out; the game is not read afterwards
+	Test  string // which game of a test of five it is, "Test, game 2 of 5"; empty: of none
+	Most  int    // moves within which a game of that test is passed; 0: no number
 	Coach bool   // the one who connects watches, and moves for the defender by hand
 }
 
@@ -70,6 +73,8 @@ type gameFrame struct {
 	First   string        `json:"first,omitempty"` // words before the first move
 	Quiet   bool          `json:"quiet,omitempty"` // nothing says right or wrong
 	Loose   bool          `json:"loose,omitempty"` // it counts for nothing
+	Test    string        `json:"test,omitempty"`  // which game of a test of five it is
+	Most    int           `json:"most,omitempty"`  // moves within which a game of that test is passed
 }
 
 type stageFrame struct {
@@ -252,7 +257,7 @@ func openingFrame(s practice.State, about About) *gameFrame {
 		First: about.First, Review: "/games/" + strconv.FormatInt(int64(s.Game), 10),
 		Corners: brief.Corners, Stages: []stageFrame{}, Help: s.Helps.List(),
 		Hold: s.Task.Defends(), Clock: s.Clock, Adds: s.Increment, Hand: s.Defender == ending.ByHand, Coach: about.Coach,
-		Loose: s.Loose || s.Trial,
+		Loose: s.Loose || s.Trial, Test: about.Test, Most: about.Most,
 	}
 	if about.Trial {
 		g.Review = ""
@@ -278,7 +283,7 @@ func Aim(ctx context.Context, j *ending.Judge, s practice.State, about About) (s
 	case s.Quiet:
 		return about.Task, nil
 	case veiled(s):
-		return "A test: no help, and the verdicts come at the end.", nil
+		return cmp.Or(about.Test, "A test") + ": no help, and the verdicts come at the end.", nil
 	}
 	at, err := s.Task.Stand(ctx, j, s)
 	if err != nil {

@@ -24,8 +24,21 @@ function ended(over, game, helped, then) {
   const acts = game.coach
     ? [el('div', { class: 'end-acts' }, see)]
     : [el('div', { class: 'end-acts' }, ways(over, game, then)), el('p', { class: 'end-more' }, [see, game.loose ? null : wasHelped(over, helped)].filter(Boolean))];
-  return [game.coach ? title(over) : head(over, game), el('p', null, model.endWords(over, then)), ...story(over), ...acts,
+  return [game.coach ? title(over) : head(over, game), el('p', null, model.endWords(over, then)), ...tested(then), ...story(over), ...acts,
     stageSums(over, game), looks(over, game), article].filter(Boolean);
+}
+
+// tested is how a test of five stands: a barn door for each of its games, shut where it is
+// passed, and what is said of them; and the bells that ring now.
+function tested(then) {
+  const { test, bells = [] } = then || {};
+  const door = (won) => el('li', { class: won === undefined ? 'next' : null },
+    mark('mate', won ? 'full' : 'none'), won === false ? el('span', { class: 'not', 'aria-hidden': 'true' }) : null);
+  return [
+    test ? el('section', { class: 'end-test' },
+      el('ol', { 'aria-hidden': 'true' }, Array.from({ length: test.of }, (_, i) => door(test.games[i]))), el('p', null, test.say)) : null,
+    ...bells.map((bell) => el('p', { class: 'end-bell' }, mark(bell.stage, 'bell'), el('span', null, bell.say))),
+  ];
 }
 
 // story is what was taken back or avoided.

@@ -142,7 +142,7 @@ export function stageMarks({ game, acts, now }) {
 
 // aim is what to try for now.
 export function aim(state) {
-  return tested(state) ? 'A test: no help, and the verdicts come at the end.' : state.game.stages[state.now.stage]?.aim || '';
+  return tested(state) ? `${state.game.test || 'A test'}: no help, and the verdicts come at the end.` : state.game.stages[state.now.stage]?.aim || '';
 }
 
 export const grades = {
@@ -223,13 +223,19 @@ function aheadOf(all, first) { return [first, ...all.filter(([then]) => then !==
 // endWords are the sentences of an ended game; what the server proposes takes the place of
 // the last one where that is a proposal.
 export function endWords(end, then) {
-  const say = then && then.say ? [...(good(end) ? end.say : end.say.slice(0, -1)), then.say] : end.say;
-  return say.join(' ');
+  const proposed = then && (then.say || then.test);
+  const say = proposed ? [...(good(end) ? end.say : end.say.slice(0, -1)), then.say] : end.say;
+  return say.filter(Boolean).join(' ');
+}
+
+// afterwards is what a screen reader hears of a test when its verdict has come.
+export function afterwards({ say, test, bells = [] }) {
+  return [say, test?.say, ...bells.map((bell) => bell.say)].filter(Boolean).join(' ');
 }
 
 function plainWays(end, game) {
   const next = game.next === 'next';
-  const on = next ? ['next', game.quiet ? 'Go on' : 'Next start'] : null;
+  const on = next ? ['next', game.quiet ? 'Go on' : game.test ? 'Next game' : 'Next start'] : null;
   const again = game.again ? ['again', end.next === 'again' && end.result === 'helped' ? 'Play it alone' : 'Another try'] : null;
   const today = ['today', next || (again && end.next === 'again') ? leave(game) : back(game)];
   return (end.next === 'again' ? [again, on, today] : [on, today, again]).filter(Boolean);
@@ -267,13 +273,20 @@ const titles = { you: 'Your move', wait: 'Your coach is choosing', hand: 'Move f
 export function turn({ game, now }) {
   const short = game.budget > 0 && game.budget < 50; // else the fifty-move rule ends it, FIDE Laws 9.6
   const going = now.turn === 'you' || now.turn === 'wait';
-  const rest = game.hold ? `, ${many(now.left, 'move')} to hold` : `, ${many(now.left, 'move')} left`;
+  const most = game.most && !(game.budget && game.budget < game.most);
+  const rest = most ? ofMost(game, now) : `, ${many(now.left, 'move')} ${game.hold ? 'to hold' : 'left'}`;
   return {
     title: titles[now.turn === 'you' && game.coach ? 'hand' : now.turn === 'wait' && game.coach ? 'theirs' : now.turn],
     no: now.move ? `Move ${now.move}` : 'No move yet',
     left: going ? rest : '',
-    before: going && !game.hold && !short ? ' before a draw' : '',
+    before: going && !game.hold && !short && !most ? ' before a draw' : '',
   };
+}
+
+// ofMost is what is left of the moves within which a game of a test is passed.
+function ofMost({ most }, { move }) {
+  const left = most - move + 1;
+  return left > 0 ? `, ${left} of ${most} left` : `, past the ${most}`;
 }
 
 // clock is the time that is left, in words; took is how long he has thought since the

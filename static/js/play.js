@@ -136,6 +136,7 @@ function one(act) {
   clearTimeout(page.reply);
   if (act.hint) { settle(); ladder.take(act); return; }
   const shown = () => { settle(act.reply?.uci); tell(model.spoken(act, now)); };
+  if (act.kind === 'helped' && page.then) { page.then = null; shown(); onward(); return; } // it may be worth less now
   if (!act.reply || !act.move) { shown(); return; }
   board.show({ fen: act.mid, last: act.move.uci, corners: game.corners });
   verdict(page.state, 'choosing');
@@ -186,6 +187,7 @@ async function onward() {
     if (!answer.ok || answer.status === 204) return;
     page.then = await answer.json();
     end(page.state, takeBack, helped, page.then);
+    if (page.then.test || page.then.bells) tell(model.afterwards(page.then));
   } catch { /* the panel stands as it is */ }
 }
 

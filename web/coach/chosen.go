@@ -100,6 +100,8 @@ func (s Pages) doneNotice(r *http.Request, a game.Actor) (*view.Notice, error) {
 		notice.More = "What was given stays as it was given."
 	case c.What == "assignment":
 		notice.Say = "Changed."
+	case c.What == "watched":
+		notice.Say, notice.More = "Noted.", "It stands on the certificate that you watched the test."
 	case c.Archived && c.What == "student":
 		notice.Say, notice.More = "Archived.", "What the child did stays, and the child can come back at any time."
 	case c.Archived:
@@ -120,6 +122,13 @@ func (s Pages) Undo(w http.ResponseWriter, r *http.Request, a game.Actor) error 
 	}
 	to := map[string]string{"student": fmt.Sprintf("/students/%d", subject), "group": "/groups", "club": "/settings",
 		"guardian": "/students", "season": "/students", "drill": "/drills", "assignment": "/set", "plan": fmt.Sprintf("/plans/%d", subject)}[what]
+	if what == "watched" {
+		g, err := s.Store.Game(r.Context(), a.Club, game.GameID(subject))
+		if err != nil {
+			return err
+		}
+		to = fmt.Sprintf("/students/%d", g.Student.ID)
+	}
 	if r.URL.Query().Get("back") == "next" && what == "assignment" {
 		to = "/next"
 	}

@@ -93,6 +93,7 @@ type StudentPage struct {
 	Next             *NextDrill // nil: everything is mastered or waits for its check
 	Set              setList    // the drills that are set
 	Endings          []view.EndingMarks
+	Tests            []TestRow    // that were passed in the last days
 	Check            *CheckResult // nil: not for this student
 	First            FirstSaid
 	Weeks            WeeksPart

@@ -80,7 +80,10 @@ func (s Pages) desk(ctx context.Context, a game.Actor, c club.Club, f store.Stud
 		m.Stuck[i].Why, m.Stuck[i].Set = "", view.Link{}
 	}
 	m.First.found(of.Diagnosis())
-	m.Endings, m.Weeks = site.EndingMarks(of), weeksPart(m.ID, of)
+	m.Endings, m.Weeks = site.Papers(site.EndingMarks(of), of, "/students/"+m.ID), weeksPart(m.ID, of)
+	if m.Tests, err = s.testRows(ctx, a, of); err != nil {
+		return err
+	}
 	m.Check = s.checkResult(c, of.Placement, ended)
 	if p, ok := of.Next(); ok {
 		m.Next = nextDrill(p, f.ID)

@@ -7,7 +7,19 @@ import (
 	"drover/game/ending"
 	"drover/game/progress"
 	"drover/web/site"
+	"drover/web/view"
 )
+
+// papers are the certificates of the endings that are mastered.
+func papers(of progress.Record) []view.Link {
+	var out []view.Link
+	for _, plan := range ending.Plans() {
+		if _, missing := of.CertificateOf(plan); len(missing) == 0 {
+			out = append(out, view.Link{Href: "/certificate/" + plan.Code, Label: "Certificate: " + game.Lower(site.MateWith(plan.Code))})
+		}
+	}
+	return out
+}
 
 // bellSentences say to a guardian what is mastered, the latest first.
 func bellSentences(standings map[progress.Key]progress.Mastery, today progress.Day) []string {
@@ -26,7 +38,7 @@ func bellSentences(standings map[progress.Key]progress.Mastery, today progress.D
 				next = s.Due
 			}
 		}
-		what := mateWith(plan.Code)
+		what := site.MateWith(plan.Code)
 		switch {
 		case len(all) == 0:
 			continue

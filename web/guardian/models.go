@@ -11,8 +11,9 @@ type ReportPage struct {
 	Days     []DayMinutes // seven, Monday first
 	Stages   []string     // stage ids that occur, for the key
 	Rows     []ReportRow
-	Bells    []string // "Mate with king and rook is mastered; the bell stays. We'll ask once more in three weeks."
-	Set      []SetRow // the drills that are open for the child
+	Papers   []view.Link // certificates
+	Bells    []string    // "Mate with king and rook is mastered; the bell stays. We'll ask once more in three weeks."
+	Set      []SetRow    // the drills that are open for the child
 	Next     string
 	Help     string
 	Consent  string // "You agreed to practice on 4 September."

@@ -32,6 +32,7 @@ func reportSample() ReportPage {
 			{Text: ", 101 minutes in all. Mate with "}, {Text: "king and queen", Bold: true}, {Text: " is mastered."}},
 		Days:   []DayMinutes{{"Mo", 18}, {"Tu", 35}, {"We", 0}, {"Th", 22}, {"Fr", 0}, {"Sa", 26}, {"Su", 0}},
 		Stages: viewtest.KnightStages(),
+		Papers: []view.Link{{Href: "/certificate/KQK", Label: "Certificate: mate with king and queen"}},
 		Rows: []ReportRow{
 			{"Mate with king and queen", viewtest.Marks("edge bell", "mate bell"),
 				viewtest.Marks("edge bell", "mate bell"), "mastered", "mastered", "/guide/KQK"},

@@ -53,7 +53,7 @@ func (s Pages) Report(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 	if m.Next == "" {
 		m.Next = nextSteps(child.Name, of.LastPlayed())
 	}
-	m.Bells = bellSentences(of.Mastery, of.Today())
+	m.Bells, m.Papers = bellSentences(of.Mastery, of.Today()), papers(of)
 	m.Rows, m.Stages = reportRows(of)
 	m.Set = setNow(of)
 	for _, g := range file.Guardians {
@@ -126,7 +126,7 @@ func firstStep(name string, first *progress.First) string {
 	if first.Habit != "" {
 		what = first.Habit.Plain()
 	}
-	return fmt.Sprintf("One thing helps %s most now: to %s (%s). Practice begins there.", name, what, game.Lower(mateWith(first.Ending)))
+	return fmt.Sprintf("One thing helps %s most now: to %s (%s). Practice begins there.", name, what, game.Lower(site.MateWith(first.Ending)))
 }
 
 // nextSteps says what comes next, from how the last game went.
@@ -172,19 +172,7 @@ func playedWords(p progress.Played) string {
 	if p.Hold {
 		return site.TaskName(p.Ending, true)
 	}
-	return mateWith(p.Ending)
-}
-
-// mateWith names an ending for somebody who does not play.
-func mateWith(code string) string {
-	names := map[string]string{
-		"KQK": "king and queen", "KRK": "king and rook", "KRRK": "two rooks", "KBBK": "two bishops",
-		"KBNK": "bishop and knight", "KPK": "king and pawn",
-	}
-	if n := names[code]; n != "" {
-		return "Mate with " + n
-	}
-	return "The ending " + code
+	return site.MateWith(p.Ending)
 }
 
 // reportRows draws each ending that was begun, a month ago and now, and lists the
@@ -195,7 +183,7 @@ func reportRows(of progress.Record) ([]ReportRow, []string) {
 	var rows []ReportRow
 	seen := map[ending.Stage]bool{}
 	for _, plan := range ending.Taught() {
-		row := ReportRow{Name: mateWith(plan.Code), Guide: site.GuidePath(plan.Code, false)}
+		row := ReportRow{Name: site.MateWith(plan.Code), Guide: site.GuidePath(plan.Code, false)}
 		begun := false
 		for _, step := range plan.Steps {
 			k := progress.Key{Ending: plan.Code, Stage: step.Stage}

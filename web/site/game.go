@@ -5,6 +5,7 @@ import (
 	"net/http"
 
 	"drover/game"
+	"drover/game/club"
 	"drover/game/ending"
 	"drover/game/live"
 	"drover/game/practice"
@@ -64,10 +65,27 @@ func (s *Site) About(g store.GameInfo) live.About {
 		return a
 	case store.OfDrill:
 	}
+	if g.InTest > 0 {
+		return inTest(a, g)
+	}
 	if g.Try > 1 {
 		a.Sub += fmt.Sprintf(", try %d", g.Try)
 	}
 	if g.Task != 0 && g.Start+1 < g.Starts {
+		a.Next = "next"
+	}
+	return a
+}
+
+// inTest is what the page is told of a game of a test of five.
+func inTest(a live.About, g store.GameInfo) live.About {
+	place := fmt.Sprintf("game %d of %d", g.InTest, club.TestGames)
+	a.Test, a.Sub, a.Again, a.Most = "Test, "+place, "test, "+place, false, club.Within(g.Ending, g.From, g.To)
+	a.First = "All alone. Your first move."
+	if a.Most > 0 {
+		a.First = fmt.Sprintf("All alone, %s. Your first move.", club.Measure(a.Most))
+	}
+	if g.InTest < club.TestGames {
 		a.Next = "next"
 	}
 	return a

@@ -74,6 +74,21 @@ func EndingMarks(of progress.Record) []view.EndingMarks {
 	return out
 }
 
+// Papers gives the endings that are mastered the addresses of their certificates, which stand
+// below one path.
+func Papers(rows []view.EndingMarks, of progress.Record, below string) []view.EndingMarks {
+	for i := range rows {
+		plan, ok := ending.PlanOf(rows[i].Ending.ID)
+		if !ok || rows[i].Marks[0].Stage == string(ending.HoldStage) {
+			continue
+		}
+		if _, missing := of.CertificateOf(*plan); len(missing) == 0 {
+			rows[i].Paper = below + "/certificate/" + plan.Code
+		}
+	}
+	return rows
+}
+
 // heldMarks says how often a draw was held: what is held has no stages.
 func heldMarks(h progress.HoldsPlayed) view.EndingMarks {
 	alone := 0

@@ -69,3 +69,15 @@ func StartsWord(n int) string { return game.Count(n, "start") }
 
 // EndingOf is an ending as pages show it.
 func EndingOf(code string) view.Ending { return view.Ending{ID: code, Name: ending.NameOf(code)} }
+
+// MateWith names an ending for somebody who does not play.
+func MateWith(code string) string {
+	names := map[string]string{
+		"KQK": "king and queen", "KRK": "king and rook", "KRRK": "two rooks", "KBBK": "two bishops",
+		"KBNK": "bishop and knight", "KPK": "king and pawn",
+	}
+	if n := names[code]; n != "" {
+		return "Mate with " + n
+	}
+	return "The ending " + code
+}

@@ -10,6 +10,14 @@ type TodayPage struct {
 	Due     []DueCard
 	Cards   bool // the cards before the first game are shown
 	Endings []view.EndingMarks
+	Papers  []Paper // certificates of endings that were mastered just now
+}
+
+// Paper is the certificate of an ending.
+type Paper struct {
+	Ending view.Ending
+	Say    string // "Mate with king and queen is yours, every part of it."
+	Href   string
 }
 
 // DueCard is one thing to do: at most three are drawn.

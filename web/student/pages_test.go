@@ -24,7 +24,7 @@ func samples() viewtest.Pages {
 			Line:  "2 starts, last time 12 days ago", FEN: "8/3QK3/k7/8/8/8/8/8 w - - 0 1", Action: "Play it"},
 	}
 	endings := []view.EndingMarks{
-		{Ending: viewtest.Queen, Say: "mastered", Marks: viewtest.Marks("edge bell", "mate bell")},
+		{Ending: viewtest.Queen, Say: "mastered", Marks: viewtest.Marks("edge bell", "mate bell"), Paper: "/certificate/KQK"},
 		{Ending: viewtest.Rook, Say: "3 of 5 stages alone", Marks: viewtest.Marks("centralise bell", "edge half",
 			"mate bell")},
 		{Ending: viewtest.Bishops, Say: "in progress", Marks: viewtest.Marks("centralise bell", "edge full", "corner half")},
@@ -33,7 +33,8 @@ func samples() viewtest.Pages {
 	}
 	return viewtest.Pages{
 		"today": TodayPage{Page: view.Page{Who: viewtest.AsStudent}, Lead: "Three things today, about 20 minutes.", Due: due,
-			Endings: endings}.View(),
+			Endings: endings, Papers: []Paper{{viewtest.Queen, "Mate with king and queen is yours, every part of it.",
+				"/certificate/KQK"}}}.View(),
 		"today-empty": TodayPage{Page: view.Page{Who: viewtest.AsStudent}, Lead: "Nothing is waiting."}.View(),
 	}
 }

@@ -27,7 +27,8 @@ func (s Pages) Today(w http.ResponseWriter, r *http.Request, a game.Actor) error
 		return err
 	}
 	page.Notice = masteryNotice(of.Mastery, of.Today())
-	m := TodayPage{Page: page, Endings: site.EndingMarks(of)}
+	m := TodayPage{Page: page, Endings: site.Papers(site.EndingMarks(of), of, "")}
+	m.Papers = papers(of)
 	for _, item := range of.Items() {
 		card, err := s.itemCard(r.Context(), a, of, item)
 		if err != nil {
@@ -113,6 +114,15 @@ func lead(due []DueCard, seconds int) string {
 	}
 }
 
+// startOf is the start that comes next.
+func startOf(item progress.Item) string {
+	t := item.Task
+	if item.Sitting != nil && t.OpenGame == 0 {
+		return t.Drill.Starts[item.Sitting.Next()-1]
+	}
+	return t.Drill.Starts[max(t.Next, 0)]
+}
+
 func setCard(item progress.Item, now time.Time) DueCard {
 	t := item.Task
 	left := len(t.Drill.Starts) - t.Done
@@ -124,10 +134,16 @@ func setCard(item progress.Item, now time.Time) DueCard {
 	if d := site.Due(t.Due, now); d != "" {
 		line += ", " + d
 	}
+	if item.Sitting != nil {
+		line = testLine(*item.Sitting)
+		if d := site.Due(t.Due, now); d != "" {
+			line += " " + game.Upper(d) + "."
+		}
+	}
 	card := DueCard{
 		Post: "/today/start", Hidden: []view.Hidden{{Name: "assignment", Value: strconv.FormatInt(int64(t.ID), 10)}},
 		Title: site.TaskName(t.Drill.Ending, t.Drill.Hold), Stage: string(t.Drill.From), State: view.InWork,
-		Line: line, FEN: t.Drill.Starts[max(t.Next, 0)], Action: "Start",
+		Line: line, FEN: startOf(item), Action: "Start",
 	}
 	if !t.Drill.Hold {
 		card.StageSay = t.Drill.From.For(t.Wording)
@@ -138,6 +154,8 @@ func setCard(item progress.Item, now time.Time) DueCard {
 		card.Action = "Go on"
 	case item.Offer == progress.LastPart:
 		card.Line = site.Plenty
+	case item.Rests && item.Sitting != nil && item.Sitting.Over():
+		card.Post = ""
 	case item.Rests:
 		card.Post, card.Line = "", "Enough for today. It is here again tomorrow."
 	}

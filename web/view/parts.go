@@ -18,6 +18,7 @@ type EndingMarks struct {
 	Say    string // "3 of 5 stages alone"
 	Marks  []Mark
 	Guide  string // the address of its guide, may be empty
+	Paper  string // the address of its certificate, once every stage is mastered
 }
 
 // coachMenu is a coach's menu in its order; the value is the path below the root.

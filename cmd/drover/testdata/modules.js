@@ -91,6 +91,11 @@ test('ways out of an ended game', () => {
   const all = { next: 'next', again: true };
   same(model.ways({ next: 'again', result: 'not won' }, all), [['again', 'Another try'], ['next', 'Next start'], ['today', 'Enough for today']]);
   same(model.ways({ result: 'clean' }, all), [['next', 'Next start'], ['today', 'Enough for today'], ['again', 'Another try']]);
+  same(model.ways({ result: 'clean' }, { next: 'next', test: 'Test, game 2 of 5' })[0], ['next', 'Next game']);
+  const five = { then: 'next', text: 'Next game', test: { games: [false], of: 5, say: 'Game 1 of 5.' } };
+  same(model.endWords({ result: 'not won', say: ['Another try is a good next step.'] }, five), '');
+  same(model.endWords({ result: 'over par', say: ['Best: 12 moves.'] }, { ...five, say: 'More.' }), 'Best: 12 moves. More.');
+  same(model.afterwards({ ...five, bells: [{ stage: 'mate', say: 'Yours.' }] }), 'Game 1 of 5. Yours.');
   same(model.ways({ result: 'clean' }, { next: '/today' }), [['today', 'Back to today']]);
   same([model.alone({ result: 'clean' }), model.alone({ result: 'helped' }), model.failed({ result: 'not held' })], [true, false, true]);
   same(model.stageSum({ visits: [{ moves: 3 }], par: 2 }), '3 moves, best: 2 moves');
@@ -101,6 +106,10 @@ test('ways out of an ended game', () => {
 
 test('turn and clock', () => {
   same(model.turn(state([])), { title: 'Your move', no: 'Move 1', left: ', 50 moves left', before: ' before a draw' });
+  same(model.turn(state([], { move: 12 }, { most: 25 })), { title: 'Your move', no: 'Move 12', left: ', 14 of 25 left', before: '' });
+  same(model.turn(state([], { move: 25 }, { most: 25 })).left, ', 1 of 25 left');
+  same(model.turn(state([], { move: 26 }, { most: 25 })).left, ', past the 25');
+  same(model.turn(state([], { left: 9 }, { most: 25, budget: 20 })).left, ', 9 moves left');
   same(model.turn(state([], { left: 3 }, { hold: true })).left, ', 3 moves to hold');
   same(model.turn(state([], { turn: 'over', move: 0 })), { title: 'Finished', no: 'No move yet', left: '', before: '' });
   same(model.turn(state([], { turn: 'wait' }, { coach: 'C' })).title, 'The student is thinking');
