@@ -71,7 +71,7 @@ func away(who game.Actor, line string) practice.Act {
 	return practice.Act{Kind: practice.Unseen, By: who.Person, Client: practice.Line{ID: line}.Ends()}
 }
 
-// TestWatchedTest: a coach who looked on for each game of a test, from before its first move
+// TestWatchedTest: a coach who watched each game of a test, from before its first move
 // to its end, watched it; one who came late, went or was cut off in one of them did not.
 func TestWatchedTest(t *testing.T) {
 	t.Parallel()

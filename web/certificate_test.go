@@ -112,15 +112,15 @@ func TestTestOfFive(t *testing.T) {
 	}
 	today("A test of five games, all alone, on one day; four within 15 moves pass.")
 	q.plays(0, 15)
-	after("next", "15 moves: that is within 15 moves.", "Game 1 of 5: one within 15 moves so far.", "[true]")
+	after("next", "That is within 15 moves.", "Game 1 of 5: one within 15 moves so far.", "[true]")
 	today("One of five is played today.")
 	q.plays(0, 16)
-	after("next", "16 moves: more than the 15 of this test.", "Game 2 of 5: one within 15 moves so far.", "[true false]")
+	after("next", "That is more than the 15 moves of this test.", "Game 2 of 5: one within 15 moves so far.", "[true false]")
 	q.plays(0, 0, 9)
-	after("next", "9 moves: that is within 15 moves.", "Game 4 of 5: two within 15 moves so far.", "[true false false true]")
+	after("next", "That is within 15 moves.", "Game 4 of 5: two within 15 moves so far.", "[true false false true]")
 	today("Four of five are played today.")
 	q.plays(0, 9)
-	after("today", "9 moves: that is within 15 moves.", "Not yet: three of five within 15 moves. It can be tried again another day.",
+	after("today", "That is within 15 moves.", "Not yet: three of five within 15 moves. It can be tried again another day.",
 		"[true false false true true]")
 	today("Not yet: three of five within 15 moves. It can be tried again another day.")
 }

@@ -135,6 +135,7 @@ func TestPrintedPages(t *testing.T) {
 	child.open(links["Juniper, a student"])
 	child.at("/today")
 	child.sees("Your aim: ")
+	t.Run("certificate", func(t *testing.T) { child.T = t; child.certificateOnPaper() })
 	family := newTab(t, 390, 844)
 	family.open(links["Hanne, Juniper's guardian"])
 	family.at("/report")
@@ -149,6 +150,20 @@ func TestPrintedPages(t *testing.T) {
 		family.plainPaper(path)
 		family.prints(path, []string{text})
 	}
+}
+
+// certificateOnPaper: one sheet, lying, with a line to sign.
+func (b *tab) certificateOnPaper() {
+	b.Helper()
+	b.click(`a[href="/certificate/KQK"]`)
+	b.at("/certificate/KQK")
+	if n, size := b.onPaper(); n != 1 || size != lying {
+		b.Errorf("a certificate takes %d sheets of %s", n, size)
+	}
+	b.plainPaper("a certificate")
+	b.prints("a certificate", []string{"Ferry Lane chess club", "Juniper", "has mastered", "Mate with king and queen",
+		"however well he defends", "within 15 moves, and asked again", "for Ferry Lane chess club"}, "One page to print", "Today")
+	b.media("screen")
 }
 
 // stagesOnPaper: every ending with its name, the finding, and who is stuck.

@@ -213,8 +213,14 @@ export function leave(game) { return back(game) === 'Back to today' ? 'Enough fo
 // ways are the buttons of an ended game, as what follows and its words; the first
 // does what the sentence above it says.
 export function ways(end, game, then) {
+  if (then?.test) return inTest(then, game);
   if (then && then.then) return aheadOf(plainWays(end, game), [then.then, then.text]);
   return plainWays(end, game);
+}
+
+// inTest are the ways on from a game of a test: the next one, or none today.
+function inTest({ then, text }, game) {
+  return then === 'today' ? [[then, text]] : [[then, text], ['today', leave(game)]];
 }
 
 // aheadOf puts what the server proposes in front of the other ways.

@@ -71,8 +71,11 @@ func tested(c progress.Certificate) string {
 	if !c.Test.Over() {
 		return "Tested in five games alone on one day, and asked again a week later or more."
 	}
-	return fmt.Sprintf("Tested in %s games alone on one day, %s %s, and asked again %s.", game.Number(club.TestGames),
-		game.Number(c.Test.Won()), club.Measure(c.Test.Within()), later(c.Later))
+	won := game.Number(c.Test.Won())
+	if c.Test.Won() == club.TestGames {
+		won = "all of them"
+	}
+	return fmt.Sprintf("Tested in %s games alone on one day, %s %s, and asked again %s.", game.Number(club.TestGames), won, club.Measure(c.Test.Within()), later(c.Later))
 }
 
 // later writes how long after the test it was asked again.

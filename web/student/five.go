@@ -23,9 +23,9 @@ func gameVerdict(t progress.Sitting) string {
 	alone := last.Result == practice.Clean || last.Result == practice.OverPar
 	switch {
 	case alone && most > 0 && last.Passed():
-		return fmt.Sprintf("%s: that is %s.", game.Upper(game.Count(last.Moves, "move")), club.Measure(most))
+		return "That is " + club.Measure(most) + "."
 	case alone && most > 0:
-		return fmt.Sprintf("%s: more than the %d of this test.", game.Upper(game.Count(last.Moves, "move")), most)
+		return fmt.Sprintf("That is more than the %d moves of this test.", most)
 	case last.Passed():
 		return "It was clean."
 	case alone:

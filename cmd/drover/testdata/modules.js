@@ -93,6 +93,8 @@ test('ways out of an ended game', () => {
   same(model.ways({ result: 'clean' }, all), [['next', 'Next start'], ['today', 'Enough for today'], ['again', 'Another try']]);
   same(model.ways({ result: 'clean' }, { next: 'next', test: 'Test, game 2 of 5' })[0], ['next', 'Next game']);
   const five = { then: 'next', text: 'Next game', test: { games: [false], of: 5, say: 'Game 1 of 5.' } };
+  same(model.ways({ next: 'again', result: 'not won' }, { next: 'next', again: true }, five), [['next', 'Next game'], ['today', 'Enough for today']]);
+  same(model.ways({ result: 'clean' }, { next: 'next' }, { ...five, then: 'today', text: 'Back to today' }), [['today', 'Back to today']]);
   same(model.endWords({ result: 'not won', say: ['Another try is a good next step.'] }, five), '');
   same(model.endWords({ result: 'over par', say: ['Best: 12 moves.'] }, { ...five, say: 'More.' }), 'Best: 12 moves. More.');
   same(model.afterwards({ ...five, bells: [{ stage: 'mate', say: 'Yours.' }] }), 'Game 1 of 5. Yours.');
