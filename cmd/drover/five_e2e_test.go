@@ -27,7 +27,7 @@ func TestTestOfFiveInChromium(t *testing.T) {
 			b.begin()
 		}
 		b.ready(1)
-		b.sees(fmt.Sprintf("Test, game %d of 5: no help, and the verdicts come at the end.", n))
+		b.sees(fmt.Sprintf("Test, game %d of 5: no help, verdicts at the end.", n))
 		if shown := must[string](b, `['#help', '#tool-back', '#after', '#renew'].filter((at) => {
 			const part = document.querySelector(at); return part && part.getClientRects().length; }).join(' ')`); shown != "" {
 			t.Errorf("game %d shows %s before its end", n, shown)

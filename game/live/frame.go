@@ -1,7 +1,6 @@
 package live
 
 import (
-	"cmp"
 	"context"
 	"encoding/json"
 	"fmt"
@@ -283,7 +282,10 @@ func Aim(ctx context.Context, j *ending.Judge, s practice.State, about About) (s
 	case s.Quiet:
 		return about.Task, nil
 	case veiled(s):
-		return cmp.Or(about.Test, "A test") + ": no help, and the verdicts come at the end.", nil
+		if about.Test != "" {
+			return about.Test + ": no help, verdicts at the end.", nil
+		}
+		return "A test: no help, and the verdicts come at the end.", nil
 	}
 	at, err := s.Task.Stand(ctx, j, s)
 	if err != nil {

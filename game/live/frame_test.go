@@ -173,3 +173,23 @@ func named(line, field string) bool {
 	words := strings.FieldsFunc(line, func(r rune) bool { return r < 'a' || r > 'z' })
 	return slices.Contains(words, field)
 }
+
+// TestAimOfATestOfFive: the page says which of the five games it is, in the words that its
+// module writes too.
+func TestAimOfATestOfFive(t *testing.T) {
+	t.Parallel()
+	m := rook()
+	m.setup.Mode, m.setup.Backs = practice.Test, 0
+	s, err := practice.Begin(m.setup)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for about, want := range map[live.About]string{
+		{}:                          "A test: no help, and the verdicts come at the end.",
+		{Test: "Test, game 2 of 5"}: "Test, game 2 of 5: no help, verdicts at the end.",
+	} {
+		if got, err := live.Aim(ctx, judge, s, about); err != nil || got != want {
+			t.Errorf("%q, %v", got, err)
+		}
+	}
+}

@@ -142,7 +142,8 @@ export function stageMarks({ game, acts, now }) {
 
 // aim is what to try for now.
 export function aim(state) {
-  return tested(state) ? `${state.game.test || 'A test'}: no help, and the verdicts come at the end.` : state.game.stages[state.now.stage]?.aim || '';
+  if (!tested(state)) return state.game.stages[state.now.stage]?.aim || '';
+  return state.game.test ? `${state.game.test}: no help, verdicts at the end.` : 'A test: no help, and the verdicts come at the end.';
 }
 
 export const grades = {
@@ -292,7 +293,7 @@ export function turn({ game, now }) {
 // ofMost is what is left of the moves within which a game of a test is passed.
 function ofMost({ most }, { move }) {
   const left = most - move + 1;
-  return left > 0 ? `, ${left} of ${most} left` : `, past the ${most}`;
+  return left > 0 ? `, ${left} left` : `, past the ${most}`;
 }
 
 // clock is the time that is left, in words; took is how long he has thought since the

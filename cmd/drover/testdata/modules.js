@@ -108,8 +108,8 @@ test('ways out of an ended game', () => {
 
 test('turn and clock', () => {
   same(model.turn(state([])), { title: 'Your move', no: 'Move 1', left: ', 50 moves left', before: ' before a draw' });
-  same(model.turn(state([], { move: 12 }, { most: 25 })), { title: 'Your move', no: 'Move 12', left: ', 14 of 25 left', before: '' });
-  same(model.turn(state([], { move: 25 }, { most: 25 })).left, ', 1 of 25 left');
+  same(model.turn(state([], { move: 12 }, { most: 25 })), { title: 'Your move', no: 'Move 12', left: ', 14 left', before: '' });
+  same(model.turn(state([], { move: 25 }, { most: 25 })).left, ', 1 left');
   same(model.turn(state([], { move: 26 }, { most: 25 })).left, ', past the 25');
   same(model.turn(state([], { left: 9 }, { most: 25, budget: 20 })).left, ', 9 moves left');
   same(model.turn(state([], { left: 3 }, { hold: true })).left, ', 3 moves to hold');
