@@ -14,6 +14,7 @@ import (
 	"drover/game/ending"
 	"drover/game/progress"
 	"drover/store"
+	"drover/web/site"
 	"drover/web/view"
 )
 
@@ -126,6 +127,9 @@ func (s Pages) stagesTools(ctx context.Context, a game.Actor, asked stagesAsked,
 	var err error
 	if t.Groups, err = s.groupChoices(ctx, a, asked.Group); err != nil {
 		return t, err
+	}
+	if asked.Group != 0 && !slices.ContainsFunc(t.Groups, func(c view.Choice) bool { return c.Chosen }) {
+		return t, site.Missing()
 	}
 	for _, span := range spans {
 		t.Weeks = append(t.Weeks, view.Choice{Value: span.value, Label: span.label, Chosen: span.value == asked.weeks})
