@@ -47,13 +47,15 @@ var readings = map[string]reading{
 	"GET /healthz":         {},
 	"GET /readyz":          {},
 
-	"GET /today":           {}, // a child's own, as the next six
+	"GET /today":           {}, // a child's own, as the next eight
 	"POST /today/start":    {},
 	"POST /today/check":    {},
 	"GET /check":           {},
 	"POST /check":          {},
 	"GET /play/{id}":       {},
 	"POST /play/{id}/end":  {},
+	"GET /own":             {},
+	"POST /own":            {},
 	"GET /live/games/{id}": {"game watched", store.OfGame},
 	"GET /tell":            {},
 

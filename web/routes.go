@@ -80,6 +80,8 @@ func (s *Server) openRoutes() []route {
 		{"GET", "/play/{id}", players, s.student.Play},
 		{"POST", "/play/{id}/end", players, s.student.PlayEnd},
 		{"GET", "/live/games/{id}", players, s.socket},
+		{"GET", "/own", students, s.student.Own},
+		{"POST", "/own", students, s.student.OwnPost},
 		{"GET", "/tell", family, s.public.Tell},
 
 		{"GET", "/guide", learners, s.guide.List},
