@@ -30,7 +30,7 @@ export class Board {
   build() {
     const svg = shape('svg', { viewBox: '0 0 512 512', 'aria-hidden': 'true' });
     for (const layer of ['ground', 'cover', 'under', 'hold', 'leaving', 'men', 'hurdles', 'over']) {
-      this.layers[layer] = shape('g');
+      this.layers[layer] = shape('g', { 'data-layer': layer });
       svg.append(this.layers[layer]);
     }
     this.layers.ground.append(...paint.stones());
