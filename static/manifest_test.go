@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"encoding/xml"
+	"errors"
 	"flag"
 	"fmt"
 	"image"
@@ -53,7 +54,7 @@ func appMark(t *testing.T) []bit {
 	fills := []string{""}
 	for {
 		token, err := d.Token()
-		if err == io.EOF {
+		if errors.Is(err, io.EOF) {
 			return bits
 		}
 		if err != nil {

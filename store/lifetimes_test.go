@@ -93,7 +93,7 @@ func TestOver(t *testing.T) {
 // device the child's other sessions are as they were.
 func TestSharedDevice(t *testing.T) {
 	t.Parallel()
-	s, _, pass := clocked(t)
+	s, url, pass := clocked(t)
 	f := storetest.Club(t, s, "shared")
 	own := signedIn(t, s, f.Student)
 	shared, all, err := s.SignInShared(ctx, f.Student, "Chrome")
@@ -118,6 +118,11 @@ func TestSharedDevice(t *testing.T) {
 	pass(2 * time.Second)
 	if !isOver(t, s, shared) || isOver(t, s, used) || isOver(t, s, own) {
 		t.Error("after two hours: the unused one is good, or another is over")
+	}
+	must1(t, s.Tidy(ctx))
+	const left = `select count(*) from keys where club_id = $1 and kind = 'session' and person_id = $2`
+	if n := scan[int](t, url, left, f.Student.Club, f.Student.Person); n != 2 {
+		t.Errorf("%d sessions are left, not the used one and that of the own device", n)
 	}
 	if _, err := s.Session(ctx, shared); game.KindOf(err) != game.Missing {
 		t.Errorf("after two hours: %v", err)
