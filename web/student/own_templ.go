@@ -150,7 +150,7 @@ func (m OwnPage) View() templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 14, "</p><div class=\"own-foot\"><details><summary>Who can see my games</summary><ul class=\"card\"><li><b>You.</b></li><li><b>The coaches of your club.</b> When one of them watches you play, the board says so.</li><li><b>Your guardian</b> sees how you get on, but not each game.</li><li>No other child, and nobody else.</li></ul></details><form method=\"post\" action=\"/out\"><button class=\"quiet\">Sign out</button></form></div>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 14, "</p><div class=\"own-foot\"><details><summary>Who can see my games</summary><ul class=\"card\"><li><b>You.</b></li><li><b>The coaches of your club.</b> When one of them watches you play, the board says so.</li><li><b>Your guardian</b> sees how you get on, but not each game.</li><li>No other child sees them.</li></ul></details><form method=\"post\" action=\"/out\"><button class=\"quiet\">Sign out</button></form></div>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
