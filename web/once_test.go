@@ -69,6 +69,7 @@ func good(f storetest.Fixture) map[string]sent {
 			"contact", "There")}, // the coach of then
 		"/out":                               {f.Student2, fields()},
 		"/today/start":                       {f.Student, fields("assignment", fmt.Sprint(f.Task))},
+		"/own":                               {f.Student, fields("pace", "slow", "big", "on", "scheme", "dark")},
 		"/today/check":                       {f.Student, fields("ending", "KRK", "stage", "mate")},
 		"/check":                             {f.Student, fields("no", "1", "answer", "neither")},
 		"/play/{id}/end":                     {f.Student, fields("then", "again")},
@@ -193,7 +194,7 @@ func (s *site) resets(f storetest.Fixture, forms map[string]sent) {
 
 // harmless are the forms that make nothing, or that give the same again by what
 // they are: a game under way, a session.
-var harmless = regexp.MustCompile(`^(/out|/in/code|/reset/\w+|/account/.*|/report/calendar/end|/join|/coaches/\d+/(end|owner)|/in/card|/in/coach|/open|/today/start|/today/cards|/today/check|/check|/play/\d+/end|/settings|/welfare|/welfare/\d+/end|/undo/\d+|/drills/ready|/since/later|/tasks/\d+/(withdraw|due)|/plans/\d+/(cell|fill|move)|/drills/\d+/(name|archive|back|play)|/groups/\d+(/archive)?|` +
+var harmless = regexp.MustCompile(`^(/out|/in/code|/reset/\w+|/account/.*|/report/calendar/end|/join|/coaches/\d+/(end|owner)|/in/card|/in/coach|/open|/own|/today/start|/today/cards|/today/check|/check|/play/\d+/end|/settings|/welfare|/welfare/\d+/end|/undo/\d+|/drills/ready|/since/later|/tasks/\d+/(withdraw|due)|/plans/\d+/(cell|fill|move)|/drills/\d+/(name|archive|back|play)|/groups/\d+(/archive)?|` +
 	`/students/\d+/(edit|archive|back)|/students/\d+/guardian/\d+/(revoke|name|renew))$`)
 
 // pageForms are the forms of a page that post, by where to.

@@ -59,6 +59,12 @@ export function lastMove(acts) {
   return last && (last.reply || last.move).uci;
 }
 
+// took says whether the move that was made last took a man.
+export function took(acts) {
+  const last = newest(played(acts), (act) => !act.away);
+  return Boolean(last) && (last.reply || last.move).san.includes('x');
+}
+
 // visits groups the moves by visit to a stage. A lost stage closes its visit, and
 // the visits to the stages that were held before it get the cut.
 export function visits({ acts, now }) {

@@ -61,7 +61,7 @@ func (s Pages) Play(w http.ResponseWriter, r *http.Request, a game.Actor) error 
 	about := s.About(info)
 	m := view.PlayPage{
 		Page: page, Game: strconv.FormatInt(int64(info.ID), 10), Person: strconv.FormatInt(int64(a.Person), 10),
-		Title: about.Title, Sub: about.Sub, Again: about.Again, Board: sketch(state),
+		Title: about.Title, Sub: about.Sub, Again: about.Again, Board: sketch(state, page.Own.Turned),
 	}
 	if info.Kind == store.OfTrial {
 		m.Trial = about.Next
@@ -73,8 +73,8 @@ func (s Pages) Play(w http.ResponseWriter, r *http.Request, a game.Actor) error 
 }
 
 // sketch is where a game stands, as the page's module paints it too.
-func sketch(s practice.State) view.Sketch {
-	b := view.Sketch{FEN: s.Pos.FEN(), Corners: s.Task.Brief(s).Corners, Black: s.Side == board.Black, Framed: true}
+func sketch(s practice.State, turned bool) view.Sketch {
+	b := view.Sketch{FEN: s.Pos.FEN(), Corners: s.Task.Brief(s).Corners, Black: (s.Side == board.Black) != turned, Framed: true}
 	if n := len(s.Line); n > 0 {
 		if b.Last = s.Line[n-1].Move.UCI(); s.Line[n-1].Reply != nil {
 			b.Last = s.Line[n-1].Reply.UCI()
