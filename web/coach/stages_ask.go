@@ -123,7 +123,7 @@ func (asked stagesAsked) held() bool { return asked.Drill != 0 || asked.weeks !=
 
 // tools are the fields above the table.
 func (s Pages) stagesTools(ctx context.Context, a game.Actor, asked stagesAsked, shown []ending.Plan) (StagesTools, error) {
-	t := StagesTools{Find: asked.Find, From: asked.from, To: asked.to, Say: asked.say, CSV: asked.at("/stages.csv", "", "")}
+	t := StagesTools{Own: asked.weeks == ownDays, Find: asked.Find, From: asked.from, To: asked.to, Say: asked.say, CSV: asked.at("/stages.csv", "", "")}
 	var err error
 	if t.Groups, err = s.groupChoices(ctx, a, asked.Group); err != nil {
 		return t, err
@@ -161,7 +161,8 @@ func sortOf(k progress.Key) string { return k.Ending + "." + string(k.Stage) }
 type StagesTools struct {
 	Groups   []view.Choice // empty: the club has none
 	Weeks    []view.Choice
-	From, To string // of the own days
+	Own      bool // the days are the coach's own
+	From, To string
 	Say      string // what is wrong with them
 	Drills   []view.Choice
 	Sort     []view.Choice

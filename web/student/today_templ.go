@@ -273,7 +273,7 @@ func firstCards() templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 24, "<section class=\"card first-cards\" aria-labelledby=\"first-cards\"><div class=\"first-head\"><h2 id=\"first-cards\">Before your first game</h2><form method=\"post\" action=\"/today/cards\"><button class=\"quiet\">Put away<span class=\"unseen\">these cards</span></button></form></div><ol><li>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 24, "<section class=\"card first-cards\" aria-labelledby=\"first-cards\"><div class=\"first-cards-head\"><h2 id=\"first-cards\">Before your first game</h2><form method=\"post\" action=\"/today/cards\"><button class=\"quiet\">Put away<span class=\"unseen\">these cards</span></button></form></div><ol><li>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
