@@ -44,6 +44,15 @@ func (s Pages) ownGame(r *http.Request, a game.Actor) (store.GameInfo, error) {
 	return info, err
 }
 
+// ownState is ownGame with where the game stands.
+func (s Pages) ownState(r *http.Request, a game.Actor) (info store.GameInfo, state practice.State, err error) {
+	if info, err = s.ownGame(r, a); err != nil {
+		return info, state, err
+	}
+	state, err = s.Hub.State(r.Context(), a.Club, info.ID)
+	return info, state, err
+}
+
 // Play is the board page of a student's own game, or of a coach who tries a drill out.
 func (s Pages) Play(w http.ResponseWriter, r *http.Request, a game.Actor) error {
 	info, err := s.ownGame(r, a)
@@ -97,11 +106,7 @@ func (s Pages) PlayEnd(w http.ResponseWriter, r *http.Request, a game.Actor) err
 	if err := s.Form(r, &f); err != nil {
 		return err
 	}
-	info, err := s.ownGame(r, a)
-	if err != nil {
-		return err
-	}
-	state, err := s.Hub.State(r.Context(), a.Club, info.ID)
+	info, state, err := s.ownState(r, a)
 	if err != nil {
 		return err
 	}
