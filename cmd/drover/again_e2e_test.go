@@ -68,6 +68,9 @@ func TestShufflerOnTheBoard(t *testing.T) {
 	c.click(`button[value="KRK.mate"]`)
 	c.at("/play/")
 	c.wait(`document.querySelector('#sub')?.textContent === 'free practice' && document.querySelector('#turn').textContent === 'Your move'`)
+	if count := must[string](c, `document.querySelector('#help-count').textContent`); count != "Look as often as you like: nothing counts here" {
+		t.Errorf("help in free practice: %s", count)
+	}
 }
 
 // edgeStart is a rook ending in which he is driven to the edge.
