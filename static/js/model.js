@@ -263,7 +263,7 @@ export function stageSum({ visits: all, par }) {
 
 // backWords says what taking the move back costs, and how often it can be done.
 export function backWords({ acts, now, game }) {
-  const used = game.loose || acts.some((act) => act.hint || act.kind === 'back');
+  const used = game?.loose || acts.some((act) => act.hint || act.kind === 'back');
   return [used ? '' : 'It then counts as helped.', now.backs > 1 ? `${now.backs} moves can be taken back in this try.` : ''].join(' ').trim();
 }
 
