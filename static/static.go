@@ -1,5 +1,6 @@
 // Package static holds the files a browser fetches beside the pages: style
-// sheets, ES modules and one SVG sprite. They are embedded, so the program is one
+// sheets, ES modules, one SVG sprite, and what a browser needs to keep the site as an
+// app: a manifest and its icons. They are embedded, so the program is one
 // file, and served under a checksum of the whole tree: a page that names
 // /static/<sum>/css/drover.css may keep it for ever, and relative imports between
 // modules stay inside the same version without a build step.
@@ -20,7 +21,7 @@ import (
 	"time"
 )
 
-//go:embed css/*.css js/*.js img/*.svg
+//go:embed css/*.css js/*.js img/*.svg img/*.png drover.webmanifest
 var files embed.FS
 
 // prefix is where Handler is mounted.
@@ -80,6 +81,9 @@ func unpacks(r *http.Request) bool {
 var packed = sync.OnceValue(func() map[string][]byte {
 	all := map[string][]byte{}
 	err := eachFile(files, func(name string, data []byte) (err error) {
+		if strings.HasSuffix(name, ".png") {
+			return nil // it is packed already
+		}
 		all[name], err = pack(data)
 		return err
 	})
@@ -110,6 +114,10 @@ func contentType(name string) string {
 		return "text/css; charset=utf-8"
 	case strings.HasSuffix(name, ".js"):
 		return "text/javascript; charset=utf-8"
+	case strings.HasSuffix(name, ".png"):
+		return "image/png"
+	case strings.HasSuffix(name, ".webmanifest"):
+		return "application/manifest+json"
 	default:
 		return "image/svg+xml"
 	}

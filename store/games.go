@@ -205,7 +205,7 @@ type GameInfo struct {
 	Failed   ending.Stage
 	Moves    int
 	Par      int
-	Pace     int
+	Pace     int  // milliseconds before his reply is shown, as the player has it
 	TaskOpen bool // the assignment is not done yet
 	Counts   bool // false: a task of the starting check, or a game that a coach played along, or alone
 
@@ -259,7 +259,7 @@ const gameColumns = `
 		coalesce(g.failed_stage, '') as failed,
 		coalesce(g.moves, 0) as moves,
 		coalesce(g.par, 0) as par,
-		c.pace,
+		coalesce(o.pace, c.pace) as pace,
 		exists (select from assignees e
 			where e.club_id = g.club_id and e.assignment_id = g.assignment_id and e.student_id = g.student_id
 				and e.passed_at is null) as task_open,
@@ -270,6 +270,7 @@ const gamesOf = `
 	from games g
 	join people p on p.club_id = g.club_id and p.id = g.student_id
 	join clubs c on c.id = g.club_id
+	left join own_settings o on o.club_id = g.club_id and o.person_id = g.student_id
 	left join drills d on d.club_id = g.club_id and d.id = g.drill_id`
 
 // Game reads what pages say of one game.

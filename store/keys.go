@@ -22,6 +22,18 @@ var lifetimes = map[game.Role]struct{ all, idle time.Duration }{
 	game.Welfare:  {12 * time.Hour, time.Hour},
 }
 
+// sharedIdle is how long a session on a device that others use, too, may be without use.
+const sharedIdle = 2 * time.Hour
+
+// idleFor is how long a session may be without use.
+func idleFor(role game.Role, shared bool) time.Duration {
+	idle := lifetimes[role].idle
+	if shared {
+		return min(idle, sharedIdle)
+	}
+	return idle
+}
+
 // Session finds the person of a session's token; an ended or idle session is
 // missing. It notes the use at most once a minute.
 func (s *Store) Session(ctx context.Context, token club.Secret) (game.Actor, error) {
@@ -37,9 +49,10 @@ func (s *Store) Session(ctx context.Context, token club.Secret) (game.Actor, err
 // sessionRow is a session's person, when it was last used and when it ends.
 type sessionRow struct {
 	game.Actor
-	Seen  time.Time
-	Until time.Time
-	Left  bool // the person has left the club
+	Seen   time.Time
+	Until  time.Time
+	Left   bool // the person has left the club
+	Shared bool // others use the device, too
 }
 
 func (s *Store) session(ctx context.Context, token club.Secret) (a game.Actor, seen time.Time, err error) {
@@ -54,6 +67,7 @@ func (s *Store) session(ctx context.Context, token club.Secret) (a game.Actor, s
 			p.name,
 			k.seen_at as seen,
 			k.expires_at as until,
+			k.shared,
 			p.archived_at is not null or coalesce(p.until_at <= @now, false) as "left"
 		from keys k
 		join people p on p.club_id = k.club_id and p.id = k.person_id
@@ -62,7 +76,7 @@ func (s *Store) session(ctx context.Context, token club.Secret) (a game.Actor, s
 	if err != nil {
 		return a, seen, translate(err)
 	}
-	if now := s.now(); row.Left || !row.Until.After(now) || now.Sub(row.Seen) > lifetimes[row.Role].idle {
+	if now := s.now(); row.Left || !row.Until.After(now) || now.Sub(row.Seen) > idleFor(row.Role, row.Shared) {
 		return row.Actor, row.Seen, s.drop(ctx, token, row.Seen)
 	}
 	return row.Actor, row.Seen, nil
@@ -87,8 +101,9 @@ func (s *Store) Over(ctx context.Context, tokens ...club.Secret) ([]club.Secret,
 		join people p on p.club_id = k.club_id and p.id = k.person_id and p.archived_at is null
 			and (p.until_at is null or p.until_at > @now)
 		join unnest(@roles::text[], @since::timestamptz[]) as l (role, since) on l.role = p.role
-		where k.seen_at >= l.since`
-	rows, err := s.quick.Query(ctx, q, args{"clubs": clubs, "hashes": hashes, "now": s.now(), "roles": roles, "since": since})
+		where k.seen_at >= case when k.shared then greatest(l.since, @shared) else l.since end`
+	rows, err := s.quick.Query(ctx, q, args{"clubs": clubs, "hashes": hashes, "now": s.now(), "roles": roles, "since": since,
+		"shared": s.now().Add(-sharedIdle)})
 	if err != nil {
 		return nil, translate(err)
 	}
@@ -122,9 +137,11 @@ func (s *Store) dropOver(ctx context.Context) error {
 	const q = `delete from keys k
 		using people p
 		where p.club_id = k.club_id and p.id = k.person_id and k.kind = 'session'
-			and (k.expires_at <= $1 or p.archived_at is not null or p.until_at <= $1 or p.role = $2 and k.seen_at < $3)`
+			and (k.expires_at <= @now or p.archived_at is not null or p.until_at <= @now
+				or p.role = @role and k.seen_at < @since or k.shared and k.seen_at < @shared)`
 	for role, life := range lifetimes {
-		if _, err := s.pool.Exec(ctx, q, s.now(), role, s.now().Add(-life.idle)); err != nil {
+		if _, err := s.pool.Exec(ctx, q, args{"now": s.now(), "role": role, "since": s.now().Add(-life.idle),
+			"shared": s.now().Add(-sharedIdle)}); err != nil {
 			return fmt.Errorf("sessions that are over: %w", translate(err))
 		}
 	}
@@ -134,13 +151,23 @@ func (s *Store) dropOver(ctx context.Context) error {
 // SignIn opens a session for a person and returns its token, which is new each
 // time, and how long it may last. browser says in plain words which one it is in.
 func (s *Store) SignIn(ctx context.Context, a game.Actor, browser ...string) (club.Secret, time.Duration, error) {
+	return s.signIn(ctx, a, strings.Join(browser, ""), false)
+}
+
+// SignInShared is SignIn on a device that others use, too: the session ends after two
+// hours without use.
+func (s *Store) SignInShared(ctx context.Context, a game.Actor, browser string) (club.Secret, time.Duration, error) {
+	return s.signIn(ctx, a, browser, true)
+}
+
+func (s *Store) signIn(ctx context.Context, a game.Actor, browser string, shared bool) (club.Secret, time.Duration, error) {
 	token, life := club.NewSecret(a.Club), lifetimes[a.Role]
 	err := s.tx(ctx, func(tx pgx.Tx) error {
-		const q = `insert into keys (club_id, hash, kind, person_id, made_at, seen_at, expires_at, browser, proved_at)
-			values (@club, @hash, 'session', @person, @now, @now, @until, @browser, @now)`
+		const q = `insert into keys (club_id, hash, kind, person_id, made_at, seen_at, expires_at, browser, proved_at, shared)
+			values (@club, @hash, 'session', @person, @now, @now, @until, @browser, @now, @shared)`
 		if _, err := tx.Exec(ctx, q, args{
 			"club": a.Club, "hash": token.Hash(), "person": a.Person, "now": s.now(), "until": s.now().Add(life.all),
-			"browser": strings.Join(browser, ""),
+			"browser": browser, "shared": shared,
 		}); err != nil {
 			return err
 		}

@@ -87,3 +87,47 @@ func TestOver(t *testing.T) {
 		t.Errorf("of none: %v, %v", none, err)
 	}
 }
+
+// TestSharedDevice: a session on a device that others use, too, lasts two hours without use
+// (quality bar beside OWASP ASVS 5.0, 7.3.1), as long as any other in all; on the same
+// device the child's other sessions are as they were.
+func TestSharedDevice(t *testing.T) {
+	t.Parallel()
+	s, url, pass := clocked(t)
+	f := storetest.Club(t, s, "shared")
+	own := signedIn(t, s, f.Student)
+	shared, all, err := s.SignInShared(ctx, f.Student, "Chrome")
+	if err != nil || all != 14*24*time.Hour {
+		t.Fatalf("it lasts %v: %v", all, err)
+	}
+	used, _, err := s.SignInShared(ctx, f.Student, "Chrome")
+	must1(t, err)
+	coach, _, err := s.SignInShared(ctx, f.Coach, "Chrome")
+	must1(t, err)
+	pass(time.Hour + time.Second)
+	if !isOver(t, s, coach) {
+		t.Error("a coach's session is longer on a shared device")
+	}
+	if _, err := s.Session(ctx, used); err != nil {
+		t.Fatal(err)
+	}
+	pass(time.Hour - 2*time.Second)
+	if isOver(t, s, shared) {
+		t.Error("over just before two hours without use")
+	}
+	pass(2 * time.Second)
+	if !isOver(t, s, shared) || isOver(t, s, used) || isOver(t, s, own) {
+		t.Error("after two hours: the unused one is good, or another is over")
+	}
+	must1(t, s.Tidy(ctx))
+	const left = `select count(*) from keys where club_id = $1 and kind = 'session' and person_id = $2`
+	if n := scan[int](t, url, left, f.Student.Club, f.Student.Person); n != 2 {
+		t.Errorf("%d sessions are left, not the used one and that of the own device", n)
+	}
+	if _, err := s.Session(ctx, shared); game.KindOf(err) != game.Missing {
+		t.Errorf("after two hours: %v", err)
+	}
+	if _, err := s.Session(ctx, used); err != nil {
+		t.Errorf("used within two hours: %v", err)
+	}
+}

@@ -148,17 +148,17 @@ func linesOf(o progress.Overview) []Line {
 	}
 	for _, at := range o.Stuck {
 		line.Stuck = at
-		add(progress.LineStuck, whatOf(at.Ending, at.Hold), at.Lost)
+		add(progress.LineStuck, whatOf(at.Ending, at.Hold), max(int(at.Game), at.Lost)) // an old overview has no game
 	}
 	if f := o.Found.First; f != nil {
 		what := f.Ending + " " + string(f.Habit)
 		if f.Habit == "" {
 			what += string(f.Stage)
 		}
-		add(progress.LineFirst, what, f.N)
+		add(progress.LineFirst, what, o.Games[f.Ending])
 	}
 	if o.Test != nil {
-		add(progress.LineTest, o.Test.Ending, o.Played(o.Test.Ending))
+		add(progress.LineTest, o.Test.Ending, o.Games[o.Test.Ending])
 	}
 	return out
 }

@@ -18,7 +18,7 @@ import (
 // saying keeps an overview of a student that names something to teach first, on so many moves.
 func saying(t *testing.T, url string, of game.Actor, n int) {
 	t.Helper()
-	said, err := json.Marshal(progress.Overview{Found: progress.Diagnosis{
+	said, err := json.Marshal(progress.Overview{Games: map[string]int{"KRK": n}, Found: progress.Diagnosis{
 		First: &progress.First{Ending: "KRK", Stage: ending.Edge, N: n, K: n / 3}}})
 	must1(t, err)
 	storetest.Exec(t, url, `insert into overviews (club_id, student_id, at, first_ending, first_stage, stuck, said)
@@ -27,8 +27,8 @@ func saying(t *testing.T, url string, of game.Actor, n int) {
 }
 
 // TestDoneLinesReturnWithNewEvidenceOnly: on two nodes, in any order of what happens, a line
-// that was done by giving a drill is not there again before there is half as much evidence
-// more; withdrawn, the drill has done nothing; put off, the line is away for a week. What is
+// that was done by giving a drill is not there again before there are five new games;
+// withdrawn, the drill has done nothing; put off, the line is away for a week. What is
 // expected is reckoned beside the store by the plain words of that rule.
 func TestDoneLinesReturnWithNewEvidenceOnly(t *testing.T) {
 	t.Parallel()
@@ -80,10 +80,10 @@ func TestDoneLinesReturnWithNewEvidenceOnly(t *testing.T) {
 			case !until.IsZero():
 				want = !now.Before(until)
 			case task != 0:
-				want = 2*n >= 3*doneAt
+				want = n >= doneAt+5
 			}
 			if _, is := lineOf(t, nodes[rng.IntN(2)], f, progress.LineFirst); is != want {
-				t.Fatalf("seed %d, step %d: the line is there: %v, want %v (%d of %d moves, until %s)", seed, step, is, want, n, doneAt, until)
+				t.Fatalf("seed %d, step %d: the line is there: %v, want %v (%d of %d games, until %s)", seed, step, is, want, n, doneAt, until)
 			}
 		}
 	}
@@ -213,4 +213,31 @@ func TestBellsOfTheClubsOwnDay(t *testing.T) {
 			t.Errorf("%s, looked at %s: %d bells, want %d, %v", c.zone, c.looked, len(since.Bells), c.want, err)
 		}
 	}
+}
+
+// TestStuckAnew: who was helped after eight tries that were not won, has won since, and is stuck
+// again after three, is there again.
+func TestStuckAnew(t *testing.T) {
+	t.Parallel()
+	s, url := open(t)
+	f := storetest.Club(t, s, "anew")
+	stuck := func(lost int, last game.GameID) {
+		said, err := json.Marshal(progress.Overview{Stuck: []progress.StuckAt{{Ending: "KRK", Lost: lost, Game: last}}})
+		must1(t, err)
+		storetest.Exec(t, url, `insert into overviews (club_id, student_id, at, stuck, said) values ($1, $2, now(), true, $3)
+			on conflict (club_id, student_id) do update set said = excluded.said`, f.Coach.Club, f.Student.Person, said)
+	}
+	there := func(want bool, when string) {
+		t.Helper()
+		if _, is := lineOf(t, s, f, progress.LineStuck); is != want {
+			t.Errorf("%s the line is there: %v", when, is)
+		}
+	}
+	stuck(8, 208)
+	there(true, "after eight tries")
+	_, err := s.Assign(ctx, f.Coach, f.Drill.ID, []game.PersonID{f.Student.Person}, nil)
+	must1(t, err)
+	there(false, "after a drill was set")
+	stuck(3, 214)
+	there(true, "after three more")
 }

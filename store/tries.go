@@ -28,6 +28,7 @@ type tryRow struct {
 	club.Drill
 	Student game.PersonID
 	Person  string // the student's name
+	Game    game.GameID
 	Zone    string
 	Ended   time.Time
 	Start   int
@@ -43,12 +44,14 @@ func (r tryRow) try() progress.Try {
 		Start: r.Start,
 		Won:   r.Result.Good(),
 		Part:  r.Played == OfPart,
+		Game:  r.Game,
 	}
 }
 
 const readTries = `select ` + drillColumns + `,
 		p.id as student,
 		p.name as person,
+		g.id as game,
 		c.zone,
 		g.ended_at as ended,
 		g.start_no as start,

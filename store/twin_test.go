@@ -23,7 +23,7 @@ import (
 var ofClub = []string{"people", "guardians", "consents", "keys", "drills", "assignments", "assignees", "games", "acts",
 	"stage_results", "audit", "bells", "placements", "placement_tasks", "forms", "shown", "groups", "members", "holidays",
 	"changes", "substitutes", "invites", "factors", "recoveries", "notices", "sheets", "sheet_cards", "overviews",
-	"plans", "plan_cells", "plan_given", "attended", "watched"}
+	"plans", "plan_cells", "plan_given", "attended", "own_settings", "watched"}
 
 // other makes the twin's rows differ, so that it shows which of two was found.
 var other = map[string]string{
@@ -39,7 +39,7 @@ var other = map[string]string{
 	"groups": "name = 'Twin ' || name", "holidays": "name = 'Twin ' || name", "invites": "expires_at = expires_at + interval '1 hour'",
 	"notices": "at = at - interval '1 day'", "factors": "last_step = last_step + 1", "sheets": "at = at - interval '1 minute'",
 	"changes": "at = at - interval '1 minute'", "forms": "answer = answer + 1", "overviews": "stuck = not stuck",
-	"attended": "evidence = evidence + 1", "plans": "title = 'Twin ' || title", "keys": "made_at = made_at - interval '1 day'",
+	"attended": "evidence = evidence + 1", "own_settings": "scheme = 'light'", "plans": "title = 'Twin ' || title", "keys": "made_at = made_at - interval '1 day'",
 }
 
 // twin copies a club under another number, with the ids of all its rows: whoever asks for
@@ -133,6 +133,7 @@ func full(t *testing.T, s *store.Store, url string, now time.Time) storetest.Fix
 	must1(t, second(s.GivePlan(ctx, f.Coach, plan, 1, club.Span{Opens: now}, []store.Planned{{Group: group, Drill: f.Drill.ID,
 		Students: []game.PersonID{f.Student.Person}}})))
 	must1(t, s.Later(ctx, f.Coach, store.Line{Kind: progress.LineCard, Subject: int64(f.Student2.Person), Evidence: 1}))
+	must1(t, s.KeepOwn(ctx, f.Student, club.Own{Pace: club.SlowPace, Scheme: club.DarkScheme}))
 	until := now.Add(48 * time.Hour)
 	joined(t, s, f, "per", &until, group)
 	must1(t, second(s.Invite(ctx, f.Coach, nil, nil)))
@@ -238,6 +239,7 @@ func reads(t *testing.T, s *store.Store, f storetest.Fixture, c game.ClubID) map
 	for _, who := range []game.Actor{f.Coach, f.Guardian} {
 		say("DueDays of a " + string(who.Role))(any1(s.DueDays(ctx, in(c, who), time.Date(2031, 1, 1, 0, 0, 0, 0, time.UTC))))
 	}
+	say("Own")(any1(s.Own(ctx, in(c, f.Student))))
 	say("Notices")(any1(s.Notices(ctx, in(c, f.Coach))))
 	say("StudentNames")(any1(s.StudentNames(ctx, c)))
 	say("Roster of a group")(any1(s.Roster(ctx, c, store.RosterAsk{Group: groupOf(s, f, c, "Tuesday")})))

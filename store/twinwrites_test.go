@@ -120,6 +120,9 @@ var writes = []struct {
 		task := club.Assignment{ID: f.Task, Drill: f.Drill}
 		return second(s.Part(ctx, in(c, f.Student), task, storetest.FinishStart))
 	}},
+	{"KeepOwn", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return s.KeepOwn(ctx, in(c, f.Student), club.Own{Pace: club.QuickPace, Sounds: true})
+	}},
 	{"EditStudent", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
 		e := club.StudentEdit{Name: fmt.Sprint("Other in ", c), Wording: 8, Groups: []game.GroupID{groupOf(s, f, c, "Tuesday")}}
 		id, err := s.EditStudent(ctx, in(c, f.Coach), f.Student.Person, e)

@@ -47,7 +47,7 @@ var readings = map[string]reading{
 	"GET /healthz":         {},
 	"GET /readyz":          {},
 
-	"GET /today":           {}, // a child's own, as the next six
+	"GET /today":           {}, // a child's own, as the next eight
 	"POST /today/start":    {},
 	"POST /today/cards":    {},
 	"POST /today/check":    {},
@@ -59,6 +59,8 @@ var readings = map[string]reading{
 	"GET /play/{id}/then":  {},
 	"GET /free":            {},
 	"POST /free":           {},
+	"GET /own":             {},
+	"POST /own":            {},
 	"GET /live/games/{id}": {"game watched", store.OfGame},
 	"GET /tell":            {},
 

@@ -36,7 +36,7 @@ var columns = map[string]string{
 	"people.email":     "case when email is not null then " + canary("people.email") + " || '-' || id end",
 	"people.role":      ours, "invites.role": ours, "people.password": ours,
 	"consents.given_by": canary("consents.given_by"), "consents.version": ours,
-	"keys.kind": ours, "keys.browser": ours, "notices.what": ours, "shown.kind": ours, "audit.action": ours, "audit.detail": ours,
+	"keys.kind": ours, "keys.browser": ours, "notices.what": ours, "shown.kind": ours, "own_settings.scheme": ours, "audit.action": ours, "audit.detail": ours,
 	"attended.kind": ours, "attended.what": ours, "plans.title": canary("plans.title"), "plan_cells.ending": ours, "drills.name": canary("drills.name"), "drills.kind": ours, "drills.trains": ours, "drills.ready": ours, "drills.ending": ours, "drills.side": ours, "drills.mode": ours,
 	"drills.stage_from": ours, "drills.stage_to": ours,
 	"drills.defender": ours, "drills.starts": ours, "drills.rule": ours,

@@ -74,6 +74,8 @@ func matrix(f storetest.Fixture) map[string]row {
 		"POST /coaches/{id}/owner": {403, 404, 403, 403, 403, 403, 404, 403, v()},
 
 		"GET /today":              {303, 403, 200, 403, 200, 403, 403, 200, nil},
+		"GET /own":                {303, 403, 200, 403, 200, 403, 403, 200, nil},
+		"POST /own":               {403, 403, 303, 403, 303, 403, 403, 303, v("pace", "slow", "big", "on", "scheme", "device")},
 		"POST /today/start":       {403, 403, 303, 403, 404, 403, 403, 404, v("assignment", fmt.Sprint(f.Task))},
 		"POST /today/cards":       {403, 403, 303, 403, 303, 403, 403, 303, v()},
 		"POST /today/check":       {403, 403, 303, 403, 303, 403, 403, 303, v("ending", "KRK", "stage", "mate")}, // nothing is due: back to today

@@ -69,8 +69,11 @@ func good(f storetest.Fixture) map[string]sent {
 			"contact", "There")}, // the coach of then
 		"/out":                               {f.Student2, fields()},
 		"/today/start":                       {f.Student, fields("assignment", fmt.Sprint(f.Task))},
+		"/own":                               {f.Student, fields("pace", "slow", "big", "on", "scheme", "dark")},
 		"/today/check":                       {f.Student, fields("ending", "KRK", "stage", "mate")},
 		"/check":                             {f.Student, fields("no", "1", "answer", "neither")},
+		"/today/cards":                       {f.Student, fields()},
+		"/free":                              {f.Student, fields("what", f.Drill.Ending+"."+string(f.Drill.From))},
 		"/play/{id}/end":                     {f.Student, fields("then", "again")},
 		"/students":                          {f.Coach, newStudent("Wren")},
 		"/students/many":                     {f.Coach, fields("text", "Wren", "do", "look")},
@@ -155,7 +158,7 @@ func TestPostsRedirect(t *testing.T) {
 		}
 	}
 	elsewhere := map[string]bool{ // each has its own test: what they need is made there
-		"/students/{id}/archive": true, "/students/{id}/back": true, "/groups/{id}": true, "/groups/{id}/archive": true,
+		"/students/{id}/archive": true, "/students/{id}/back": true, "/play/{id}/from": true, "/groups/{id}": true, "/groups/{id}/archive": true,
 		"/undo/{id}": true, "/join": true, "/students/{id}/guardian/{g}/renew": true, "/coaches/{id}/end": true, "/coaches/{id}/owner": true,
 		"/welfare/{id}/end": true, "/drills/{id}/name": true, "/drills/{id}/archive": true, "/drills/{id}/back": true,
 		"/plans/{id}/week": true, "/plans/{id}/cell": true, "/plans/{id}/fill": true, "/plans/{id}/move": true, "/students/{id}/watched": true,
@@ -193,7 +196,7 @@ func (s *site) resets(f storetest.Fixture, forms map[string]sent) {
 
 // harmless are the forms that make nothing, or that give the same again by what
 // they are: a game under way, a session.
-var harmless = regexp.MustCompile(`^(/out|/in/code|/reset/\w+|/account/.*|/report/calendar/end|/join|/coaches/\d+/(end|owner)|/in/card|/in/coach|/open|/today/start|/today/cards|/today/check|/check|/play/\d+/end|/settings|/welfare|/welfare/\d+/end|/undo/\d+|/drills/ready|/since/later|/tasks/\d+/(withdraw|due)|/plans/\d+/(cell|fill|move)|/drills/\d+/(name|archive|back|play)|/groups/\d+(/archive)?|` +
+var harmless = regexp.MustCompile(`^(/out|/in/code|/reset/\w+|/account/.*|/report/calendar/end|/join|/coaches/\d+/(end|owner)|/in/card|/in/coach|/open|/own|/today/start|/today/cards|/today/check|/check|/free|/play/\d+/(end|from)|/settings|/welfare|/welfare/\d+/end|/undo/\d+|/drills/ready|/since/later|/tasks/\d+/(withdraw|due)|/plans/\d+/(cell|fill|move)|/drills/\d+/(name|archive|back|play)|/groups/\d+(/archive)?|` +
 	`/students/\d+/(edit|archive|back|watched)|/students/\d+/guardian/\d+/(revoke|name|renew))$`)
 
 // pageForms are the forms of a page that post, by where to.

@@ -85,6 +85,8 @@ func (s *Server) openRoutes() []route {
 		{"GET", "/free", students, s.student.Free},
 		{"POST", "/free", students, s.student.FreePost},
 		{"GET", "/live/games/{id}", players, s.socket},
+		{"GET", "/own", students, s.student.Own},
+		{"POST", "/own", students, s.student.OwnPost},
 		{"GET", "/tell", family, s.public.Tell},
 		{"GET", "/certificate/{code}", family, s.certificate.Own},
 

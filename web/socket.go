@@ -117,6 +117,7 @@ type line struct {
 	done    chan struct{}
 	watches bool        // a coach, another's game
 	shown   atomic.Bool // somebody looks at the page
+	used    time.Time   // when the session was last used by it; of the reader alone
 	cut     bool        // the line broke, and may come back; of the reader alone
 	ends    []func()    // what is done when it ends
 
@@ -258,7 +259,20 @@ func (l *line) answer(ctx context.Context, kind int, data []byte) []byte {
 		}
 		return live.Refusal(f.ID, err)
 	}
+	l.use(ctx)
 	return frame
+}
+
+// use counts a command that was carried out as a use of the session, so that nobody is
+// signed out for being idle while they play. That a session is over the sockets find out
+// by themselves.
+func (l *line) use(ctx context.Context) {
+	if now := l.server.Now(); now.Sub(l.used) > time.Minute {
+		l.used = now
+		if _, err := l.server.Store.Session(ctx, l.token); err != nil && game.KindOf(err) != game.Missing {
+			l.server.Seldom("use of a session", "request", l.request, "err", err)
+		}
+	}
 }
 
 // say queues a frame for this socket alone; false when it has ended.

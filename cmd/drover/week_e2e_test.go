@@ -161,7 +161,7 @@ func TestCoachSeesHowItWent(t *testing.T) {
 	b.sees("nearer")
 
 	b.open(base + "/stages?find=Rasmus")
-	b.sees("Also stalemates")
+	b.sees("queen, stalemates")
 	if at := must[[]string](b, `[...document.querySelectorAll('.stages tbody .weak')].map((a) => new URL(a.href).searchParams.get('stage'))`); len(at) != 1 || at[0] != "mate" {
 		t.Errorf("fails at %v", at) // and not at the edge
 	}

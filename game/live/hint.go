@@ -25,8 +25,15 @@ func (h *Hub) drawAim(ctx context.Context, s practice.State) (*hintFrame, error)
 	if g := s.Line[n-1].Act.Grade; practice.ShownGrade(g, s.NoNearer()) != practice.StuckGrade || !s.Mode.Shows(g, s.NoNearer()) {
 		return nil, nil
 	}
-	return h.drawStep(ctx, s, ending.HelpCover)
+	f, err := h.drawStep(ctx, s, ending.HelpCover)
+	if err != nil || len(f.Pen) <= openPen {
+		return f, err
+	}
+	return h.drawStep(ctx, s, ending.HelpWish) // of an open pen there is nothing to draw
 }
+
+// openPen is the number of squares above which his pen has no hurdles on the board.
+const openPen = 24
 
 // drawStep computes what a step of help shows for the position on the board.
 func (h *Hub) drawStep(ctx context.Context, s practice.State, step ending.Help) (*hintFrame, error) {

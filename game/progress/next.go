@@ -1,6 +1,7 @@
 package progress
 
 import (
+	"slices"
 	"sort"
 
 	"drover/game"
@@ -13,6 +14,7 @@ import (
 type StuckIn struct {
 	TaskTries
 	Lost int
+	Game game.GameID // the last of them
 	Help *Proposal
 }
 
@@ -25,13 +27,23 @@ func (r Record) stuck(first *First) []StuckIn {
 		if !ok {
 			continue
 		}
-		at := StuckIn{TaskTries: t, Lost: lost}
+		at := StuckIn{TaskTries: t, Lost: lost, Game: lastLost(t.Tries)}
 		if p, ok := Propose(Known{Stuck: &Key{t.Drill.Ending, t.Drill.From}, First: first}); ok {
 			at.Help = &p
 		}
 		out = append(out, at)
 	}
 	return out
+}
+
+// lastLost is the game of the last try that was not won.
+func lastLost(tries []Try) game.GameID {
+	for _, t := range slices.Backward(tries) {
+		if !t.Won && !t.Part {
+			return t.Game
+		}
+	}
+	return 0
 }
 
 // Next names the drill that comes next; ok is false where everything is mastered or

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"time"
 
+	"drover/game"
 	"drover/game/club"
 	"drover/game/ending"
 	"drover/game/practice"
@@ -19,7 +20,8 @@ const LastGames = 10
 type Overview struct {
 	Student club.Person `json:"-"`
 	Found   Diagnosis
-	Cells   []Cell // of the stages that were played or mastered, in the order of the plans
+	Games   map[string]int // by ending: all ended games that count, however long ago
+	Cells   []Cell         // of the stages that were played or mastered, in the order of the plans
 	Stuck   []StuckAt
 	Next    *Proposal // what comes next, nil: nothing, or only re-checks
 	Test    *Proposal // the same, where it is a test; nil: it is none
@@ -46,16 +48,18 @@ type Cell struct {
 type StuckAt struct {
 	Ending string
 	Hold   bool
-	Lost   int       // tries in a row that went wrong
-	Help   *Proposal // the drill that helps, nil: none
+	Lost   int         // tries in a row that went wrong
+	Game   game.GameID // the last of them
+	Help   *Proposal   // the drill that helps, nil: none
 }
 
 // Overview is what the stage view says of the student.
 func (r Record) Overview() Overview {
 	o := Overview{Student: r.Student, Found: r.Diagnosis()}
+	o.Games = r.games()
 	o.Cells = CellsOf(Record{Now: r.Now, Stages: r.recent()}.Clean(), r.Bells)
 	for _, t := range r.stuck(o.Found.First) {
-		o.Stuck = append(o.Stuck, StuckAt{t.Drill.Ending, t.Drill.Hold, t.Lost, t.Help})
+		o.Stuck = append(o.Stuck, StuckAt{t.Drill.Ending, t.Drill.Hold, t.Lost, t.Game, t.Help})
 	}
 	if p, ok := r.next(o.Found.First); ok {
 		o.Next = &p
@@ -65,6 +69,18 @@ func (r Record) Overview() Overview {
 	}
 	o.Habits = r.habits(o.Found.First)
 	return o
+}
+
+// games counts the ended games of each ending.
+func (r Record) games() map[string]int {
+	seen, by := map[game.GameID]bool{}, map[string]int{}
+	for _, p := range r.Stages {
+		if !seen[p.Game] {
+			seen[p.Game] = true
+			by[p.Ending]++
+		}
+	}
+	return by
 }
 
 // habits are those that strike in an ending of which there are enough games for a diagnosis,
@@ -94,17 +110,6 @@ func (r Record) habits(first *First) []HabitAt {
 	return slices.SortedFunc(maps.Values(by), func(a, b HabitAt) int {
 		return cmp.Or(cmp.Compare(b.K*a.N, a.K*b.N), cmp.Compare(a.Habit, b.Habit))
 	})
-}
-
-// Played is how many games entered a stage of an ending.
-func (o Overview) Played(code string) int {
-	n := 0
-	for _, c := range o.Cells {
-		if c.Ending == code {
-			n += c.Of
-		}
-	}
-	return n
 }
 
 // CellsOf are the cells of a student, from whether each game of a stage was clean, the oldest

@@ -27,13 +27,13 @@ func (k LineKind) Rank() int { return slices.Index(lineKinds, k) }
 // Known says whether there is such a kind.
 func (k LineKind) Known() bool { return k.Rank() >= 0 }
 
-// Returns says whether a line that was done comes back: with new evidence. What counts games
-// or moves comes back with half as many more, so that a drill has time to work; of
-// everything else, a later day or another game is new (rules of ours).
+// Returns says whether a line that was done comes back: with new evidence. What is found in many
+// games comes back after as many new ones as a first look takes, so that a drill has time to
+// work; of everything else, a later day or another game is new (rules of ours).
 func (k LineKind) Returns(then, now int64) bool {
 	switch k {
 	case LineFirst, LineTest:
-		return 2*now >= 3*then && now > then
+		return now >= then+Enough
 	case LineStuck, LineSilent, LineCard, LineLink, LineLate, LinePlan, LineNext:
 	}
 	return now > then

@@ -19,6 +19,7 @@ type Try struct {
 	Start int // of the drill, from 0
 	Won   bool
 	Part  bool // the last part, played in place of a next try
+	Game  game.GameID
 }
 
 // Offer says what comes when a student asks for the next try of an assignment.

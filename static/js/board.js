@@ -16,19 +16,21 @@ export class Board {
     this.host = host;
     this.onMove = onMove;
     this.onRefuse = onRefuse;
-    this.side = 'w';
+    this.side = 'w';        // which stands at the bottom
+    this.own = 'w';         // whose men move
     this.men = new Map();   // square -> { letter, node }
     this.legal = [];
     this.hand = null;       // square of the man picked up
     this.spot = 'e1';       // square with the tab stop
     this.layers = {};
+    this.onTurn = () => {}; // hears that the board was turned
     this.build();
   }
 
   build() {
     const svg = shape('svg', { viewBox: '0 0 512 512', 'aria-hidden': 'true' });
-    for (const layer of ['ground', 'cover', 'under', 'hold', 'men', 'hurdles', 'over']) {
-      this.layers[layer] = shape('g');
+    for (const layer of ['ground', 'cover', 'under', 'hold', 'leaving', 'men', 'hurdles', 'over']) {
+      this.layers[layer] = shape('g', { 'data-layer': layer });
       svg.append(this.layers[layer]);
     }
     this.layers.ground.append(...paint.stones());
@@ -40,9 +42,11 @@ export class Board {
     this.listen();
   }
 
-  // orient turns the board so that side 'w' or 'b' sits at the bottom.
-  orient(side) {
+  // orient turns the board so that side 'w' or 'b' sits at the bottom. Its men are those
+  // who move, unless own says another side.
+  orient(side, own = side) {
     this.side = side;
+    this.own = own;
     this.cells = new Map();
     const rows = [];
     for (let row = 0; row < 8; row += 1) {
@@ -58,14 +62,35 @@ export class Board {
     this.grid.replaceChildren(...rows);
     for (const { node } of this.men.values()) node.remove();
     this.men.clear();
+    this.layers.leaving.replaceChildren();
+    for (const [name, signs] of [['ranks', '87654321'], ['files', 'abcdefgh']]) {
+      const at = this.host.parentElement?.querySelector(`.${name}`);
+      const order = side === 'b' ? [...signs].reverse() : [...signs];
+      if (at) [...at.children].forEach((sign, i) => { sign.textContent = order[i]; });
+    }
   }
 
-  // show paints a position: fen, last (a move), check (a square), corners, ways
-  // (squares to number) and legal (moves as text; empty when nobody may move).
+  // turn lets the other side stand at the bottom; all else stays as it is, the focus too.
+  turn() {
+    const { hand, view } = this;
+    const inside = this.grid.contains(document.activeElement);
+    this.orient(this.side === 'w' ? 'b' : 'w', this.own);
+    if (view) this.show(view);
+    if (hand) this.pick(hand);
+    if (inside) this.focus(this.spot, { preventScroll: true });
+    this.onTurn();
+  }
+
+  // show paints a position: fen, last (a move), took (it took a man), check (a square),
+  // corners, ways (squares to number) and legal (moves as text; empty when nobody may move).
   show(view) {
+    this.view = view;
     if (!this.svg.isConnected) this.host.replaceChildren(this.svg, this.grid);
     this.drop();
-    this.place(paint.readFen(view.fen), view.last);
+    const men = paint.readFen(view.fen);
+    if (view.last) this.bury(view.last, men, view.took);
+    else this.taken = null;
+    this.place(men, view.last);
     this.legal = view.legal || [];
     const side = this.side;
     this.layers.under.replaceChildren(
@@ -74,6 +99,7 @@ export class Board {
       ...(view.check ? [paint.hatch(view.check, side)] : []));
     this.layers.over.replaceChildren(
       ...(view.last ? [paint.ticks(view.last.slice(2, 4), side)] : []),
+      ...(this.taken ? [paint.fallen(this.taken.square, this.taken.dark, side)] : []),
       ...(view.ways ? paint.discs(view.ways, side) : []));
     this.name();
   }
@@ -89,7 +115,7 @@ export class Board {
 
   // lone is the square of the other side's king.
   lone() {
-    const letter = this.side === 'w' ? 'k' : 'K';
+    const letter = this.own === 'w' ? 'k' : 'K';
     return [...this.men].find(([, man]) => man.letter === letter)?.[0];
   }
 
@@ -106,6 +132,37 @@ export class Board {
     men.set(to, grown || letter);
     const fen = writeMen(men);
     this.show({ fen, last: uci, corners });
+  }
+
+  // bury finds the man whom the last move took: on the board he fades and goes off his
+  // square, and a mark stays where he was taken for as long as the move is the last one.
+  bury(last, men, took) {
+    const from = last.slice(0, 2), to = last.slice(2, 4);
+    const mover = this.men.get(from);
+    const played = mover && !men.has(from) && men.has(to) && white(mover.letter) === white(men.get(to));
+    if (!played) { // it stands already, or the page comes anew
+      if (this.taken?.by !== last) this.taken = took ? { by: last, square: to, dark: white(men.get(to) || 'k') } : null;
+      return;
+    }
+    const square = this.men.has(to) ? to : to[0] + from[1]; // a pawn can be taken in passing
+    const man = this.men.get(square);
+    this.taken = man && square !== from && !men.has(from) && white(man.letter) !== white(mover.letter) && (square === to || !men.has(square))
+      ? { by: last, square, dark: !white(man.letter) } : null;
+    if (!this.taken) return;
+    this.men.delete(square);
+    this.leave(man.node, from, to);
+  }
+
+  // leave lets a man who was taken go the way he was pushed, while he fades.
+  leave(node, from, to) {
+    if (still.matches || !node.isConnected) { node.remove(); return; }
+    const a = paint.place(from, this.side), b = paint.place(to, this.side);
+    const [x, y] = node.getAttribute('transform').match(/[-\d.]+/g).map(Number);
+    const push = (p, q) => Math.sign(q - p) * paint.unit;
+    this.layers.leaving.append(node);
+    const way = [{ transform: `translate(${x}px, ${y}px)`, opacity: 1 }, { opacity: 0.8, offset: 0.5 },
+      { transform: `translate(${x + push(a.x, b.x)}px, ${y + push(a.y, b.y)}px)`, opacity: 0 }];
+    node.animate(way, { duration: 400, easing: 'ease-out', fill: 'forwards' }).finished.then(() => node.remove(), () => node.remove());
   }
 
   place(men, last) {
@@ -202,7 +259,7 @@ export class Board {
 
   // choose asks which man a pawn becomes.
   choose(moves) {
-    const dark = this.side === 'b' ? ' dark' : '';
+    const dark = this.own === 'b' ? ' dark' : '';
     const buttons = moves.map((move) => {
       const button = el('button', { type: 'button', 'aria-label': paint.letters[move[4]] },
         shape('svg', { class: `man${dark}`, viewBox: '0 0 64 64' }, use(move[4])));
@@ -250,6 +307,7 @@ export class Board {
     if (steps[e.key]) this.focus(this.beside(...steps[e.key]));
     else if (e.key === 'Enter' || e.key === ' ') this.touch(this.spot);
     else if (e.key === 'Escape') this.drop();
+    else if (e.key.toLowerCase() === 't' && !e.altKey && !e.ctrlKey && !e.metaKey) this.turn();
     else return;
     e.preventDefault();
   }
@@ -326,6 +384,8 @@ export class Board {
     p.man.setAttribute('transform', `translate(${x} ${y})`);
   }
 }
+
+function white(letter) { return letter === letter.toUpperCase(); }
 
 function clamp(n) { return Math.max(0, Math.min(7, n)); }
 

@@ -24,6 +24,7 @@ async function watch(detector, stream) {
   const url = found.map((code) => wanted(code.rawValue)).find(Boolean);
   if (url) {
     stream.getTracks().forEach((track) => track.stop());
+    if (document.getElementById('shared').checked) url.search = 'shared=on';
     location.assign(url);
     return;
   }

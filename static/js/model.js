@@ -59,6 +59,12 @@ export function lastMove(acts) {
   return last && (last.reply || last.move).uci;
 }
 
+// took says whether the move that was made last took a man.
+export function took(acts) {
+  const last = newest(played(acts), (act) => !act.away);
+  return Boolean(last) && (last.reply || last.move).san.includes('x');
+}
+
 // visits groups the moves by visit to a stage. A lost stage closes its visit, and
 // the visits to the stages that were held before it get the cut.
 export function visits({ acts, now }) {
@@ -269,8 +275,8 @@ export function stageSum({ visits: all, par }) {
 }
 
 // backWords says what taking the move back costs, and how often it can be done.
-export function backWords({ acts, now }) {
-  const used = acts.some((act) => act.hint || act.kind === 'back');
+export function backWords({ acts, now, game }) {
+  const used = game?.loose || acts.some((act) => act.hint || act.kind === 'back');
   return [used ? '' : 'It then counts as helped.', now.backs > 1 ? `${now.backs} moves can be taken back in this try.` : ''].join(' ').trim();
 }
 

@@ -84,6 +84,13 @@ export function ticks(square, side) {
   return shape('path', { class: 'tick-line', d, 'stroke-width': 4 });
 }
 
+// fallen is the kerchief of a man who was taken: it stays on his square, beside the neck
+// of the one who took him.
+export function fallen(square, dark, side) {
+  const { x, y } = place(square, side);
+  return shape('path', { class: `fallen${dark ? ' dark' : ''}`, transform: `translate(${x + 42} ${y + 27})`, d: 'M1 4q9 -5 18 0l-9 12zM1 4l-1 -4M19 4l1 -4' });
+}
+
 // hatch is the frame of slanted strokes round a king in check.
 export function hatch(square, side) {
   const { x, y } = place(square, side);

@@ -33,6 +33,16 @@ const line = new Line(`/live/games/${main.dataset.game}`, () => page.state.now?.
 const outbox = new Outbox(main.dataset.game, main.dataset.person, line, { state: connection });
 const ladder = new Ladder(board, (step) => ask({ do: 'help', step }), tell);
 
+// Sounds are fetched by who wants them alone.
+let sounds = null;
+if ('sounds' in main.dataset) import('./sound.js').then(({ Sounds }) => { sounds = new Sounds(); });
+const sound = (name) => sounds?.play(name);
+
+board.onTurn = () => {
+  ladder.layer();
+  tell(`The board is turned: ${board.side === 'w' ? 'row 1' : 'row 8'} is at the bottom.`);
+};
+
 const words = { saved: ['i-check', 'Saved'], saving: ['i-ring', 'Saving'], late: ['i-off', 'Not saved yet'], off: ['i-off', 'Not connected'] };
 
 function connection(name) {
@@ -94,9 +104,14 @@ function frame(f) {
   const known = Boolean(page.state.now);
   const { state, fresh } = model.take(page.state, f);
   page.state = state;
-  if (f.game) { board.orient(f.game.side); names(f.game); }
+  if (f.game) { board.orient(bottom(f.game.side), f.game.side); names(f.game); }
   if (whole) resume(fresh, known);
   else if (fresh.length) one(fresh[0]);
+}
+
+// bottom is the side that stands at the bottom, as this person has it.
+function bottom(side) {
+  return 'turned' in main.dataset ? { w: 'b', b: 'w' }[side] : side;
 }
 
 function names(game) {
@@ -135,8 +150,13 @@ function one(act) {
   if (!page.note) note(''); // a sentence with a time of its own stays that long
   clearTimeout(page.reply);
   if (act.hint) { settle(); ladder.take(act); return; }
-  const shown = () => { settle(act.reply?.uci); tell(model.spoken(act, now)); };
+  const shown = () => {
+    if (act.reply && now.turn !== 'over') sound(act.reply.san.includes('+') ? 'check' : 'tap');
+    settle(act.reply?.uci);
+    tell(model.spoken(act, now));
+  };
   if (act.kind === 'helped' && page.then) { page.then = null; shown(); onward(); return; } // it may be worth less now
+  if (act.move?.san.includes('+')) sound('check');
   if (!act.reply || !act.move) { shown(); return; }
   board.show({ fen: act.mid, last: act.move.uci, corners: game.corners });
   verdict(page.state, 'choosing');
@@ -159,7 +179,7 @@ function settle(last) {
   main.classList.remove('new');
   clearTimeout(page.reply);
   board.show({
-    fen: now.fen, last: last || model.lastMove(acts), check: now.check, corners: game.corners,
+    fen: now.fen, last: last || model.lastMove(acts), took: model.took(acts), check: now.check, corners: game.corners,
     legal: now.turn === 'you' && !outbox.has('back') ? now.legal.map((pair) => pair[0]) : [],
   });
   byId('key').hidden = !mating(game.corners, now.fen).length;
@@ -175,6 +195,7 @@ function settle(last) {
   ahead(outbox.move);
   if (!risen) return;
   settled();
+  if (now.turn === 'over') sound('end');
   onward();
 }
 
@@ -257,6 +278,7 @@ function move(uci) {
   const { game, now } = page.state;
   const command = { do: game.coach ? 'hand' : 'move', ply: now.ply, move: uci, took: took() };
   outbox.put(command);
+  sound('tap');
   ahead(command);
   if (!line.ready) down();
 }
@@ -271,7 +293,7 @@ function ahead(command) {
 // refuse says why a man cannot go where it was put; the squares are empty where
 // nothing was picked up.
 function refuse(from, to) {
-  const say = why({ men: board.letters(), from, to, side: board.side, now: page.state.now, legal: board.legal });
+  const say = why({ men: board.letters(), from, to, side: board.own, now: page.state.now, legal: board.legal });
   if (!say) return;
   note(say, 5000);
   tell(say);
@@ -325,6 +347,7 @@ byId('typed').addEventListener('submit', (e) => {
 });
 
 byId('tool-back').addEventListener('click', takeBack);
+for (const id of ['tool-turn', 'more-turn']) byId(id)?.addEventListener('click', () => { board.turn(); byId('more')?.close(); });
 byId('tool-type').addEventListener('click', openTyped);
 byId('tool-more')?.addEventListener('click', () => byId('more').showModal());
 byId('tool-moves').addEventListener('click', () => {

@@ -1,6 +1,7 @@
 package coach
 
 import (
+	"context"
 	"fmt"
 	"net/http"
 	"strconv"
@@ -26,16 +27,12 @@ func (s Pages) Stages(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 	if err != nil {
 		return err
 	}
-	leave, err := s.Tables.Enter(r.Context())
+	asked := stagesAskOf(r.URL.Query(), c.Local(s.Now()))
+	table, leave, err := s.stageTable(r.Context(), a, asked.StageAsk)
 	if err != nil {
 		return err
 	}
 	defer leave()
-	asked := stagesAskOf(r.URL.Query(), c.Local(s.Now()))
-	table, err := s.Store.StageTable(r.Context(), a, asked.StageAsk)
-	if err != nil {
-		return err
-	}
 	failures, err := s.Store.Failures(r.Context(), a, asked.Group)
 	if err != nil {
 		return err
@@ -53,6 +50,17 @@ func (s Pages) Stages(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 	m.fill(table, shown, asked)
 	m.Holds = drawsHeld(table.Rows, holds)
 	return s.Show(w, r, m.View())
+}
+
+// stageTable reads the table while there is a place for somebody who does; leave gives it free.
+func (s Pages) stageTable(ctx context.Context, a game.Actor, ask store.StageAsk) (t store.StageTable, leave func(), err error) {
+	if leave, err = s.Tables.Enter(ctx); err != nil {
+		return t, nil, err
+	}
+	if t, err = s.Store.StageTable(ctx, a, ask); err != nil {
+		leave()
+	}
+	return t, leave, err
 }
 
 // fill puts the table into the page.

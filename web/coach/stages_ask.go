@@ -14,6 +14,7 @@ import (
 	"drover/game/ending"
 	"drover/game/progress"
 	"drover/store"
+	"drover/web/site"
 	"drover/web/view"
 )
 
@@ -122,10 +123,13 @@ func (asked stagesAsked) held() bool { return asked.Drill != 0 || asked.weeks !=
 
 // tools are the fields above the table.
 func (s Pages) stagesTools(ctx context.Context, a game.Actor, asked stagesAsked, shown []ending.Plan) (StagesTools, error) {
-	t := StagesTools{Find: asked.Find, From: asked.from, To: asked.to, Say: asked.say, CSV: asked.at("/stages.csv", "", "")}
+	t := StagesTools{Own: asked.weeks == ownDays, Find: asked.Find, From: asked.from, To: asked.to, Say: asked.say, CSV: asked.at("/stages.csv", "", "")}
 	var err error
 	if t.Groups, err = s.groupChoices(ctx, a, asked.Group); err != nil {
 		return t, err
+	}
+	if asked.Group != 0 && !slices.ContainsFunc(t.Groups, func(c view.Choice) bool { return c.Chosen }) {
+		return t, site.Missing()
 	}
 	for _, span := range spans {
 		t.Weeks = append(t.Weeks, view.Choice{Value: span.value, Label: span.label, Chosen: span.value == asked.weeks})
@@ -157,7 +161,8 @@ func sortOf(k progress.Key) string { return k.Ending + "." + string(k.Stage) }
 type StagesTools struct {
 	Groups   []view.Choice // empty: the club has none
 	Weeks    []view.Choice
-	From, To string // of the own days
+	Own      bool // the days are the coach's own
+	From, To string
 	Say      string // what is wrong with them
 	Drills   []view.Choice
 	Sort     []view.Choice

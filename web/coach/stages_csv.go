@@ -19,17 +19,13 @@ func (s Pages) StagesCSV(w http.ResponseWriter, r *http.Request, a game.Actor) e
 	if err != nil {
 		return err
 	}
-	leave, err := s.Tables.Enter(r.Context())
+	asked := stagesAskOf(r.URL.Query(), c.Local(s.Now()))
+	asked.Page = 0
+	table, leave, err := s.stageTable(r.Context(), a, asked.StageAsk)
 	if err != nil {
 		return err
 	}
 	defer leave()
-	asked := stagesAskOf(r.URL.Query(), c.Local(s.Now()))
-	asked.Page = 0
-	table, err := s.Store.StageTable(r.Context(), a, asked.StageAsk)
-	if err != nil {
-		return err
-	}
 	out := csvTo(w, "stages.csv")
 	plans := shownPlans(table.Rows, asked.Stage.Ending)
 	_ = out.Write(stagesHead(plans))

@@ -25,7 +25,7 @@ func saidLines(t store.StageTable) []SaidLine {
 		if t.More == 1 {
 			are = " is"
 		}
-		out = append(out, SaidLine{Say: game.Upper(game.Count(t.More, "more student")) + are + " stuck. Students with a finding stand first in the table."})
+		out = append(out, SaidLine{Say: game.Upper(game.Count(t.More, "more student")) + are + " stuck."})
 	}
 	out = append(out, testLines(t.Tests)...)
 	if t.Uncounted > 0 {

@@ -90,7 +90,7 @@ func TestSaidLines(t *testing.T) {
 		"Stuck in the rook drill: Kit (eight tries in a row not won), Pim (three). Set a drill for these 2",
 		"Stuck in holding king against king and pawn: Bo (three tries in a row not held).",
 		"Stuck in the rook drill: Otis (six tries in a row not won). Set a drill",
-		"1 more student is stuck. Students with a finding stand first in the table.",
+		"1 more student is stuck.",
 		"Ready for a test, two bishops: Idris. Set it",
 		"2 games with a coach's own moves are not counted.",
 	}

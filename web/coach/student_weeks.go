@@ -81,11 +81,11 @@ func minuteRows(weeks [progress.Weeks]progress.WeekSpent) []WeekMinutes {
 			cell := ""
 			if n := of(w); n > 0 {
 				cell = strconv.Itoa(minutes(n))
-				all += n
+				all += minutes(n) // as it stands there, so that a row adds up
 			}
 			out.Cells = append(out.Cells, cell)
 		}
-		out.All = strconv.Itoa(minutes(all))
+		out.All = strconv.Itoa(all)
 		return out
 	}
 	rows := []WeekMinutes{row("Minutes", progress.WeekSpent.All)}

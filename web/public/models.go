@@ -11,6 +11,7 @@ type OpenPage struct {
 	view.Page
 	In, Token string
 	Expired   bool
+	Shared    bool // a child says that others use the device, too
 }
 
 // SetupPage is /setup, the first run. Token comes back in a refused form; at

@@ -10,6 +10,7 @@ type SignInPage struct {
 
 	Number string    // as typed
 	Words  [4]string // as typed
+	Shared bool      // others use this device, too
 	Error  string    // one sentence about the card, empty at first
 
 	Email      string

@@ -18,6 +18,8 @@ type onward struct {
 	Whose string `schema:"whose"` // the mark of the person who was signed in here last
 	At    string `schema:"at"`    // where the form that was refused was to go
 	Typed string `schema:"typed"` // its fields, as a browser sends them
+
+	Shared bool `schema:"shared"` // a child says that others use the device, too
 }
 
 // hidden are the fields of a sign-in form that carry it.
@@ -38,7 +40,7 @@ func (o onward) hidden() []view.Hidden {
 func (o onward) theirs(a game.Actor) bool { return o.Whose == "" || o.Whose == site.Mark(a) }
 
 // page is the sign-in page that carries it.
-func (o onward) page() SignInPage { return SignInPage{Hidden: o.hidden()} }
+func (o onward) page() SignInPage { return SignInPage{Hidden: o.hidden(), Shared: o.Shared} }
 
 // lastHere is the mark of the person who signed in in this browser last; empty where
 // that is not known.

@@ -11,12 +11,14 @@ import (
 // Open is where a card's pattern or a private link arrives; the secret stands
 // behind the # and never reaches a log.
 func (s Pages) Open(w http.ResponseWriter, r *http.Request, in game.Actor) error {
-	return s.Show(w, r, OpenPage{In: in.Name}.View())
+	return s.Show(w, r, OpenPage{In: in.Name, Shared: r.URL.Query().Get("shared") == "on"}.View())
 }
 
 type tokenForm struct {
 	Token string `schema:"token"`
 	Go    string `schema:"go"` // on: sign out whoever is signed in
+
+	Shared bool `schema:"shared"` // a child says that others use the device, too
 }
 
 // OpenPost signs in with a card's pattern or a private link. It replaces nobody's
@@ -27,7 +29,7 @@ func (s Pages) OpenPost(w http.ResponseWriter, r *http.Request, in game.Actor) e
 		return err
 	}
 	if in.Person != 0 && f.Go == "" {
-		s.Draw(w, r, http.StatusConflict, OpenPage{In: in.Name, Token: f.Token}.View())
+		s.Draw(w, r, http.StatusConflict, OpenPage{In: in.Name, Token: f.Token, Shared: f.Shared}.View())
 		return nil
 	}
 	a, err := s.Store.Open(r.Context(), club.Secret(f.Token)) // 256 bits need no throttle
@@ -42,5 +44,5 @@ func (s Pages) OpenPost(w http.ResponseWriter, r *http.Request, in game.Actor) e
 	if a.Role == game.Coach {
 		return s.passed(w, r, a, onward{})
 	}
-	return s.enter(w, r, a, onward{})
+	return s.enter(w, r, a, onward{Shared: f.Shared})
 }

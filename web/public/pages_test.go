@@ -16,12 +16,14 @@ func samples() viewtest.Pages {
 		"signin": SignInPage{}.View(),
 		"signin-wrong": SignInPage{Number: "11", Words: [4]string{"lamp", "otter", "field", "moon"},
 			Error: "Number and words do not fit together. Look at the card once more."}.View(),
-		"signin-coach": SignInPage{Email: "maren@havnsund.example", CoachError: "E-mail and password do not fit together."}.View(),
-		"signin-lost":  SignInPage{Lost: "You are signed out.", Hidden: onward{Back: "/students", Typed: "name=Wren"}.hidden()}.View(),
-		"open":         OpenPage{}.View(),
-		"expired":      OpenPage{Expired: true}.View(),
-		"setup":        SetupPage{Club: "Havnsund chess club", Errors: view.Errors{"password": "This password is 9 characters long. Use at least 15, a short sentence for instance."}}.View(),
-		"setup-spent":  SetupPage{Spent: true}.View(),
+		"signin-coach":  SignInPage{Email: "maren@havnsund.example", CoachError: "E-mail and password do not fit together."}.View(),
+		"signin-lost":   SignInPage{Lost: "You are signed out.", Hidden: onward{Back: "/students", Typed: "name=Wren"}.hidden()}.View(),
+		"signin-shared": SignInPage{Shared: true}.View(),
+		"open":          OpenPage{}.View(),
+		"open-shared":   OpenPage{Shared: true}.View(),
+		"expired":       OpenPage{Expired: true}.View(),
+		"setup":         SetupPage{Club: "Havnsund chess club", Errors: view.Errors{"password": "This password is 9 characters long. Use at least 15, a short sentence for instance."}}.View(),
+		"setup-spent":   SetupPage{Spent: true}.View(),
 		"tell": TellPage{Page: view.Page{Who: viewtest.AsStudent}, Welfare: "Oddny",
 			Contact: "at the door on club evenings, or 555 0134"}.View(),
 		"calendar": CalendarPage{Page: view.Page{Who: viewtest.AsCoach}, At: "/account/calendar", May: true, Until: "31 January 2027"}.View(),
@@ -48,7 +50,7 @@ func TestSignInKeepsWhatWasTyped(t *testing.T) {
 		Error: "Look once more."}.View())
 	want := map[string]string{"number": "11", "w1": "lamp", "w2": "otter", "w3": "field", "w4": "moon"}
 	for _, in := range viewtest.Elements(doc, "input") {
-		if slices.Contains([]string{"email", "password"}, viewtest.Attr(in, "name")) {
+		if slices.Contains([]string{"email", "password", "shared"}, viewtest.Attr(in, "name")) {
 			continue
 		}
 		if viewtest.Attr(in, "value") != want[viewtest.Attr(in, "name")] {

@@ -2,8 +2,10 @@ package public
 
 import (
 	"net/http"
+	"time"
 
 	"drover/game"
+	"drover/game/club"
 	"drover/web/site"
 )
 
@@ -19,7 +21,7 @@ func (s Pages) enter(w http.ResponseWriter, r *http.Request, a game.Actor, o onw
 			return err
 		}
 	}
-	token, life, err := s.Store.SignIn(r.Context(), a, site.Browser(r.UserAgent()))
+	token, life, err := s.session(r, a, o.Shared)
 	if err != nil {
 		return err
 	}
@@ -33,6 +35,15 @@ func (s Pages) enter(w http.ResponseWriter, r *http.Request, a game.Actor, o onw
 	}
 	http.Redirect(w, r, to, http.StatusSeeOther)
 	return nil
+}
+
+// session opens a session; of a child, where it says so, one on a shared device.
+func (s Pages) session(r *http.Request, a game.Actor, shared bool) (club.Secret, time.Duration, error) {
+	browser := site.Browser(r.UserAgent())
+	if shared && a.Role == game.Student {
+		return s.Store.SignInShared(r.Context(), a, browser)
+	}
+	return s.Store.SignIn(r.Context(), a, browser)
 }
 
 // Home leads everybody to their first page.

@@ -65,7 +65,7 @@ func (s Pages) Review(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 		Page: page, Game: strconv.FormatInt(int64(info.ID), 10), Up: above(info, a), Sub: site.GameTitle(info) + ", " +
 			view.Day(c.Local(info.Began)),
 		Title: reviewTitle(info, state), Corners: state.Task.Brief(state).Corners,
-		Black: state.Side == board.Black, Hold: state.Task.Defends(),
+		Black: (state.Side == board.Black) != page.Own.Turned, Hold: state.Task.Defends(),
 	}
 	m.End = state.Title()
 	if article := state.End.Article(); article != "" {

@@ -111,7 +111,14 @@ func (s *Site) Frame(ctx context.Context, a game.Actor) (view.Page, club.Club, e
 		page.Told, err = s.told(ctx, a, c, own)
 		return page, c, err
 	}
-	return page, c, err
+	if a.Role == game.Student {
+		own, err := s.Store.Own(ctx, a)
+		if err != nil {
+			return page, c, err
+		}
+		page.Own = view.Own{Scheme: string(own.Scheme), Big: own.Big, Turned: own.Turned, Sounds: own.Sounds}
+	}
+	return page, c, nil
 }
 
 // JoinLink is the link to join that the session has made a short while ago; empty: none.

@@ -23,11 +23,7 @@ func (s Pages) From(w http.ResponseWriter, r *http.Request, a game.Actor) error 
 	if err := s.Form(r, &f); err != nil {
 		return err
 	}
-	info, err := s.ownGame(r, a)
-	if err != nil {
-		return err
-	}
-	state, err := s.Hub.State(r.Context(), a.Club, info.ID)
+	info, state, err := s.ownState(r, a)
 	if err != nil {
 		return err
 	}

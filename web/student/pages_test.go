@@ -5,6 +5,7 @@ import (
 	"strings"
 	"testing"
 
+	"drover/game/club"
 	"drover/web/view"
 	"drover/web/view/viewtest"
 
@@ -36,6 +37,9 @@ func samples() viewtest.Pages {
 			Endings: endings, Papers: []Paper{{viewtest.Queen, "Mate with king and queen is yours, every part of it.",
 				"/certificate/KQK"}}}.View(),
 		"today-empty": TodayPage{Page: view.Page{Who: viewtest.AsStudent}, Lead: "Nothing is waiting."}.View(),
+		"own":         OwnPage{Page: view.Page{Who: viewtest.AsStudent}, Number: "11", Wait: "0.8 seconds"}.View(),
+		"own-set": OwnPage{Page: view.Page{Who: viewtest.AsStudent, Own: view.Own{Scheme: "dark", Big: true}}, Number: "11", Wait: "1 second",
+			Set: club.Own{Pace: club.SlowPace, Big: true, Turned: true, Sounds: true, Scheme: club.DarkScheme}}.View(),
 	}
 }
 
@@ -47,7 +51,7 @@ func TestPages(t *testing.T) {
 func TestNamesAreEscaped(t *testing.T) {
 	t.Parallel()
 	viewtest.CheckEscaped(t, &TodayPage{Due: []DueCard{{Title: "x"}},
-		Endings: []view.EndingMarks{{Ending: viewtest.Rook}}})
+		Endings: []view.EndingMarks{{Ending: viewtest.Rook}}}, &OwnPage{})
 }
 
 func TestTodayShowsThreeAtMostAndTheFirstIsMain(t *testing.T) {
@@ -72,5 +76,40 @@ func TestTodayShowsThreeAtMostAndTheFirstIsMain(t *testing.T) {
 	}
 	if form := viewtest.One(t, doc, "go").Parent; viewtest.Attr(viewtest.Elements(form, "input")[0], "value") != "0" {
 		t.Error("the first card has not the main action")
+	}
+}
+
+// TestOwnShowsWhatIsSet: each choice stands in the form as it is kept, and of the sample
+// the side is shown from which the child sees the board.
+func TestOwnShowsWhatIsSet(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		set  club.Own
+		want string
+	}{
+		{club.Own{}, "pace=club scheme=device sample 0"},
+		{club.Own{Pace: club.SlowerPace, Turned: true, Scheme: club.LightScheme}, "pace=slower turned=on scheme=light sample 1"},
+		{club.Own{Pace: club.QuickPace, Big: true, Sounds: true}, "pace=quick big=on sounds=on scheme=device sample 0"},
+	} {
+		doc := viewtest.Parsed(t, OwnPage{Page: view.Page{Who: viewtest.AsStudent}, Set: c.set}.View())
+		var on []string
+		for _, in := range viewtest.Elements(doc, "input") {
+			if viewtest.Has(in, "checked") {
+				on = append(on, viewtest.Attr(in, "name")+"="+viewtest.Attr(in, "value"))
+			}
+		}
+		shown := 0
+		for _, div := range viewtest.Elements(doc, "div") {
+			if viewtest.Attr(div, "class") != "sample" {
+				continue
+			}
+			if !viewtest.Has(div, "hidden") {
+				on = append(on, fmt.Sprint("sample ", shown))
+			}
+			shown++
+		}
+		if got := strings.Join(on, " "); got != c.want || shown != 2 {
+			t.Errorf("%+v: %s", c.set, got)
+		}
 	}
 }

@@ -44,6 +44,15 @@ func (s Pages) ownGame(r *http.Request, a game.Actor) (store.GameInfo, error) {
 	return info, err
 }
 
+// ownState is ownGame with where the game stands.
+func (s Pages) ownState(r *http.Request, a game.Actor) (info store.GameInfo, state practice.State, err error) {
+	if info, err = s.ownGame(r, a); err != nil {
+		return info, state, err
+	}
+	state, err = s.Hub.State(r.Context(), a.Club, info.ID)
+	return info, state, err
+}
+
 // Play is the board page of a student's own game, or of a coach who tries a drill out.
 func (s Pages) Play(w http.ResponseWriter, r *http.Request, a game.Actor) error {
 	info, err := s.ownGame(r, a)
@@ -61,7 +70,7 @@ func (s Pages) Play(w http.ResponseWriter, r *http.Request, a game.Actor) error 
 	about := s.About(info)
 	m := view.PlayPage{
 		Page: page, Game: strconv.FormatInt(int64(info.ID), 10), Person: strconv.FormatInt(int64(a.Person), 10),
-		Title: about.Title, Sub: about.Sub, Again: about.Again, Board: sketch(state),
+		Title: about.Title, Sub: about.Sub, Again: about.Again, Board: sketch(state, page.Own.Turned),
 	}
 	if info.Kind == store.OfTrial {
 		m.Trial = about.Next
@@ -73,8 +82,8 @@ func (s Pages) Play(w http.ResponseWriter, r *http.Request, a game.Actor) error 
 }
 
 // sketch is where a game stands, as the page's module paints it too.
-func sketch(s practice.State) view.Sketch {
-	b := view.Sketch{FEN: s.Pos.FEN(), Corners: s.Task.Brief(s).Corners, Black: s.Side == board.Black, Framed: true}
+func sketch(s practice.State, turned bool) view.Sketch {
+	b := view.Sketch{FEN: s.Pos.FEN(), Corners: s.Task.Brief(s).Corners, Black: (s.Side == board.Black) != turned, Framed: true}
 	if n := len(s.Line); n > 0 {
 		if b.Last = s.Line[n-1].Move.UCI(); s.Line[n-1].Reply != nil {
 			b.Last = s.Line[n-1].Reply.UCI()
@@ -97,11 +106,7 @@ func (s Pages) PlayEnd(w http.ResponseWriter, r *http.Request, a game.Actor) err
 	if err := s.Form(r, &f); err != nil {
 		return err
 	}
-	info, err := s.ownGame(r, a)
-	if err != nil {
-		return err
-	}
-	state, err := s.Hub.State(r.Context(), a.Club, info.ID)
+	info, state, err := s.ownState(r, a)
 	if err != nil {
 		return err
 	}

@@ -61,12 +61,21 @@ type Told struct {
 	Way *Link  // what to do about it
 }
 
+// Own is how the person has the pages and the board.
+type Own struct {
+	Scheme string // "light" or "dark"; empty: as the device
+	Big    bool   // the signs on the board
+	Turned bool   // the own men stand at the top
+	Sounds bool
+}
+
 // Page is what the shell needs. A handler fills Who and Notice; title, menu entry
 // and files are set by each page itself.
 type Page struct {
 	Who    Who
 	Notice *Notice
 	Told   []Told
+	Own    Own
 
 	title  string
 	menu   string
@@ -78,6 +87,19 @@ type Page struct {
 func (p Page) With(title, menu, layout, module string) Page {
 	p.title, p.menu, p.layout, p.module = title, menu, layout, module
 	return p
+}
+
+// themes are the colour of the header, which a browser gives to what stands above the
+// page, for a light and a dark device.
+func (p Page) themes() (light, dark string) {
+	light, dark = "#FFFFFF", "#211B2A"
+	switch p.Own.Scheme {
+	case "light":
+		return light, light
+	case "dark":
+		return dark, dark
+	}
+	return light, dark
 }
 
 // Part is a piece of a sentence: plain, bold, or with a stage mark before it.

@@ -92,7 +92,7 @@ func TestBoardSaysItsKeys(t *testing.T) {
 			keys = append(keys, viewtest.Text(p))
 		}
 	}
-	if len(keys) != 1 || keys[0] != "Arrow keys move, Enter picks up and puts down, Escape lets go." {
+	if len(keys) != 1 || keys[0] != "Arrow keys move, Enter picks up and puts down, Escape lets go, T turns the board." {
 		t.Errorf("%q", keys)
 	}
 }

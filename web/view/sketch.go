@@ -18,6 +18,7 @@ type Sketch struct {
 	Pen     []string    // squares of his pen, ringed with hurdles
 	Gaps    [][2]string // steps by which he gets out, each a broken hurdle
 	Next    string      // a move that is to come, as "g1e2", may be empty
+	Cover   []Cover     // squares that men cover, each with the man's sign
 	Black   bool        // seen from Black's side
 	Cut     bool        // draw only the part where the men stand
 	Framed  bool        // the wall is drawn by a frame outside

@@ -2,9 +2,13 @@ package view
 
 import (
 	"math"
+	"net/http"
+	"net/http/httptest"
 	"strconv"
 	"strings"
 	"testing"
+
+	"drover/static"
 )
 
 func TestSketchWindow(t *testing.T) {
@@ -172,6 +176,35 @@ func TestSketchNext(t *testing.T) {
 	for _, dot := range s.way() {
 		if dot.y > "480" || dot.y < "288" && len(dot.y) >= 3 {
 			t.Errorf("a dot at %s lies on an end", dot.y)
+		}
+	}
+}
+
+// TestSketchCover: a sign stands on each covered square, with the square's place as it is
+// drawn; under a man only the king's wedges are, and where two men meet the first is. The
+// signs are those that the board's module draws.
+func TestSketchCover(t *testing.T) {
+	t.Parallel()
+	s := Sketch{FEN: "8/8/8/8/8/8/1R6/K7 w - - 0 1", Cover: []Cover{
+		{"king", []string{"b2", "a2", "z9"}}, {"rook", []string{"a2", "b3", "b2"}}, {"bishop", []string{"b3", "c3"}}}}
+	var got []string
+	for _, c := range s.covers() {
+		got = append(got, c.class+" "+c.at)
+	}
+	want := "cover-king translate(64 384), cover-king translate(0 384), cover-sign rook translate(0 384), " +
+		"cover-sign rook translate(64 320), cover-sign bishop translate(128 320)"
+	if text := strings.Join(got, ", "); text != want {
+		t.Errorf("drawn is %s", text)
+	}
+	s.Black = true
+	if at := s.covers()[0].at; at != "translate(384 64)" {
+		t.Errorf("turned, b2 is at %s", at)
+	}
+	w := httptest.NewRecorder()
+	static.Handler().ServeHTTP(w, httptest.NewRequestWithContext(t.Context(), http.MethodGet, static.Path("js/help.js"), nil))
+	for man, d := range coverSigns {
+		if !strings.Contains(w.Body.String(), man+": '"+d+"'") {
+			t.Errorf("the module draws another sign of the %s", man)
 		}
 	}
 }

@@ -99,6 +99,15 @@ test('ways out of an ended game', () => {
   same(model.endWords({ result: 'over par', say: ['Best: 12 moves.'] }, { ...five, say: 'More.' }), 'Best: 12 moves. More.');
   same(model.afterwards({ ...five, bells: [{ stage: 'mate', say: 'Yours.' }] }), 'Game 1 of 5. Yours.');
   same(model.ways({ result: 'clean' }, { next: '/today' }), [['today', 'Back to today']]);
+  const rest = { then: 'today', text: 'Back to today', say: 'Enough.' }, part = { then: 'again', text: 'The last part', say: 'Plenty.' };
+  same(model.ways({ result: 'clean' }, all, rest), [['today', 'Back to today'], ['next', 'Next start'], ['again', 'Another try']]);
+  same(model.ways({ next: 'again', result: 'not won' }, all, part), [['again', 'The last part'], ['next', 'Next start'], ['today', 'Enough for today']]);
+  same(model.endWords({ result: 'not won', say: ['So far.', 'Try again.'] }, part), 'So far. Plenty.');
+  same(model.endWords({ result: 'clean', say: ['You did it alone.'] }, rest), 'You did it alone. Enough.');
+  same(model.endWords({ result: 'clean', say: ['You did it alone.'] }, null), 'You did it alone.');
+  same(model.ways({ result: 'clean' }, { next: '/games/7', again: true }), [['today', 'Back to the game'], ['again', 'Another try']]);
+  same(model.leave({ next: '/games/7' }), 'Back to the game');
+  same(model.backWords(state([], { backs: 1 }, { loose: true })), '');
   same([model.alone({ result: 'clean' }), model.alone({ result: 'helped' }), model.failed({ result: 'not held' })], [true, false, true]);
   same(model.stageSum({ visits: [{ moves: 3 }], par: 2 }), '3 moves, best: 2 moves');
   same(model.stageSum({ visits: [{ moves: 3, lost: true }, { moves: 1 }], par: 2 }), '3 moves, lost, then 1');

@@ -1,0 +1,2 @@
+alter table keys drop column shared;
+drop table own_settings;
