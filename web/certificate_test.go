@@ -123,6 +123,47 @@ func TestTestOfFive(t *testing.T) {
 	after("today", "That is within 15 moves.", "Not yet: three of five within 15 moves. It can be tried again another day.",
 		"[true false false true true]")
 	today("Not yet: three of five within 15 moves. It can be tried again another day.")
+
+	f = storetest.Club(t, s.store, "plenty")
+	q = newWholeQueen(s, f)
+	q.plays(0, 0, 0, 0)
+	after("again", "Three tries is plenty. Let's do just the last part.", "Game 3 of 5: none within 15 moves so far.", "[false false false]")
+	f = storetest.Club(t, s.store, "passed")
+	q = newWholeQueen(s, f)
+	q.plays(0, 9, 9, 0, 9, 15)
+	after("today", "That is within 15 moves.", "The test is passed: four of five within 15 moves. We ask once more in a week.",
+		"[true true false true true]")
+}
+
+// TestBellsRing: after the game a week later that makes an ending mastered the panel has its
+// bells, each with its sentence; after the next such game there are none.
+func TestBellsRing(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	f := storetest.Club(t, s.store, "ring")
+	q := newWholeQueen(s, f)
+	q.plays(7, 9, 9, 9, 9, 20)
+	rings := func() string {
+		t.Helper()
+		var said struct{ Bells []struct{ Stage, Say string } }
+		got := s.as(f.Student).get(fmt.Sprintf("/play/%d/then", q.last()))
+		if err := json.Unmarshal([]byte(got.body), &said); err != nil {
+			t.Fatalf("%d %s: %v", got.status, got.body, err)
+		}
+		return fmt.Sprint(said.Bells)
+	}
+	if got := rings(); got != "[]" {
+		t.Errorf("with the test ring %s", got)
+	}
+	q.plays(0, 9)
+	if got := rings(); got != "[{edge Queen, the edge: that is yours. We'll ask once more in three weeks.} "+
+		"{mate Queen mate is yours. We'll ask once more in three weeks.}]" {
+		t.Errorf("a week later ring %s", got)
+	}
+	q.plays(0, 9)
+	if got := rings(); got != "[]" {
+		t.Errorf("with one more game ring %s", got)
+	}
 }
 
 // TestWatchedAndCertificate: a coach notes that they watched a test and takes it back; the

@@ -3,6 +3,7 @@ package certificate
 import (
 	"fmt"
 	"strings"
+	"unicode/utf8"
 
 	"drover/game"
 	"drover/game/club"
@@ -36,6 +37,9 @@ type Stage struct {
 	State view.State
 	Word  string
 }
+
+// long says whether the name is so long that the sheet needs smaller letters.
+func (m Page) long() bool { return utf8.RuneCountInString(m.Name) > 16 || len(m.Watched) > 80 }
 
 // fill says what is signed for.
 func (m *Page) fill(plan ending.Plan, c progress.Certificate, by []store.Watcher) {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"net/http"
+	"strings"
 
 	"drover/game"
 	"drover/game/practice"
@@ -118,7 +119,7 @@ func (t *then) goesOn(test progress.Sitting, offer progress.Offer, open bool) {
 		t.Then, t.Text = "today", "Back to today"
 	case offer == progress.LastPart:
 		t.Then, t.Text = "again", "The last part"
-		t.Test.Say += " " + site.Plenty
+		t.Say = strings.TrimSpace(t.Say + " " + site.Plenty)
 	default:
 		t.Then, t.Text = "next", "Next game"
 	}
