@@ -9,6 +9,7 @@ import (
 // TestTestOfFiveInChromium: a child plays a test of five games of the rook's finish. While a
 // game goes on the page says which it is and nothing of how it stands, and offers no help; at
 // its end it says how the test stands. One game is broken off and goes on, one is given up.
+// The coach notes on the student's page to have watched it, and takes that back.
 func TestTestOfFiveInChromium(t *testing.T) {
 	s := startServer(t)
 	coach := newTab(t, 1280, 900)
@@ -76,4 +77,13 @@ func TestTestOfFiveInChromium(t *testing.T) {
 	if !done {
 		t.Error("the test is passed, and the drill is still open")
 	}
+	coach.open(s.base + "/students")
+	coach.open(must[string](coach, `[...document.querySelectorAll('.roster-table tbody a')].find((a) => a.textContent === 'Wick').href`))
+	coach.sees("four of five clean.")
+	coach.click(`form[action$="/watched"] button`)
+	coach.sees("Noted.")
+	coach.sees("four of five clean. Watched by ")
+	coach.click(".notice .btn")
+	coach.sees("Undone.")
+	coach.wait(`document.querySelector('form[action$="/watched"]') && !document.body.innerText.includes('Watched by ')`)
 }
