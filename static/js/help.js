@@ -46,7 +46,7 @@ export class Ladder {
 
   draw() {
     const used = this.used(), { game } = this.state;
-    byId('help-count').textContent = used.size ? `${used.size} of ${game.help.length} used: this try counts as helped` : 'A try with help counts as helped';
+    byId('help-count').textContent = helpCount(used.size, game);
     const names = game.hold ? ['', 'His wish', 'His next step', 'Moves that hold', 'The move'] : ['', 'His wish', covers[this.state.now.cover] || 'Cover', 'Which man', 'The move'];
     byId('ladder').replaceChildren(...[1, 2, 3, 4].map((step) => this.rung(step, names[step], used)));
   }
@@ -110,6 +110,12 @@ export class Ladder {
     if (hint.step === 2) return this.state.now.cover === 'gaps' ? 'There is no gap: if the turn passed, he would still be shut in.' : 'Your men cover these squares.';
     return 'He has nowhere to go.';
   }
+}
+
+// helpCount says what help does to the try.
+function helpCount(used, game) {
+  if (game.loose) return 'Help as often as you like: nothing counts here';
+  return used ? `${used} of ${game.help.length} used: this try counts as helped` : 'A try with help counts as helped';
 }
 
 // What help draws: cover, his pen with its hurdles, gaps, his wish, the man and

@@ -217,19 +217,17 @@ function back(game) {
 export function leave(game) { return back(game) === 'Back to today' ? 'Enough for today' : back(game); }
 
 // ways are the buttons of an ended game, as what follows and its words; the first
-// does what the sentence above it says.
+// does what the sentence above it says. What the server proposes comes in place of a next
+// start and another try: there is none of them now.
 export function ways(end, game, then) {
-  if (then && then.then) return aheadOf(plainWays(end, game), [then.then, then.text]);
-  return plainWays(end, game);
+  if (!then || !then.then) return plainWays(end, game);
+  return [[then.then, then.text], ...(then.then === 'today' ? [] : [['today', leave(game)]])];
 }
-
-// aheadOf puts what the server proposes in front of the other ways.
-function aheadOf(all, first) { return [first, ...all.filter(([then]) => then !== first[0])]; }
 
 // endWords are the sentences of an ended game; what the server proposes takes the place of
 // the last one where that is a proposal.
 export function endWords(end, then) {
-  const say = then && then.say ? [...(good(end) ? end.say : end.say.slice(0, -1)), then.say] : end.say;
+  const say = then && then.say ? [...(alone(end) ? end.say : end.say.slice(0, -1)), then.say] : end.say;
   return say.join(' ');
 }
 
@@ -262,9 +260,9 @@ export function stageSum({ visits: all, par }) {
 }
 
 // backWords says what taking the move back costs, and how often it can be done.
-export function backWords({ acts, now }) {
+export function backWords({ game, acts, now }) {
   const used = acts.some((act) => act.hint || act.kind === 'back');
-  return [used ? '' : 'It then counts as helped.', now.backs > 1 ? `${now.backs} moves can be taken back in this try.` : ''].join(' ').trim();
+  return [used || game.loose ? '' : 'It then counts as helped.', now.backs > 1 ? `${now.backs} moves can be taken back in this try.` : ''].join(' ').trim();
 }
 
 const titles = { you: 'Your move', wait: 'Your coach is choosing', hand: 'Move for him', theirs: 'The student is thinking', gone: 'Stopped', over: 'Finished' };

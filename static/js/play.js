@@ -4,7 +4,7 @@
 
 import { Board } from './board.js';
 import { byId, el, icon } from './dom.js';
-import { end } from './end.js';
+import { end, proposed } from './end.js';
 import { Ladder } from './help.js';
 import * as model from './model.js';
 import { Outbox } from './outbox.js';
@@ -194,7 +194,7 @@ function settle(last) {
   ahead(outbox.move);
   if (!risen) return;
   settled();
-  if (now.turn === 'over') sound('end');
+  if (now.turn === 'over') sound(model.failed(now.end) ? 'stop' : 'end');
   onward();
 }
 
@@ -206,7 +206,8 @@ async function onward() {
     const answer = await fetch(`/play/${game.id}/then`, { headers: { Accept: 'application/json' } });
     if (!answer.ok || answer.status === 204) return;
     page.then = await answer.json();
-    end(page.state, takeBack, helped, page.then);
+    proposed(page.state, page.then);
+    tell(page.then.say);
   } catch { /* the panel stands as it is */ }
 }
 

@@ -97,6 +97,17 @@ test('ways out of an ended game', () => {
   same(model.stageSum({ visits: [{ moves: 3, lost: true }, { moves: 1 }], par: 2 }), '3 moves, lost, then 1');
   same(model.backWords(state([], { backs: 2 })), 'It then counts as helped. 2 moves can be taken back in this try.');
   same(model.backWords(state([{ seq: 1, kind: 'help', hint: {} }])), '');
+  same(model.backWords(state([], {}, { loose: true })), '');
+});
+
+test('what the server proposes after a game', () => {
+  const all = { next: 'next', again: true }, rest = { then: 'today', text: 'Back to today', say: 'Enough for today.' };
+  same(model.ways({ result: 'clean' }, all, rest), [['today', 'Back to today']]); // no start and no try comes now
+  same(model.ways({ next: 'again', result: 'not won' }, all, { then: 'again', text: 'The last part', say: 'P.' }), [['again', 'The last part'], ['today', 'Enough for today']]);
+  same(model.endWords({ result: 'clean', say: ['You won alone.'] }, rest), 'You won alone. Enough for today.');
+  same(model.endWords({ result: 'helped', say: ['It counts as helped.', 'Try the next one alone.'] }, rest), 'It counts as helped. Enough for today.');
+  same(model.endWords({ result: 'not won', say: ['Another try is a good next step.'] }, rest), 'Enough for today.');
+  same(model.endWords({ result: 'helped', say: ['It counts as helped.', 'Try the next one alone.'] }, null), 'It counts as helped. Try the next one alone.');
 });
 
 test('turn and clock', () => {
