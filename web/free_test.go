@@ -71,6 +71,10 @@ func TestAgainFromHere(t *testing.T) {
 	if same := s.gameAt(f, p.post(from, fields("seq", seq))); same.ID != first.ID {
 		t.Error("two taps begin two games")
 	}
+	if page := p.get(fmt.Sprintf("/play/%d", first.ID)).body; !strings.Contains(page, ">Back to the game<") ||
+		strings.Contains(page, "Enough for today") {
+		t.Error("the way out does not say that it leads to the game")
+	}
 	s.move(f.Student, first.ID)
 	if other := s.gameAt(f, p.post(from, fields("seq", seq))); other.ID == first.ID {
 		t.Error("it cannot be had once more")
