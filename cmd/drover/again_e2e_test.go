@@ -128,6 +128,11 @@ func TestStalemateOnTheBoard(t *testing.T) {
 	c.tapTap("f2f8", "")
 	c.sees("Checkmate in 1 move")
 	c.sees("You took one back: Qf7 would have been stalemate. He needs one free square.")
+	c.sees("It counts as helped. This drill is done.") // and no next one is proposed
+	if ways := must[string](c, `[...document.querySelectorAll('.end-acts button')].map((b) => b.textContent).join()`); ways !=
+		"Back to today,Another try" {
+		t.Errorf("the ways on: %s", ways)
+	}
 	see := must[string](c, `document.querySelector('.end-more a').getAttribute('href')`)
 	c.open(s.base + see)
 	c.sees("taken back")

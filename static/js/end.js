@@ -25,7 +25,7 @@ export function end(state, takeBack, helped, then) {
 export function proposed({ now, game }, then) {
   const acts = byId('after').querySelector('.end-acts');
   const held = acts.contains(document.activeElement);
-  byId('after').querySelector('.end-say').textContent = model.endWords(now.end, then);
+  byId('after').querySelector('.end-say').textContent = model.endWords(now.end, then).join(' ');
   acts.replaceChildren(ways(now.end, game, then));
   if (held) acts.querySelector('button').focus({ preventScroll: true });
 }
@@ -36,7 +36,7 @@ function ended(over, game, helped, then) {
   const acts = game.coach
     ? [el('div', { class: 'end-acts' }, see)]
     : [el('div', { class: 'end-acts' }, ways(over, game, then)), el('p', { class: 'end-more' }, [see, game.loose ? null : wasHelped(over, helped)].filter(Boolean))];
-  return [game.coach ? title(over) : head(over, game), el('p', { class: 'end-say' }, model.endWords(over, then)), ...story(over), ...acts,
+  return [game.coach ? title(over) : head(over, game), el('p', { class: 'end-say' }, model.endWords(over, then).join(' ')), ...story(over), ...acts,
     stageSums(over, game), looks(over, game), article].filter(Boolean);
 }
 

@@ -184,7 +184,7 @@ function quiet({ mode, hold, quiet: silent }) {
 }
 
 // spoken is what one act says to a screen reader.
-export function spoken(act, now) {
+export function spoken(act, now, then) {
   const parts = [];
   if (act.kind === 'back') parts.push('Move taken back');
   if (act.kind === 'watch') return `${act.who || 'Your coach'} is watching.`;
@@ -194,7 +194,7 @@ export function spoken(act, now) {
   if (grades[act.grade] && !said) parts.push(grades[act.grade], ...(act.why || []));
   if (act.reply) parts.push(`He plays ${act.reply.san}`);
   if (now.check && now.turn === 'you') parts.push('Check');
-  if (now.end) parts.push(now.end.title, ...now.end.say);
+  if (now.end) parts.push(now.end.title, ...endWords(now.end, then));
   else if (now.gone) parts.push(now.gone.title, ...now.gone.say);
   else if (now.turn === 'you') parts.push('Your move');
   return parts.map(stop).join(' ');
@@ -218,17 +218,17 @@ export function leave(game) { return back(game) === 'Back to today' ? 'Enough fo
 
 // ways are the buttons of an ended game, as what follows and its words; the first
 // does what the sentence above it says. What the server proposes comes in place of a next
-// start and another try: there is none of them now.
+// start, which there is not now, and of another try where it does not say that there is one.
 export function ways(end, game, then) {
   if (!then || !then.then) return plainWays(end, game);
-  return [[then.then, then.text], ...(then.then === 'today' ? [] : [['today', leave(game)]])];
+  const today = then.then === 'today' ? null : ['today', leave(game)];
+  return [[then.then, then.text], today, then.again && game.again ? ['again', 'Another try'] : null].filter(Boolean);
 }
 
 // endWords are the sentences of an ended game; what the server proposes takes the place of
 // the last one where that is a proposal.
 export function endWords(end, then) {
-  const say = then && then.say ? [...(alone(end) ? end.say : end.say.slice(0, -1)), then.say] : end.say;
-  return say.join(' ');
+  return then && then.say ? [...(alone(end) ? end.say : end.say.slice(0, -1)), then.say] : end.say;
 }
 
 function plainWays(end, game) {

@@ -153,7 +153,7 @@ function one(act) {
   const shown = () => {
     if (act.reply && now.turn !== 'over') sound(act.reply.san.includes('+') ? 'check' : 'tap');
     settle(act.reply?.uci);
-    tell(model.spoken(act, now));
+    tell(model.spoken(act, now, page.then));
   };
   if (act.move?.san.includes('+')) sound('check');
   if (!act.reply || !act.move) { shown(); return; }

@@ -15,9 +15,10 @@ import (
 // then is what comes after an ended game, where that is not simply another try or the next
 // start: what the main button of the panel does, its words, and the sentence above it.
 type then struct {
-	Then string `json:"then"`
-	Text string `json:"text"`
-	Say  string `json:"say"`
+	Then  string `json:"then"`
+	Text  string `json:"text"`
+	Say   string `json:"say"`
+	Again bool   `json:"again,omitempty"` // another try can be had all the same
 }
 
 // Then says what comes after an ended game of a drill; nothing (204) where the panel says it
@@ -48,7 +49,7 @@ func (s Pages) then(ctx context.Context, a game.Actor, info store.GameInfo) (*th
 		return nil, err
 	}
 	if !info.TaskOpen {
-		return &then{"today", "Back to today", "This drill is done."}, nil
+		return &then{"today", "Back to today", "This drill is done.", true}, nil
 	}
 	tries, err := s.Store.TriesAt(ctx, a, info.Task)
 	if err != nil || tries.Drill.Mode == practice.Test {
@@ -56,9 +57,9 @@ func (s Pages) then(ctx context.Context, a game.Actor, info store.GameInfo) (*th
 	}
 	switch of.OfferAfter(tries) {
 	case progress.EnoughToday:
-		return &then{"today", "Back to today", "Enough for today. It is here again tomorrow."}, nil
+		return &then{"today", "Back to today", "Enough for today. It is here again tomorrow.", false}, nil
 	case progress.LastPart:
-		return &then{"again", "The last part", site.Plenty}, nil
+		return &then{"again", "The last part", site.Plenty, false}, nil
 	case progress.NextTry:
 	}
 	return nil, nil

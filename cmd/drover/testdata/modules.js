@@ -104,10 +104,13 @@ test('what the server proposes after a game', () => {
   const all = { next: 'next', again: true }, rest = { then: 'today', text: 'Back to today', say: 'Enough for today.' };
   same(model.ways({ result: 'clean' }, all, rest), [['today', 'Back to today']]); // no start and no try comes now
   same(model.ways({ next: 'again', result: 'not won' }, all, { then: 'again', text: 'The last part', say: 'P.' }), [['again', 'The last part'], ['today', 'Enough for today']]);
-  same(model.endWords({ result: 'clean', say: ['You won alone.'] }, rest), 'You won alone. Enough for today.');
-  same(model.endWords({ result: 'helped', say: ['It counts as helped.', 'Try the next one alone.'] }, rest), 'It counts as helped. Enough for today.');
-  same(model.endWords({ result: 'not won', say: ['Another try is a good next step.'] }, rest), 'Enough for today.');
-  same(model.endWords({ result: 'helped', say: ['It counts as helped.', 'Try the next one alone.'] }, null), 'It counts as helped. Try the next one alone.');
+  same(model.ways({ result: 'clean' }, all, { ...rest, again: true }), [['today', 'Back to today'], ['again', 'Another try']]);
+  const helped = { kind: 'mate', title: 'Checkmate', result: 'helped', say: ['It counts as helped.', 'Try the next one alone.'] };
+  same(model.spoken({ kind: 'helped' }, now({ turn: 'over', end: helped }), rest), 'Checkmate. It counts as helped. Enough for today.');
+  same(model.endWords({ result: 'clean', say: ['You won alone.'] }, rest), ['You won alone.', 'Enough for today.']);
+  same(model.endWords({ result: 'helped', say: ['It counts as helped.', 'Try the next one alone.'] }, rest), ['It counts as helped.', 'Enough for today.']);
+  same(model.endWords({ result: 'not won', say: ['Another try is a good next step.'] }, rest), ['Enough for today.']);
+  same(model.endWords({ result: 'helped', say: ['It counts as helped.', 'Try the next one alone.'] }, null), ['It counts as helped.', 'Try the next one alone.']);
 });
 
 test('turn and clock', () => {
