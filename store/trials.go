@@ -41,20 +41,38 @@ func (s *Store) Trial(ctx context.Context, a game.Actor, d club.Drill, draft int
 }
 
 // OnceMore begins a game that counts for nothing anew, by the rules of one that is there: a
-// trial, a position played again, or free practice; fen is another start, empty: the same.
+// trial, a position played again, or free practice; fen is another start, empty: the same. One
+// that was begun so and has no move yet is given again.
 func (s *Store) OnceMore(ctx context.Context, a game.Actor, of game.GameID, fen string) (game.GameID, error) {
 	const same = `club_id, student_id, drill_id, draft, kind, counts, start_no, ending, mode, stage_from, target, defender, backs,
 		allowance, budget, helps, hold, clock, increment, again_of`
+	const whose = `select id from games
+		where club_id = @club and id = @game and student_id = @own and not counts and kind in ('trial', 'again', 'free')
+		for update` // so that two taps begin one game
+	const open = `select coalesce(max(g.id), 0)
+		from games g
+		join games o on o.club_id = g.club_id and o.student_id = g.student_id and o.kind = g.kind and o.try + 1 = g.try
+			and (o.ending, o.hold, o.defender, o.stage_from, o.side) = (g.ending, g.hold, g.defender, g.stage_from, g.side)
+			and (o.drill_id, o.draft, o.again_of) is not distinct from (g.drill_id, g.draft, g.again_of)
+			and (o.start_fen = g.start_fen) = (@fen = '')
+		where g.club_id = @club and o.id = @game and g.ended_at is null
+			and not exists (select from acts t where t.club_id = g.club_id and t.game_id = g.id)`
 	const q = `insert into games (` + same + `, start_fen, side, try, seed, started_at)
 		select ` + same + `, coalesce(nullif(@fen, ''), start_fen), split_part(coalesce(nullif(@fen, ''), start_fen), ' ', 2),
 			try + 1, @seed, @now
 		from games
-		where club_id = @club and id = @game and student_id = @own and not counts and kind in ('trial', 'again', 'free')
+		where club_id = @club and id = @game
 		returning id`
 	var id game.GameID
-	err := s.pool.QueryRow(ctx, q, args{
-		"club": a.Club, "game": of, "own": a.Person, "fen": fen, "seed": rand.Int64(), "now": s.now(),
-	}).Scan(&id)
+	err := s.tx(ctx, func(tx pgx.Tx) error {
+		if err := tx.QueryRow(ctx, whose, args{"club": a.Club, "game": of, "own": a.Person}).Scan(&of); err != nil {
+			return err
+		}
+		if err := tx.QueryRow(ctx, open, args{"club": a.Club, "game": of, "fen": fen}).Scan(&id); err != nil || id != 0 {
+			return err
+		}
+		return tx.QueryRow(ctx, q, args{"club": a.Club, "game": of, "fen": fen, "seed": rand.Int64(), "now": s.now()}).Scan(&id)
+	})
 	return id, translate(err)
 }
 

@@ -10,6 +10,8 @@ import (
 
 	"drover/game"
 	"drover/game/board"
+	"drover/game/club"
+	"drover/game/ending"
 	"drover/game/practice"
 	"drover/store"
 	"drover/store/storetest"
@@ -69,6 +71,10 @@ func TestAgainFromHere(t *testing.T) {
 	if same := s.gameAt(f, p.post(from, fields("seq", seq))); same.ID != first.ID {
 		t.Error("two taps begin two games")
 	}
+	if page := p.get(fmt.Sprintf("/play/%d", first.ID)).body; !strings.Contains(page, ">Back to the game<") ||
+		strings.Contains(page, "Enough for today") {
+		t.Error("the way out does not say that it leads to the game")
+	}
 	s.move(f.Student, first.ID)
 	if other := s.gameAt(f, p.post(from, fields("seq", seq))); other.ID == first.ID {
 		t.Error("it cannot be had once more")
@@ -80,6 +86,9 @@ func TestAgainFromHere(t *testing.T) {
 	again := s.gameAt(f, p.post(fmt.Sprintf("/play/%d/end", first.ID), fields("then", "again")))
 	if again.Kind != store.OfAgain || again.Of != f.Game || again.ID == first.ID {
 		t.Errorf("once more: %+v", again)
+	}
+	if tapped := s.gameAt(f, p.post(fmt.Sprintf("/play/%d/end", first.ID), fields("then", "again"))); tapped.ID != again.ID {
+		t.Error("two taps on 'Another try' begin two games")
 	}
 	for what, got := range map[string]answer{
 		"another child's": s.as(f.Student2).post(from, fields("seq", seq)), "no such move": p.post(from, fields("seq", "999")),
@@ -100,6 +109,80 @@ func TestAgainFromHere(t *testing.T) {
 	}
 	if list := s.as(f.Coach).get(fmt.Sprintf("/students/%d", f.Student.Person)).body; strings.Contains(list, "once more from move") {
 		t.Error("the coach's list has it among the games")
+	}
+}
+
+// TestAgainInEveryTask: a draw is held once more for as many moves as in its drill, and after a
+// promotion the position with the queen is played once more as a part of king and pawn.
+func TestAgainInEveryTask(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	f := storetest.Club(t, s.store, "tasks")
+	p := s.as(f.Student)
+	rule := club.RuleOf(practice.Guided)
+	rule.Budget = 14
+	hold := s.given(f, club.Drill{Ending: "KRKB", Hold: true, Mode: practice.Guided, From: ending.HoldStage, To: ending.HoldStage,
+		Starts: []string{"8/8/8/8/4k3/3r4/3B4/3K4 w - - 0 1"}, Rule: rule})
+	rule.Budget = 0
+	pawn := s.given(f, club.Drill{Ending: "KPK", Mode: practice.Guided, From: ending.Escort, To: ending.Mate, Defender: "longest",
+		Starts: []string{"8/4P3/8/8/8/4K3/8/k7 w - - 0 1"}, Rule: rule})
+	for _, c := range []struct {
+		task  club.Assignment
+		moves []string
+		at    int
+		want  string
+	}{
+		{hold, nil, 0, "8/8/8/8/4k3/3r4/3B4/3K4 w - - 0 1"},
+		{pawn, []string{"e7e8q"}, 1, ""},
+	} {
+		g := s.gameAt(f, p.post("/today/start", fields("assignment", fmt.Sprint(c.task.ID))))
+		for _, m := range c.moves {
+			s.does(f.Student, g.ID, practice.Move, m)
+		}
+		s.move(f.Student, g.ID)
+		s.does(f.Student, g.ID, practice.Resign, "")
+		old, err := s.hub.State(ctx, f.Student.Club, g.ID)
+		if err != nil {
+			t.Fatal(err)
+		}
+		first := s.gameAt(f, p.post(fmt.Sprintf("/play/%d/from", g.ID), fields("seq", strconv.Itoa(old.Line[c.at].Act.Seq))))
+		state, err := s.hub.State(ctx, f.Student.Club, first.ID)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if c.want != "" && state.Start != c.want || state.Task.Defends() && state.Wanted() != 14 || first.Ending != g.Ending {
+			t.Errorf("%s: once more from %s, for %d moves: %+v", g.Ending, state.Start, state.Wanted(), first)
+		}
+		s.move(f.Student, first.ID)
+		if got := p.get(fmt.Sprintf("/play/%d", first.ID)); got.status != http.StatusOK {
+			t.Errorf("%s: its page answers %d", g.Ending, got.status)
+		}
+		s.does(f.Student, first.ID, practice.Resign, "")
+		if got := p.get(fmt.Sprintf("/games/%d", first.ID)); got.status != http.StatusOK {
+			t.Errorf("%s: its review answers %d", g.Ending, got.status)
+		}
+	}
+}
+
+// TestOtherWinningMoves: beside a move that gave the win away the review does not say that
+// other moves won, too.
+func TestOtherWinningMoves(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	f := storetest.Club(t, s.store, "also")
+	storetest.Exec(t, storetest.Address(s.store), fmt.Sprintf("update people set wording = 14 where id = %d", f.Student.Person))
+	task := s.given(f, club.Drill{Ending: "KQK", Mode: practice.Guided, From: ending.Mate, To: ending.Mate, Defender: "longest",
+		Starts: []string{"7k/8/6K1/8/8/8/5Q2/8 w - - 0 1"}, Rule: club.RuleOf(practice.Guided)})
+	p := s.as(f.Student)
+	g := s.gameAt(f, p.post("/today/start", fields("assignment", fmt.Sprint(task.ID))))
+	s.does(f.Student, g.ID, practice.Move, "f2f7") // stalemate
+	s.does(f.Student, g.ID, practice.Back, "")
+	s.does(f.Student, g.ID, practice.Move, "f2f8")
+	body := p.get(fmt.Sprintf("/games/%d", g.ID)).body
+	for _, want := range []string{`data-also="These kept the win: Qf8#, `, `data-also="Also won: `} {
+		if !strings.Contains(body, want) {
+			t.Errorf("the review lacks %s", want)
+		}
 	}
 }
 
@@ -153,6 +236,9 @@ func TestFreePractice(t *testing.T) {
 	}
 	s.does(f.Student, black.ID, practice.Resign, "")
 	next := s.gameAt(f, p.post(fmt.Sprintf("/play/%d/end", black.ID), fields("then", "next")))
+	if tapped := s.gameAt(f, p.post(fmt.Sprintf("/play/%d/end", black.ID), fields("then", "next"))); tapped.ID != next.ID {
+		t.Error("two taps on 'Next start' begin two games")
+	}
 	other, err := s.hub.State(ctx, f.Student.Club, next.ID)
 	if err != nil || next.Kind != store.OfFree || other.Side != board.Black || other.Start == state.Start {
 		t.Errorf("another start: %+v, %v", other.Setup, err)

@@ -43,6 +43,7 @@ func TestShufflerOnTheBoard(t *testing.T) {
 
 	c.click(".end-look button")
 	c.wait(`document.querySelector('#sub')?.textContent === 'once more from move 4'`)
+	c.sees("nothing counts here") // and so help does not
 	winsAgain(c, j)
 	c.wait(`document.querySelector('#after .go')?.textContent === 'Back to the game'`)
 	if must[bool](c, `document.querySelector('#after').textContent.includes('Someone helped me')`) {
@@ -68,7 +69,7 @@ func TestShufflerOnTheBoard(t *testing.T) {
 	c.click(`button[value="KRK.mate"]`)
 	c.at("/play/")
 	c.wait(`document.querySelector('#sub')?.textContent === 'free practice' && document.querySelector('#turn').textContent === 'Your move'`)
-	if count := must[string](c, `document.querySelector('#help-count').textContent`); count != "Look as often as you like: nothing counts here" {
+	if count := must[string](c, `document.querySelector('#help-count').textContent`); count != "Help as often as you like: nothing counts here" {
 		t.Errorf("help in free practice: %s", count)
 	}
 }
@@ -130,6 +131,11 @@ func TestStalemateOnTheBoard(t *testing.T) {
 	c.tapTap("f2f8", "")
 	c.sees("Checkmate in 1 move")
 	c.sees("You took one back: Qf7 would have been stalemate. He needs one free square.")
+	c.sees("It counts as helped. This drill is done.") // and no next one is proposed
+	if ways := must[string](c, `[...document.querySelectorAll('.end-acts button')].map((b) => b.textContent).join()`); ways !=
+		"Back to today,Another try" {
+		t.Errorf("the ways on: %s", ways)
+	}
 	see := must[string](c, `document.querySelector('.end-more a').getAttribute('href')`)
 	c.open(s.base + see)
 	c.sees("taken back")

@@ -82,9 +82,9 @@ func (o Outcome) Sentences() []string {
 	case o.Result == OverPar:
 		return []string{fmt.Sprintf("You won alone, over par. Best: %s.", Moves(o.Par))}
 	case o.Result == WonHelped && o.Loose:
-		return []string{"A look at the help is all right here. Try it once more alone."}
+		return []string{"A look at the help is all right here.", "Try it once more alone."}
 	case o.Result == WonHelped:
-		return []string{"It counts as helped. Try the next one alone."}
+		return []string{"It counts as helped.", "Try the next one alone."}
 	case o.Failed != "":
 		return []string{fmt.Sprintf("You got as far as this part: %s.", o.Failed.For(o.Wording)), "Trying it again is a good next step."}
 	}

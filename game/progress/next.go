@@ -1,6 +1,7 @@
 package progress
 
 import (
+	"cmp"
 	"slices"
 	"sort"
 
@@ -105,7 +106,8 @@ const (
 )
 
 // Items are the things to do today, in order, of which a student sees MostItems at once: what is
-// due within two days, the starting check, re-checks that are due, what else was set.
+// due within two days, the starting check, re-checks that are due, what else was set; what rests
+// until tomorrow comes last.
 func (r Record) Items() []Item {
 	var items, later []Item
 	for _, t := range r.Tasks {
@@ -121,7 +123,16 @@ func (r Record) Items() []Item {
 			r.Placement.Tasks[r.Placement.Next()].Game != 0})
 	}
 	items = append(append(items, r.dueRechecks()...), later...)
+	slices.SortStableFunc(items, func(a, b Item) int { return cmp.Compare(rests(a), rests(b)) })
 	return items
+}
+
+// rests puts what rests until tomorrow behind what waits.
+func rests(i Item) int {
+	if i.Rests {
+		return 1
+	}
+	return 0
 }
 
 // taskItem is what was set, as a thing to do today.

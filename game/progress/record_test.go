@@ -98,6 +98,10 @@ func TestItems(t *testing.T) {
 			progress.Record{Tasks: []progress.Task{set(1, practice.Practice)}, Tries: tries("wlwlw")},
 			[]progress.Item{{Kind: progress.TaskItem, Offer: progress.EnoughToday, Rests: true}},
 		},
+		"one of two rests": {
+			progress.Record{Tasks: []progress.Task{set(1, practice.Practice), set(2, practice.Practice)}, Tries: tries("wlwlw")},
+			[]progress.Item{{Kind: progress.TaskItem}, {Kind: progress.TaskItem, Offer: progress.EnoughToday, Rests: true}},
+		},
 		"the last part goes on": {
 			progress.Record{Tasks: []progress.Task{set(1, practice.Practice)}, Tries: tries("lll"),
 				Parts: map[game.AssignmentID]game.GameID{1: 7}},

@@ -9,13 +9,25 @@ export function end(state, takeBack, helped, then) {
   const { now, game } = state;
   const panel = byId('after');
   const before = !panel.hidden;
+  const held = before && panel.contains(document.activeElement);
   const shown = now.turn === 'over' || now.turn === 'gone';
   for (const at of [byId('main'), document.body]) at.classList.toggle('done', shown);
   panel.classList.toggle('stopped', now.turn === 'gone');
+  panel.classList.toggle('stands', shown && before);
   panel.hidden = !shown;
   if (now.end) panel.replaceChildren(...ended(now.end, game, helped, then));
   else if (now.gone) panel.replaceChildren(...gone(state, takeBack));
+  if (held && !panel.contains(document.activeElement)) panel.querySelector('h2')?.focus({ preventScroll: true });
   return shown && !before;
+}
+
+// proposed puts what the server proposes into the panel; all else in it stays as it is.
+export function proposed({ now, game }, then) {
+  const acts = byId('after').querySelector('.end-acts');
+  const held = acts.contains(document.activeElement);
+  byId('after').querySelector('.end-say').textContent = model.endWords(now.end, then).join(' ');
+  acts.replaceChildren(ways(now.end, game, then));
+  if (held) acts.querySelector('button').focus({ preventScroll: true });
 }
 
 function ended(over, game, helped, then) {
@@ -24,7 +36,7 @@ function ended(over, game, helped, then) {
   const acts = game.coach
     ? [el('div', { class: 'end-acts' }, see)]
     : [el('div', { class: 'end-acts' }, ways(over, game, then)), el('p', { class: 'end-more' }, [see, game.loose ? null : wasHelped(over, helped)].filter(Boolean))];
-  return [game.coach ? title(over) : head(over, game), el('p', null, model.endWords(over, then)), ...tested(then), ...story(over), ...acts,
+  return [game.coach ? title(over) : head(over, game), el('p', { class: 'end-say' }, model.endWords(over, then).join(' ')), ...tested(then), ...story(over), ...acts,
     stageSums(over, game), looks(over, game), article].filter(Boolean);
 }
 

@@ -46,7 +46,7 @@ export class Ladder {
 
   draw() {
     const used = this.used(), { game } = this.state;
-    byId('help-count').textContent = countWords(used.size, game);
+    byId('help-count').textContent = helpCount(used.size, game);
     const names = game.hold ? ['', 'His wish', 'His next step', 'Moves that hold', 'The move'] : ['', 'His wish', covers[this.state.now.cover] || 'Cover', 'Which man', 'The move'];
     byId('ladder').replaceChildren(...[1, 2, 3, 4].map((step) => this.rung(step, names[step], used)));
   }
@@ -112,9 +112,9 @@ export class Ladder {
   }
 }
 
-// countWords say what help does to a game.
-function countWords(used, game) {
-  if (game.loose) return 'Look as often as you like: nothing counts here';
+// helpCount says what help does to the try.
+function helpCount(used, game) {
+  if (game.loose) return 'Help as often as you like: nothing counts here';
   return used ? `${used} of ${game.help.length} used: this try counts as helped` : 'A try with help counts as helped';
 }
 

@@ -185,7 +185,7 @@ function quiet({ mode, hold, quiet: silent }) {
 }
 
 // spoken is what one act says to a screen reader.
-export function spoken(act, now) {
+export function spoken(act, now, then) {
   const parts = [];
   if (act.kind === 'back') parts.push('Move taken back');
   if (act.kind === 'watch') return `${act.who || 'Your coach'} is watching.`;
@@ -195,7 +195,7 @@ export function spoken(act, now) {
   if (grades[act.grade] && !said) parts.push(grades[act.grade], ...(act.why || []));
   if (act.reply) parts.push(`He plays ${act.reply.san}`);
   if (now.check && now.turn === 'you') parts.push('Check');
-  if (now.end) parts.push(now.end.title, ...now.end.say);
+  if (now.end) parts.push(now.end.title, ...endWords(now.end, then));
   else if (now.gone) parts.push(now.gone.title, ...now.gone.say);
   else if (now.turn === 'you') parts.push('Your move');
   return parts.map(stop).join(' ');
@@ -218,11 +218,13 @@ function back(game) {
 export function leave(game) { return back(game) === 'Back to today' ? 'Enough for today' : back(game); }
 
 // ways are the buttons of an ended game, as what follows and its words; the first
-// does what the sentence above it says.
+// does what the sentence above it says. What the server proposes comes in place of a next
+// start, which there is not now, and of another try where it does not say that there is one.
 export function ways(end, game, then) {
   if (then?.test) return inTest(then, game);
-  if (then && then.then) return aheadOf(plainWays(end, game), [then.then, then.text]);
-  return plainWays(end, game);
+  if (!then || !then.then) return plainWays(end, game);
+  const today = then.then === 'today' ? null : ['today', leave(game)];
+  return [[then.then, then.text], today, then.again && game.again ? ['again', 'Another try'] : null].filter(Boolean);
 }
 
 // inTest are the ways on from a game of a test: the next one, or none today.
@@ -230,15 +232,11 @@ function inTest({ then, text }, game) {
   return then === 'today' ? [[then, text]] : [[then, text], ['today', leave(game)]];
 }
 
-// aheadOf puts what the server proposes in front of the other ways.
-function aheadOf(all, first) { return [first, ...all.filter(([then]) => then !== first[0])]; }
-
 // endWords are the sentences of an ended game; what the server proposes takes the place of
 // the last one where that is a proposal.
 export function endWords(end, then) {
   const proposed = then && (then.say || then.test);
-  const say = proposed ? [...(good(end) ? end.say : end.say.slice(0, -1)), then.say] : end.say;
-  return say.filter(Boolean).join(' ');
+  return (proposed ? [...(alone(end) ? end.say : end.say.slice(0, -1)), then.say] : end.say).filter(Boolean);
 }
 
 // afterwards is what a screen reader hears of a test when its verdict has come.
@@ -275,9 +273,9 @@ export function stageSum({ visits: all, par }) {
 }
 
 // backWords says what taking the move back costs, and how often it can be done.
-export function backWords({ acts, now, game }) {
-  const used = game?.loose || acts.some((act) => act.hint || act.kind === 'back');
-  return [used ? '' : 'It then counts as helped.', now.backs > 1 ? `${now.backs} moves can be taken back in this try.` : ''].join(' ').trim();
+export function backWords({ game, acts, now }) {
+  const used = acts.some((act) => act.hint || act.kind === 'back');
+  return [used || game?.loose ? '' : 'It then counts as helped.', now.backs > 1 ? `${now.backs} moves can be taken back in this try.` : ''].join(' ').trim();
 }
 
 const titles = { you: 'Your move', wait: 'Your coach is choosing', hand: 'Move for him', theirs: 'The student is thinking', gone: 'Stopped', over: 'Finished' };

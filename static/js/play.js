@@ -4,7 +4,7 @@
 
 import { Board } from './board.js';
 import { byId, el, icon } from './dom.js';
-import { end } from './end.js';
+import { end, proposed } from './end.js';
 import { Ladder } from './help.js';
 import * as model from './model.js';
 import { Outbox } from './outbox.js';
@@ -153,7 +153,7 @@ function one(act) {
   const shown = () => {
     if (act.reply && now.turn !== 'over') sound(act.reply.san.includes('+') ? 'check' : 'tap');
     settle(act.reply?.uci);
-    tell(model.spoken(act, now));
+    tell(model.spoken(act, now, page.then));
   };
   if (act.kind === 'helped' && page.then) { page.then = null; shown(); onward(); return; } // it may be worth less now
   if (act.move?.san.includes('+')) sound('check');
@@ -195,7 +195,7 @@ function settle(last) {
   ahead(outbox.move);
   if (!risen) return;
   settled();
-  if (now.turn === 'over') sound('end');
+  if (now.turn === 'over') sound(model.failed(now.end) ? 'stop' : 'end');
   onward();
 }
 
@@ -207,8 +207,13 @@ async function onward() {
     const answer = await fetch(`/play/${game.id}/then`, { headers: { Accept: 'application/json' } });
     if (!answer.ok || answer.status === 204) return;
     page.then = await answer.json();
+    if (!page.then.test && !page.then.bells) {
+      proposed(page.state, page.then);
+      tell(page.then.say);
+      return;
+    }
     end(page.state, takeBack, helped, page.then);
-    if (page.then.test || page.then.bells) tell(model.afterwards(page.then));
+    tell(model.afterwards(page.then));
   } catch { /* the panel stands as it is */ }
 }
 

@@ -68,8 +68,11 @@ func few(all []Look) []Look {
 const mostAlso = 6
 
 // also names the other moves that kept the win in the position before an own move, those first
-// that come nearest to mate.
-func (d *drawing) also(ctx context.Context, t practice.Told) (string, error) {
+// that come nearest to mate; nothing where the fifty moves took it.
+func (d *drawing) also(ctx context.Context, t practice.Told, v ending.Verdict) (string, error) {
+	if v.Fifty {
+		return "", nil
+	}
 	options, err := d.server.Judge.Options(ctx, t.Before)
 	if err != nil {
 		return "", err
@@ -83,7 +86,14 @@ func (d *drawing) also(ctx context.Context, t practice.Told) (string, error) {
 	for _, o := range options[:min(mostAlso, len(options))] {
 		names = append(names, t.Before.SAN(o.Move))
 	}
-	say := "Also won: " + strings.Join(names, ", ")
+	say := "Also won: "
+	if v.Grade == ending.WinGone {
+		say = "These kept the win: "
+		if len(options) == 1 {
+			say = "This kept the win: "
+		}
+	}
+	say += strings.Join(names, ", ")
 	if more := len(options) - len(names); more > 0 {
 		say += fmt.Sprintf(" and %d more", more)
 	}
@@ -131,7 +141,7 @@ func (d *drawing) turn(ctx context.Context, t practice.Told) error {
 		pos.Ways = append(pos.Ways, sq.String())
 	}
 	if d.age >= ending.Fourteen {
-		if pos.Also, err = d.also(ctx, t); err != nil {
+		if pos.Also, err = d.also(ctx, t, v); err != nil {
 			return err
 		}
 	}

@@ -36,7 +36,7 @@ func (s Pages) From(w http.ResponseWriter, r *http.Request, a game.Actor) error 
 	}
 	for _, t := range story {
 		if t.Act.Seq == f.Seq {
-			g, err := s.Store.FromHere(r.Context(), a, info.ID, drillFrom(info, t), t.No)
+			g, err := s.Store.FromHere(r.Context(), a, info.ID, drillFrom(info, state, t), t.No)
 			if err != nil {
 				return err
 			}
@@ -47,14 +47,18 @@ func (s Pages) From(w http.ResponseWriter, r *http.Request, a game.Actor) error 
 }
 
 // drillFrom is what is played from before a move of a game: with the help and the verdicts of
-// its kind, after a test those of a first try.
-func drillFrom(info store.GameInfo, t practice.Told) club.Drill {
+// its kind, after a test those of a first try. A draw is held for as many moves as there.
+func drillFrom(info store.GameInfo, state practice.State, t practice.Told) club.Drill {
 	mode := info.Mode
 	if mode == practice.Test {
 		mode = practice.Guided
 	}
-	return club.Drill{Ending: info.Ending, Hold: info.Hold, Mode: mode, From: t.Act.Stage, To: info.To, Defender: info.Defender,
+	d := club.Drill{Ending: info.Ending, Hold: info.Hold, Mode: mode, From: t.Act.Stage, To: info.To, Defender: info.Defender,
 		Starts: []string{fresh(t.Before)}, Rule: club.RuleOf(mode)}
+	if info.Hold {
+		d.Rule.Budget = state.Budget
+	}
+	return d
 }
 
 // fresh is a position with its counts begun anew, so that the fifty moves are there again.

@@ -32,7 +32,7 @@ func (s Pages) Free(w http.ResponseWriter, r *http.Request, a game.Actor) error 
 	}
 	m := FreePage{Page: page, Sides: []view.Choice{
 		{Value: "w", Label: "White", Chosen: true}, {Value: "b", Label: "Black"},
-	}, Kings: []view.Choice{{Label: "As your coach would choose", Chosen: true}}}
+	}, Kings: []view.Choice{{Label: "As fits the part", Chosen: true}}}
 	for _, d := range ending.Defenders() {
 		if d.Code != ending.ByHand {
 			m.Kings = append(m.Kings, view.Choice{Value: d.Code, Label: "He " + d.Does})

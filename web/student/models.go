@@ -8,6 +8,7 @@ type TodayPage struct {
 	Lead    string // "Three things today, about 20 minutes."
 	Aim     string // what to keep in mind, in eight words or fewer; empty: nothing stands out
 	Due     []DueCard
+	Rested  bool // enough was played today
 	Cards   bool // the cards before the first game are shown
 	Endings []view.EndingMarks
 	Papers  []Paper // certificates of endings that were mastered just now

@@ -79,6 +79,24 @@ func TestTodayShowsThreeAtMostAndTheFirstIsMain(t *testing.T) {
 	}
 }
 
+// TestEnoughLeavesFreePracticeSmall: who has played enough, with nothing set or all of it resting,
+// has no main button, and free practice below.
+func TestEnoughLeavesFreePracticeSmall(t *testing.T) {
+	t.Parallel()
+	student := view.Page{Who: viewtest.AsStudent}
+	for name, m := range map[string]TodayPage{
+		"nothing set": {Page: student, Rested: true}, "it rests": {Page: student, Rested: true, Due: []DueCard{{Title: "Rook"}}},
+	} {
+		doc := viewtest.Parsed(t, m.View())
+		if link := viewtest.One(t, doc, "free-link"); viewtest.Attr(link, "class") != "free-link small" {
+			t.Errorf("%s: free practice stands large", name)
+		}
+		if main := viewtest.WithClass(doc, "go"); len(main) > 0 {
+			t.Errorf("%s: %s is a main button", name, viewtest.Text(main[0]))
+		}
+	}
+}
+
 // TestOwnShowsWhatIsSet: each choice stands in the form as it is kept, and of the sample
 // the side is shown from which the child sees the board.
 func TestOwnShowsWhatIsSet(t *testing.T) {

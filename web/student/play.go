@@ -72,8 +72,11 @@ func (s Pages) Play(w http.ResponseWriter, r *http.Request, a game.Actor) error 
 		Page: page, Game: strconv.FormatInt(int64(info.ID), 10), Person: strconv.FormatInt(int64(a.Person), 10),
 		Title: about.Title, Sub: about.Sub, Again: about.Again, Board: sketch(state, page.Own.Turned),
 	}
-	if info.Kind == store.OfTrial {
-		m.Trial = about.Next
+	switch m.Leave = "Enough for today"; {
+	case info.Kind == store.OfTrial:
+		m.Trial, m.Leave = about.Next, "Back to the drill"
+	case info.Of != 0:
+		m.Leave = "Back to the game"
 	}
 	if m.Aim, err = live.Aim(r.Context(), s.Judge, state, about); err != nil {
 		return err

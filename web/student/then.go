@@ -19,6 +19,7 @@ type then struct {
 	Then  string     `json:"then,omitempty"`
 	Text  string     `json:"text,omitempty"`
 	Say   string     `json:"say,omitempty"`
+	Again bool       `json:"again,omitempty"` // another try can be had all the same
 	Test  *thenTest  `json:"test,omitempty"`
 	Bells []thenBell `json:"bells,omitempty"` // that ring now
 }
@@ -69,7 +70,7 @@ func (s Pages) then(ctx context.Context, a game.Actor, info store.GameInfo) (*th
 		return nil, err
 	}
 	if !info.TaskOpen {
-		return &then{Then: "today", Text: "Back to today", Say: "This drill is done."}, nil
+		return &then{Then: "today", Text: "Back to today", Say: "This drill is done.", Again: true}, nil
 	}
 	tries, err := s.Store.TriesAt(ctx, a, info.Task)
 	if err != nil || tries.Drill.Mode == practice.Test {

@@ -36,8 +36,9 @@ func (s Pages) Today(w http.ResponseWriter, r *http.Request, a game.Actor) error
 		}
 		m.Due = append(m.Due, card)
 	}
+	m.Rested = progress.PlayedEnough(of.Seconds)
 	m.Lead, m.Aim = lead(m.Due, of.Seconds), aim(of.Diagnosis().First)
-	if k, ok := of.FirstFree(); ok && len(m.Due) == 0 {
+	if k, ok := of.FirstFree(); ok && len(m.Due) == 0 && !m.Rested {
 		card, err := s.firstFree(r.Context(), a, k, of.Student.Wording)
 		if err != nil {
 			return err

@@ -213,7 +213,7 @@ func (m TodayPage) View() templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			if len(m.Due) == 0 {
+			if len(m.Due) == 0 && !m.Rested {
 				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 21, "<p class=\"free-link\">")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err

@@ -17,8 +17,8 @@ func (m TodayPage) moreWords() string {
 	return game.Upper(game.Number(len(m.more()))) + " more"
 }
 
-// enough says whether all that is set rests until tomorrow.
-func (m TodayPage) enough() bool { return len(m.Due) > 0 && m.main() < 0 }
+// enough says whether there is nothing but free practice today, which then stays small.
+func (m TodayPage) enough() bool { return m.main() < 0 && (m.Rested || len(m.Due) > 0) }
 
 // main is the first card with something to do, which has the main action.
 func (m TodayPage) main() int {

@@ -17,7 +17,7 @@ func samples() viewtest.Pages {
 	return viewtest.Pages{
 		"problem": view.ProblemPage{Status: 404, Say: "There is no such page",
 			Do: "The address may be old. Start from the first page.", RequestID: "h4k2"}.View(),
-		"play": view.PlayPage{Page: view.Page{Who: viewtest.AsStudent}, Game: "12", Title: "Bishop and knight",
+		"play": view.PlayPage{Page: view.Page{Who: viewtest.AsStudent}, Game: "12", Title: "Bishop and knight", Leave: "Enough for today",
 			Sub: "drill 3, start 2 of 4"}.View(),
 	}
 }

@@ -13,6 +13,7 @@ type PlayPage struct {
 	Board  Sketch // where the game stands; without a FEN it comes by the socket
 
 	Trial         string // a coach tries a drill out: the drill's address
+	Leave         string // what goes away from the game: "Enough for today"
 	Coach         bool   // a coach watches
 	Student, Name string // then: the student's id and name
 }

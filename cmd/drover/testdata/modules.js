@@ -95,24 +95,37 @@ test('ways out of an ended game', () => {
   const five = { then: 'next', text: 'Next game', test: { games: [false], of: 5, say: 'Game 1 of 5.' } };
   same(model.ways({ next: 'again', result: 'not won' }, { next: 'next', again: true }, five), [['next', 'Next game'], ['today', 'Enough for today']]);
   same(model.ways({ result: 'clean' }, { next: 'next' }, { ...five, then: 'today', text: 'Back to today' }), [['today', 'Back to today']]);
-  same(model.endWords({ result: 'not won', say: ['Another try is a good next step.'] }, five), '');
-  same(model.endWords({ result: 'over par', say: ['Best: 12 moves.'] }, { ...five, say: 'More.' }), 'Best: 12 moves. More.');
+  same(model.endWords({ result: 'not won', say: ['Another try is a good next step.'] }, five), []);
+  same(model.endWords({ result: 'over par', say: ['Best: 12 moves.'] }, { ...five, say: 'More.' }), ['Best: 12 moves.', 'More.']);
   same(model.afterwards({ ...five, bells: [{ stage: 'mate', say: 'Yours.' }] }), 'Game 1 of 5. Yours.');
   same(model.ways({ result: 'clean' }, { next: '/today' }), [['today', 'Back to today']]);
   const rest = { then: 'today', text: 'Back to today', say: 'Enough.' }, part = { then: 'again', text: 'The last part', say: 'Plenty.' };
-  same(model.ways({ result: 'clean' }, all, rest), [['today', 'Back to today'], ['next', 'Next start'], ['again', 'Another try']]);
-  same(model.ways({ next: 'again', result: 'not won' }, all, part), [['again', 'The last part'], ['next', 'Next start'], ['today', 'Enough for today']]);
-  same(model.endWords({ result: 'not won', say: ['So far.', 'Try again.'] }, part), 'So far. Plenty.');
-  same(model.endWords({ result: 'clean', say: ['You did it alone.'] }, rest), 'You did it alone. Enough.');
-  same(model.endWords({ result: 'clean', say: ['You did it alone.'] }, null), 'You did it alone.');
+  same(model.ways({ result: 'clean' }, all, rest), [['today', 'Back to today']]);
+  same(model.ways({ next: 'again', result: 'not won' }, all, part), [['again', 'The last part'], ['today', 'Enough for today']]);
+  same(model.endWords({ result: 'not won', say: ['So far.', 'Try again.'] }, part), ['So far.', 'Plenty.']);
+  same(model.endWords({ result: 'clean', say: ['You did it alone.'] }, rest), ['You did it alone.', 'Enough.']);
+  same(model.endWords({ result: 'clean', say: ['You did it alone.'] }, null), ['You did it alone.']);
   same(model.ways({ result: 'clean' }, { next: '/games/7', again: true }), [['today', 'Back to the game'], ['again', 'Another try']]);
   same(model.leave({ next: '/games/7' }), 'Back to the game');
-  same(model.backWords(state([], { backs: 1 }, { loose: true })), '');
   same([model.alone({ result: 'clean' }), model.alone({ result: 'helped' }), model.failed({ result: 'not held' })], [true, false, true]);
   same(model.stageSum({ visits: [{ moves: 3 }], par: 2 }), '3 moves, best: 2 moves');
   same(model.stageSum({ visits: [{ moves: 3, lost: true }, { moves: 1 }], par: 2 }), '3 moves, lost, then 1');
   same(model.backWords(state([], { backs: 2 })), 'It then counts as helped. 2 moves can be taken back in this try.');
   same(model.backWords(state([{ seq: 1, kind: 'help', hint: {} }])), '');
+  same(model.backWords(state([], {}, { loose: true })), '');
+});
+
+test('what the server proposes after a game', () => {
+  const all = { next: 'next', again: true }, rest = { then: 'today', text: 'Back to today', say: 'Enough for today.' };
+  same(model.ways({ result: 'clean' }, all, rest), [['today', 'Back to today']]); // no start and no try comes now
+  same(model.ways({ next: 'again', result: 'not won' }, all, { then: 'again', text: 'The last part', say: 'P.' }), [['again', 'The last part'], ['today', 'Enough for today']]);
+  same(model.ways({ result: 'clean' }, all, { ...rest, again: true }), [['today', 'Back to today'], ['again', 'Another try']]);
+  const helped = { kind: 'mate', title: 'Checkmate', result: 'helped', say: ['It counts as helped.', 'Try the next one alone.'] };
+  same(model.spoken({ kind: 'helped' }, now({ turn: 'over', end: helped }), rest), 'Checkmate. It counts as helped. Enough for today.');
+  same(model.endWords({ result: 'clean', say: ['You won alone.'] }, rest), ['You won alone.', 'Enough for today.']);
+  same(model.endWords({ result: 'helped', say: ['It counts as helped.', 'Try the next one alone.'] }, rest), ['It counts as helped.', 'Enough for today.']);
+  same(model.endWords({ result: 'not won', say: ['Another try is a good next step.'] }, rest), ['Enough for today.']);
+  same(model.endWords({ result: 'helped', say: ['It counts as helped.', 'Try the next one alone.'] }, null), ['It counts as helped.', 'Try the next one alone.']);
 });
 
 test('turn and clock', () => {
