@@ -148,9 +148,10 @@ func (r Record) Rung(id game.GameID) []Key {
 // Certificate is what a club signs for: every stage of an ending mastered.
 type Certificate struct {
 	Ending string
-	Day    Day     // on which the last stage was mastered
-	Test   Sitting // that was passed; without games where several parts were tested, or none is known any more
-	Later  int     // days from that test to the re-check that made it mastered; 0: not known
+	Day    Day       // on which the last stage was mastered
+	Test   Sitting   // that was passed; without games where several parts were tested, or none is known any more
+	Tests  []Sitting // that the stages rest on, as far as they are known: the one, or those of the parts
+	Later  int       // days from that test to the re-check that made it mastered; 0: not known
 }
 
 // CertificateOf is the certificate of an ending; missing are the stages that are not mastered yet.
@@ -167,14 +168,25 @@ func (r Record) CertificateOf(plan ending.Plan) (c Certificate, missing []ending
 		return Certificate{}, missing
 	}
 	for _, s := range Sittings(r.Trials) {
-		if s.Passed() && s.Within() > 0 && s.Ending == plan.Code && r.all(plan, func(m Mastery) bool { return m.Tested == s.Day }) {
+		switch n := r.restOn(plan, s); {
+		case n == 0:
+			continue
+		case n == len(plan.Steps) && s.Within() > 0:
 			c.Test, c.Later = s, int(c.Day-s.Day)
 		}
+		c.Tests = append(c.Tests, s)
 	}
 	return c, nil
 }
 
-// all says whether something is true of every stage of an ending.
-func (r Record) all(plan ending.Plan, is func(Mastery) bool) bool {
-	return !slices.ContainsFunc(plan.Steps, func(step ending.Step) bool { return !is(r.Mastery[Key{plan.Code, step.Stage}]) })
+// restOn is how many stages of an ending rest on a test.
+func (r Record) restOn(plan ending.Plan, s Sitting) int {
+	n := 0
+	for _, step := range plan.Steps {
+		k := Key{plan.Code, step.Stage}
+		if s.Passed() && s.Covers(k) && r.Mastery[k].Tested == s.Day {
+			n++
+		}
+	}
+	return n
 }

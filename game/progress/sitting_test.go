@@ -105,6 +105,12 @@ func wholeQueens(day progress.Day, moves ...int) []progress.Trial {
 	return out
 }
 
+// part are the five games of a test of one stage of the queen's mate, all of them clean.
+func part(day progress.Day, s ending.Stage) []progress.Trial {
+	one := progress.Trial{Day: day, Ending: "KQK", From: s, To: s, Moves: 3, Result: practice.Clean, Clean: map[ending.Stage]bool{s: true}}
+	return []progress.Trial{one, one, one, one, one}
+}
+
 // TestBellsAndCertificate: a bell rings with the game that makes a stage mastered, and no
 // other; the certificate is there with the last of them, and says what it rests on.
 func TestBellsAndCertificate(t *testing.T) {
@@ -120,6 +126,13 @@ func TestBellsAndCertificate(t *testing.T) {
 	c, missing := r.CertificateOf(*plan)
 	if len(missing) != 0 || c.Day != 20_009 || c.Later != 9 || c.Test.Won() != 4 || c.Test.Within() != 15 {
 		t.Errorf("%+v, missing %v", c, missing)
+	}
+	if len(c.Tests) != 1 || c.Tests[0].Last() != 5 {
+		t.Errorf("it rests on %+v", c.Tests)
+	}
+	parts := append(part(20_000, ending.Mate), append(part(20_001, ending.Edge), append(part(20_008, ending.Mate)[:1], part(20_009, ending.Edge)[:1]...)...)...)
+	if c, missing := told(parts, 20_009).CertificateOf(*plan); len(missing) != 0 || len(c.Tests) != 2 || c.Test.Over() {
+		t.Errorf("tested part by part: %+v, missing %v", c, missing)
 	}
 	before := told(all[:6], 20_009)
 	if _, missing := before.CertificateOf(*plan); len(missing) != 2 {

@@ -2,6 +2,7 @@ package certificate
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -36,6 +37,16 @@ type Stage struct {
 	ID    string
 	State view.State
 	Word  string
+}
+
+// watchedAll are the coaches who watched every test that an ending rests on.
+func watchedAll(tests []progress.Sitting, by map[game.GameID][]store.Watcher) []store.Watcher {
+	if len(tests) == 0 {
+		return nil
+	}
+	return slices.DeleteFunc(slices.Clone(by[tests[0].Last()]), func(w store.Watcher) bool {
+		return slices.ContainsFunc(tests, func(t progress.Sitting) bool { return !slices.Contains(by[t.Last()], w) })
+	})
 }
 
 // long says whether the name is so long that the sheet needs smaller letters.

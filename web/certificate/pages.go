@@ -8,7 +8,6 @@ import (
 
 	"drover/game"
 	"drover/game/ending"
-	"drover/game/progress"
 	"drover/store"
 	"drover/web/site"
 	"drover/web/view"
@@ -66,10 +65,10 @@ func (s Pages) show(w http.ResponseWriter, r *http.Request, a game.Actor, studen
 		m.toCome(of, *plan, missing)
 		return s.Show(w, r, m.View())
 	}
-	by, err := s.Store.Watched(r.Context(), a.Club, []progress.Sitting{got.Test})
+	by, err := s.Store.Watched(r.Context(), a.Club, got.Tests)
 	if err != nil {
 		return err
 	}
-	m.fill(*plan, got, by[got.Test.Last()])
+	m.fill(*plan, got, watchedAll(got.Tests, by))
 	return s.Show(w, r, m.View())
 }

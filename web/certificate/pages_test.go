@@ -1,8 +1,10 @@
 package certificate
 
 import (
+	"fmt"
 	"testing"
 
+	"drover/game"
 	"drover/game/ending"
 	"drover/game/practice"
 	"drover/game/progress"
@@ -55,6 +57,27 @@ func TestNamesAreEscaped(t *testing.T) {
 	t.Parallel()
 	m := signed(t, view.Page{Who: viewtest.AsCoach})
 	viewtest.CheckEscaped(t, &m)
+}
+
+// TestWatchedAll: of an ending that was tested part by part the certificate names those alone
+// who watched each of its tests.
+func TestWatchedAll(t *testing.T) {
+	t.Parallel()
+	test := func(last game.GameID) progress.Sitting {
+		return progress.Sitting{Games: []progress.Trial{{Game: last}}}
+	}
+	ines, per := store.Watcher{ID: 1, Name: "Coach Ines"}, store.Watcher{ID: 2, Name: "Coach Per"}
+	by := map[game.GameID][]store.Watcher{5: {ines, per}, 10: {per}, 15: {}}
+	for want, tests := range map[string][]progress.Sitting{
+		"[]": nil, "[{1 Coach Ines} {2 Coach Per}]": {test(5)}, "[{2 Coach Per}]": {test(5), test(10)},
+	} {
+		if got := fmt.Sprint(watchedAll(tests, by)); got != want {
+			t.Errorf("%s, want %s", got, want)
+		}
+	}
+	if got := watchedAll([]progress.Sitting{test(5), test(15)}, by); len(got) != 0 {
+		t.Errorf("with a test that nobody watched: %v", got)
+	}
 }
 
 // TestWords: what a certificate says, of a test of the whole ending and of parts, and of one

@@ -101,7 +101,7 @@ func (s Pages) doneNotice(r *http.Request, a game.Actor) (*view.Notice, error) {
 	case c.What == "assignment":
 		notice.Say = "Changed."
 	case c.What == "watched":
-		notice.Say, notice.More = "Noted.", "It stands on the certificate that you watched the test."
+		notice.Say, notice.More = "Noted.", "The certificate names who watched every test of an ending."
 	case c.Archived && c.What == "student":
 		notice.Say, notice.More = "Archived.", "What the child did stays, and the child can come back at any time."
 	case c.Archived:
