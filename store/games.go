@@ -286,8 +286,7 @@ func (s *Store) Game(ctx context.Context, c game.ClubID, id game.GameID) (GameIn
 }
 
 // Beside finds the ended games of the same student before and after a game, in the order in
-// which they were begun; 0: there is none. Tasks of the starting check and positions that were
-// played once more are left out.
+// which they were begun; 0: there is none. Only what a coach's list has is among them.
 func (s *Store) Beside(ctx context.Context, c game.ClubID, g GameInfo) (before, after game.GameID, err error) {
 	const q = `select coalesce((select b.id ` + beside + ` and (b.started_at, b.id) < (@began, @game)
 				order by b.started_at desc, b.id desc limit 1), 0),
@@ -299,7 +298,7 @@ func (s *Store) Beside(ctx context.Context, c game.ClubID, g GameInfo) (before, 
 
 const beside = `from games b
 				where b.club_id = @club and b.student_id = @student and b.ended_at is not null
-					and b.kind in ('drill', 'part', 'recheck', 'free')`
+					and b.kind in ('drill', 'part', 'recheck')`
 
 // StaleGame is an open game in which nothing has happened for long.
 type StaleGame struct {

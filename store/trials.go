@@ -95,6 +95,19 @@ func (s *Store) FreePractice(ctx context.Context, a game.Actor, d club.Drill) (g
 	return s.uncounted(ctx, a, OfFree, d, 0, 0, whose)
 }
 
+// OpenFree is the student's free practice under way that was moved in last; 0: there is none.
+func (s *Store) OpenFree(ctx context.Context, a game.Actor) (game.GameID, error) {
+	const q = `select coalesce((select g.id
+		from games g
+		join acts t on t.club_id = g.club_id and t.game_id = g.id
+		where g.club_id = $1 and g.student_id = $2 and g.kind = 'free' and g.ended_at is null
+		order by t.at desc
+		limit 1), 0)`
+	var id game.GameID
+	err := s.pool.QueryRow(ctx, q, a.Club, a.Person).Scan(&id)
+	return id, translate(err)
+}
+
 // uncounted begins a game of a student's own that counts for nothing; whose is a query that
 // finds what it hangs on, and holds it.
 func (s *Store) uncounted(ctx context.Context, a game.Actor, kind GameKind, d club.Drill, no int, of game.GameID,

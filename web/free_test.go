@@ -235,6 +235,13 @@ func TestFreePractice(t *testing.T) {
 		t.Fatal(err)
 	}
 	s.does(f.Student, black.ID, practice.Resign, "")
+	if page := p.get("/free"); strings.Contains(page.body, "Go on with your game") {
+		t.Error("it offers to go on with a game that has ended")
+	}
+	s.move(f.Student, white.ID)
+	if page := p.get("/free"); !strings.Contains(page.body, fmt.Sprintf(`href="/play/%d">Go on with your game`, white.ID)) {
+		t.Error("a game that was left in its middle is not found again")
+	}
 	next := s.gameAt(f, p.post(fmt.Sprintf("/play/%d/end", black.ID), fields("then", "next")))
 	if tapped := s.gameAt(f, p.post(fmt.Sprintf("/play/%d/end", black.ID), fields("then", "next"))); tapped.ID != next.ID {
 		t.Error("two taps on 'Next start' begin two games")

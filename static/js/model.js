@@ -195,7 +195,7 @@ export function spoken(act, now, then) {
   if (grades[act.grade] && !said) parts.push(grades[act.grade], ...(act.why || []));
   if (act.reply) parts.push(`He plays ${act.reply.san}`);
   if (now.check && now.turn === 'you') parts.push('Check');
-  if (now.end) parts.push(now.end.title, ...endWords(now.end, then));
+  if (now.end) parts.push(now.end.title, ...endWords(now.end, then), ...(now.end.story || []));
   else if (now.gone) parts.push(now.gone.title, ...now.gone.say);
   else if (now.turn === 'you') parts.push('Your move');
   return parts.map(stop).join(' ');

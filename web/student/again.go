@@ -27,7 +27,10 @@ func (s Pages) From(w http.ResponseWriter, r *http.Request, a game.Actor) error 
 	if err != nil {
 		return err
 	}
-	if state.End == "" || state.Quiet {
+	if state.Quiet {
+		return site.Missing()
+	}
+	if state.End == "" {
 		return game.Fail(game.Conflict, "This game still goes on. When it has ended, any of its positions can be played once more.")
 	}
 	story, err := state.Story()

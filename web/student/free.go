@@ -2,6 +2,7 @@ package student
 
 import (
 	"context"
+	"fmt"
 	"math/rand/v2"
 	"net/http"
 	"strings"
@@ -37,6 +38,13 @@ func (s Pages) Free(w http.ResponseWriter, r *http.Request, a game.Actor) error 
 		if d.Code != ending.ByHand {
 			m.Kings = append(m.Kings, view.Choice{Value: d.Code, Label: "He " + d.Does})
 		}
+	}
+	open, err := s.Store.OpenFree(r.Context(), a)
+	if err != nil {
+		return err
+	}
+	if open != 0 {
+		m.GoOn = view.Link{Href: fmt.Sprintf("/play/%d", open), Label: "Go on with your game"}
 	}
 	marks := of.Marks()
 	for _, met := range of.Met() {

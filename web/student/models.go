@@ -60,6 +60,7 @@ type FreePage struct {
 	Rows  []FreeRow
 	Sides []view.Choice
 	Kings []view.Choice // how the lone king plays
+	GoOn  view.Link     // the game under way, empty: none
 }
 
 // FreeRow is one ending with the stages that free practice can begin with.
