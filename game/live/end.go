@@ -119,11 +119,20 @@ func avoided(o practice.Outcome) []string {
 	switch t := all[practice.Stalemates]; {
 	case t.N == 0 || t.K > 0 || !o.Result.Good():
 		return nil
-	case t.N == 1:
-		return []string{"Once a move would have been stalemate, and you played another."}
 	default:
-		return []string{game.Upper(game.Number(t.N)) + " times a move would have been stalemate, and you played another."}
+		return []string{often(t.N) + " a move would have been stalemate, and you played another."}
 	}
+}
+
+// often says how often something was, at the beginning of a sentence.
+func often(n int) string {
+	switch n {
+	case 1:
+		return "Once"
+	case 2:
+		return "Twice"
+	}
+	return game.Upper(game.Number(n)) + " times"
 }
 
 // endStages are the stages of the line that stands, in the order of first entry.

@@ -199,10 +199,14 @@ function settle(last) {
   onward();
 }
 
-// onward asks what comes after an ended game: the last part, a rest, or nothing special.
+// onward asks what comes after an ended game: the last part, a rest, or nothing special. The
+// buttons wait for the answer, but not for long, so that none changes under a finger.
 async function onward() {
   const { game, now } = page.state;
   if (now.turn !== 'over' || page.then || game.coach || game.loose || game.quiet) return;
+  const ready = () => byId('after').classList.remove('asks');
+  const long = setTimeout(ready, 1500);
+  byId('after').classList.add('asks');
   try {
     const answer = await fetch(`/play/${game.id}/then`, { headers: { Accept: 'application/json' } });
     if (!answer.ok || answer.status === 204) return;
@@ -214,7 +218,10 @@ async function onward() {
     }
     end(page.state, takeBack, helped, page.then);
     tell(model.afterwards(page.then));
-  } catch { /* the panel stands as it is */ }
+  } catch { /* the panel stands as it is */ } finally {
+    clearTimeout(long);
+    ready();
+  }
 }
 
 // tools shows which of the buttons below the column can be used, and who watches.
