@@ -116,12 +116,11 @@ func avoided(o practice.Outcome) []string {
 	for _, stage := range o.Stages {
 		all = all.Add(stage.Habits)
 	}
-	switch t := all[practice.Stalemates]; {
-	case t.N == 0 || t.K > 0 || !o.Result.Good():
+	t := all[practice.Stalemates]
+	if t.N == 0 || t.K > 0 || !o.Result.Good() {
 		return nil
-	default:
-		return []string{often(t.N) + " a move would have been stalemate, and you played another."}
 	}
+	return []string{often(t.N) + " a move would have been stalemate, and you played another."}
 }
 
 // often says how often something was, at the beginning of a sentence.

@@ -349,7 +349,7 @@ func (h *Hub) actFrame(ctx context.Context, s, now practice.State) (actFrame, er
 	case practice.Move:
 		err = h.drawMove(ctx, &f, s, now.End != "")
 	case practice.Help:
-		f.Hint, err = h.drawHint(ctx, s, a)
+		f.Hint, err = h.drawStep(ctx, s, a.Help)
 	case practice.Hand, practice.Unseen:
 		f.drawReply(s, a)
 	default:

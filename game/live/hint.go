@@ -9,11 +9,6 @@ import (
 	"drover/game/practice"
 )
 
-// drawHint computes what a step of help shows in the position of its act.
-func (h *Hub) drawHint(ctx context.Context, s practice.State, a practice.Act) (*hintFrame, error) {
-	return h.drawStep(ctx, s, a.Help)
-}
-
 // drawAim is what the stage wants, drawn as the second step of help draws it, from the move on
 // at which the page says that the moves come no nearer. It is part of that sentence and no
 // help. Nil where nothing is said.

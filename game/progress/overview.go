@@ -44,6 +44,15 @@ type Cell struct {
 	Bell  bool
 }
 
+// Cell is the cell of a stage; the zero value where it was neither played nor mastered.
+func (o Overview) Cell(k Key) Cell {
+	i := slices.IndexFunc(o.Cells, func(c Cell) bool { return c.Key == k })
+	if i < 0 {
+		return Cell{}
+	}
+	return o.Cells[i]
+}
+
 // StuckAt is a drill in which the student is stuck.
 type StuckAt struct {
 	Ending string

@@ -89,6 +89,9 @@ type HoldsPlayed struct {
 	Held    int    // games in which it was held, with help or without
 }
 
+// Unaided is in how many of the games the draw was held alone.
+func (h HoldsPlayed) Unaided() int { return count(h.Alone) }
+
 // Failure counts the games of an ending that were lost in a stage.
 type Failure struct {
 	Ending string

@@ -50,13 +50,7 @@ func holdCell(c progress.HoldsPlayed) HoldCell {
 	}
 	cell := HoldCell{Bars: c.Alone[max(0, len(c.Alone)-progress.LastGames):], Say: fmt.Sprintf("%d of %d held", c.Held,
 		len(c.Alone))}
-	alone := 0
-	for _, ok := range c.Alone {
-		if ok {
-			alone++
-		}
-	}
-	if alone < c.Held {
+	if alone := c.Unaided(); alone < c.Held {
 		cell.Say += fmt.Sprintf(", %d alone", alone)
 	}
 	return cell

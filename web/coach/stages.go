@@ -128,14 +128,10 @@ func stageRow(of progress.Overview, plans []ending.Plan, asked stagesAsked) Stag
 	for _, h := range of.Habits[:min(len(of.Habits), mostHabits)] {
 		row.Habits = append(row.Habits, habitSay(h))
 	}
-	by := map[progress.Key]progress.Cell{}
-	for _, c := range of.Cells {
-		by[c.Key] = c
-	}
 	for _, plan := range plans {
 		for _, step := range plan.Steps {
 			k := progress.Key{Ending: plan.Code, Stage: step.Stage}
-			c := by[k]
+			c := of.Cell(k)
 			row.Cells = append(row.Cells, StageCell{
 				Bars: c.Last, Clean: c.Clean, Of: c.Of, Bell: c.Bell, Weak: d.FailsAt(k), Turn: progress.TurnOf(c.Last),
 				Href: asked.games(p.ID, k),

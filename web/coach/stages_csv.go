@@ -59,13 +59,9 @@ func stagesHead(plans []ending.Plan) []string {
 
 func stagesLineOf(of progress.Overview, plans []ending.Plan) []string {
 	line := []string{plainCell(of.Student.Name), strconv.Itoa(of.Student.Number)}
-	by := map[progress.Key]progress.Cell{}
-	for _, c := range of.Cells {
-		by[c.Key] = c
-	}
 	for _, plan := range plans {
 		for _, step := range plan.Steps {
-			c := by[progress.Key{Ending: plan.Code, Stage: step.Stage}]
+			c := of.Cell(progress.Key{Ending: plan.Code, Stage: step.Stage})
 			mastered := ""
 			if c.Bell {
 				mastered = "yes"

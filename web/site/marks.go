@@ -91,14 +91,8 @@ func Papers(rows []view.EndingMarks, of progress.Record, below string) []view.En
 
 // heldMarks says how often a draw was held: what is held has no stages.
 func heldMarks(h progress.HoldsPlayed) view.EndingMarks {
-	alone := 0
-	for _, ok := range h.Alone {
-		if ok {
-			alone++
-		}
-	}
 	row := view.EndingMarks{Ending: view.Ending{ID: h.Ending, Name: TaskName(h.Ending, true)}, Guide: GuidePath(h.Ending, true),
-		Say: fmt.Sprintf("held alone %d of %d", alone, len(h.Alone))}
+		Say: fmt.Sprintf("held alone %d of %d", h.Unaided(), len(h.Alone))}
 	row.Marks = []view.Mark{{Stage: string(ending.HoldStage), State: Picture(progress.MarkOf(h.Alone, false))}}
 	return row
 }
