@@ -219,7 +219,7 @@ func (s *Store) insertStudent(ctx context.Context, tx pgx.Tx, a game.Actor, n cl
 		return p, err
 	}
 	if n.Consent {
-		if err := insertConsent(ctx, tx, a, p.ID, n); err != nil {
+		if err := s.insertConsent(ctx, tx, a, p.ID, n); err != nil {
 			return p, err
 		}
 	}

@@ -209,7 +209,7 @@ func (s *Store) silent(ctx context.Context, tx pgx.Tx, a game.Actor) ([]Line, er
 		from people p
 		left join lateral ` + lastBegun + ` last on true
 		where p.club_id = @club and p.role = 'student' and p.archived_at is null and p.created_at < @since
-			and not ` + hasNoConsent + ` and not ` + hasNoCard + `
+			and ` + mayPractise + ` and not ` + hasNoCard + `
 			and coalesce(last.started_at, p.created_at) < @since` + inScope + `
 		order by last.started_at nulls first, lower(p.name), p.id`
 	return readLines(ctx, tx, q, args{"club": a.Club, "reader": a.Person, "since": since})
@@ -246,7 +246,7 @@ func (s *Store) cardless(ctx context.Context, tx pgx.Tx, a game.Actor) ([]Line, 
 	const q = `select 'card' as kind, p.id as subject, p.name, 1 as evidence
 		from people p
 		where p.club_id = @club and p.role = 'student' and p.archived_at is null
-			and not ` + hasNoConsent + ` and ` + hasNoCard + inScope + `
+			and ` + mayPractise + ` and ` + hasNoCard + inScope + `
 		order by lower(p.name), p.id`
 	return readLines(ctx, tx, q, args{"club": a.Club, "reader": a.Person})
 }

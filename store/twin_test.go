@@ -20,7 +20,7 @@ import (
 )
 
 // ofClub are the tables with a club's rows; a table stands after those that it points to.
-var ofClub = []string{"people", "guardians", "consents", "keys", "drills", "assignments", "assignees", "games", "acts",
+var ofClub = []string{"people", "guardians", "notice_texts", "consents", "keys", "drills", "assignments", "assignees", "games", "acts",
 	"stage_results", "audit", "bells", "placements", "placement_tasks", "forms", "shown", "groups", "members", "holidays",
 	"changes", "substitutes", "invites", "factors", "recoveries", "notices", "sheets", "sheet_cards", "overviews",
 	"plans", "plan_cells", "plan_given", "attended", "own_settings", "watched"}
@@ -28,7 +28,7 @@ var ofClub = []string{"people", "guardians", "consents", "keys", "drills", "assi
 // other makes the twin's rows differ, so that it shows which of two was found.
 var other = map[string]string{
 	"people": "number = number + 1000, name = 'Twin ' || name, wording = 14", "drills": "name = 'Twin ' || name",
-	"consents": "given_by = 'Twin'", "games": `seed = seed + 1, start_fen = replace(start_fen, '0 1', '0 2'),
+	"consents": "given_by = 'Twin'", "notice_texts": "body = 'Twin ' || body", "games": `seed = seed + 1, start_fen = replace(start_fen, '0 1', '0 2'),
 		started_at = started_at + interval '1 minute', par = 7,
 		failed_stage = replace(failed_stage, 'mate', 'edge'), result = case when hold then 'helped'
 		when result = 'not won' then 'clean' else result end`,
@@ -116,6 +116,10 @@ func full(t *testing.T, s *store.Store, url string, now time.Time) storetest.Fix
 	}))
 	must1(t, second(s.PlayTask(ctx, f.Student)))
 	must1(t, second(s.KeepDrill(ctx, f.Coach, f.Drill, form("kept"))))
+	must1(t, s.KeepNotice(ctx, f.Coach, club.Notice{For: club.ForChild, Body: "What is kept"}))
+	third, err := s.AddStudent(ctx, f.Coach, club.NewStudent{Name: "Third", ConsentBy: "Ann", ConsentOn: now, Consent: true})
+	must1(t, err)
+	must1(t, s.NoteWithdrawal(ctx, f.Coach, third.Student.ID, 0, "Grandfather", now))
 	session, _, err := s.SignIn(ctx, f.Coach)
 	must1(t, err)
 	must1(t, second(s.ReplaceCard(ctx, f.Coach, f.Student.Person, store.Sent{Session: session})))
@@ -240,6 +244,10 @@ func reads(t *testing.T, s *store.Store, f storetest.Fixture, c game.ClubID) map
 		say("DueDays of a " + string(who.Role))(any1(s.DueDays(ctx, in(c, who), time.Date(2031, 1, 1, 0, 0, 0, 0, time.UTC))))
 	}
 	say("Own")(any1(s.Own(ctx, in(c, f.Student))))
+	say("ConsentOf")(any1(s.ConsentOf(ctx, c, p)))
+	say("TakenBack")(any1(s.TakenBack(ctx, c)))
+	say("Notice")(any1(s.Notice(ctx, c, club.ForChild)))
+	say("NoticeVersions")(any1(s.NoticeVersions(ctx, c)))
 	say("Notices")(any1(s.Notices(ctx, in(c, f.Coach))))
 	say("StudentNames")(any1(s.StudentNames(ctx, c)))
 	say("Roster of a group")(any1(s.Roster(ctx, c, store.RosterAsk{Group: groupOf(s, f, c, "Tuesday")})))

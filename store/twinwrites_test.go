@@ -134,6 +134,15 @@ var writes = []struct {
 	{"RenameGuardian", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
 		return second(s.RenameGuardian(ctx, in(c, f.Coach), f.Student2.Person, f.Guardian2.Person, "Other"))
 	}},
+	{"WithdrawConsent", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return s.WithdrawConsent(ctx, in(c, f.Guardian2), f.Student2.Person)
+	}},
+	{"GiveConsent", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return s.GiveConsent(ctx, in(c, f.Guardian2), f.Student2.Person, 0)
+	}},
+	{"KeepNotice", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return s.KeepNotice(ctx, in(c, f.Coach), club.Notice{For: club.ForChild, Body: "More"})
+	}},
 	{"RenewLink", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
 		return s.RenewLink(ctx, in(c, f.Coach), f.Student2.Person, f.Guardian2.Person)
 	}},

@@ -64,7 +64,12 @@ var readings = map[string]reading{
 	"GET /live/games/{id}": {"game watched", store.OfGame},
 	"GET /tell":            {},
 
-	"GET /certificate/{code}":               {"certificate read", store.OfWard},
+	"GET /certificate/{code}":               {},
+	"GET /report/{id}/certificate/{code}":   {"certificate read", store.OfWard},
+	"GET /notice":                           {}, // nothing of a child, as the next three
+	"GET /notices":                          {},
+	"POST /notices":                         {},
+	"GET /notices/{for}/{version}":          {},
 	"GET /students/{id}/certificate/{code}": {"certificate read", store.OfStudent},
 	"POST /students/{id}/watched":           {},
 
@@ -75,6 +80,8 @@ var readings = map[string]reading{
 	"POST /welfare":          {},
 	"POST /welfare/invite":   {},
 	"POST /welfare/{id}/end": {},
+	"GET /welfare/consents":  {"consents read", store.OfClub},
+	"POST /welfare/consents": {"consents read", store.OfClub},
 
 	"GET /students":                           {"students read", store.OfClub},
 	"POST /students":                          {"students read", store.OfClub},
@@ -94,6 +101,8 @@ var readings = map[string]reading{
 	"POST /students/{id}/back":                {},
 	"GET /students/{id}/consent":              {"student's consent read", store.OfStudent},
 	"POST /students/{id}/consent":             {"student's consent read", store.OfStudent},
+	"POST /students/{id}/consent/back":        {"student's consent read", store.OfStudent},
+	"GET /students/{id}/report":               {"report read", store.OfStudent},
 	"POST /students/{id}/guardian/{g}/name":   {},
 	"POST /students/{id}/guardian/{g}/renew":  {},
 	"GET /groups":                             {},
@@ -173,6 +182,9 @@ var readings = map[string]reading{
 	"GET /coaches/{id}/link":      {},
 
 	"GET /report":               {"report read", store.OfWard},
+	"GET /report/{id}":          {"report read", store.OfWard},
+	"GET /report/{id}/consent":  {"consent read", store.OfWard},
+	"POST /report/{id}/consent": {},
 	"GET /report/calendar":      {}, // a guardian's own address, as the next two
 	"POST /report/calendar":     {},
 	"POST /report/calendar/end": {},

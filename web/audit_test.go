@@ -64,6 +64,7 @@ func (s *site) walk(do func(method, path string)) {
 var refusedForms = map[string]url.Values{
 	"/students": {"name": {""}}, "/students/many": {"text": {""}}, "/season": {}, "/students/{id}/consent": {"mistake": {""}},
 	"/students/{id}/edit": {"name": {""}, "wording": {"8"}}, "/students/{id}/guardian": {"name": {""}}, "/drills/{id}/assign": {},
+	"/students/{id}/consent/back": {"consent_by": {""}}, "/welfare/consents": {"consent_by": {""}},
 	"/drills": {"ending": {"KXK"}}, "/drills/{id}/name": {"name": {""}},
 }
 
@@ -117,7 +118,7 @@ func TestReadingsAreNoted(t *testing.T) {
 	t.Parallel()
 	s := start(t)
 	f, other := storetest.Club(t, s.store, "seen"), storetest.Club(t, s.store, "away")
-	over := s.over(&f)
+	over, officer := s.over(&f), s.officer(f, "Sol")
 	classified, seen := web.Readings(), map[string]bool{}
 	subject := fmt.Sprint(" ", f.Student.Person, " ")
 	s.walk(func(method, path string) {
@@ -125,7 +126,7 @@ func TestReadingsAreNoted(t *testing.T) {
 		if _, refused := refusedForms[path]; strings.HasPrefix(path, "/live") || method == http.MethodPost && !refused {
 			return
 		}
-		for _, who := range []game.Actor{f.Coach2, f.Guardian, f.Student, other.Coach} {
+		for _, who := range []game.Actor{f.Coach2, f.Guardian, f.Student, other.Coach, officer} {
 			p := s.as(who)
 			before := s.last()
 			got := p.shown(method, path, f, over)

@@ -90,8 +90,19 @@ func matrix(f storetest.Fixture) map[string]row {
 		"GET /free":               {303, 403, 200, 403, 200, 403, 403, 200, nil},
 		"POST /free":              {403, 403, 303, 403, 303, 403, 403, 303, v("what", f.Drill.Ending+"."+string(f.Drill.From))},
 		"GET /tell":               {303, 403, 200, 200, 200, 200, 403, 200, nil},
-		"GET /certificate/{code}": {303, 403, 200, 200, 200, 200, 403, 200, nil},
+		"GET /certificate/{code}": {303, 403, 200, 403, 200, 403, 403, 200, nil},
 		"GET /report":             {303, 403, 403, 200, 403, 200, 403, 403, nil},
+		"GET /report/{id}":        {303, 403, 403, 200, 403, 404, 403, 403, nil},
+
+		"GET /report/{id}/consent":            {303, 403, 403, 200, 403, 404, 403, 403, nil},
+		"POST /report/{id}/consent":           {403, 403, 403, 303, 403, 404, 403, 403, v("do", "give", "version", "0")},
+		"GET /report/{id}/certificate/{code}": {303, 403, 403, 200, 403, 404, 403, 403, nil},
+		"GET /notice":                         {303, 403, 200, 200, 200, 200, 403, 200, nil},
+		"GET /notices":                        {303, 200, 403, 403, 403, 403, 200, 403, nil},
+		"POST /notices":                       {403, 422, 403, 403, 403, 403, 422, 403, v("for", "child", "body", "")},
+		"GET /notices/{for}/{version}":        {303, 200, 403, 403, 403, 403, 200, 403, nil},
+		"GET /welfare/consents":               {303, 403, 403, 403, 403, 403, 403, 403, nil},
+		"POST /welfare/consents":              {403, 403, 403, 403, 403, 403, 403, 403, v("student", "1", "consent_by", "A", "consent_on", "2026-01-02")},
 
 		"GET /report/calendar":      {303, 403, 403, 200, 403, 200, 403, 403, nil},
 		"POST /report/calendar":     {403, 403, 403, 303, 403, 303, 403, 403, v()},
@@ -124,6 +135,8 @@ func coachMatrix(f storetest.Fixture) map[string]row {
 		"POST /students/{id}/archive":             {403, 303, 403, 403, 403, 403, 404, 403, v()},
 		"POST /students/{id}/back":                {403, 303, 403, 403, 403, 403, 404, 403, v()},
 		"GET /students/{id}/consent":              {303, 200, 403, 403, 403, 403, 404, 403, nil},
+		"POST /students/{id}/consent/back":        {403, 422, 403, 403, 403, 403, 404, 403, v("consent_by", "")},
+		"GET /students/{id}/report":               {303, 200, 403, 403, 403, 403, 404, 403, nil},
 		"POST /students/{id}/consent":             {403, 422, 403, 403, 403, 403, 404, 403, v("mistake", "")},
 		"POST /students/{id}/guardian/{g}/name":   {403, 303, 403, 403, 403, 403, 404, 403, v("name", "Una")},
 		"POST /students/{id}/guardian/{g}/renew":  {403, 303, 403, 403, 403, 403, 404, 403, v()},
@@ -274,13 +287,15 @@ func (r row) officer(method, path string) int {
 		return r.student // no child's drills are an officer's
 	case strings.HasPrefix(path, "/account"):
 		return r.coach
-	case method+" "+path == "GET /welfare":
+	case method+" "+path == "GET /welfare", method+" "+path == "GET /welfare/consents":
 		return http.StatusOK
+	case path == "/welfare/consents":
+		return http.StatusNotFound // no such child
 	case path == "/welfare/{id}/end":
 		return http.StatusNotFound // a student is no officer
 	case strings.HasPrefix(path, "/welfare"):
 		return http.StatusSeeOther
-	case path == "/tell", path == "/certificate/{code}", strings.HasPrefix(path, "/guide"):
+	case path == "/tell", path == "/notice", strings.HasPrefix(path, "/guide"):
 		return http.StatusForbidden
 	}
 	return r.guardian
@@ -333,7 +348,7 @@ func address(path string, f storetest.Fixture) string {
 	case strings.Contains(path, "games") || strings.HasPrefix(path, "/play") || strings.HasPrefix(path, "/watch"):
 		id = fmt.Sprint(f.Game)
 	}
-	return strings.NewReplacer("{code}", "KRK", "{id}", id, "{g}", fmt.Sprint(f.Guardian.Person)).Replace(path)
+	return strings.NewReplacer("{code}", "KRK", "{for}", "guardian", "{version}", "0", "{id}", id, "{g}", fmt.Sprint(f.Guardian.Person)).Replace(path)
 }
 
 // TestForeignForms: every route that changes something refuses a form from

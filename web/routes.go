@@ -34,6 +34,7 @@ var (
 	coaches   = audience{[]game.Role{game.Coach}, true}
 	regulars  = audience{[]game.Role{game.Coach}, false}
 	students  = audience{[]game.Role{game.Student}, true}
+	officers  = audience{[]game.Role{game.Welfare}, false}
 	guardians = audience{[]game.Role{game.Guardian}, true}
 	staff     = audience{[]game.Role{game.Coach, game.Welfare}, true}
 	players   = audience{[]game.Role{game.Coach, game.Student}, true}
@@ -88,7 +89,8 @@ func (s *Server) openRoutes() []route {
 		{"GET", "/own", students, s.student.Own},
 		{"POST", "/own", students, s.student.OwnPost},
 		{"GET", "/tell", family, s.public.Tell},
-		{"GET", "/certificate/{code}", family, s.certificate.Own},
+		{"GET", "/certificate/{code}", students, s.certificate.Own},
+		{"GET", "/notice", family, s.notices.Own},
 
 		{"GET", "/guide", learners, s.guide.List},
 		{"GET", "/guide/{code}", learners, s.guide.Ending},
@@ -97,6 +99,10 @@ func (s *Server) openRoutes() []route {
 		{"GET", "/games/{id}.pgn", players, s.review.PGN},
 
 		{"GET", "/report", guardians, s.guardian.Report},
+		{"GET", "/report/{id}", guardians, s.guardian.Report},
+		{"GET", "/report/{id}/consent", guardians, s.guardian.Consent},
+		{"POST", "/report/{id}/consent", guardians, s.guardian.ConsentPost},
+		{"GET", "/report/{id}/certificate/{code}", guardians, s.certificate.OfWard},
 		{"GET", "/report/calendar", guardians, s.public.Calendar},
 		{"POST", "/report/calendar", guardians, s.public.CalendarPost},
 		{"POST", "/report/calendar/end", guardians, s.public.CalendarEnd},
@@ -105,6 +111,8 @@ func (s *Server) openRoutes() []route {
 		{"POST", "/welfare", staff, s.officer.WelfarePost},
 		{"POST", "/welfare/invite", staff, s.officer.Invite},
 		{"POST", "/welfare/{id}/end", staff, s.officer.End},
+		{"GET", "/welfare/consents", officers, s.officer.Consents},
+		{"POST", "/welfare/consents", officers, s.officer.ConsentsPost},
 	}
 }
 
@@ -126,6 +134,8 @@ func (s *Server) peopleRoutes() []route {
 		{"POST", "/students/{id}/back", regulars, s.coach.StudentBack},
 		{"GET", "/students/{id}/consent", coaches, s.coach.Consent},
 		{"POST", "/students/{id}/consent", coaches, s.coach.ConsentPost},
+		{"POST", "/students/{id}/consent/back", coaches, s.coach.ConsentBack},
+		{"GET", "/students/{id}/report", coaches, s.guardian.OfStudent},
 		{"POST", "/students/{id}/check", coaches, s.coach.CheckBegin},
 		{"POST", "/students/{id}/watched", coaches, s.coach.WatchedPost},
 		{"GET", "/students/{id}/certificate/{code}", coaches, s.certificate.OfStudent},
@@ -154,6 +164,9 @@ func (s *Server) peopleRoutes() []route {
 		{"POST", "/season", regulars, s.coach.SeasonPost},
 		{"GET", "/settings", regulars, s.coach.Settings},
 		{"POST", "/settings", regulars, s.coach.SettingsPost},
+		{"GET", "/notices", regulars, s.notices.List},
+		{"POST", "/notices", regulars, s.notices.Post},
+		{"GET", "/notices/{for}/{version}", regulars, s.notices.Version},
 		{"POST", "/undo/{id}", coaches, s.coach.Undo},
 	}
 }

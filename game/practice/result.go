@@ -53,6 +53,9 @@ type Outcome struct {
 	Wording int // for which age its sentences are worded: ending.Eight or Fourteen
 }
 
+// Uncounted says whether a game counts for nothing because of how it was played or ended.
+func (o Outcome) Uncounted() bool { return o.Shared || o.End == Stopped }
+
 // shared is the outcome of a game that a coach played along: it says how it
 // ended, and nothing of the student.
 func shared(s State, par int, coach string) Outcome {
@@ -133,7 +136,7 @@ func stages(s State) []StageResult {
 			t.help(a)
 		case Back:
 			t.back()
-		case Helped, Resign, Left, Flag, Anew, Watch, Unseen, Hand:
+		case Helped, Resign, Left, Flag, Anew, Stop, Watch, Unseen, Hand:
 		}
 	}
 	for i := range t.rows {
@@ -231,9 +234,9 @@ func order(s State, stage ending.Stage) int {
 
 // failed names the stage that lost the game: where the win went, or, where
 // the moves ran out, the stage with the greatest excess over its par.
-// A game that was left, or begun anew, blames none.
+// A game that was left or stopped, or begun anew, blames none.
 func failed(s State, rows []StageResult, ranOut bool) ending.Stage {
-	if s.End == Abandoned || s.End == Restarted {
+	if s.End == Abandoned || s.End == Restarted || s.End == Stopped {
 		return ""
 	}
 	if n := len(s.Line); n > 0 && s.Line[n-1].Act.Grade == ending.WinGone && !ranOut {

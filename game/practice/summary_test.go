@@ -370,14 +370,14 @@ func TestWords(t *testing.T) {
 	for _, e := range []practice.End{
 		practice.Mated, practice.Reached, practice.Stalemate, practice.Dead, practice.Fifty, practice.Fivefold,
 		practice.Threefold, practice.Drawn, practice.OverMoves, practice.Resigned, practice.Abandoned,
-		practice.HeldOut, practice.LetGo, practice.Time, practice.Restarted,
+		practice.HeldOut, practice.LetGo, practice.Time, practice.Restarted, practice.Stopped,
 	} {
 		title := practice.State{End: e}.Title()
 		if titles[title] || title == (practice.State{End: "other"}).Title() {
 			t.Errorf("%s: %q", e, title)
 		}
 		titles[title] = true
-		if own := e == practice.Reached || e == practice.OverMoves || e == practice.Abandoned || e == practice.Restarted ||
+		if own := e == practice.Reached || e == practice.OverMoves || e == practice.Abandoned || e == practice.Restarted || e == practice.Stopped ||
 			e == practice.Drawn || e == practice.HeldOut || e == practice.LetGo; own != (e.Article() == "") {
 			t.Errorf("%s: article %q", e, e.Article())
 		}
@@ -416,6 +416,7 @@ func TestOutcomeSentences(t *testing.T) {
 			Result: practice.NotWon, Failed: ending.Centralise, Wording: 8,
 		},
 		"Another try is a good next step.": {Result: practice.NotWon},
+		"A grown-up can tell you more.":    {Result: practice.NotWon, End: practice.Stopped, Failed: ending.Mate},
 	} {
 		if got := strings.Join(o.Sentences(), " "); got != want {
 			t.Errorf("%+v says %q, want %q", o, got, want)

@@ -81,7 +81,7 @@ func (m ConsentPage) title() string {
 	if m.First {
 		return "Note the consent"
 	}
-	return "Correct the consent"
+	return "Consent"
 }
 
 func (m SheetPage) title() string {

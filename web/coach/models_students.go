@@ -84,6 +84,7 @@ type StudentPage struct {
 	ID, Name, Number string
 	Card             string // "Made on 3 November", "No card yet"
 	HasCard          bool
+	Rests            string       // why practice rests, or will; empty: it does not
 	Waits            *ConsentPage // the form that notes the consent; nil: there is one
 	Archived         bool         // then only the games are shown
 	Consent          string       // "Tove's guardian Una agreed on 4 September."

@@ -145,12 +145,14 @@ func reviewTitle(g store.GameInfo, s practice.State) string {
 	switch {
 	case s.Task.Defends() && s.Success():
 		return fmt.Sprintf("%s held the draw for %s", name, practice.Moves(moves))
-	case g.Result == practice.NotHeld && s.End != practice.Resigned && s.End != practice.Abandoned:
+	case g.Result == practice.NotHeld && s.End != practice.Resigned && s.End != practice.Abandoned && s.End != practice.Stopped:
 		return fmt.Sprintf("%s let the draw go at move %d", name, moves)
 	}
 	switch g.End {
 	case practice.Mated:
 		return fmt.Sprintf("%s gave mate in %s", name, practice.Moves(moves))
+	case practice.Stopped:
+		return fmt.Sprintf("Practice was resting: %s played %s", name, practice.Moves(moves))
 	case practice.Reached:
 		return fmt.Sprintf("%s reached the goal in %s", name, practice.Moves(moves))
 	}
