@@ -185,6 +185,8 @@ var readings = map[string]reading{
 	"GET /report/{id}":          {"report read", store.OfWard},
 	"GET /report/{id}/consent":  {"consent read", store.OfWard},
 	"POST /report/{id}/consent": {},
+	"GET /report/{id}/card":     {"card's page read", store.OfWard},
+	"POST /report/{id}/card":    {},
 	"GET /report/calendar":      {}, // a guardian's own address, as the next two
 	"POST /report/calendar":     {},
 	"POST /report/calendar/end": {},

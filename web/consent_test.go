@@ -49,7 +49,7 @@ func TestWithdrawalStopsPlay(t *testing.T) {
 		t.Errorf("the child's board says %s", said)
 	}
 	for path, form := range map[string][]string{"/today/start": {"assignment", fmt.Sprint(f.Task)},
-		"/free": {"what", f.Drill.Ending + "." + string(f.Drill.From)},
+		"/free":                             {"what", f.Drill.Ending + "." + string(f.Drill.From)},
 		fmt.Sprintf("/play/%d/end", f.Game): {"then", "again"}} {
 		if got := child.post(path, fields(form...)); got.status == http.StatusSeeOther || !strings.Contains(got.body, club.Rests) {
 			t.Errorf("%s begins a game: %d to %s", path, got.status, got.header.Get("Location"))
@@ -140,4 +140,3 @@ func TestSiblingsUnderOneLink(t *testing.T) {
 		t.Error("the first report does not lead to the second child's")
 	}
 }
-

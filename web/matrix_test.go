@@ -96,6 +96,8 @@ func matrix(f storetest.Fixture) map[string]row {
 
 		"GET /report/{id}/consent":            {303, 403, 403, 200, 403, 404, 403, 403, nil},
 		"POST /report/{id}/consent":           {403, 403, 403, 303, 403, 404, 403, 403, v("do", "give", "version", "0")},
+		"GET /report/{id}/card":               {303, 403, 403, 200, 403, 404, 403, 403, nil},
+		"POST /report/{id}/card":              {403, 403, 403, 303, 403, 404, 403, 403, v()},
 		"GET /report/{id}/certificate/{code}": {303, 403, 403, 200, 403, 404, 403, 403, nil},
 		"GET /notice":                         {303, 403, 200, 200, 200, 200, 403, 200, nil},
 		"GET /notices":                        {303, 200, 403, 403, 403, 403, 200, 403, nil},

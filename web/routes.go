@@ -102,6 +102,8 @@ func (s *Server) openRoutes() []route {
 		{"GET", "/report/{id}", guardians, s.guardian.Report},
 		{"GET", "/report/{id}/consent", guardians, s.guardian.Consent},
 		{"POST", "/report/{id}/consent", guardians, s.guardian.ConsentPost},
+		{"GET", "/report/{id}/card", guardians, s.guardian.Card},
+		{"POST", "/report/{id}/card", guardians, s.guardian.CardPost},
 		{"GET", "/report/{id}/certificate/{code}", guardians, s.certificate.OfWard},
 		{"GET", "/report/calendar", guardians, s.public.Calendar},
 		{"POST", "/report/calendar", guardians, s.public.CalendarPost},
@@ -237,7 +239,7 @@ func (s *Server) accountRoutes() []route {
 // length of a compressed page tells something of both (CVE-2013-3587), and the socket and
 // the calendar feed, which are no pages.
 var uncompressed = map[string]bool{
-	"/open": true, "/setup": true, "/join": true, "/coaches": true, "/welfare": true, "/students/{id}/card": true, "/students/{id}/guardian/{g}/link": true,
+	"/open": true, "/setup": true, "/join": true, "/coaches": true, "/welfare": true, "/students/{id}/card": true, "/report/{id}/card": true, "/students/{id}/guardian/{g}/link": true,
 	"/account/factor": true, "/account/codes": true, "/coaches/{id}/link": true,
 	"/reset/password": true, "/reset/factor": true,
 	"/account/calendar": true, "/report/calendar": true,
