@@ -140,7 +140,7 @@ func weekRows(of progress.Record) WeeksPicture {
 	var out WeeksPicture
 	mondays := of.Mondays()
 	for _, d := range mondays[len(mondays)-shownWeeks:] {
-		out.Heads = append(out.Heads, site.ShortDay(d.Date(), of.Now))
+		out.Heads = append(out.Heads, d.Date().Format("2 Jan"))
 	}
 	for _, e := range of.StagesByWeek() {
 		row, any := WeeksRow{Name: site.MateWith(e.Ending)}, false
@@ -224,7 +224,12 @@ func firstStep(name string, first *progress.First) string {
 	if first.Habit != "" {
 		what = first.Habit.Plain()
 	}
-	return fmt.Sprintf("One thing helps %s most now: to %s (%s). Practice begins there.", name, what, game.Lower(site.MateWith(first.Ending)))
+	why := fmt.Sprintf("%d of %d moves in that part did not work yet", first.K, first.N)
+	if first.Habit != "" {
+		why = fmt.Sprintf("it went otherwise %d times in %d", first.K, first.N)
+	}
+	return fmt.Sprintf("One thing helps %s most now: to %s (%s), since %s. Practice begins there.", name, what,
+		game.Lower(site.MateWith(first.Ending)), why)
 }
 
 // nextSteps says what comes next, from how the last game went.

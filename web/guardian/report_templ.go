@@ -742,7 +742,7 @@ func weeksPicture(m WeeksPicture) templ.Component {
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
 		if len(m.Rows) > 0 {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 73, "<h2>Week by week</h2><div class=\"card then-now by-week\"><table><thead><tr><th scope=\"col\">week of</th>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 73, "<h2>Week by week</h2><div class=\"card then-now by-week\"><table><thead><tr><th scope=\"col\">done alone</th>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -793,14 +793,14 @@ func weeksPicture(m WeeksPicture) templ.Component {
 						return templ_7745c5c3_Err
 					}
 					if c.Of > 0 {
-						templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 80, "<svg viewBox=\"0 0 60 8\" aria-hidden=\"true\"><path class=\"bar-all\" d=\"")
+						templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 80, "<svg viewBox=\"0 0 60 8\" preserveAspectRatio=\"xMinYMid meet\" aria-hidden=\"true\"><path class=\"bar-all\" d=\"")
 						if templ_7745c5c3_Err != nil {
 							return templ_7745c5c3_Err
 						}
 						var templ_7745c5c3_Var34 string
 						templ_7745c5c3_Var34, templ_7745c5c3_Err = templruntime.NewAttributeExpression(c.bar(c.Of)).Resolve(ctx)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `guardian/report.templ`, Line: 197, Col: 90}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `guardian/report.templ`, Line: 197, Col: 126}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var34)
 						if templ_7745c5c3_Err != nil {
@@ -813,7 +813,7 @@ func weeksPicture(m WeeksPicture) templ.Component {
 						var templ_7745c5c3_Var35 string
 						templ_7745c5c3_Var35, templ_7745c5c3_Err = templruntime.NewAttributeExpression(c.bar(c.Alone)).Resolve(ctx)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `guardian/report.templ`, Line: 197, Col: 142}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `guardian/report.templ`, Line: 197, Col: 178}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var35)
 						if templ_7745c5c3_Err != nil {
@@ -852,7 +852,7 @@ func weeksPicture(m WeeksPicture) templ.Component {
 					return templ_7745c5c3_Err
 				}
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 87, "</tbody></table></div><p class=\"small soft\">The parts of all games of a week, and how many of them were done alone, without help and without a long way round.</p>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 87, "</tbody></table></div><p class=\"small soft\">By the week that begins on that Monday: the parts of all its games, and how many of them were done alone, without help and without a long way round.</p>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

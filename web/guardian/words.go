@@ -30,4 +30,4 @@ func (c WeekCell) bar(n int) string {
 }
 
 // say puts a week into words.
-func (c WeekCell) say() string { return fmt.Sprintf("%d of %d alone", c.Alone, c.Of) }
+func (c WeekCell) say() string { return fmt.Sprintf("%d of %d", c.Alone, c.Of) }
