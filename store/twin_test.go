@@ -23,7 +23,7 @@ import (
 var ofClub = []string{"people", "guardians", "notice_texts", "consents", "keys", "drills", "assignments", "assignees", "games", "acts",
 	"stage_results", "audit", "bells", "placements", "placement_tasks", "forms", "shown", "groups", "members", "holidays",
 	"changes", "substitutes", "invites", "factors", "recoveries", "notices", "sheets", "sheet_cards", "overviews",
-	"plans", "plan_cells", "plan_given", "attended", "own_settings", "watched"}
+	"plans", "plan_cells", "plan_given", "attended", "own_settings", "watched", "kept_trials"}
 
 // other makes the twin's rows differ, so that it shows which of two was found.
 var other = map[string]string{
@@ -116,6 +116,13 @@ func full(t *testing.T, s *store.Store, url string, now time.Time) storetest.Fix
 	}))
 	must1(t, second(s.PlayTask(ctx, f.Student)))
 	must1(t, second(s.KeepDrill(ctx, f.Coach, f.Drill, form("kept"))))
+	storetest.Exec(t, url, `update clubs set keep_games = 6, keep_left = 2`)
+	gone, err := s.AddStudent(ctx, f.Coach, club.NewStudent{Name: "Fourth", ConsentBy: "Ann", ConsentOn: now, Consent: true})
+	must1(t, err)
+	storetest.Exec(t, url, `update people set archived_at = now() - interval '3 months' where id = $1`, gone.Student.ID)
+
+	const kept = `insert into kept_trials values ($1, 9000, $2, now() - interval '3 years', 'KQK', 'mate', 'mate', 7, 'clean')`
+	storetest.Exec(t, url, kept, f.Coach.Club, f.Student.Person)
 	must1(t, s.KeepNotice(ctx, f.Coach, club.Notice{For: club.ForChild, Body: "What is kept"}))
 	third, err := s.AddStudent(ctx, f.Coach, club.NewStudent{Name: "Third", ConsentBy: "Ann", ConsentOn: now, Consent: true})
 	must1(t, err)
@@ -244,6 +251,8 @@ func reads(t *testing.T, s *store.Store, f storetest.Fixture, c game.ClubID) map
 		say("DueDays of a " + string(who.Role))(any1(s.DueDays(ctx, in(c, who), time.Date(2031, 1, 1, 0, 0, 0, 0, time.UTC))))
 	}
 	say("Own")(any1(s.Own(ctx, in(c, f.Student))))
+	say("Keeping")(any1(s.Keeping(ctx, c)))
+	say("GoingSoon")(any1(s.GoingSoon(ctx, c)))
 	say("ConsentOf")(any1(s.ConsentOf(ctx, c, p)))
 	say("TakenBack")(any1(s.TakenBack(ctx, c)))
 	say("Notice")(any1(s.Notice(ctx, c, club.ForChild)))

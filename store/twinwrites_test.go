@@ -140,6 +140,14 @@ var writes = []struct {
 	{"GiveConsent", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
 		return s.GiveConsent(ctx, in(c, f.Guardian2), f.Student2.Person, 0)
 	}},
+	{"KeepKeeping", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		k, err := s.Keeping(ctx, c)
+		if err != nil {
+			return err
+		}
+		k.Games--
+		return s.KeepKeeping(ctx, in(c, f.Coach), k)
+	}},
 	{"KeepNotice", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
 		return s.KeepNotice(ctx, in(c, f.Coach), club.Notice{For: club.ForChild, Body: "More"})
 	}},

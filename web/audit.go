@@ -67,6 +67,8 @@ var readings = map[string]reading{
 	"GET /certificate/{code}":               {},
 	"GET /report/{id}/certificate/{code}":   {"certificate read", store.OfWard},
 	"GET /notice":                           {}, // nothing of a child, as the next three
+	"GET /keeping":                          {},
+	"POST /keeping":                         {},
 	"GET /notices":                          {},
 	"POST /notices":                         {},
 	"GET /notices/{for}/{version}":          {},

@@ -100,6 +100,8 @@ func matrix(f storetest.Fixture) map[string]row {
 		"POST /report/{id}/card":              {403, 403, 403, 303, 403, 404, 403, 403, v()},
 		"GET /report/{id}/certificate/{code}": {303, 403, 403, 200, 403, 404, 403, 403, nil},
 		"GET /notice":                         {303, 403, 200, 200, 200, 200, 403, 200, nil},
+		"GET /keeping":                        {303, 200, 403, 403, 403, 403, 200, 403, nil},
+		"POST /keeping":                       {403, 422, 403, 403, 403, 403, 422, 403, v("games", "99")},
 		"GET /notices":                        {303, 200, 403, 403, 403, 403, 200, 403, nil},
 		"POST /notices":                       {403, 422, 403, 403, 403, 403, 422, 403, v("for", "child", "body", "")},
 		"GET /notices/{for}/{version}":        {303, 200, 403, 403, 403, 403, 200, 403, nil},

@@ -111,6 +111,7 @@ func good(f storetest.Fixture) map[string]sent {
 		"/report/{id}/card":                    {f.Guardian, fields()},
 		"/report/{id}/consent":                 {f.Guardian, fields("do", "back")},
 		"/students/{id}/consent/back":          {f.Coach, fields("consent_by", "Ann", "consent_on", "2026-01-02")},
+		"/keeping":                             {f.Coach, fields("games", "12", "left", "6", "audit", "12")},
 		"/notices":                             {f.Coach, fields("for", "guardian", "body", "# What\nAll.", "again", "tell")},
 		"/plans":                               {f.Coach, fields("title", "Autumn", "from", "2026-09-01", "weeks", "12")},
 		"/tasks/{id}/withdraw":                 {f.Coach, fields("student", fmt.Sprint(f.Student.Person))},
@@ -199,7 +200,7 @@ func (s *site) resets(f storetest.Fixture, forms map[string]sent) {
 
 // harmless are the forms that make nothing, or that give the same again by what
 // they are: a game under way, a session.
-var harmless = regexp.MustCompile(`^(/out|/in/code|/reset/\w+|/account/.*|/report/calendar/end|/join|/coaches/\d+/(end|owner)|/in/card|/in/coach|/open|/own|/today/start|/today/cards|/today/check|/check|/free|/play/\d+/(end|from)|/settings|/welfare|/welfare/\d+/end|/undo/\d+|/drills/ready|/since/later|/tasks/\d+/(withdraw|due)|/plans/\d+/(cell|fill|move)|/drills/\d+/(name|archive|back|play)|/groups/\d+(/archive)?|` +
+var harmless = regexp.MustCompile(`^(/out|/in/code|/reset/\w+|/account/.*|/report/calendar/end|/join|/coaches/\d+/(end|owner)|/in/card|/in/coach|/open|/own|/today/start|/today/cards|/today/check|/check|/free|/play/\d+/(end|from)|/settings|/keeping|/welfare|/welfare/\d+/end|/undo/\d+|/drills/ready|/since/later|/tasks/\d+/(withdraw|due)|/plans/\d+/(cell|fill|move)|/drills/\d+/(name|archive|back|play)|/groups/\d+(/archive)?|` +
 	`/students/\d+/(edit|archive|back|watched)|/students/\d+/guardian/\d+/(revoke|name|renew))$`)
 
 // pageForms are the forms of a page that post, by where to.

@@ -166,6 +166,8 @@ func (s *Server) peopleRoutes() []route {
 		{"POST", "/season", regulars, s.coach.SeasonPost},
 		{"GET", "/settings", regulars, s.coach.Settings},
 		{"POST", "/settings", regulars, s.coach.SettingsPost},
+		{"GET", "/keeping", regulars, s.coach.Keeping},
+		{"POST", "/keeping", regulars, s.coach.KeepingPost},
 		{"GET", "/notices", regulars, s.notices.List},
 		{"POST", "/notices", regulars, s.notices.Post},
 		{"GET", "/notices/{for}/{version}", regulars, s.notices.Version},
