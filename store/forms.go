@@ -82,6 +82,9 @@ func (s *Store) Tidy(ctx context.Context) error {
 	if _, err := s.pool.Exec(ctx, `delete from changes where at < $1`, s.now().Add(-changeLife)); err != nil {
 		return fmt.Errorf("old changes: %w", translate(err))
 	}
+	if err := dropExports(ctx, s.pool, `e.at <= @old`, args{"old": s.now().Add(-ExportFor)}); err != nil {
+		return fmt.Errorf("old exports: %w", translate(err))
+	}
 	const links = `delete from keys where kind in ('half', 'password', 'factor', 'feed') and expires_at <= $1`
 	if _, err := s.pool.Exec(ctx, links, s.now()); err != nil {
 		return fmt.Errorf("links and feeds that are over: %w", translate(err))

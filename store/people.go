@@ -400,6 +400,9 @@ func stopLink(ctx context.Context, tx pgx.Tx, c game.ClubID, guardian game.Perso
 	if _, err := tx.Exec(ctx, `delete from keys where club_id = $1 and person_id = $2`, c, guardian); err != nil {
 		return err
 	}
+	if err := dropExportsOf(ctx, tx, c, guardian); err != nil {
+		return err
+	}
 	return unshow(ctx, tx, c, ShownLink, guardian)
 }
 

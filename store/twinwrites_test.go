@@ -2,6 +2,7 @@ package store_test
 
 import (
 	"fmt"
+	"io"
 	"time"
 
 	"drover/game"
@@ -139,6 +140,22 @@ var writes = []struct {
 	}},
 	{"GiveConsent", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
 		return s.GiveConsent(ctx, in(c, f.Guardian2), f.Student2.Person, 0)
+	}},
+	{"WriteExport", func(s *store.Store, _ storetest.Fixture, c game.ClubID) error {
+		w, err := s.WriteExport(ctx, c, 1)
+		if err != nil {
+			return err
+		}
+		if _, err := w.Write([]byte(fmt.Sprint("of club ", c))); err != nil {
+			return err
+		}
+		return w.Close()
+	}},
+	{"FetchExport", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return s.FetchExport(ctx, in(c, f.Coach), 1, func(store.ExportRow) io.Writer { return io.Discard })
+	}},
+	{"AskExport", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return s.AskExport(ctx, in(c, f.Coach), 0)
 	}},
 	{"KeepKeeping", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
 		k, err := s.Keeping(ctx, c)

@@ -67,6 +67,9 @@ var readings = map[string]reading{
 	"GET /certificate/{code}":               {},
 	"GET /report/{id}/certificate/{code}":   {"certificate read", store.OfWard},
 	"GET /notice":                           {}, // nothing of a child, as the next three
+	"GET /exports":                          {"exports read", store.OfClub},
+	"POST /exports":                         {},
+	"GET /exports/{id}":                     {},
 	"GET /keeping":                          {},
 	"POST /keeping":                         {},
 	"GET /notices":                          {},
@@ -187,6 +190,9 @@ var readings = map[string]reading{
 	"GET /report/{id}":          {"report read", store.OfWard},
 	"GET /report/{id}/consent":  {"consent read", store.OfWard},
 	"POST /report/{id}/consent": {},
+	"GET /report/{id}/data":     {"data page read", store.OfWard},
+	"POST /report/{id}/data":    {},
+	"GET /report/{id}/data/{x}": {}, // the store notes it, as of the owner's
 	"GET /report/{id}/card":     {"card's page read", store.OfWard},
 	"POST /report/{id}/card":    {},
 	"GET /report/calendar":      {}, // a guardian's own address, as the next two

@@ -96,6 +96,12 @@ func matrix(f storetest.Fixture) map[string]row {
 
 		"GET /report/{id}/consent":            {303, 403, 403, 200, 403, 404, 403, 403, nil},
 		"POST /report/{id}/consent":           {403, 403, 403, 303, 403, 404, 403, 403, v("do", "give", "version", "0")},
+		"GET /report/{id}/data":               {303, 403, 403, 200, 403, 404, 403, 403, nil},
+		"POST /report/{id}/data":              {403, 403, 403, 303, 403, 404, 403, 403, v()},
+		"GET /report/{id}/data/{x}":           {303, 403, 403, 404, 403, 404, 403, 403, nil}, // none is made
+		"GET /exports":                        {303, 200, 403, 403, 403, 403, 200, 403, nil},
+		"POST /exports":                       {403, 303, 403, 403, 403, 403, 404, 403, v("student", fmt.Sprint(f.Student.Person))},
+		"GET /exports/{id}":                   {303, 404, 403, 403, 403, 403, 404, 403, nil},
 		"GET /report/{id}/card":               {303, 403, 403, 200, 403, 404, 403, 403, nil},
 		"POST /report/{id}/card":              {403, 403, 403, 303, 403, 404, 403, 403, v()},
 		"GET /report/{id}/certificate/{code}": {303, 403, 403, 200, 403, 404, 403, 403, nil},
@@ -256,7 +262,8 @@ func TestRouteMatrix(t *testing.T) {
 			if i > 0 && (strings.HasPrefix(path, "/in/") || path == "/open" || path == "/setup") {
 				continue // more attempts would meet the throttle
 			}
-			if c.who == "another coach" && strings.HasPrefix(path, "/coaches/{id}/") && (strings.HasSuffix(path, "/end") || strings.HasSuffix(path, "/owner")) {
+			if c.who == "another coach" && (method+" "+path == "POST /exports" ||
+				strings.HasPrefix(path, "/coaches/{id}/") && (strings.HasSuffix(path, "/end") || strings.HasSuffix(path, "/owner"))) {
 				c.want = http.StatusForbidden // the club's owners alone
 			}
 			if strings.HasSuffix(path, "/back") && c.want == http.StatusSeeOther {
@@ -352,7 +359,7 @@ func address(path string, f storetest.Fixture) string {
 	case strings.Contains(path, "games") || strings.HasPrefix(path, "/play") || strings.HasPrefix(path, "/watch"):
 		id = fmt.Sprint(f.Game)
 	}
-	return strings.NewReplacer("{code}", "KRK", "{for}", "guardian", "{version}", "0", "{id}", id, "{g}", fmt.Sprint(f.Guardian.Person)).Replace(path)
+	return strings.NewReplacer("{code}", "KRK", "{for}", "guardian", "{version}", "0", "{x}", "9999", "{id}", id, "{g}", fmt.Sprint(f.Guardian.Person)).Replace(path)
 }
 
 // TestForeignForms: every route that changes something refuses a form from

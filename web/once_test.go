@@ -108,6 +108,8 @@ func good(f storetest.Fixture) map[string]sent {
 		"/report/calendar/end":                 {f.Guardian2, fields()},
 		"/welfare":                             {f.Coach, fields("welfare", "W", "contact", "There", "revision", "0")},
 		"/welfare/invite":                      {f.Coach, fields()},
+		"/report/{id}/data":                    {f.Guardian, fields()},
+		"/exports":                             {f.Coach, fields("student", "0")},
 		"/report/{id}/card":                    {f.Guardian, fields()},
 		"/report/{id}/consent":                 {f.Guardian, fields("do", "back")},
 		"/students/{id}/consent/back":          {f.Coach, fields("consent_by", "Ann", "consent_on", "2026-01-02")},
@@ -267,7 +269,7 @@ func TestFormsCarryAnID(t *testing.T) {
 			}
 		}
 	}
-	if len(made) != 22 {
+	if len(made) != 24 {
 		t.Errorf("forms that make something lead to %v", made)
 	}
 }

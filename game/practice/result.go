@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 
+	"drover/game/board"
 	"drover/game/ending"
 )
 
@@ -253,4 +254,31 @@ func failed(s State, rows []StageResult, ranOut bool) ending.Stage {
 		return s.Line[len(s.Line)-1].Act.Stage
 	}
 	return worst
+}
+
+// Points is the result as a PGN has it: White's points, then Black's. A game that ended as its
+// drill wanted without an end of the Laws, and one that goes on, has none.
+func (s State) Points() string {
+	won, lost := "1-0", "0-1"
+	if s.Side == board.Black {
+		won, lost = lost, won
+	}
+	switch s.End {
+	case Mated:
+		if !s.Success() {
+			return lost
+		}
+		return won
+	case Stalemate, Dead, Fifty, Fivefold, Threefold, Drawn:
+		return "1/2-1/2"
+	case Time:
+		if !s.task().Defends() { // a lone king cannot mate: FIDE Laws 6.9
+			return "1/2-1/2"
+		}
+		return lost
+	case Resigned:
+		return lost
+	case Reached, OverMoves, HeldOut, LetGo, Abandoned, Restarted, Stopped:
+	}
+	return "*"
 }

@@ -69,6 +69,7 @@ func settings(s *store.Store, log *slog.Logger) *river.Config {
 	river.AddWorker(workers, &refresh{store: s})
 	river.AddWorker(workers, &card{store: s})
 	river.AddWorker(workers, &retention{store: s})
+	river.AddWorker(workers, &exporter{store: s})
 	return &river.Config{
 		Schema: store.JobSchema, Workers: workers, Logger: log,
 		Queues:     map[string]river.QueueConfig{river.QueueDefault: {MaxWorkers: atOnce}, store.CardQueue: {MaxWorkers: 1}},

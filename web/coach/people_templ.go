@@ -1339,7 +1339,7 @@ func (m SettingsPage) View() templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 105, "<h1>The club</h1><p class=\"soft\">Whom children turn to stands on <a href=\"/welfare\">a page of its own</a>, and so do the <a href=\"/notices\">notices</a> of what is kept, and <a href=\"/keeping\">how long</a>.</p>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 105, "<h1>The club</h1><p class=\"soft\">Whom children turn to stands on <a href=\"/welfare\">a page of its own</a>, and so do the <a href=\"/notices\">notices</a> of what is kept, and <a href=\"/keeping\">how long</a>. An owner can <a href=\"/exports\">take everything along</a>.</p>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
