@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"encoding/json"
 	"time"
 
 	"drover/game"
@@ -30,7 +31,7 @@ func (s *Store) DocumentOf(ctx context.Context, c game.ClubID, student, reader g
 			}
 		}
 		delete(w.with, "reader")
-		for _, part := range []func(*export.Student) error{w.drills, w.games, w.rest} {
+		for _, part := range []func(*export.Student) error{w.drills, w.games, w.terms, w.rest} {
 			if err := part(&out.Student); err != nil {
 				return err
 			}
@@ -164,6 +165,26 @@ func (w exporting) games(of *export.Student) error {
 	for _, a := range rows {
 		g := &of.Games[at[a.Game]]
 		g.Acts = append(g.Acts, a)
+	}
+	return err
+}
+
+func (w exporting) terms(of *export.Student) error {
+	type row struct {
+		Title, By, Remark string
+		From, To, Signed  time.Time
+		Said              json.RawMessage
+	}
+	const q = `select t.title, c.name as by, t.remark, t.from_on as "from", t.to_on as "to", t.signed_at as signed, t.said
+		from term_reports t
+		join people c on c.club_id = t.club_id and c.id = t.by_id
+		where t.club_id = @club and t.student_id = @student and t.signed_at is not null
+		order by t.id`
+	rows, err := readAll[row](w.ctx, w.tx, q, w.with)
+	of.Terms = []export.Term{}
+	for _, r := range rows {
+		of.Terms = append(of.Terms, export.Term{Title: r.Title, By: r.By, Remark: r.Remark, From: export.Date{Time: r.From},
+			To: export.Date{Time: r.To}, Signed: r.Signed, Said: r.Said})
 	}
 	return err
 }

@@ -23,12 +23,12 @@ import (
 var ofClub = []string{"people", "guardians", "notice_texts", "consents", "keys", "drills", "assignments", "assignees", "games", "acts",
 	"stage_results", "audit", "bells", "placements", "placement_tasks", "forms", "shown", "groups", "members", "holidays",
 	"changes", "substitutes", "invites", "factors", "recoveries", "notices", "sheets", "sheet_cards", "overviews",
-	"plans", "plan_cells", "plan_given", "attended", "own_settings", "watched", "kept_trials", "exports", "export_pieces"}
+	"plans", "plan_cells", "plan_given", "attended", "own_settings", "watched", "kept_trials", "exports", "export_pieces", "term_reports"}
 
 // other makes the twin's rows differ, so that it shows which of two was found.
 var other = map[string]string{
 	"people": "number = number + 1000, name = 'Twin ' || name, wording = 14", "drills": "name = 'Twin ' || name",
-	"consents": "given_by = 'Twin'", "exports": "size = size + 1", "notice_texts": "body = 'Twin ' || body", "games": `seed = seed + 1, start_fen = replace(start_fen, '0 1', '0 2'),
+	"consents": "given_by = 'Twin'", "exports": "size = size + 1", "term_reports": "title = 'Twin ' || title", "notice_texts": "body = 'Twin ' || body", "games": `seed = seed + 1, start_fen = replace(start_fen, '0 1', '0 2'),
 		started_at = started_at + interval '1 minute', par = 7,
 		failed_stage = replace(failed_stage, 'mate', 'edge'), result = case when hold then 'helped'
 		when result = 'not won' then 'clean' else result end`,
@@ -116,6 +116,7 @@ func full(t *testing.T, s *store.Store, url string, now time.Time) storetest.Fix
 	}))
 	must1(t, second(s.PlayTask(ctx, f.Student)))
 	must1(t, second(s.KeepDrill(ctx, f.Coach, f.Drill, form("kept"))))
+	must1(t, second(s.DraftTerm(ctx, f.Coach, club.TermReport{Student: f.Student.Person, Title: "Autumn", From: now, To: now})))
 	must1(t, s.AskExport(ctx, f.Coach, f.Student.Person))
 	w, err := s.WriteExport(ctx, f.Coach.Club, 1)
 	must1(t, err)
@@ -255,6 +256,8 @@ func reads(t *testing.T, s *store.Store, f storetest.Fixture, c game.ClubID) map
 		say("DueDays of a " + string(who.Role))(any1(s.DueDays(ctx, in(c, who), time.Date(2031, 1, 1, 0, 0, 0, 0, time.UTC))))
 	}
 	say("Own")(any1(s.Own(ctx, in(c, f.Student))))
+	say("TermReports")(any1(s.TermReports(ctx, in(c, f.Coach), p)))
+	say("TermReport")(any1(s.TermReport(ctx, in(c, f.Coach), p, 1)))
 	say("Exports")(any1(s.Exports(ctx, in(c, f.Coach))))
 	say("Export")(any1(s.Export(ctx, c, 1)))
 	say("DocumentOf")(any1(s.DocumentOf(ctx, c, p, f.Coach.Person)))

@@ -141,6 +141,22 @@ var writes = []struct {
 	{"GiveConsent", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
 		return s.GiveConsent(ctx, in(c, f.Guardian2), f.Student2.Person, 0)
 	}},
+	{"DraftTerm", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return second(s.DraftTerm(ctx, in(c, f.Coach), club.TermReport{Student: f.Student.Person, Title: "Spring", From: time.Now(), To: time.Now()}))
+	}},
+	{"KeepTerm", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return s.KeepTerm(ctx, in(c, f.Coach), club.TermReport{ID: 1, Student: f.Student.Person, Title: "Autumn", Remark: fmt.Sprint(time.Now()), From: time.Now(), To: time.Now()})
+	}},
+	{"SignTerm", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return s.SignTerm(ctx, in(c, f.Coach), club.TermReport{ID: 1, Student: f.Student.Person}, []byte("{}"))
+	}},
+	{"DropTerm", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		id, err := s.DraftTerm(ctx, in(c, f.Coach), club.TermReport{Student: f.Student.Person, Title: "Gone", From: time.Now(), To: time.Now()})
+		if err != nil {
+			return err
+		}
+		return s.DropTerm(ctx, in(c, f.Coach), club.TermReport{ID: id, Student: f.Student.Person})
+	}},
 	{"WriteExport", func(s *store.Store, _ storetest.Fixture, c game.ClubID) error {
 		w, err := s.WriteExport(ctx, c, 1)
 		if err != nil {

@@ -107,6 +107,10 @@ var readings = map[string]reading{
 	"GET /students/{id}/consent":              {"student's consent read", store.OfStudent},
 	"POST /students/{id}/consent":             {"student's consent read", store.OfStudent},
 	"POST /students/{id}/consent/back":        {"student's consent read", store.OfStudent},
+	"GET /students/{id}/terms":                {"term reports read", store.OfStudent},
+	"POST /students/{id}/terms":               {"term reports read", store.OfStudent},
+	"GET /students/{id}/terms/{t}":            {"term report read", store.OfStudent},
+	"POST /students/{id}/terms/{t}":           {"term report read", store.OfStudent},
 	"GET /students/{id}/report":               {"report read", store.OfStudent},
 	"POST /students/{id}/guardian/{g}/name":   {},
 	"POST /students/{id}/guardian/{g}/renew":  {},
@@ -186,18 +190,19 @@ var readings = map[string]reading{
 	"POST /coaches/{id}/factor":   {},
 	"GET /coaches/{id}/link":      {},
 
-	"GET /report":               {"report read", store.OfWard},
-	"GET /report/{id}":          {"report read", store.OfWard},
-	"GET /report/{id}/consent":  {"consent read", store.OfWard},
-	"POST /report/{id}/consent": {},
-	"GET /report/{id}/data":     {"data page read", store.OfWard},
-	"POST /report/{id}/data":    {},
-	"GET /report/{id}/data/{x}": {}, // the store notes it, as of the owner's
-	"GET /report/{id}/card":     {"card's page read", store.OfWard},
-	"POST /report/{id}/card":    {},
-	"GET /report/calendar":      {}, // a guardian's own address, as the next two
-	"POST /report/calendar":     {},
-	"POST /report/calendar/end": {},
+	"GET /report":                {"report read", store.OfWard},
+	"GET /report/{id}":           {"report read", store.OfWard},
+	"GET /report/{id}/consent":   {"consent read", store.OfWard},
+	"POST /report/{id}/consent":  {},
+	"GET /report/{id}/terms/{t}": {"term report read", store.OfWard},
+	"GET /report/{id}/data":      {"data page read", store.OfWard},
+	"POST /report/{id}/data":     {},
+	"GET /report/{id}/data/{x}":  {}, // the store notes it, as of the owner's
+	"GET /report/{id}/card":      {"card's page read", store.OfWard},
+	"POST /report/{id}/card":     {},
+	"GET /report/calendar":       {}, // a guardian's own address, as the next two
+	"POST /report/calendar":      {},
+	"POST /report/calendar/end":  {},
 }
 
 // noted makes a route write to the audit what it shows an adult of a child, before

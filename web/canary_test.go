@@ -37,6 +37,7 @@ var columns = map[string]string{
 	"people.email":     "case when email is not null then " + canary("people.email") + " || '-' || id end",
 	"people.role":      ours, "invites.role": ours, "people.password": ours,
 	"consents.given_by": canary("consents.given_by"), "consents.version": ours,
+	"term_reports.title": canary("term_reports.title"), "term_reports.remark": canary("term_reports.remark"), "term_reports.said": ours,
 	"kept_trials.ending": ours, "kept_trials.stage_from": ours, "kept_trials.target": ours, "kept_trials.result": ours,
 	"notice_texts.audience": ours, "notice_texts.body": canary("notice_texts.body"),
 	"keys.kind": ours, "keys.browser": ours, "notices.what": ours, "shown.kind": ours, "own_settings.scheme": ours, "audit.action": ours, "audit.detail": ours,

@@ -96,6 +96,11 @@ func matrix(f storetest.Fixture) map[string]row {
 
 		"GET /report/{id}/consent":            {303, 403, 403, 200, 403, 404, 403, 403, nil},
 		"POST /report/{id}/consent":           {403, 403, 403, 303, 403, 404, 403, 403, v("do", "give", "version", "0")},
+		"GET /report/{id}/terms/{t}":          {303, 403, 403, 404, 403, 404, 403, 403, nil}, // none is signed
+		"GET /students/{id}/terms":            {303, 200, 403, 403, 403, 403, 404, 403, nil},
+		"POST /students/{id}/terms":           {403, 422, 403, 403, 403, 403, 404, 403, v("title", "")},
+		"GET /students/{id}/terms/{t}":        {303, 404, 403, 403, 403, 403, 404, 403, nil},
+		"POST /students/{id}/terms/{t}":       {403, 404, 403, 403, 403, 403, 404, 403, v("do", "drop")},
 		"GET /report/{id}/data":               {303, 403, 403, 200, 403, 404, 403, 403, nil},
 		"POST /report/{id}/data":              {403, 403, 403, 303, 403, 404, 403, 403, v()},
 		"GET /report/{id}/data/{x}":           {303, 403, 403, 404, 403, 404, 403, 403, nil}, // none is made
@@ -359,7 +364,7 @@ func address(path string, f storetest.Fixture) string {
 	case strings.Contains(path, "games") || strings.HasPrefix(path, "/play") || strings.HasPrefix(path, "/watch"):
 		id = fmt.Sprint(f.Game)
 	}
-	return strings.NewReplacer("{code}", "KRK", "{for}", "guardian", "{version}", "0", "{x}", "9999", "{id}", id, "{g}", fmt.Sprint(f.Guardian.Person)).Replace(path)
+	return strings.NewReplacer("{code}", "KRK", "{for}", "guardian", "{version}", "0", "{x}", "9999", "{t}", "1", "{id}", id, "{g}", fmt.Sprint(f.Guardian.Person)).Replace(path)
 }
 
 // TestForeignForms: every route that changes something refuses a form from

@@ -108,6 +108,7 @@ func good(f storetest.Fixture) map[string]sent {
 		"/report/calendar/end":                 {f.Guardian2, fields()},
 		"/welfare":                             {f.Coach, fields("welfare", "W", "contact", "There", "revision", "0")},
 		"/welfare/invite":                      {f.Coach, fields()},
+		"/students/{id}/terms":                 {f.Coach, fields("title", "Autumn", "from", "2026-09-01", "to", "2026-12-18")},
 		"/report/{id}/data":                    {f.Guardian, fields()},
 		"/exports":                             {f.Coach, fields("student", "0")},
 		"/report/{id}/card":                    {f.Guardian, fields()},
@@ -167,7 +168,7 @@ func TestPostsRedirect(t *testing.T) {
 		"/undo/{id}": true, "/join": true, "/students/{id}/guardian/{g}/renew": true, "/coaches/{id}/end": true, "/coaches/{id}/owner": true,
 		"/welfare/{id}/end": true, "/drills/{id}/name": true, "/drills/{id}/archive": true, "/drills/{id}/back": true,
 		"/plans/{id}/week": true, "/plans/{id}/cell": true, "/plans/{id}/fill": true, "/plans/{id}/move": true, "/students/{id}/watched": true,
-		"/welfare/consents": true,
+		"/welfare/consents": true, "/students/{id}/terms/{t}": true,
 	}
 	routes, ok := s.web.Handler().(chi.Routes)
 	if !ok {
@@ -203,7 +204,7 @@ func (s *site) resets(f storetest.Fixture, forms map[string]sent) {
 // harmless are the forms that make nothing, or that give the same again by what
 // they are: a game under way, a session.
 var harmless = regexp.MustCompile(`^(/out|/in/code|/reset/\w+|/account/.*|/report/calendar/end|/join|/coaches/\d+/(end|owner)|/in/card|/in/coach|/open|/own|/today/start|/today/cards|/today/check|/check|/free|/play/\d+/(end|from)|/settings|/keeping|/welfare|/welfare/\d+/end|/undo/\d+|/drills/ready|/since/later|/tasks/\d+/(withdraw|due)|/plans/\d+/(cell|fill|move)|/drills/\d+/(name|archive|back|play)|/groups/\d+(/archive)?|` +
-	`/students/\d+/(edit|archive|back|watched)|/students/\d+/guardian/\d+/(revoke|name|renew))$`)
+	`/students/\d+/(terms/\d+|edit|archive|back|watched)|/students/\d+/guardian/\d+/(revoke|name|renew))$`)
 
 // pageForms are the forms of a page that post, by where to.
 func pageForms(t *testing.T, body string) map[string]map[string]string {
@@ -269,7 +270,7 @@ func TestFormsCarryAnID(t *testing.T) {
 			}
 		}
 	}
-	if len(made) != 24 {
+	if len(made) != 25 {
 		t.Errorf("forms that make something lead to %v", made)
 	}
 }

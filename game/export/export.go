@@ -51,7 +51,19 @@ type Student struct {
 	Stages   []Stage    `json:"stages"`
 	Bells    []Bell     `json:"bells"`
 	Checks   []Task     `json:"checks"`
+	Terms    []Term     `json:"terms"`
 	Readings []Reading  `json:"readings"`
+}
+
+// Term is a signed report on a term.
+type Term struct {
+	Title  string          `json:"title"`
+	From   Date            `json:"from"`
+	To     Date            `json:"to"`
+	By     string          `json:"signed_by"`
+	Signed time.Time       `json:"signed_at"`
+	Remark string          `json:"remark"`
+	Said   json.RawMessage `json:"said"`
 }
 
 // Settings is how the student has the board.

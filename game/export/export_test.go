@@ -29,6 +29,7 @@ func sample() export.Document {
 		Stages: []export.Stage{{Game: 7, Ending: "KRK", Stage: "mate", EndedAt: at, Moves: 1, Par: 1, Completed: true, Clean: true}},
 		Bells:  []export.Bell{{Ending: "KRK", Stage: "mate", On: day}}, Checks: []export.Task{{BegunAt: at, No: 1, Ending: "KQK",
 			Start: "8/8/8/8/8/1K6/7Q/k7 w - - 0 1", Answer: "mate", Passed: &passed}},
+		Terms:    []export.Term{{Title: "Autumn", From: day, To: day, By: "Ines", Signed: at, Remark: "Well", Said: json.RawMessage(`{"lead":"x"}`)}},
 		Readings: []export.Reading{{At: at, Role: "coach", What: "report read"}},
 	}}
 }
@@ -53,7 +54,7 @@ func TestJSONKeepsToItsSchema(t *testing.T) {
 	}
 	empty := export.Document{Format: export.Format, Version: export.Version, Student: export.Student{Wording: 8, Groups: []string{},
 		Consents: []export.Consent{}, Drills: []export.Set{}, Games: []export.Game{}, Stages: []export.Stage{}, Bells: []export.Bell{},
-		Checks: []export.Task{}, Readings: []export.Reading{}}}
+		Checks: []export.Task{}, Terms: []export.Term{}, Readings: []export.Reading{}}}
 	for name, d := range map[string]export.Document{"full": sample(), "empty": empty} {
 		var b bytes.Buffer
 		if err := d.WriteJSON(&b); err != nil {

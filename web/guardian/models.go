@@ -15,6 +15,9 @@ type ReportPage struct {
 	Bells    []string    // "Mate with king and rook is mastered; the bell stays. We'll ask once more in three weeks."
 	Set      []SetRow    // the drills that are open for the child
 	Weeks    WeeksPicture
+	RemarkBy string // who wrote the latest remark
+	Remark   string // empty: none
+	Terms    []TermRow
 	Next     string
 	Help     string
 

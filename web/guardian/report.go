@@ -113,6 +113,18 @@ func (s Pages) reportOf(ctx context.Context, page view.Page, c club.Club, child 
 	m.Rows, m.Stages = reportRows(of)
 	m.Weeks = weekRows(of)
 	m.Set = setNow(of)
+	signed, err := s.Store.TermReports(ctx, game.Actor{Club: c.ID, Role: game.Guardian}, child.ID)
+	if err != nil {
+		return ReportPage{}, err
+	}
+	at := "/report/" + m.ID
+	if page.Who.Role == view.Coach {
+		at = "/students/" + m.ID
+	}
+	m.Terms = termRows(signed, at, of.Now)
+	if len(signed) > 0 {
+		m.RemarkBy, m.Remark = signed[0].By, signed[0].Remark
+	}
 	return m, nil
 }
 
