@@ -91,33 +91,6 @@ func matrix(f storetest.Fixture) map[string]row {
 		"POST /free":              {403, 403, 303, 403, 303, 403, 403, 303, v("what", f.Drill.Ending+"."+string(f.Drill.From))},
 		"GET /tell":               {303, 403, 200, 200, 200, 200, 403, 200, nil},
 		"GET /certificate/{code}": {303, 403, 200, 403, 200, 403, 403, 200, nil},
-		"GET /report":             {303, 403, 403, 200, 403, 200, 403, 403, nil},
-		"GET /report/{id}":        {303, 403, 403, 200, 403, 404, 403, 403, nil},
-
-		"GET /report/{id}/consent":            {303, 403, 403, 200, 403, 404, 403, 403, nil},
-		"POST /report/{id}/consent":           {403, 403, 403, 303, 403, 404, 403, 403, v("do", "give", "version", "0")},
-		"GET /report/{id}/terms/{t}":          {303, 403, 403, 404, 403, 404, 403, 403, nil}, // none is signed
-		"GET /students/{id}/terms":            {303, 200, 403, 403, 403, 403, 404, 403, nil},
-		"POST /students/{id}/terms":           {403, 422, 403, 403, 403, 403, 404, 403, v("title", "")},
-		"GET /students/{id}/terms/{t}":        {303, 404, 403, 403, 403, 403, 404, 403, nil},
-		"POST /students/{id}/terms/{t}":       {403, 404, 403, 403, 403, 403, 404, 403, v("do", "drop")},
-		"GET /report/{id}/data":               {303, 403, 403, 200, 403, 404, 403, 403, nil},
-		"POST /report/{id}/data":              {403, 403, 403, 303, 403, 404, 403, 403, v()},
-		"GET /report/{id}/data/{x}":           {303, 403, 403, 404, 403, 404, 403, 403, nil}, // none is made
-		"GET /exports":                        {303, 200, 403, 403, 403, 403, 200, 403, nil},
-		"POST /exports":                       {403, 303, 403, 403, 403, 403, 404, 403, v("student", fmt.Sprint(f.Student.Person))},
-		"GET /exports/{id}":                   {303, 404, 403, 403, 403, 403, 404, 403, nil},
-		"GET /report/{id}/card":               {303, 403, 403, 200, 403, 404, 403, 403, nil},
-		"POST /report/{id}/card":              {403, 403, 403, 303, 403, 404, 403, 403, v()},
-		"GET /report/{id}/certificate/{code}": {303, 403, 403, 200, 403, 404, 403, 403, nil},
-		"GET /notice":                         {303, 403, 200, 200, 200, 200, 403, 200, nil},
-		"GET /keeping":                        {303, 200, 403, 403, 403, 403, 200, 403, nil},
-		"POST /keeping":                       {403, 422, 403, 403, 403, 403, 422, 403, v("games", "99")},
-		"GET /notices":                        {303, 200, 403, 403, 403, 403, 200, 403, nil},
-		"POST /notices":                       {403, 422, 403, 403, 403, 403, 422, 403, v("for", "child", "body", "")},
-		"GET /notices/{for}/{version}":        {303, 200, 403, 403, 403, 403, 200, 403, nil},
-		"GET /welfare/consents":               {303, 403, 403, 403, 403, 403, 403, 403, nil},
-		"POST /welfare/consents":              {403, 403, 403, 403, 403, 403, 403, 403, v("student", "1", "consent_by", "A", "consent_on", "2026-01-02")},
 
 		"GET /report/calendar":      {303, 403, 403, 200, 403, 200, 403, 403, nil},
 		"POST /report/calendar":     {403, 403, 403, 303, 403, 303, 403, 403, v()},
@@ -132,6 +105,7 @@ func matrix(f storetest.Fixture) map[string]row {
 		"POST /welfare/{id}/end": {403, 403, 403, 403, 403, 403, 404, 403, v()},
 	}
 	maps.Copy(all, coachMatrix(f))
+	maps.Copy(all, dataMatrix(f))
 	return all
 }
 
