@@ -23,7 +23,8 @@ import (
 var ofClub = []string{"people", "guardians", "consents", "keys", "drills", "assignments", "assignees", "games", "acts",
 	"stage_results", "audit", "bells", "placements", "placement_tasks", "forms", "shown", "groups", "members", "holidays",
 	"changes", "substitutes", "invites", "factors", "recoveries", "notices", "sheets", "sheet_cards", "overviews",
-	"plans", "plan_cells", "plan_given", "attended", "own_settings", "watched"}
+	"plans", "plan_cells", "plan_given", "attended", "own_settings", "watched", "concerns",
+	"concern_notes", "reasons", "bars"}
 
 // other makes the twin's rows differ, so that it shows which of two was found.
 var other = map[string]string{

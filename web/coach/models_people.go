@@ -84,8 +84,12 @@ type CoachesPage struct {
 	Successors []view.Choice
 	Until      string // as typed
 	URL        string // the link to join that was made just now, empty: none
+	Barred     []BarredLine
 	Errors     view.Errors
 }
+
+// BarredLine is somebody whose access a welfare officer has stopped.
+type BarredLine struct{ ID, Name, Say, Reason string }
 
 // PersonLine is one coach.
 type PersonLine struct {
