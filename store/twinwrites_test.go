@@ -206,11 +206,11 @@ var writes = []struct {
 	{"EndCoach", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
 		return s.EndCoach(ctx, in(c, f.Coach), f.Coach2.Person, f.Coach.Person)
 	}},
-	{"InviteOfficer", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+	{"InviteOfficer", func(s *store.Store, _ storetest.Fixture, c game.ClubID) error {
 		return second(s.InviteOfficer(ctx, officerOf(s, c)))
 	}},
-	{"KeepWelfare", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
-		desk, err := s.Welfare(ctx, in(c, f.Coach))
+	{"KeepWelfare", func(s *store.Store, _ storetest.Fixture, c game.ClubID) error {
+		desk, err := s.Welfare(ctx, officerOf(s, c))
 		if err != nil {
 			return err
 		}
@@ -219,7 +219,7 @@ var writes = []struct {
 	{"Tell", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
 		return s.Tell(ctx, in(c, f.Guardian2), f.Student2.Person, "Something")
 	}},
-	{"a concern", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+	{"a concern", func(s *store.Store, _ storetest.Fixture, c game.ClubID) error {
 		a := officerOf(s, c)
 		rows, err := s.Concerns(ctx, a)
 		if err != nil {

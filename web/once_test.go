@@ -93,24 +93,23 @@ func good(f storetest.Fixture) map[string]sent {
 		"/season":                            {f.Coach, fields("do", "end")},
 		"/settings": {f.Coach, fields("name", "Posts", "zone", "UTC", "revision", "0",
 			"holidays", "2026-12-21 to 2027-01-03 Winter")},
-		"/drills/{id}/assign":                  {f.Coach, fields("student", fmt.Sprint(f.Student.Person), "again", "more")},
-		"/drills/{id}/play":                    {f.Coach, fields()},
-		"/account/again":                       {f.Coach, fields("password", f.Password, "to", "/account/email")},
-		"/account/password":                    {f.Coach2, fields("password", "vexlamp otter moon", "again", "vexlamp otter moon")},
-		"/account/email":                       {f.Coach2, fields("email", "other@club.example")},
-		"/account/factor":                      {f.Coach, fields("code", "123456")}, // none is being set up: to the page for it
-		"/account/factor/off":                  {f.Coach, fields()},
-		"/account/codes":                       {f.Coach, fields()},
-		"/account/session":                     {f.Coach, fields()},
-		"/account/sessions":                    {f.Coach2, fields()},
-		"/account/notices/{id}":                {f.Coach, fields()},
-		"/account/calendar":                    {f.Coach, fields()},
-		"/account/calendar/end":                {f.Coach, fields()},
-		"/report/calendar":                     {f.Guardian, fields()},
-		"/report/calendar/end":                 {f.Guardian2, fields()},
-		"/welfare":                             {f.Coach, fields("welfare", "W", "contact", "There", "revision", "0")},
-		"/welfare/invite":                      {f.Coach, fields()},
-		"/tell":                                {f.Guardian, fields("about", fmt.Sprint(f.Student.Person))},
+		"/drills/{id}/assign":   {f.Coach, fields("student", fmt.Sprint(f.Student.Person), "again", "more")},
+		"/drills/{id}/play":     {f.Coach, fields()},
+		"/account/again":        {f.Coach, fields("password", f.Password, "to", "/account/email")},
+		"/account/password":     {f.Coach2, fields("password", "vexlamp otter moon", "again", "vexlamp otter moon")},
+		"/account/email":        {f.Coach2, fields("email", "other@club.example")},
+		"/account/factor":       {f.Coach, fields("code", "123456")}, // none is being set up: to the page for it
+		"/account/factor/off":   {f.Coach, fields()},
+		"/account/codes":        {f.Coach, fields()},
+		"/account/session":      {f.Coach, fields()},
+		"/account/sessions":     {f.Coach2, fields()},
+		"/account/notices/{id}": {f.Coach, fields()},
+		"/account/calendar":     {f.Coach, fields()},
+		"/account/calendar/end": {f.Coach, fields()},
+		"/report/calendar":      {f.Guardian, fields()},
+		"/report/calendar/end":  {f.Guardian2, fields()},
+		"/welfare":              {f.Coach, fields("welfare", "W", "contact", "There", "revision", "0")},
+		"/welfare/invite":       {f.Coach, fields()}, "/tell": {f.Guardian, fields("about", fmt.Sprint(f.Student.Person))},
 		"/plans":                               {f.Coach, fields("title", "Autumn", "from", "2026-09-01", "weeks", "12")},
 		"/tasks/{id}/withdraw":                 {f.Coach, fields("student", fmt.Sprint(f.Student.Person))},
 		"/tasks/{id}/due":                      {f.Coach, fields("due", "")},
@@ -163,15 +162,14 @@ func TestPostsRedirect(t *testing.T) {
 		"/undo/{id}": true, "/join": true, "/students/{id}/guardian/{g}/renew": true, "/coaches/{id}/end": true, "/coaches/{id}/owner": true,
 		"/welfare/{id}/end": true, "/drills/{id}/name": true, "/drills/{id}/archive": true, "/drills/{id}/back": true,
 		"/plans/{id}/week": true, "/plans/{id}/cell": true, "/plans/{id}/fill": true, "/plans/{id}/move": true, "/students/{id}/watched": true,
-		"/coaches/{id}/lift": true, "/welfare/concerns/{id}/open": true, "/welfare/concerns/{id}/note": true, "/welfare/concerns/{id}/close": true,
-		"/welfare/concerns/{id}/reopen": true, "/welfare/concerns/{id}/games": true, "/welfare/bar/{id}": true, "/welfare/bar/{id}/lift": true,
+		"/coaches/{id}/lift": true,
 	}
 	routes, ok := s.web.Handler().(chi.Routes)
 	if !ok {
 		t.Fatal("the handler is no chi router")
 	}
 	err := chi.Walk(routes, func(method, path string, _ http.Handler, _ ...func(http.Handler) http.Handler) error {
-		if _, ok := forms[path]; method == http.MethodPost && !ok && !elsewhere[path] {
+		if _, ok := forms[path]; method == http.MethodPost && !ok && !elsewhere[path] && !strings.HasPrefix(path, "/welfare/concerns/") && !strings.HasPrefix(path, "/welfare/bar/") {
 			t.Errorf("POST %s has no good form", path)
 		}
 		return nil

@@ -22,8 +22,8 @@ func (s Pages) Reads(w http.ResponseWriter, r *http.Request, a game.Actor) error
 	m := ReadsPage{Page: page, Who: strings.TrimSpace(q.Get("who")), Day: q.Get("day")}
 	ask := store.NotedAsk{Who: m.Who, Page: no}
 	if m.Day != "" {
-		day, err := time.Parse(time.DateOnly, m.Day)
-		if err != nil {
+		day, bad := time.Parse(time.DateOnly, m.Day)
+		if bad != nil {
 			m.Errors = view.Errors{"day": "Choose a day, or leave this empty."}
 			s.Draw(w, r, http.StatusUnprocessableEntity, m.View())
 			return nil

@@ -60,7 +60,7 @@ var said = map[string]string{
 	"game taken along":       "took a game of %s along as a file|took a game along as a file",
 
 	"concern opened": "opened a concern", "concern closed": "closed a concern", "concern reopened": "opened a closed concern again",
-	"concern noted": "noted something of a concern", "concern read": "read a concern",
+	"concern noted": "noted something of a concern", "concern read": "read the page of a concern",
 	"games opened": "opened the games of %s for an hour", "games listed": "read the list of games of %s",
 	"audit read": "read who read what", "guardians read": "read the list of guardians",
 }

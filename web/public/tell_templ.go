@@ -190,7 +190,7 @@ func (m TellPage) form() templ.Component {
 				return templ_7745c5c3_Err
 			}
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 17, "<h2>Tell it here</h2><p>Only the welfare officers of the club can read it. No coach sees it, and not even that there is something. <b>Nobody may read it tonight.</b></p>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 17, "<h2>Tell it here</h2><p>Only the welfare officers of the club can read it. No coach sees it, and not even that there is something. <b>Perhaps nobody reads it tonight.</b></p>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -506,7 +506,7 @@ func (m ToldPage) View() templ.Component {
 					return templ_7745c5c3_Err
 				}
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 46, " <p class=\"lead\">Nobody may read it tonight. If you cannot wait, turn to one of these now.</p><ol class=\"whom\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 46, " <p class=\"lead\">Perhaps nobody reads it tonight. If you cannot wait, turn to one of these now.</p><ol class=\"whom\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
