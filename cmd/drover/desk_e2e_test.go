@@ -28,10 +28,11 @@ func TestChildTells(t *testing.T) {
 	wick := addPupil(owner, s, "Wick")
 	give(owner, s, "ending=KRK", map[string]string{"fens": "8/8/8/4k3/8/8/8/R3K3 w - - 0 1", "name": "Rook"})
 	officer := appointed(t, s, owner, "Solveig")
+	child := signInCard(t, s, wick, 390, 844)
 	owner.open(s.base + "/since")
+	owner.sees("Playing now: Wick")
 	before := must[string](owner, "document.querySelector('main').innerText")
 
-	child := signInCard(t, s, wick, 390, 844)
 	playing := must[string](child, "location.pathname")
 	child.tabTo("a.tell")
 	child.press(keyEnter)

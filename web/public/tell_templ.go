@@ -190,7 +190,7 @@ func (m TellPage) form() templ.Component {
 				return templ_7745c5c3_Err
 			}
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 17, "<h2>Tell it here</h2><p>Only the welfare officers of the club can read it. No coach sees it, and not even that there is something. <b>Perhaps nobody reads it tonight.</b></p>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 17, "<h2>Tell it here</h2><p>It goes to the welfare officers of the club. No coach sees it here, and not even that there is something. <b>Perhaps nobody reads it tonight.</b></p>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -550,7 +550,7 @@ func (m ToldPage) View() templ.Component {
 					return templ_7745c5c3_Err
 				}
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 50, "</ol><h2>What happens next</h2><ul class=\"next-steps\"><li>A welfare officer of the club opens it and reads it. No coach can.</li>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 50, "</ol><h2>What happens next</h2><ul class=\"next-steps\"><li>A welfare officer of the club opens it and reads it. No coach sees it here.</li>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
