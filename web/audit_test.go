@@ -195,8 +195,9 @@ func TestNoRowNoPage(t *testing.T) {
 	t.Parallel()
 	s := start(t)
 	f := storetest.Club(t, s.store, "shut")
-	over := s.over(&f)
-	people := map[game.Role]*person{game.Coach: s.as(f.Coach), game.Guardian: s.as(f.Guardian)}
+	over, officer := s.over(&f), s.officer(f, "Solveig")
+	s.told(f, officer)
+	people := map[game.Role]*person{game.Coach: s.as(f.Coach), game.Guardian: s.as(f.Guardian), game.Welfare: s.as(officer)}
 	stranger := s.as(game.Actor{})
 	storetest.Exec(t, storetest.Address(s.store), "alter table audit add constraint shut check (false) not valid")
 	classified, tried := web.Readings(), 0
@@ -214,6 +215,9 @@ func TestNoRowNoPage(t *testing.T) {
 			role := game.Coach
 			if path == "/report" || strings.HasPrefix(path, "/certificate/") {
 				role = game.Guardian
+			}
+			if strings.HasPrefix(path, "/welfare") {
+				role = game.Welfare
 			}
 			away(name, people[role].shown(method, path, f, over))
 		}

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"drover/game"
+	"drover/game/club"
 	"drover/store"
 	"drover/web/view"
 )
@@ -21,16 +22,10 @@ func (s Pages) Reads(w http.ResponseWriter, r *http.Request, a game.Actor) error
 	q, no := r.URL.Query(), max(pageNo(r), 1)
 	m := ReadsPage{Page: page, Who: strings.TrimSpace(q.Get("who")), Day: q.Get("day")}
 	ask := store.NotedAsk{Who: m.Who, Page: no}
-	if m.Day != "" {
-		day, bad := time.Parse(time.DateOnly, m.Day)
-		if bad != nil {
-			m.Errors = view.Errors{"day": "Choose a day, or leave this empty."}
-			s.Draw(w, r, http.StatusUnprocessableEntity, m.View())
-			return nil
-		}
-		zone := c.Local(day).Location()
-		ask.From = time.Date(day.Year(), day.Month(), day.Day(), 0, 0, 0, 0, zone)
-		ask.To = time.Date(day.Year(), day.Month(), day.Day()+1, 0, 0, 0, 0, zone)
+	if !dayOf(m.Day, c, &ask) {
+		m.Errors = view.Errors{"day": "Choose a day, or leave this empty."}
+		s.Draw(w, r, http.StatusUnprocessableEntity, m.View())
+		return nil
 	}
 	rows, more, err := s.Store.Audit(r.Context(), a, ask)
 	if err != nil {
@@ -50,6 +45,21 @@ func (s Pages) Reads(w http.ResponseWriter, r *http.Request, a game.Actor) error
 		m.Older = readsAt(m.Who, m.Day, no+1)
 	}
 	return s.Show(w, r, m.View())
+}
+
+// dayOf asks for a day of the club, where one is given, and says whether it is one.
+func dayOf(text string, c club.Club, ask *store.NotedAsk) bool {
+	if text == "" {
+		return true
+	}
+	day, err := time.Parse(time.DateOnly, text)
+	if err != nil {
+		return false
+	}
+	zone := c.Local(day).Location()
+	ask.From = time.Date(day.Year(), day.Month(), day.Day(), 0, 0, 0, 0, zone)
+	ask.To = time.Date(day.Year(), day.Month(), day.Day()+1, 0, 0, 0, 0, zone)
+	return true
 }
 
 // readsAt is the address of a page of a search.
