@@ -110,4 +110,19 @@ func TestOfficerBars(t *testing.T) {
 	owner.wait(`!document.querySelector('form[action$="/lift"]')`)
 	coach.coachIn(s, "Maren@test.example", "a long sentence for Maren")
 	coach.at("/since")
+
+	s.sql("update people set barred_at = now() where name = 'Maren'")
+	s.sql("update bars set lifted_at = null, lifted_by = null")
+	if out, said := s.admin("owner", "maren@test.example"); out != "" || !strings.Contains(said, "drover admin lift") {
+		t.Errorf("a barred coach becomes an owner at the server: %q, %q", out, said)
+	}
+	if out, said := s.admin("coaches"); said != "" || !strings.Contains(out, " barred ") {
+		t.Errorf("the list at the server: %q, %q", out, said)
+	}
+	if out, said := s.admin("lift", "maren@test.example"); said != "" || !strings.HasPrefix(out, "Maren of Test club may come in again.") {
+		t.Errorf("lifted at the server: %q, %q", out, said)
+	}
+	if out, said := s.admin("lift", "maren@test.example"); out != "" || !strings.Contains(said, "is not stopped") {
+		t.Errorf("lifted twice: %q, %q", out, said)
+	}
 }

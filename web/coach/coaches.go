@@ -80,7 +80,7 @@ func coachLine(c club.Club, row store.CoachRow, a game.Actor, now time.Time) Per
 		line.Seen = "last here " + site.Ago(c.Local(*row.Seen), now)
 	}
 	if row.Barred != nil {
-		line.Barred, line.Seen = true, "access stopped on " + site.ShortDay(c.Local(*row.Barred), now)
+		line.Barred, line.Seen = true, "access stopped on "+site.ShortDay(c.Local(*row.Barred), now)
 	}
 	if row.Until != nil {
 		line.Stands = fmt.Sprintf("stands in for %s until %s", strings.Join(row.Groups, ", "),
