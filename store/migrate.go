@@ -23,8 +23,24 @@ import (
 
 // Migrate brings the schema up to this program's version, under a lock with a
 // time limit, so that several nodes may start at once. It refuses a schema
-// that is newer than the program, and one that a failed step left half done.
+// that is newer than the program, one that a failed step left half done, and half of a
+// restore.
 func Migrate(ctx context.Context, address string) error {
+	conn, err := pgx.Connect(ctx, address)
+	if err != nil {
+		return fmt.Errorf("connect to migrate: %w", err)
+	}
+	half, err := has(ctx, conn, Unfinished)
+	if err := errors.Join(err, conn.Close(context.WithoutCancel(ctx))); err != nil {
+		return err
+	}
+	if half {
+		return errUnfinished
+	}
+	return migrateUp(ctx, address)
+}
+
+func migrateUp(ctx context.Context, address string) error {
 	m, err := migrator(address)
 	if err != nil {
 		return err
@@ -144,6 +160,7 @@ func Grant(ctx context.Context, owner, app string) error {
 			"revoke insert on audit from " + role,
 			"grant insert (club_id, actor_id, action, subject_id, detail) on audit to " + role,
 			"revoke insert, update, delete on schema_migrations from " + role,
+			"revoke update, delete on backups from " + role,
 			"grant usage on schema " + JobSchema + " to " + role,
 			"grant select, insert, update, delete on all tables in schema " + JobSchema + " to " + role,
 			"grant usage on all sequences in schema " + JobSchema + " to " + role,
