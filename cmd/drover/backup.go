@@ -38,9 +38,9 @@ func (c backupCommand) Run(ctx context.Context, std streams) error {
 	if err != nil {
 		return err
 	}
-	fmt.Fprintf(std.out, "%s holds the site as it was on %s: %d people and %d games.\n"+
+	fmt.Fprintf(std.out, "%s holds the site as it was on %s: %s and %s.\n"+
 		"It holds children's data and keys: keep it as safe as the club's papers, and not on this machine alone.\n",
-		c.File, made.At.Format("2 January 2006, 15:04 UTC"), made.People, made.Games)
+		c.File, made.At.Format("2 January 2006, 15:04 UTC"), folk(made.People), count(made.Games, "game"))
 	if err := a.noteBackup(ctx, store.Backup{At: made.At, Bytes: made.Bytes}); err != nil {
 		a.log.Warn("the backup is good, but the site's settings page will not tell of it", "err", err)
 	}
@@ -141,4 +141,12 @@ func syncFolder(dir string) error {
 		return fmt.Errorf("write the folder to the disk: %w", err)
 	}
 	return nil
+}
+
+// folk counts people.
+func folk(n int64) string {
+	if n == 1 {
+		return "1 person"
+	}
+	return fmt.Sprintf("%d people", n)
 }
