@@ -10,6 +10,7 @@ import (
 
 	"drover/game"
 	"drover/game/board"
+	"drover/game/club"
 	"drover/game/practice"
 
 	"github.com/jackc/pgx/v5"
@@ -223,19 +224,51 @@ func (c *committer) commit(batch []*waiting) {
 	defer cancel()
 	won, err := c.store.insert(ctx, batch)
 	c.store.committed(err)
-	if err == nil {
-		c.store.hints.add(won)
-	}
 	if err == nil || game.KindOf(translate(err)) == game.Away || len(batch) == 1 {
-		answer(batch, won, err)
+		c.answer(ctx, batch, won, err)
 		return
 	}
 	for _, w := range batch {
 		won, err := c.store.insert(ctx, []*waiting{w})
-		if err == nil {
-			c.store.hints.add(won)
+		c.answer(ctx, []*waiting{w}, won, err)
+	}
+}
+
+// answer tells everybody of a batch what came of it, and the other nodes what was written.
+func (c *committer) answer(ctx context.Context, batch []*waiting, won map[actKey]time.Time, err error) {
+	if err == nil {
+		c.store.hints.add(won)
+		c.rested(ctx, batch, won)
+	}
+	answer(batch, won, err)
+}
+
+// rested tells those whose act was not taken because practice rests; an act that lost its
+// number to another is no such one.
+func (c *committer) rested(ctx context.Context, batch []*waiting, won map[actKey]time.Time) {
+	var clubs, games []int64
+	for _, w := range batch {
+		if _, ok := won[w.key()]; !ok {
+			clubs, games = append(clubs, int64(w.club)), append(games, int64(w.setup.Game))
 		}
-		answer([]*waiting{w}, won, err)
+	}
+	if len(games) == 0 {
+		return
+	}
+	const q = `select distinct g.club_id, g.id
+		from unnest($1::bigint[], $2::bigint[]) t(club, game)
+		join games g on g.club_id = t.club and g.id = t.game
+		join people p on p.club_id = g.club_id and p.id = g.student_id and p.role = 'student'
+		where not ` + mayPractise
+	rows, err := c.store.writer.Query(ctx, q, clubs, games)
+	if err != nil {
+		return // the node reads the game again, and is told the next time
+	}
+	resting, _ := pgx.CollectRows(rows, pgx.RowToStructByPos[StaleGame])
+	for _, w := range batch {
+		if _, ok := won[w.key()]; !ok && slices.Contains(resting, StaleGame{w.club, w.setup.Game}) {
+			w.answer(appended{err: practice.Refuse(practice.Resting, club.Rests)})
+		}
 	}
 }
 
@@ -311,7 +344,8 @@ func (s *Store) insertActs(ctx context.Context, on querier, batch []*waiting) (m
 }
 
 // insertQuery takes a group's acts column by column, as columns has them. Its arguments
-// and its answer go by position: this is the one statement that every move waits for.
+// and its answer go by position: this is the one statement that every move waits for. It
+// takes no act of a student whose practice rests but what ends the game, or a look at it.
 const insertQuery = `insert into acts (
 		club_id,
 		game_id,
@@ -352,6 +386,9 @@ const insertQuery = `insert into acts (
 	from unnest($1::bigint[], $2::bigint[], $3::int[], $4::text[], $5::bigint[], $6::text[], $7::text[], $8::text[],
 			$9::text[], $10::int[], $11::int[], $12::text[], $13::int[], $14::int[], $15::text[], $16::int[])
 		as t(club, game, seq, kind, by_id, client, move, reply, grade, cost, plies, stage, par, took, "end", help)
+	where t."end" = 'stopped' or t.kind in ('left', 'unseen') or exists (select from games g
+		join people p on p.club_id = g.club_id and p.id = g.student_id
+		where g.club_id = t.club and g.id = t.game and (p.role <> 'student' or ` + mayPractise + `))
 	order by 1, 2, 3
 	on conflict do nothing
 	returning club_id, game_id, seq, client_id, at`

@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"fmt"
 
 	"drover/game"
 	"drover/game/club"
@@ -134,40 +133,4 @@ func (s *Store) RenewLink(ctx context.Context, a game.Actor, student, guardian g
 		}
 		return audit(ctx, tx, a, "guardian's link renewed", guardian, "")
 	})
-}
-
-// CorrectConsent notes a consent anew where it was noted wrongly. The old note stays, with
-// what was wrong.
-func (s *Store) CorrectConsent(ctx context.Context, a game.Actor, id game.PersonID, n club.NewStudent, mistake string,
-	sent ...Sent) error {
-	mistake = club.Tidy(mistake)
-	p := club.ConsentProblems(&n, s.now())
-	if mistake == "" || len([]rune(mistake)) > 200 {
-		p["mistake"] = "Write what was wrong in the old note, in 200 letters or fewer."
-	}
-	if err := p.Err(); err != nil {
-		return err
-	}
-	_, err := s.once(ctx, a, sent, func(tx pgx.Tx, _ Sent) (int64, error) {
-		if _, err := pupil(ctx, tx, a.Club, id); err != nil {
-			return 0, err
-		}
-		const q = `insert into consents (club_id, student_id, given_by, given_on, noted_by, version, corrects, mistake)
-			select club_id, student_id, @by, @on, @noter, version, id, @mistake
-			from consents
-			where club_id = @club and student_id = @student
-			order by id desc
-			limit 1`
-		row, err := tx.Exec(ctx, q, args{
-			"club": a.Club, "student": id, "by": n.ConsentBy, "on": n.ConsentOn, "noter": a.Person, "mistake": mistake,
-		})
-		if err != nil {
-			return 0, err
-		}
-		if row.RowsAffected() == 0 {
-			return 0, fmt.Errorf("consent of student %d: %w", id, pgx.ErrNoRows)
-		}
-		return int64(id), audit(ctx, tx, a, "consent corrected", id, "")
-	})
-	return err
 }

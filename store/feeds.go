@@ -34,7 +34,7 @@ type DueDay struct {
 
 // practises holds the people p to students who may practise, and feedScope to those whom a
 // feed's owner may see.
-const practises = `p.role = 'student' and p.archived_at is null and not ` + hasNoConsent
+const practises = `p.role = 'student' and p.archived_at is null and ` + mayPractise
 
 var feedScope = map[game.Role]string{
 	game.Coach: inScope,

@@ -61,6 +61,9 @@ func (s *Store) once(ctx context.Context, a game.Actor, sent []Sent,
 // failureLife is how long a failed sign-in is kept after the last one.
 const failureLife = 30 * 24 * time.Hour
 
+// changeLife is how long it is kept how something was before a change.
+const changeLife = 24 * time.Hour
+
 // Tidy deletes, in all clubs, the rows that nobody asks for any more.
 func (s *Store) Tidy(ctx context.Context) error {
 	if _, err := s.pool.Exec(ctx, `delete from forms where at < $1`, s.now().Add(-formLife)); err != nil {
@@ -74,6 +77,13 @@ func (s *Store) Tidy(ctx context.Context) error {
 	}
 	if _, err := s.pool.Exec(ctx, `delete from failures where last_at < $1`, s.now().Add(-failureLife)); err != nil {
 		return fmt.Errorf("old failures: %w", translate(err))
+	}
+	// What a change was before holds names, and can be undone for ten minutes only.
+	if _, err := s.pool.Exec(ctx, `delete from changes where at < $1`, s.now().Add(-changeLife)); err != nil {
+		return fmt.Errorf("old changes: %w", translate(err))
+	}
+	if err := dropExports(ctx, s.pool, `e.at <= @old`, args{"old": s.now().Add(-ExportFor)}); err != nil {
+		return fmt.Errorf("old exports: %w", translate(err))
 	}
 	const links = `delete from keys where kind in ('half', 'password', 'factor', 'feed') and expires_at <= $1`
 	if _, err := s.pool.Exec(ctx, links, s.now()); err != nil {

@@ -168,6 +168,9 @@ func insertOf(ctx context.Context, tx pgx.Tx, a game.Actor, kind GameKind, t clu
 	if start < 0 || start >= len(d.Starts) {
 		return 0, missing()
 	}
+	if err := mustPractise(ctx, tx, a); err != nil {
+		return 0, err
+	}
 	var id game.GameID
 	err := tx.QueryRow(ctx, insertTry, args{
 		"club": a.Club, "student": a.Person, "task": t.ID, "drill": d.ID, "start": start, "try": try,

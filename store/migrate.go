@@ -157,6 +157,7 @@ func Grant(ctx context.Context, owner, app string) error {
 			"grant select, insert, update, delete on all tables in schema public to " + role,
 			"grant usage on all sequences in schema public to " + role,
 			"revoke update, delete on acts, audit, bells, consents from " + role,
+			"grant execute on function forget_games(int), forget_audit(int) to " + role,
 			"revoke insert on audit from " + role,
 			"grant insert (club_id, actor_id, action, subject_id, detail) on audit to " + role,
 			"revoke insert, update, delete on schema_migrations from " + role,

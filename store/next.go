@@ -79,7 +79,7 @@ func (s *Store) nexts(ctx context.Context, tx pgx.Tx, a game.Actor, group game.G
 		left join overviews o on o.club_id = p.club_id and o.student_id = p.id
 		left join undone u on u.student_id = p.id
 		left join lateral ` + lastEnded + ` l on true
-		where p.club_id = @club and p.role = 'student' and p.archived_at is null and not ` + hasNoConsent + `
+		where p.club_id = @club and p.role = 'student' and p.archived_at is null and ` + mayPractise + `
 			and (@only::bigint[] is null or p.id = any(@only))` + heldToGroup + `
 		order by lower(p.name), p.id`
 	rows, err := readAll[nextRow](ctx, tx, q, args{

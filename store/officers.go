@@ -139,6 +139,9 @@ func (s *Store) leave(ctx context.Context, tx pgx.Tx, a game.Actor, who game.Per
 			return err
 		}
 	}
+	if err := dropExportsOf(ctx, tx, a.Club, who); err != nil {
+		return err
+	}
 	what := "coach ended"
 	if role == game.Welfare {
 		what = "officer ended"

@@ -15,7 +15,7 @@ const endGame = `update games set
 		failed_stage = nullif(@failed, ''),
 		moves = @moves,
 		par = @par,
-		counts = counts and not @shared
+		counts = counts and not @uncounted
 	where club_id = @club and id = @game
 	returning ended_at`
 
@@ -76,7 +76,7 @@ func project(ctx context.Context, tx pgx.Tx, e entry, at time.Time) error {
 	o := e.outcome
 	err := tx.QueryRow(ctx, endGame, args{
 		"club": e.club, "game": e.setup.Game, "at": at, "end": o.End, "result": o.Result, "failed": string(o.Failed),
-		"moves": o.Moves, "par": o.Par, "shared": o.Shared,
+		"moves": o.Moves, "par": o.Par, "uncounted": o.Uncounted(),
 	}).Scan(&at)
 	if err != nil || e.setup.Trial {
 		return err

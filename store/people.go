@@ -219,7 +219,7 @@ func (s *Store) insertStudent(ctx context.Context, tx pgx.Tx, a game.Actor, n cl
 		return p, err
 	}
 	if n.Consent {
-		if err := insertConsent(ctx, tx, a, p.ID, n); err != nil {
+		if err := s.insertConsent(ctx, tx, a, p.ID, n); err != nil {
 			return p, err
 		}
 	}
@@ -398,6 +398,9 @@ func stopLink(ctx context.Context, tx pgx.Tx, c game.ClubID, guardian game.Perso
 		return err
 	}
 	if _, err := tx.Exec(ctx, `delete from keys where club_id = $1 and person_id = $2`, c, guardian); err != nil {
+		return err
+	}
+	if err := dropExportsOf(ctx, tx, c, guardian); err != nil {
 		return err
 	}
 	return unshow(ctx, tx, c, ShownLink, guardian)

@@ -157,9 +157,9 @@ func (s *Store) AnswerTask(ctx context.Context, a game.Actor, answer string, pas
 }
 
 // answered notes what came of the game of a task, and ends a check that is over.
-// A game that was left answers nothing.
+// A game that was left or stopped answers nothing.
 func answered(ctx context.Context, tx pgx.Tx, e entry, at time.Time) error {
-	if !e.setup.Quiet || e.outcome.End == practice.Abandoned {
+	if !e.setup.Quiet || e.outcome.End == practice.Abandoned || e.outcome.End == practice.Stopped {
 		return nil
 	}
 	const q = `update placement_tasks set

@@ -181,6 +181,9 @@ func beginExtra(ctx context.Context, tx pgx.Tx, a game.Actor, x extra, now time.
 	if x.kind == OfPlacement {
 		start = x.start
 	}
+	if err := mustPractise(ctx, tx, a); err != nil {
+		return 0, err
+	}
 	var id game.GameID
 	err := tx.QueryRow(ctx, insertExtra, args{
 		"club": a.Club, "student": a.Person, "task": x.task, "kind": string(x.kind), "start": start, "ending": x.ending,

@@ -194,8 +194,8 @@ func (r trialRow) trial(zone *time.Location) progress.Trial {
 	}
 }
 
-// readTrials reads ended games in test mode, the oldest first. Games that were left
-// say nothing.
+// readTrials reads ended games in test mode, the oldest first, and what was kept of those that
+// are gone. Games that were left say nothing.
 const readTrials = `select
 		g.student_id,
 		g.id,
@@ -211,7 +211,21 @@ const readTrials = `select
 	where g.club_id = @club and g.student_id = any(@only)
 		and g.mode = 'test' and g.counts and g.ended_at is not null
 		and g.kind in ('drill', 'recheck') and g."end" <> 'left'
-	order by g.ended_at, g.id`
+	union all
+	select
+		k.student_id,
+		k.game_id,
+		k.ended_at,
+		k.ending,
+		k.stage_from,
+		k.target,
+		k.moves,
+		k.result,
+		coalesce((select jsonb_object_agg(r.stage, r.clean) from stage_results r
+			where r.club_id = k.club_id and r.game_id = k.game_id), '{}')
+	from kept_trials k
+	where k.club_id = @club and k.student_id = any(@only)
+	order by ended_at, id`
 
 // mastery reads bells and trials, from which dates are worked out each time: they
 // follow whatever is noted of a game later.

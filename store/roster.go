@@ -93,8 +93,6 @@ const (
 	inNoGroup = `not exists (select from members m
 				join groups g on g.club_id = m.club_id and g.id = m.group_id and g.archived_at is null
 				where m.club_id = p.club_id and m.student_id = p.id)`
-	hasNoConsent = `not exists (select from consents c
-				where c.club_id = p.club_id and c.student_id = p.id)`
 	hasNoCard = `not exists (select from keys k
 				where k.club_id = p.club_id and k.person_id = p.id and k.kind = 'card')`
 )
@@ -125,7 +123,7 @@ func (s *Store) Roster(ctx context.Context, c game.ClubID, ask RosterAsk) (Roste
 				(select max(k.made_at) from keys k
 					where k.club_id = p.club_id and k.person_id = p.id and k.kind = 'card') as card,
 				(select count(*) from guardians g where g.club_id = p.club_id and g.student_id = p.id) as guardians,
-				` + hasNoConsent + ` as waits
+				not ` + hasConsent + ` as waits
 			from people p
 			left join lateral ` + lastBegun + ` last on true
 			where ` + rosterWhere
@@ -152,7 +150,7 @@ func (r *Roster) count(ctx context.Context, tx pgx.Tx, c game.ClubID, with args)
 			count(*) filter (where p.archived_at is null and ` + inNoGroup + `),
 			count(*) filter (where p.archived_at is not null),
 			count(*) filter (where p.archived_at is null and ` + hasNoCard + `),
-			count(*) filter (where p.archived_at is null and ` + hasNoConsent + `)
+			count(*) filter (where p.archived_at is null and not ` + hasConsent + `)
 		from people p
 		where p.club_id = @club and p.role = 'student'` + inScope
 	return tx.QueryRow(ctx, all, args{"club": c, "reader": with["reader"]}).Scan(&r.All, &r.NoGroup, &r.Old, &r.NoCard, &r.Waiting)
@@ -235,7 +233,7 @@ func (s *Store) StudentFile(ctx context.Context, c game.ClubID, id game.PersonID
 				where m.club_id = p.club_id and m.student_id = p.id), '{}') as groups
 		from people p
 		left join lateral (select given_by, given_on from consents c
-			where c.club_id = $1 and c.student_id = p.id
+			where c.club_id = $1 and c.student_id = p.id and not c.withdraws
 			order by c.id desc
 			limit 1) c on true
 		where p.club_id = $1 and p.id = $2 and p.role = 'student'`

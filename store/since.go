@@ -57,6 +57,13 @@ type Rung struct {
 	Name string
 }
 
+// ByFamily is what a guardian has done that a coach is told of.
+type ByFamily struct {
+	Name   string // the child's
+	Action string // as the audit has it
+	At     time.Time
+}
+
 // Since is what a coach reads first.
 type Since struct {
 	Before   *time.Time // when the coach last looked; nil: never
@@ -64,6 +71,7 @@ type Since struct {
 	Finished []Finished
 	Bells    []Rung
 	Done     []Attended
+	Family   []ByFamily
 	Games    int // that ended since then
 	Players  int // students who played them
 	Next     int // students for whom something comes next
@@ -209,7 +217,7 @@ func (s *Store) silent(ctx context.Context, tx pgx.Tx, a game.Actor) ([]Line, er
 		from people p
 		left join lateral ` + lastBegun + ` last on true
 		where p.club_id = @club and p.role = 'student' and p.archived_at is null and p.created_at < @since
-			and not ` + hasNoConsent + ` and not ` + hasNoCard + `
+			and ` + mayPractise + ` and not ` + hasNoCard + `
 			and coalesce(last.started_at, p.created_at) < @since` + inScope + `
 		order by last.started_at nulls first, lower(p.name), p.id`
 	return readLines(ctx, tx, q, args{"club": a.Club, "reader": a.Person, "since": since})
@@ -246,7 +254,7 @@ func (s *Store) cardless(ctx context.Context, tx pgx.Tx, a game.Actor) ([]Line, 
 	const q = `select 'card' as kind, p.id as subject, p.name, 1 as evidence
 		from people p
 		where p.club_id = @club and p.role = 'student' and p.archived_at is null
-			and not ` + hasNoConsent + ` and ` + hasNoCard + inScope + `
+			and ` + mayPractise + ` and ` + hasNoCard + inScope + `
 		order by lower(p.name), p.id`
 	return readLines(ctx, tx, q, args{"club": a.Club, "reader": a.Person})
 }
@@ -367,6 +375,16 @@ func (s *Store) happened(ctx context.Context, tx pgx.Tx, a game.Actor, from time
 		order by t.at desc
 		limit 30`
 	if out.Done, err = readAll[Attended](ctx, tx, done, with); err != nil {
+		return err
+	}
+	const family = `select p.name, t.action, t.at
+		from audit t
+		join people u on u.club_id = t.club_id and u.id = t.actor_id and u.role = 'guardian'
+		join people p on p.club_id = t.club_id and p.id = t.subject_id and p.role = 'student' and p.archived_at is null` + inScope + `
+		where t.club_id = @club and t.at > @from and t.action in ('card made', 'consent given', 'consent withdrawn')
+		order by t.at desc
+		limit 30`
+	if out.Family, err = readAll[ByFamily](ctx, tx, family, with); err != nil {
 		return err
 	}
 	const games = `select count(*), count(distinct g.student_id)

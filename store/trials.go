@@ -71,6 +71,9 @@ func (s *Store) OnceMore(ctx context.Context, a game.Actor, of game.GameID, fen 
 		if err := tx.QueryRow(ctx, open, args{"club": a.Club, "game": of, "fen": fen}).Scan(&id); err != nil || id != 0 {
 			return err
 		}
+		if err := mustPractise(ctx, tx, a); err != nil {
+			return err
+		}
 		return tx.QueryRow(ctx, q, args{"club": a.Club, "game": of, "fen": fen, "seed": rand.Int64(), "now": s.now()}).Scan(&id)
 	})
 	return id, translate(err)

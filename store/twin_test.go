@@ -20,15 +20,15 @@ import (
 )
 
 // ofClub are the tables with a club's rows; a table stands after those that it points to.
-var ofClub = []string{"people", "guardians", "consents", "keys", "drills", "assignments", "assignees", "games", "acts",
+var ofClub = []string{"people", "guardians", "notice_texts", "consents", "keys", "drills", "assignments", "assignees", "games", "acts",
 	"stage_results", "audit", "bells", "placements", "placement_tasks", "forms", "shown", "groups", "members", "holidays",
 	"changes", "substitutes", "invites", "factors", "recoveries", "notices", "sheets", "sheet_cards", "overviews",
-	"plans", "plan_cells", "plan_given", "attended", "own_settings", "watched"}
+	"plans", "plan_cells", "plan_given", "attended", "own_settings", "watched", "kept_trials", "exports", "export_pieces", "term_reports"}
 
 // other makes the twin's rows differ, so that it shows which of two was found.
 var other = map[string]string{
 	"people": "number = number + 1000, name = 'Twin ' || name, wording = 14", "drills": "name = 'Twin ' || name",
-	"consents": "given_by = 'Twin'", "games": `seed = seed + 1, start_fen = replace(start_fen, '0 1', '0 2'),
+	"consents": "given_by = 'Twin'", "exports": "size = size + 1", "term_reports": "title = 'Twin ' || title", "notice_texts": "body = 'Twin ' || body", "games": `seed = seed + 1, start_fen = replace(start_fen, '0 1', '0 2'),
 		started_at = started_at + interval '1 minute', par = 7,
 		failed_stage = replace(failed_stage, 'mate', 'edge'), result = case when hold then 'helped'
 		when result = 'not won' then 'clean' else result end`,
@@ -116,6 +116,22 @@ func full(t *testing.T, s *store.Store, url string, now time.Time) storetest.Fix
 	}))
 	must1(t, second(s.PlayTask(ctx, f.Student)))
 	must1(t, second(s.KeepDrill(ctx, f.Coach, f.Drill, form("kept"))))
+	must1(t, second(s.DraftTerm(ctx, f.Coach, club.TermReport{Student: f.Student.Person, Title: "Autumn", From: now, To: now})))
+	must1(t, s.AskExport(ctx, f.Coach, f.Student.Person))
+	w, err := s.WriteExport(ctx, f.Coach.Club, 1)
+	must1(t, err)
+	must1(t, w.Close())
+	storetest.Exec(t, url, `update clubs set keep_games = 6, keep_left = 2`)
+	gone, err := s.AddStudent(ctx, f.Coach, club.NewStudent{Name: "Fourth", ConsentBy: "Ann", ConsentOn: now, Consent: true})
+	must1(t, err)
+	storetest.Exec(t, url, `update people set archived_at = now() - interval '3 months' where id = $1`, gone.Student.ID)
+
+	const kept = `insert into kept_trials values ($1, 9000, $2, now() - interval '3 years', 'KQK', 'mate', 'mate', 7, 'clean')`
+	storetest.Exec(t, url, kept, f.Coach.Club, f.Student.Person)
+	must1(t, s.KeepNotice(ctx, f.Coach, club.Notice{For: club.ForChild, Body: "What is kept"}))
+	third, err := s.AddStudent(ctx, f.Coach, club.NewStudent{Name: "Third", ConsentBy: "Ann", ConsentOn: now, Consent: true})
+	must1(t, err)
+	must1(t, s.NoteWithdrawal(ctx, f.Coach, third.Student.ID, 0, "Grandfather", now))
 	session, _, err := s.SignIn(ctx, f.Coach)
 	must1(t, err)
 	must1(t, second(s.ReplaceCard(ctx, f.Coach, f.Student.Person, store.Sent{Session: session})))
@@ -240,6 +256,17 @@ func reads(t *testing.T, s *store.Store, f storetest.Fixture, c game.ClubID) map
 		say("DueDays of a " + string(who.Role))(any1(s.DueDays(ctx, in(c, who), time.Date(2031, 1, 1, 0, 0, 0, 0, time.UTC))))
 	}
 	say("Own")(any1(s.Own(ctx, in(c, f.Student))))
+	say("TermReports")(any1(s.TermReports(ctx, in(c, f.Coach), p)))
+	say("TermReport")(any1(s.TermReport(ctx, in(c, f.Coach), p, 1)))
+	say("Exports")(any1(s.Exports(ctx, in(c, f.Coach))))
+	say("Export")(any1(s.Export(ctx, c, 1)))
+	say("DocumentOf")(any1(s.DocumentOf(ctx, c, p, f.Coach.Person)))
+	say("Keeping")(any1(s.Keeping(ctx, c)))
+	say("GoingSoon")(any1(s.GoingSoon(ctx, c)))
+	say("ConsentOf")(any1(s.ConsentOf(ctx, c, p)))
+	say("TakenBack")(any1(s.TakenBack(ctx, c)))
+	say("Notice")(any1(s.Notice(ctx, c, club.ForChild)))
+	say("NoticeVersions")(any1(s.NoticeVersions(ctx, c)))
 	say("Notices")(any1(s.Notices(ctx, in(c, f.Coach))))
 	say("StudentNames")(any1(s.StudentNames(ctx, c)))
 	say("Roster of a group")(any1(s.Roster(ctx, c, store.RosterAsk{Group: groupOf(s, f, c, "Tuesday")})))

@@ -2,6 +2,7 @@ package store_test
 
 import (
 	"fmt"
+	"io"
 	"time"
 
 	"drover/game"
@@ -133,6 +134,55 @@ var writes = []struct {
 	}},
 	{"RenameGuardian", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
 		return second(s.RenameGuardian(ctx, in(c, f.Coach), f.Student2.Person, f.Guardian2.Person, "Other"))
+	}},
+	{"WithdrawConsent", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return s.WithdrawConsent(ctx, in(c, f.Guardian2), f.Student2.Person)
+	}},
+	{"GiveConsent", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return s.GiveConsent(ctx, in(c, f.Guardian2), f.Student2.Person, 0)
+	}},
+	{"DraftTerm", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return second(s.DraftTerm(ctx, in(c, f.Coach), club.TermReport{Student: f.Student.Person, Title: "Spring", From: time.Now(), To: time.Now()}))
+	}},
+	{"KeepTerm", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return s.KeepTerm(ctx, in(c, f.Coach), club.TermReport{ID: 1, Student: f.Student.Person, Title: "Autumn", Remark: fmt.Sprint(time.Now()), From: time.Now(), To: time.Now()})
+	}},
+	{"SignTerm", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return s.SignTerm(ctx, in(c, f.Coach), club.TermReport{ID: 1, Student: f.Student.Person}, []byte("{}"))
+	}},
+	{"DropTerm", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		id, err := s.DraftTerm(ctx, in(c, f.Coach), club.TermReport{Student: f.Student.Person, Title: "Gone", From: time.Now(), To: time.Now()})
+		if err != nil {
+			return err
+		}
+		return s.DropTerm(ctx, in(c, f.Coach), club.TermReport{ID: id, Student: f.Student.Person})
+	}},
+	{"WriteExport", func(s *store.Store, _ storetest.Fixture, c game.ClubID) error {
+		w, err := s.WriteExport(ctx, c, 1)
+		if err != nil {
+			return err
+		}
+		if _, err := w.Write([]byte(fmt.Sprint("of club ", c))); err != nil {
+			return err
+		}
+		return w.Close()
+	}},
+	{"FetchExport", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return s.FetchExport(ctx, in(c, f.Coach), 1, func(store.ExportRow) io.Writer { return io.Discard })
+	}},
+	{"AskExport", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return s.AskExport(ctx, in(c, f.Coach), 0)
+	}},
+	{"KeepKeeping", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		k, err := s.Keeping(ctx, c)
+		if err != nil {
+			return err
+		}
+		k.Games--
+		return s.KeepKeeping(ctx, in(c, f.Coach), k)
+	}},
+	{"KeepNotice", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return s.KeepNotice(ctx, in(c, f.Coach), club.Notice{For: club.ForChild, Body: "More"})
 	}},
 	{"RenewLink", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
 		return s.RenewLink(ctx, in(c, f.Coach), f.Student2.Person, f.Guardian2.Person)

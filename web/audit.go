@@ -64,7 +64,17 @@ var readings = map[string]reading{
 	"GET /live/games/{id}": {"game watched", store.OfGame},
 	"GET /tell":            {},
 
-	"GET /certificate/{code}":               {"certificate read", store.OfWard},
+	"GET /certificate/{code}":               {},
+	"GET /report/{id}/certificate/{code}":   {"certificate read", store.OfWard},
+	"GET /notice":                           {}, // nothing of a child, as the next three
+	"GET /exports":                          {"exports read", store.OfClub},
+	"POST /exports":                         {},
+	"GET /exports/{id}":                     {},
+	"GET /keeping":                          {},
+	"POST /keeping":                         {},
+	"GET /notices":                          {},
+	"POST /notices":                         {},
+	"GET /notices/{for}/{version}":          {},
 	"GET /students/{id}/certificate/{code}": {"certificate read", store.OfStudent},
 	"POST /students/{id}/watched":           {},
 
@@ -75,6 +85,8 @@ var readings = map[string]reading{
 	"POST /welfare":          {},
 	"POST /welfare/invite":   {},
 	"POST /welfare/{id}/end": {},
+	"GET /welfare/consents":  {"consents read", store.OfClub},
+	"POST /welfare/consents": {"consents read", store.OfClub},
 
 	"GET /students":                           {"students read", store.OfClub},
 	"POST /students":                          {"students read", store.OfClub},
@@ -94,6 +106,12 @@ var readings = map[string]reading{
 	"POST /students/{id}/back":                {},
 	"GET /students/{id}/consent":              {"student's consent read", store.OfStudent},
 	"POST /students/{id}/consent":             {"student's consent read", store.OfStudent},
+	"POST /students/{id}/consent/back":        {"student's consent read", store.OfStudent},
+	"GET /students/{id}/terms":                {"term reports read", store.OfStudent},
+	"POST /students/{id}/terms":               {"term reports read", store.OfStudent},
+	"GET /students/{id}/terms/{t}":            {"term report read", store.OfStudent},
+	"POST /students/{id}/terms/{t}":           {"term report read", store.OfStudent},
+	"GET /students/{id}/report":               {"report read", store.OfStudent},
 	"POST /students/{id}/guardian/{g}/name":   {},
 	"POST /students/{id}/guardian/{g}/renew":  {},
 	"GET /groups":                             {},
@@ -172,10 +190,19 @@ var readings = map[string]reading{
 	"POST /coaches/{id}/factor":   {},
 	"GET /coaches/{id}/link":      {},
 
-	"GET /report":               {"report read", store.OfWard},
-	"GET /report/calendar":      {}, // a guardian's own address, as the next two
-	"POST /report/calendar":     {},
-	"POST /report/calendar/end": {},
+	"GET /report":                {"report read", store.OfWard},
+	"GET /report/{id}":           {"report read", store.OfWard},
+	"GET /report/{id}/consent":   {"consent read", store.OfWard},
+	"POST /report/{id}/consent":  {},
+	"GET /report/{id}/terms/{t}": {"term report read", store.OfWard},
+	"GET /report/{id}/data":      {"data page read", store.OfWard},
+	"POST /report/{id}/data":     {},
+	"GET /report/{id}/data/{x}":  {}, // the store notes it, as of the owner's
+	"GET /report/{id}/card":      {"card's page read", store.OfWard},
+	"POST /report/{id}/card":     {},
+	"GET /report/calendar":       {}, // a guardian's own address, as the next two
+	"POST /report/calendar":      {},
+	"POST /report/calendar/end":  {},
 }
 
 // noted makes a route write to the audit what it shows an adult of a child, before

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"drover/game"
+	"drover/game/club"
 	"drover/game/practice"
 	"drover/store/storetest"
 	"drover/web"
@@ -64,6 +65,7 @@ func (s *site) walk(do func(method, path string)) {
 var refusedForms = map[string]url.Values{
 	"/students": {"name": {""}}, "/students/many": {"text": {""}}, "/season": {}, "/students/{id}/consent": {"mistake": {""}},
 	"/students/{id}/edit": {"name": {""}, "wording": {"8"}}, "/students/{id}/guardian": {"name": {""}}, "/drills/{id}/assign": {},
+	"/students/{id}/terms": {"title": {""}}, "/students/{id}/terms/{t}": {"title": {""}}, "/students/{id}/consent/back": {"consent_by": {""}}, "/welfare/consents": {"consent_by": {""}},
 	"/drills": {"ending": {"KXK"}}, "/drills/{id}/name": {"name": {""}},
 }
 
@@ -97,6 +99,18 @@ func (s *site) over(f *storetest.Fixture) game.GameID {
 	return over
 }
 
+// signedTerm is a report on a term that guardians read, the first of all.
+func (s *site) signedTerm(f storetest.Fixture) {
+	s.Helper()
+	t := club.TermReport{ID: 1, Student: f.Student.Person, Title: "Autumn", From: time.Now(), To: time.Now(), Remark: "Well played"}
+	if _, err := s.store.DraftTerm(ctx, f.Coach, t); err != nil {
+		s.Fatal(err)
+	}
+	if err := s.store.SignTerm(ctx, f.Coach, t, []byte(`{"lead": "A sentence"}`)); err != nil {
+		s.Fatal(err)
+	}
+}
+
 // shown asks a route for its page: an address, or a form that is refused. A game is
 // read when it is over.
 func (p *person) shown(method, path string, f storetest.Fixture, over game.GameID) answer {
@@ -117,7 +131,8 @@ func TestReadingsAreNoted(t *testing.T) {
 	t.Parallel()
 	s := start(t)
 	f, other := storetest.Club(t, s.store, "seen"), storetest.Club(t, s.store, "away")
-	over := s.over(&f)
+	over, officer := s.over(&f), s.officer(f, "Sol")
+	s.signedTerm(f)
 	classified, seen := web.Readings(), map[string]bool{}
 	subject := fmt.Sprint(" ", f.Student.Person, " ")
 	s.walk(func(method, path string) {
@@ -125,7 +140,7 @@ func TestReadingsAreNoted(t *testing.T) {
 		if _, refused := refusedForms[path]; strings.HasPrefix(path, "/live") || method == http.MethodPost && !refused {
 			return
 		}
-		for _, who := range []game.Actor{f.Coach2, f.Guardian, f.Student, other.Coach} {
+		for _, who := range []game.Actor{f.Coach2, f.Guardian, f.Student, other.Coach, officer} {
 			p := s.as(who)
 			before := s.last()
 			got := p.shown(method, path, f, over)

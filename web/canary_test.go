@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"drover/game"
+	"drover/game/club"
 	"drover/game/ending"
 	"drover/game/practice"
 	"drover/game/progress"
@@ -36,6 +37,9 @@ var columns = map[string]string{
 	"people.email":     "case when email is not null then " + canary("people.email") + " || '-' || id end",
 	"people.role":      ours, "invites.role": ours, "people.password": ours,
 	"consents.given_by": canary("consents.given_by"), "consents.version": ours,
+	"term_reports.title": canary("term_reports.title"), "term_reports.remark": canary("term_reports.remark"), "term_reports.said": ours,
+	"kept_trials.ending": ours, "kept_trials.stage_from": ours, "kept_trials.target": ours, "kept_trials.result": ours,
+	"notice_texts.audience": ours, "notice_texts.body": canary("notice_texts.body"),
 	"keys.kind": ours, "keys.browser": ours, "notices.what": ours, "shown.kind": ours, "own_settings.scheme": ours, "audit.action": ours, "audit.detail": ours,
 	"attended.kind": ours, "attended.what": ours, "plans.title": canary("plans.title"), "plan_cells.ending": ours, "drills.name": canary("drills.name"), "drills.kind": ours, "drills.trains": ours, "drills.ready": ours, "drills.ending": ours, "drills.side": ours, "drills.mode": ours,
 	"drills.stage_from": ours, "drills.stage_to": ours,
@@ -82,6 +86,11 @@ func TestWhatAChildReadsASecondAdultReads(t *testing.T) {
 	s := start(t)
 	f := storetest.Club(t, s.store, "canary")
 	ended, open := s.withBoth(f)
+	for _, of := range []club.Audience{club.ForChild, club.ForGuardian} {
+		if err := s.store.KeepNotice(ctx, f.Coach, club.Notice{For: of, Body: "What is kept"}); err != nil {
+			t.Fatal(err)
+		}
+	}
 	db, err := pgx.Connect(ctx, storetest.Address(s.store))
 	if err != nil {
 		t.Fatal(err)
@@ -113,7 +122,7 @@ func TestWhatAChildReadsASecondAdultReads(t *testing.T) {
 			t.Errorf("a child reads %s, and no second adult does", name)
 		}
 	}
-	for _, name := range []string{"clubs.name", "clubs.welfare", "clubs.contact", "drills.name", "people.name-student",
+	for _, name := range []string{"clubs.name", "notice_texts.body", "clubs.welfare", "clubs.contact", "drills.name", "people.name-student",
 		"acts.client_id"} {
 		if !child[name] {
 			t.Errorf("the child's pages do not show %s: this test looks at too little; they show %v", name, child)

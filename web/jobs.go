@@ -105,6 +105,7 @@ func (s *Server) Round(ctx context.Context) {
 		s.Seldom("say that this node lives", "err", err)
 		return
 	}
+	s.stopResting(ctx)
 	orphans, err := s.Store.Orphans(ctx)
 	if err != nil {
 		s.Seldom("look for looks that nobody has", "err", err)
@@ -137,6 +138,20 @@ func (s *Server) sweep(ctx context.Context) {
 			last = g
 		}
 		if len(games) == 0 {
+			return
+		}
+	}
+}
+
+// stopResting ends the games whose students' practice rests.
+func (s *Server) stopResting(ctx context.Context) {
+	games, err := s.Store.RestingGames(ctx)
+	if err != nil {
+		s.Seldom("look for games to be stopped", "err", err)
+		return
+	}
+	for _, g := range games {
+		if !s.tried(g.Club, g.Game, s.Hub.Stop(ctx, g.Club, g.Game)) {
 			return
 		}
 	}

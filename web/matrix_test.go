@@ -90,8 +90,7 @@ func matrix(f storetest.Fixture) map[string]row {
 		"GET /free":               {303, 403, 200, 403, 200, 403, 403, 200, nil},
 		"POST /free":              {403, 403, 303, 403, 303, 403, 403, 303, v("what", f.Drill.Ending+"."+string(f.Drill.From))},
 		"GET /tell":               {303, 403, 200, 200, 200, 200, 403, 200, nil},
-		"GET /certificate/{code}": {303, 403, 200, 200, 200, 200, 403, 200, nil},
-		"GET /report":             {303, 403, 403, 200, 403, 200, 403, 403, nil},
+		"GET /certificate/{code}": {303, 403, 200, 403, 200, 403, 403, 200, nil},
 
 		"GET /report/calendar":      {303, 403, 403, 200, 403, 200, 403, 403, nil},
 		"POST /report/calendar":     {403, 403, 403, 303, 403, 303, 403, 403, v()},
@@ -106,6 +105,7 @@ func matrix(f storetest.Fixture) map[string]row {
 		"POST /welfare/{id}/end": {403, 403, 403, 403, 403, 403, 404, 403, v()},
 	}
 	maps.Copy(all, coachMatrix(f))
+	maps.Copy(all, dataMatrix(f))
 	return all
 }
 
@@ -124,6 +124,8 @@ func coachMatrix(f storetest.Fixture) map[string]row {
 		"POST /students/{id}/archive":             {403, 303, 403, 403, 403, 403, 404, 403, v()},
 		"POST /students/{id}/back":                {403, 303, 403, 403, 403, 403, 404, 403, v()},
 		"GET /students/{id}/consent":              {303, 200, 403, 403, 403, 403, 404, 403, nil},
+		"POST /students/{id}/consent/back":        {403, 422, 403, 403, 403, 403, 404, 403, v("consent_by", "")},
+		"GET /students/{id}/report":               {303, 200, 403, 403, 403, 403, 404, 403, nil},
 		"POST /students/{id}/consent":             {403, 422, 403, 403, 403, 403, 404, 403, v("mistake", "")},
 		"POST /students/{id}/guardian/{g}/name":   {403, 303, 403, 403, 403, 403, 404, 403, v("name", "Una")},
 		"POST /students/{id}/guardian/{g}/renew":  {403, 303, 403, 403, 403, 403, 404, 403, v()},
@@ -239,7 +241,8 @@ func TestRouteMatrix(t *testing.T) {
 			if i > 0 && (strings.HasPrefix(path, "/in/") || path == "/open" || path == "/setup") {
 				continue // more attempts would meet the throttle
 			}
-			if c.who == "another coach" && strings.HasPrefix(path, "/coaches/{id}/") && (strings.HasSuffix(path, "/end") || strings.HasSuffix(path, "/owner")) {
+			if c.who == "another coach" && (method+" "+path == "POST /exports" ||
+				strings.HasPrefix(path, "/coaches/{id}/") && (strings.HasSuffix(path, "/end") || strings.HasSuffix(path, "/owner"))) {
 				c.want = http.StatusForbidden // the club's owners alone
 			}
 			if strings.HasSuffix(path, "/back") && c.want == http.StatusSeeOther {
@@ -274,13 +277,15 @@ func (r row) officer(method, path string) int {
 		return r.student // no child's drills are an officer's
 	case strings.HasPrefix(path, "/account"):
 		return r.coach
-	case method+" "+path == "GET /welfare":
+	case method+" "+path == "GET /welfare", method+" "+path == "GET /welfare/consents":
 		return http.StatusOK
+	case path == "/welfare/consents":
+		return http.StatusNotFound // no such child
 	case path == "/welfare/{id}/end":
 		return http.StatusNotFound // a student is no officer
 	case strings.HasPrefix(path, "/welfare"):
 		return http.StatusSeeOther
-	case path == "/tell", path == "/certificate/{code}", strings.HasPrefix(path, "/guide"):
+	case path == "/tell", path == "/notice", strings.HasPrefix(path, "/guide"):
 		return http.StatusForbidden
 	}
 	return r.guardian
@@ -333,7 +338,7 @@ func address(path string, f storetest.Fixture) string {
 	case strings.Contains(path, "games") || strings.HasPrefix(path, "/play") || strings.HasPrefix(path, "/watch"):
 		id = fmt.Sprint(f.Game)
 	}
-	return strings.NewReplacer("{code}", "KRK", "{id}", id, "{g}", fmt.Sprint(f.Guardian.Person)).Replace(path)
+	return strings.NewReplacer("{code}", "KRK", "{for}", "guardian", "{version}", "0", "{x}", "9999", "{t}", "1", "{id}", id, "{g}", fmt.Sprint(f.Guardian.Person)).Replace(path)
 }
 
 // TestForeignForms: every route that changes something refuses a form from

@@ -34,6 +34,7 @@ var (
 	coaches   = audience{[]game.Role{game.Coach}, true}
 	regulars  = audience{[]game.Role{game.Coach}, false}
 	students  = audience{[]game.Role{game.Student}, true}
+	officers  = audience{[]game.Role{game.Welfare}, false}
 	guardians = audience{[]game.Role{game.Guardian}, true}
 	staff     = audience{[]game.Role{game.Coach, game.Welfare}, true}
 	players   = audience{[]game.Role{game.Coach, game.Student}, true}
@@ -88,7 +89,8 @@ func (s *Server) openRoutes() []route {
 		{"GET", "/own", students, s.student.Own},
 		{"POST", "/own", students, s.student.OwnPost},
 		{"GET", "/tell", family, s.public.Tell},
-		{"GET", "/certificate/{code}", family, s.certificate.Own},
+		{"GET", "/certificate/{code}", students, s.certificate.Own},
+		{"GET", "/notice", family, s.notices.Own},
 
 		{"GET", "/guide", learners, s.guide.List},
 		{"GET", "/guide/{code}", learners, s.guide.Ending},
@@ -97,6 +99,16 @@ func (s *Server) openRoutes() []route {
 		{"GET", "/games/{id}.pgn", players, s.review.PGN},
 
 		{"GET", "/report", guardians, s.guardian.Report},
+		{"GET", "/report/{id}", guardians, s.guardian.Report},
+		{"GET", "/report/{id}/consent", guardians, s.guardian.Consent},
+		{"POST", "/report/{id}/consent", guardians, s.guardian.ConsentPost},
+		{"GET", "/report/{id}/terms/{t}", guardians, s.guardian.OwnTerm},
+		{"GET", "/report/{id}/data", guardians, s.guardian.Data},
+		{"POST", "/report/{id}/data", guardians, s.guardian.DataPost},
+		{"GET", "/report/{id}/data/{x}", guardians, s.guardian.DataFile},
+		{"GET", "/report/{id}/card", guardians, s.guardian.Card},
+		{"POST", "/report/{id}/card", guardians, s.guardian.CardPost},
+		{"GET", "/report/{id}/certificate/{code}", guardians, s.certificate.OfWard},
 		{"GET", "/report/calendar", guardians, s.public.Calendar},
 		{"POST", "/report/calendar", guardians, s.public.CalendarPost},
 		{"POST", "/report/calendar/end", guardians, s.public.CalendarEnd},
@@ -105,6 +117,8 @@ func (s *Server) openRoutes() []route {
 		{"POST", "/welfare", staff, s.officer.WelfarePost},
 		{"POST", "/welfare/invite", staff, s.officer.Invite},
 		{"POST", "/welfare/{id}/end", staff, s.officer.End},
+		{"GET", "/welfare/consents", officers, s.officer.Consents},
+		{"POST", "/welfare/consents", officers, s.officer.ConsentsPost},
 	}
 }
 
@@ -126,6 +140,12 @@ func (s *Server) peopleRoutes() []route {
 		{"POST", "/students/{id}/back", regulars, s.coach.StudentBack},
 		{"GET", "/students/{id}/consent", coaches, s.coach.Consent},
 		{"POST", "/students/{id}/consent", coaches, s.coach.ConsentPost},
+		{"POST", "/students/{id}/consent/back", coaches, s.coach.ConsentBack},
+		{"GET", "/students/{id}/terms", coaches, s.guardian.Terms},
+		{"POST", "/students/{id}/terms", coaches, s.guardian.TermsPost},
+		{"GET", "/students/{id}/terms/{t}", coaches, s.guardian.Term},
+		{"POST", "/students/{id}/terms/{t}", coaches, s.guardian.TermPost},
+		{"GET", "/students/{id}/report", coaches, s.guardian.OfStudent},
 		{"POST", "/students/{id}/check", coaches, s.coach.CheckBegin},
 		{"POST", "/students/{id}/watched", coaches, s.coach.WatchedPost},
 		{"GET", "/students/{id}/certificate/{code}", coaches, s.certificate.OfStudent},
@@ -154,6 +174,14 @@ func (s *Server) peopleRoutes() []route {
 		{"POST", "/season", regulars, s.coach.SeasonPost},
 		{"GET", "/settings", regulars, s.coach.Settings},
 		{"POST", "/settings", regulars, s.coach.SettingsPost},
+		{"GET", "/exports", regulars, s.coach.Exports},
+		{"POST", "/exports", regulars, s.coach.ExportsPost},
+		{"GET", "/exports/{id}", regulars, s.coach.ExportFile},
+		{"GET", "/keeping", regulars, s.coach.Keeping},
+		{"POST", "/keeping", regulars, s.coach.KeepingPost},
+		{"GET", "/notices", regulars, s.notices.List},
+		{"POST", "/notices", regulars, s.notices.Post},
+		{"GET", "/notices/{for}/{version}", regulars, s.notices.Version},
 		{"POST", "/undo/{id}", coaches, s.coach.Undo},
 	}
 }
@@ -224,7 +252,7 @@ func (s *Server) accountRoutes() []route {
 // length of a compressed page tells something of both (CVE-2013-3587), and the socket and
 // the calendar feed, which are no pages.
 var uncompressed = map[string]bool{
-	"/open": true, "/setup": true, "/join": true, "/coaches": true, "/welfare": true, "/students/{id}/card": true, "/students/{id}/guardian/{g}/link": true,
+	"/open": true, "/setup": true, "/join": true, "/coaches": true, "/welfare": true, "/students/{id}/card": true, "/report/{id}/card": true, "/students/{id}/guardian/{g}/link": true,
 	"/account/factor": true, "/account/codes": true, "/coaches/{id}/link": true,
 	"/reset/password": true, "/reset/factor": true,
 	"/account/calendar": true, "/report/calendar": true,

@@ -22,6 +22,7 @@ import (
 	"drover/web/coach"
 	"drover/web/guardian"
 	"drover/web/guide"
+	"drover/web/notice"
 	"drover/web/officer"
 	"drover/web/public"
 	"drover/web/review"
@@ -52,6 +53,7 @@ type Server struct {
 	guide    guide.Pages
 
 	certificate certificate.Pages
+	notices     notice.Pages
 
 	client  func(http.Handler) http.Handler // finds the client's own address
 	sockets *sockets
@@ -80,7 +82,8 @@ func New(cfg Config, st *store.Store, hub *live.Hub, judge *ending.Judge, log *s
 	all := site.New(base, st, hub, judge, log, now)
 	server := &Server{
 		Site: all, public: public.New(all), student: student.New(all), coach: coach.New(all), guardian: guardian.New(all),
-		officer: officer.New(all), review: review.New(all), guide: guide.New(all), certificate: certificate.New(all), client: client, sockets: newSockets(), beat: cmp.Or(cfg.Beat, beatAfter), hsts: hsts(base),
+		officer: officer.New(all), review: review.New(all), guide: guide.New(all), certificate: certificate.New(all),
+		notices: notice.New(all), client: client, sockets: newSockets(), beat: cmp.Or(cfg.Beat, beatAfter), hsts: hsts(base),
 		policy: policyFor(base), proxies: proxies,
 	}
 	all.Opens = server.pages().opens

@@ -249,7 +249,7 @@ func (l *line) answer(ctx context.Context, kind int, data []byte) []byte {
 	}
 	ctx, cancel := context.WithTimeout(ctx, commandLimit)
 	defer cancel()
-	if f.Do == string(practice.Left) || l.watches && f.Do != string(practice.Hand) {
+	if f.Do == string(practice.Left) || f.Do == string(practice.Stop) || l.watches && f.Do != string(practice.Hand) {
 		f.Do = "" // the server's own
 	}
 	frame, err := l.server.Hub.Do(ctx, l.actor, l.game, f.Command())

@@ -136,6 +136,7 @@ type NewStudent struct {
 	ConsentBy string
 	ConsentOn time.Time
 	Consent   bool
+	Version   int // of the notice that was agreed to; 0: that of its day; -1: the program's own words
 	Wording   int
 	Same      bool // another child of the club has this nickname, and that is meant
 }
@@ -184,7 +185,3 @@ func ValidateName(field, name string) (string, error) {
 	p.text(field, name, "a name", 60)
 	return name, p.Err()
 }
-
-// ConsentVersion names the text that a guardian agrees to; it changes when the
-// notice does.
-const ConsentVersion = "2026-11"

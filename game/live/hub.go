@@ -7,6 +7,7 @@ package live
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"sync"
 	"sync/atomic"
@@ -174,6 +175,10 @@ func (h *Hub) do(ctx context.Context, k key, c practice.Command) ([]byte, error)
 			return h.repeat(ctx, t, old, c.ID) // shown already: looking again adds nothing
 		}
 		won, err := h.attempt(ctx, t, c)
+		if no, ok := practice.Refusal(err); ok && no == practice.Resting {
+			t.loaded = false
+			return nil, errors.Join(err, h.stop(ctx, t))
+		}
 		if err != nil {
 			return nil, err
 		}
@@ -362,4 +367,28 @@ func (h *Hub) readOn(ctx context.Context, t *table) error {
 func (h *Hub) Abandon(ctx context.Context, c game.ClubID, id game.GameID) error {
 	_, err := h.do(ctx, key{c, id}, practice.Command{Do: practice.Left, At: h.now()})
 	return err
+}
+
+// Stop ends a game whose student's practice rests.
+func (h *Hub) Stop(ctx context.Context, c game.ClubID, id game.GameID) error {
+	t := h.table(key{c, id})
+	defer h.release(t)
+	return h.stop(ctx, t)
+}
+
+func (h *Hub) stop(ctx context.Context, t *table) error {
+	for range attempts {
+		if err := h.load(ctx, t); err != nil || t.state.End != "" {
+			return err
+		}
+		won, err := h.attempt(ctx, t, practice.Command{Do: practice.Stop, At: h.now()})
+		if err != nil {
+			return err
+		}
+		if won {
+			return h.publish(ctx, t)
+		}
+		t.loaded = false
+	}
+	return game.Fail(game.Busy, "This game is moved in just now. It is stopped in a moment.")
 }

@@ -20,6 +20,7 @@ const (
 	Over    No = "ended"   // the game has ended
 	Denied  No = "denied"  // not this person, or not in this game
 	Bad     No = "bad"     // cannot be read
+	Resting No = "resting" // no guardian's consent stands
 )
 
 // Error makes the word an error, the inner cause of a refusal.
@@ -27,7 +28,7 @@ func (n No) Error() string { return string(n) }
 
 // Refuse makes a refusal: the word for the page and a sentence for the person.
 func Refuse(n No, say string) error {
-	kinds := map[No]game.Kind{Stale: game.Conflict, Over: game.Gone, Denied: game.Denied}
+	kinds := map[No]game.Kind{Stale: game.Conflict, Over: game.Gone, Denied: game.Denied, Resting: game.Denied}
 	kind, ok := kinds[n]
 	if !ok {
 		kind = game.Bad
@@ -100,7 +101,7 @@ func acted(ctx context.Context, j *ending.Judge, s State, c Command) (Act, error
 		return help(ctx, j, s, c, a)
 	case Back:
 		return back(s, a)
-	case Watch, Helped, Resign, Anew, Left:
+	case Watch, Helped, Resign, Anew, Left, Stop:
 		return a, nil
 	}
 	return Act{}, Refuse(Bad, "This page asked for something unknown. Load it again.")
@@ -114,7 +115,7 @@ func allowed(s State, c Command) error {
 	switch {
 	case !plain(c.ID):
 		return Refuse(Bad, "This page sent an id that is too long or cannot be read. Load it again.")
-	case c.Coach != coaching(c.Do) && c.Do != Unseen, !c.Coach && c.By != s.Student && c.Do != Left:
+	case c.Coach != coaching(c.Do) && c.Do != Unseen, !c.Coach && c.By != s.Student && !ours(c.Do):
 		return Refuse(Denied, "This is another person's game.")
 	case c.Do == Unseen:
 		return nil
@@ -132,11 +133,14 @@ func allowed(s State, c Command) error {
 		return Refuse(Over, "This game has been watched very often. You can read it when it has ended.")
 	case c.Do == Watch:
 		return nil
-	case c.Ply != s.Ply() && c.Do != Left:
+	case c.Ply != s.Ply() && !ours(c.Do):
 		return Refuse(Stale, "The board has changed since. Look again, then move.")
 	}
 	return nil
 }
+
+// ours says whether an act is the server's own.
+func ours(k Kind) bool { return k == Left || k == Stop }
 
 func goneHere(s State) string {
 	return s.task().Gone() + " here. Take the move back, or begin a new try."
@@ -214,6 +218,8 @@ func ended(ctx context.Context, j *ending.Judge, s State) (End, error) {
 	switch a := s.Acts[len(s.Acts)-1]; {
 	case a.Kind == Flag:
 		return Time, nil
+	case a.Kind == Stop:
+		return Stopped, nil
 	case stops[a.Kind] != "" && s.Gone:
 		return declined(ctx, j, s)
 	case stops[a.Kind] != "":

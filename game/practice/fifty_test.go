@@ -75,3 +75,16 @@ func TestLeftBlamesNobody(t *testing.T) {
 		t.Errorf("%s: %+v", g.End, o)
 	}
 }
+
+// TestStoppedCountsForNothing: a game that is stopped from outside ends as that, also where the
+// win had just gone; it blames nobody and counts for nothing.
+func TestStoppedCountsForNothing(t *testing.T) {
+	t.Parallel()
+	g := begin(t, "KRK", "8/8/8/4k3/8/8/8/R3K3 w - - 0 1")
+	g.best()
+	g.do(practice.Move, "a1a5") // offers nothing
+	g.do(practice.Stop, "")
+	if o := g.outcome(); g.End != practice.Stopped || o.Failed != "" || !o.Uncounted() || o.Next() != practice.RestStep {
+		t.Errorf("%s: %+v", g.End, o)
+	}
+}

@@ -34,7 +34,7 @@ func (s State) Fold(a Act) (State, error) {
 		return s.foldReply(a, due)
 	case Hand:
 		return s.foldReply(a, due)
-	case Resign, Left, Flag, Anew:
+	case Resign, Left, Flag, Anew, Stop:
 	}
 	return s, nil
 }

@@ -87,6 +87,7 @@ const (
 	Hand   Kind = "hand"   // the defender's reply by a coach's hand
 	Left   Kind = "left"   // nothing happened for a day
 	Anew   Kind = "anew"   // a new try is begun in place of this one, while it still goes on
+	Stop   Kind = "stop"   // no guardian's consent stands any more
 )
 
 // End is how a game ended; empty while it goes on.
@@ -109,6 +110,7 @@ const (
 	Resigned  End = "resigned"
 	Abandoned End = "left"
 	Restarted End = "restarted" // a new try took its place
+	Stopped   End = "stopped"   // practice rests: the game counts for nothing
 )
 
 // articles names the article of the FIDE Laws of Chess (in force from 1

@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 
+	"drover/game/board"
 	"drover/game/ending"
 )
 
@@ -52,6 +53,9 @@ type Outcome struct {
 
 	Wording int // for which age its sentences are worded: ending.Eight or Fourteen
 }
+
+// Uncounted says whether a game counts for nothing because of how it was played or ended.
+func (o Outcome) Uncounted() bool { return o.Shared || o.End == Stopped }
 
 // shared is the outcome of a game that a coach played along: it says how it
 // ended, and nothing of the student.
@@ -133,7 +137,7 @@ func stages(s State) []StageResult {
 			t.help(a)
 		case Back:
 			t.back()
-		case Helped, Resign, Left, Flag, Anew, Watch, Unseen, Hand:
+		case Helped, Resign, Left, Flag, Anew, Stop, Watch, Unseen, Hand:
 		}
 	}
 	for i := range t.rows {
@@ -231,9 +235,9 @@ func order(s State, stage ending.Stage) int {
 
 // failed names the stage that lost the game: where the win went, or, where
 // the moves ran out, the stage with the greatest excess over its par.
-// A game that was left, or begun anew, blames none.
+// A game that was left or stopped, or begun anew, blames none.
 func failed(s State, rows []StageResult, ranOut bool) ending.Stage {
-	if s.End == Abandoned || s.End == Restarted {
+	if s.End == Abandoned || s.End == Restarted || s.End == Stopped {
 		return ""
 	}
 	if n := len(s.Line); n > 0 && s.Line[n-1].Act.Grade == ending.WinGone && !ranOut {
@@ -250,4 +254,31 @@ func failed(s State, rows []StageResult, ranOut bool) ending.Stage {
 		return s.Line[len(s.Line)-1].Act.Stage
 	}
 	return worst
+}
+
+// Points is the result as a PGN has it: White's points, then Black's. A game that ended as its
+// drill wanted without an end of the Laws, and one that goes on, has none.
+func (s State) Points() string {
+	won, lost := "1-0", "0-1"
+	if s.Side == board.Black {
+		won, lost = lost, won
+	}
+	switch s.End {
+	case Mated:
+		if !s.Success() {
+			return lost
+		}
+		return won
+	case Stalemate, Dead, Fifty, Fivefold, Threefold, Drawn:
+		return "1/2-1/2"
+	case Time:
+		if !s.task().Defends() { // a lone king cannot mate: FIDE Laws 6.9
+			return "1/2-1/2"
+		}
+		return lost
+	case Resigned:
+		return lost
+	case Reached, OverMoves, HeldOut, LetGo, Abandoned, Restarted, Stopped:
+	}
+	return "*"
 }

@@ -24,6 +24,7 @@ var titles = map[End]string{
 	Resigned:  "Stopped here",
 	Abandoned: "Left for a day",
 	Restarted: "A new try took its place",
+	Stopped:   "Practice is resting just now",
 	Drawn:     "The win is gone",
 }
 
@@ -61,10 +62,14 @@ type Step string
 const (
 	OnStep    Step = "next"  // the next start
 	AgainStep Step = "again" // this start once more
+	RestStep  Step = "rest"  // nothing just now
 )
 
 // Next is the step that an outcome proposes.
 func (o Outcome) Next() Step {
+	if o.End == Stopped {
+		return RestStep
+	}
 	if o.Shared || !o.Result.Good() || o.Loose && o.Result == WonHelped {
 		return AgainStep
 	}
@@ -75,6 +80,8 @@ func (o Outcome) Next() Step {
 // last one proposes what Next says.
 func (o Outcome) Sentences() []string {
 	switch {
+	case o.End == Stopped:
+		return []string{"A grown-up can tell you more."}
 	case o.Shared:
 		return []string{fmt.Sprintf("You played it with %s.", coachName(o.With)), "Now try the same start alone."}
 	case o.Result == Clean:

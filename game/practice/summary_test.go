@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	kinds "drover/game"
+	"drover/game/board"
 	"drover/game/cohort"
 	"drover/game/ending"
 	"drover/game/practice"
@@ -370,14 +371,14 @@ func TestWords(t *testing.T) {
 	for _, e := range []practice.End{
 		practice.Mated, practice.Reached, practice.Stalemate, practice.Dead, practice.Fifty, practice.Fivefold,
 		practice.Threefold, practice.Drawn, practice.OverMoves, practice.Resigned, practice.Abandoned,
-		practice.HeldOut, practice.LetGo, practice.Time, practice.Restarted,
+		practice.HeldOut, practice.LetGo, practice.Time, practice.Restarted, practice.Stopped,
 	} {
 		title := practice.State{End: e}.Title()
 		if titles[title] || title == (practice.State{End: "other"}).Title() {
 			t.Errorf("%s: %q", e, title)
 		}
 		titles[title] = true
-		if own := e == practice.Reached || e == practice.OverMoves || e == practice.Abandoned || e == practice.Restarted ||
+		if own := e == practice.Reached || e == practice.OverMoves || e == practice.Abandoned || e == practice.Restarted || e == practice.Stopped ||
 			e == practice.Drawn || e == practice.HeldOut || e == practice.LetGo; own != (e.Article() == "") {
 			t.Errorf("%s: article %q", e, e.Article())
 		}
@@ -416,6 +417,7 @@ func TestOutcomeSentences(t *testing.T) {
 			Result: practice.NotWon, Failed: ending.Centralise, Wording: 8,
 		},
 		"Another try is a good next step.": {Result: practice.NotWon},
+		"A grown-up can tell you more.":    {Result: practice.NotWon, End: practice.Stopped, Failed: ending.Mate},
 	} {
 		if got := strings.Join(o.Sentences(), " "); got != want {
 			t.Errorf("%+v says %q, want %q", o, got, want)
@@ -456,6 +458,29 @@ func TestHeldDrawIsNoFailure(t *testing.T) {
 	} {
 		if got := (practice.State{Setup: practice.Setup{Task: practice.Hold{}}, End: end}).Title(); got != want {
 			t.Errorf("%s is headed %q, want %q", end, got, want)
+		}
+	}
+}
+
+// TestPoints: a PGN's result is White's points first, whichever side the student has (PGN
+// standard, S. J. Edwards 1994, 8.1.1.7).
+func TestPoints(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		end          practice.End
+		hold         bool
+		white, black string
+	}{
+		{practice.Mated, false, "1-0", "0-1"}, {practice.Mated, true, "0-1", "1-0"}, {practice.Resigned, false, "0-1", "1-0"},
+		{practice.Stalemate, false, "1/2-1/2", "1/2-1/2"}, {practice.Time, false, "1/2-1/2", "1/2-1/2"},
+		{practice.Time, true, "0-1", "1-0"}, {practice.Stopped, false, "*", "*"}, {practice.Reached, false, "*", "*"},
+	} {
+		for side, want := range map[board.Color]string{board.White: c.white, board.Black: c.black} {
+			mated := map[board.Color]string{board.White: "8/8/8/8/8/1k6/1q6/K7 w - - 0 1", board.Black: "k7/1Q6/1K6/8/8/8/8/8 b - - 0 1"}[side]
+			s, err := practice.Begin(practice.Setup{Task: practice.TaskOf(c.hold), Side: side, Start: mated})
+			if s.End = c.end; err != nil || s.Points() != want {
+				t.Errorf("%s, hold %v, side %v: %s, %v", c.end, c.hold, side, s.Points(), err)
+			}
 		}
 	}
 }

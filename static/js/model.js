@@ -221,6 +221,7 @@ export function leave(game) { return back(game) === 'Back to today' ? 'Enough fo
 // does what the sentence above it says. What the server proposes comes in place of a next
 // start, which there is not now, and of another try where it does not say that there is one.
 export function ways(end, game, then) {
+  if (end.next === 'rest') return [['today', 'Back to today']];
   if (then?.test) return inTest(then, game);
   if (!then || !then.then) return plainWays(end, game);
   const today = then.then === 'today' ? null : ['today', leave(game)];

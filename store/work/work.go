@@ -68,15 +68,15 @@ func settings(s *store.Store, log *slog.Logger) *river.Config {
 	river.AddWorker(workers, &overview{store: s})
 	river.AddWorker(workers, &refresh{store: s})
 	river.AddWorker(workers, &card{store: s})
+	river.AddWorker(workers, &retention{store: s})
+	river.AddWorker(workers, &exporter{store: s})
 	return &river.Config{
 		Schema: store.JobSchema, Workers: workers, Logger: log,
 		Queues:     map[string]river.QueueConfig{river.QueueDefault: {MaxWorkers: atOnce}, store.CardQueue: {MaxWorkers: 1}},
 		JobTimeout: jobLimit, RescueStuckJobsAfter: rescueAfter,
 		CompletedJobRetentionPeriod: keptFor, CancelledJobRetentionPeriod: keptFor, DiscardedJobRetentionPeriod: keptFor,
 		ReindexerSchedule: river.NeverSchedule(), // the indexes are the owner's
-		PeriodicJobs: []*river.PeriodicJob{river.NewPeriodicJob(river.PeriodicInterval(refreshEvery),
-			func() (river.JobArgs, *river.InsertOpts) { return refreshJob{}, nil },
-			&river.PeriodicJobOpts{RunOnStart: true})},
+		PeriodicJobs:      []*river.PeriodicJob{every(refreshEvery, refreshJob{}), every(retentionEvery, retentionJob{})},
 	}
 }
 

@@ -5,8 +5,10 @@ package certificate
 import (
 	"fmt"
 	"net/http"
+	"slices"
 
 	"drover/game"
+	"drover/game/club"
 	"drover/game/ending"
 	"drover/store"
 	"drover/web/site"
@@ -21,19 +23,25 @@ type Pages struct{ *site.Site }
 // New makes the pages of a site.
 func New(s *site.Site) Pages { return Pages{s} }
 
-// Own is a student's own certificate, or that of a guardian's child.
+// Own is a student's own certificate.
 func (s Pages) Own(w http.ResponseWriter, r *http.Request, a game.Actor) error {
-	if a.Role == game.Student {
-		return s.show(w, r, a, a.Person, view.Link{Href: "/today", Label: "Today"})
+	return s.show(w, r, a, a.Person, view.Link{Href: "/today", Label: "Today"})
+}
+
+// OfWard is the certificate of a guardian's child.
+func (s Pages) OfWard(w http.ResponseWriter, r *http.Request, a game.Actor) error {
+	id, err := site.ID[game.PersonID](r, "id")
+	if err != nil {
+		return err
 	}
 	wards, err := s.Store.Wards(r.Context(), a)
 	if err != nil {
 		return err
 	}
-	if len(wards) == 0 {
+	if !slices.ContainsFunc(wards, func(w club.Person) bool { return w.ID == id }) {
 		return site.Missing()
 	}
-	return s.show(w, r, a, wards[0].ID, view.Link{Href: "/report", Label: "Report"})
+	return s.show(w, r, a, id, view.Link{Href: fmt.Sprintf("/report/%d", id), Label: "Report"})
 }
 
 // OfStudent is a student's certificate for a coach.

@@ -93,7 +93,7 @@ func (s Pages) proven(w http.ResponseWriter, r *http.Request, to string) (bool, 
 }
 
 // provenFor are the pages that a coach comes back to after signing in again.
-var provenFor = []string{"/account/password", "/account/email", "/account/factor", "/account/codes", "/coaches"}
+var provenFor = []string{"/account/password", "/account/email", "/account/factor", "/account/codes", "/coaches", "/exports"}
 
 // Again asks a coach to sign in again.
 func (s Pages) Again(w http.ResponseWriter, r *http.Request, a game.Actor) error {

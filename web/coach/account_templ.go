@@ -510,7 +510,7 @@ func (m FactorPage) View() templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = qrCode(m.QR, "Pattern of your second factor, for a phone to scan").Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = view.QR(m.QR, "Pattern of your second factor, for a phone to scan").Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

@@ -10,8 +10,6 @@ import (
 	"drover/store"
 	"drover/web/site"
 	"drover/web/view"
-
-	"rsc.io/qr"
 )
 
 // CardPost makes a new card and leads to its page.
@@ -45,7 +43,7 @@ func (s Pages) Card(w http.ResponseWriter, r *http.Request, a game.Actor) error 
 	if err != nil {
 		return err
 	}
-	press, err := s.press(card, c.Name)
+	press, err := s.Press(card, c.Name)
 	if err != nil {
 		return err
 	}
@@ -55,17 +53,6 @@ func (s Pages) Card(w http.ResponseWriter, r *http.Request, a game.Actor) error 
 	}
 	return s.Show(w, r, CardPage{Page: page, StudentID: strconv.FormatInt(int64(file.ID), 10), Card: press,
 		Made: c.Local(made).Format("2 January 2006")}.View())
-}
-
-// press is a card as it is printed.
-func (s Pages) press(card club.Card, of string) (PressCard, error) {
-	code, err := pattern(s.Link("/open#" + string(card.Token)))
-	if err != nil {
-		return PressCard{}, err
-	}
-	p := card.Student
-	return PressCard{Club: of, Name: p.Name, Number: strconv.Itoa(p.Number), Man: string("KQRBNPkqrbnp"[p.Number%12]),
-		Words: card.Words[:], QR: code, Address: s.Base.Host + "/in"}, nil
 }
 
 // cardOver is the page where a card is not shown.
@@ -87,20 +74,4 @@ func cardOver(page view.Page, file store.StudentFile) OverPage {
 			"It is shown for ten minutes, so have the printer ready."
 	}
 	return m
-}
-
-// pattern makes the QR code (ISO/IEC 18004) of a text.
-func pattern(text string) ([][]bool, error) {
-	code, err := qr.Encode(text, qr.M)
-	if err != nil {
-		return nil, fmt.Errorf("draw a pattern: %w", err)
-	}
-	rows := make([][]bool, code.Size)
-	for y := range rows {
-		rows[y] = make([]bool, code.Size)
-		for x := range rows[y] {
-			rows[y][x] = code.Black(x, y)
-		}
-	}
-	return rows, nil
 }

@@ -108,9 +108,9 @@ func (s Pages) Sheet(w http.ResponseWriter, r *http.Request, a game.Actor) error
 		return s.Show(w, r, m.View())
 	}
 	for chunk := range slices.Chunk(sheet.Cards, cardsOnSheet) {
-		var cards []PressCard
+		var cards []view.PressCard
 		for _, card := range chunk {
-			press, err := s.press(card, c.Name)
+			press, err := s.Press(card, c.Name)
 			if err != nil {
 				return err
 			}

@@ -438,7 +438,7 @@ func (m SheetPage) View() templ.Component {
 						return templ_7745c5c3_Err
 					}
 					for _, card := range sheet {
-						templ_7745c5c3_Err = pressCard(card).Render(ctx, templ_7745c5c3_Buffer)
+						templ_7745c5c3_Err = card.View().Render(ctx, templ_7745c5c3_Buffer)
 						if templ_7745c5c3_Err != nil {
 							return templ_7745c5c3_Err
 						}

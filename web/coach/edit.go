@@ -5,7 +5,6 @@ import (
 	"net/http"
 	"slices"
 	"strconv"
-	"time"
 
 	"drover/game"
 	"drover/game/club"
@@ -162,68 +161,4 @@ func (s Pages) ofGuardian(w http.ResponseWriter, r *http.Request,
 	}
 	change, err := do(student, guardian)
 	return s.done(w, r, fmt.Sprintf("/students/%d", student), change, err)
-}
-
-type consentForm struct {
-	By      string `schema:"consent_by"`
-	On      string `schema:"consent_on"`
-	Mistake string `schema:"mistake"`
-	Signed  string `schema:"consent"`
-	site.OnceForm
-}
-
-// Consent is the form that corrects how a consent was noted.
-func (s Pages) Consent(w http.ResponseWriter, r *http.Request, a game.Actor) error {
-	return s.consent(w, r, a, http.StatusOK, nil, nil)
-}
-
-func (s Pages) consent(w http.ResponseWriter, r *http.Request, a game.Actor, status int, f *consentForm,
-	marked view.Errors) error {
-	page, _, file, err := s.fileFrame(r, a)
-	if err != nil {
-		return err
-	}
-	m := ConsentPage{Page: page, ID: strconv.FormatInt(int64(file.ID), 10), Name: file.Name, By: file.ConsentBy,
-		First: file.Waits(), Errors: marked}
-	if !m.First {
-		m.On = file.ConsentOn.Format(time.DateOnly)
-	}
-	if f != nil {
-		m.By, m.On, m.Mistake, m.Signed = f.By, f.On, f.Mistake, f.Signed != ""
-	}
-	s.Draw(w, r, status, m.View())
-	return nil
-}
-
-// ConsentPost notes the consent of a student who waits for it, or corrects one: then the
-// old note stays, with what was wrong.
-func (s Pages) ConsentPost(w http.ResponseWriter, r *http.Request, a game.Actor) error {
-	id, err := site.ID[game.PersonID](r, "id")
-	if err != nil {
-		return err
-	}
-	var f consentForm
-	if err := s.Form(r, &f); err != nil {
-		return err
-	}
-	on, _ := time.Parse(time.DateOnly, f.On) // a day that cannot be read is refused as no day
-	file, err := s.Store.StudentFile(r.Context(), a.Club, id)
-	if err != nil {
-		return err
-	}
-	n := club.NewStudent{ConsentBy: f.By, ConsentOn: on, Consent: f.Signed != ""}
-	if file.Waits() || f.Signed != "" { // a form that comes a second time finds the consent there
-		err = s.Store.NoteConsent(r.Context(), a, id, n, s.Sent(r))
-	} else {
-		err = s.Store.CorrectConsent(r.Context(), a, id, n, f.Mistake, s.Sent(r))
-	}
-	marked, err := site.Problems(err)
-	if err != nil {
-		return err
-	}
-	if marked != nil {
-		return s.consent(w, r, a, http.StatusUnprocessableEntity, &f, marked)
-	}
-	http.Redirect(w, r, fmt.Sprintf("/students/%d", id), http.StatusSeeOther)
-	return nil
 }

@@ -38,7 +38,7 @@ func (s Pages) factor(w http.ResponseWriter, r *http.Request, a game.Actor, stat
 		if err != nil {
 			return err
 		}
-		if m.QR, err = pattern(f.URL); err != nil {
+		if m.QR, err = site.Pattern(f.URL); err != nil {
 			return err
 		}
 		m.Secret = inFours(f.Secret)

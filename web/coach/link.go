@@ -87,7 +87,7 @@ func (s Pages) GuardianLink(w http.ResponseWriter, r *http.Request, a game.Actor
 		return err
 	}
 	url := s.Link("/open#" + string(link.Token))
-	code, err := pattern(url)
+	code, err := site.Pattern(url)
 	if err != nil {
 		return err
 	}

@@ -152,7 +152,7 @@ func (m LinkPage) View() templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = qrCode(m.QR, "Pattern of the link, for a phone to scan").Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = view.QR(m.QR, "Pattern of the link, for a phone to scan").Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

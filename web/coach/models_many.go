@@ -2,8 +2,6 @@ package coach
 
 import (
 	"strconv"
-	"strings"
-	"unicode/utf8"
 
 	"drover/game"
 	"drover/web/view"
@@ -49,39 +47,15 @@ type SheetPage struct {
 	Of, Done int // cards; no cards: there is no sheet
 	Gone     int // cards that are no longer shown
 	Not      string
-	Sheets   [][]PressCard
+	Sheets   [][]view.PressCard
 	Made     string
 }
-
-// How many letters of a name have room on a card in each size.
-const (
-	longName   = 11
-	longerName = 24
-)
-
-// size is the class of a name that is too long for the usual letters.
-func (c PressCard) size() string {
-	switch n := utf8.RuneCountInString(c.Name); {
-	case n > longerName:
-		return "longer"
-	case n > longName:
-		return "long"
-	}
-	return ""
-}
-
-// mostWords is how many letters of the four words have room on one line in the usual size.
-const mostWords = 22
-
-// longWords says whether the words need smaller letters, so that a card stays as high as
-// the others.
-func (c PressCard) longWords() bool { return len(strings.Join(c.Words, " ")) > mostWords }
 
 func (m ConsentPage) title() string {
 	if m.First {
 		return "Note the consent"
 	}
-	return "Correct the consent"
+	return "Consent"
 }
 
 func (m SheetPage) title() string {

@@ -22,9 +22,16 @@ type ConsentPage struct {
 	ID, Name string
 	By, On   string
 	Mistake  string
-	First    bool // no consent is noted yet
-	Signed   bool // then: the guardian has agreed, and the club keeps the form
+	First    bool   // no consent is noted yet
+	Asked    bool   // guardians are asked again
+	Signed   bool   // then: the guardian has agreed, and the club keeps the form
+	State    string // why practice rests, or will; empty: it does not
+	Versions []view.Choice
 	Errors   view.Errors
+
+	Guardians      []view.Choice // who may have taken consent back
+	BackBy, BackOn string
+	BackErrors     view.Errors
 }
 
 // GroupsPage is /groups.

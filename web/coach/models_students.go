@@ -84,6 +84,7 @@ type StudentPage struct {
 	ID, Name, Number string
 	Card             string // "Made on 3 November", "No card yet"
 	HasCard          bool
+	Rests            string       // why practice rests, or will; empty: it does not
 	Waits            *ConsentPage // the form that notes the consent; nil: there is one
 	Archived         bool         // then only the games are shown
 	Consent          string       // "Tove's guardian Una agreed on 4 September."
@@ -113,17 +114,8 @@ type GuardianRow struct {
 type CardPage struct {
 	view.Page
 	StudentID string
-	Card      PressCard
+	Card      view.PressCard
 	Made      string // "25 November 2026"
-}
-
-// PressCard is one card as it is printed.
-type PressCard struct {
-	Club, Name, Number string
-	Man                string // a man of one's own: K Q R B N P, lower case for the dark one
-	Words              []string
-	QR                 [][]bool // true is dark, rows from the top, no quiet zone
-	Address            string   // where to type the words, without scheme
 }
 
 // LinkPage is a guardian's private link. It is shown for ten minutes.

@@ -43,7 +43,7 @@ func samples() viewtest.Pages {
 		"cards":      cardsSample(page).View(),
 		"cards-none": CardsPage{Page: page}.View(),
 		"sheet": SheetPage{Page: page, Of: 9, Done: 9, Made: "25 November 2026", No: "3",
-			Sheets: [][]PressCard{{pressSample(), pressSample()}}}.View(),
+			Sheets: [][]view.PressCard{{pressSample(), pressSample()}}}.View(),
 		"sheet-made": SheetPage{Page: page, Of: 9, Done: 3, No: "3"}.View(),
 		"sheet-over": SheetPage{Page: page}.View(),
 		"student-waits": StudentPage{Page: page, ID: "11", Name: "Runa", Number: "11", Card: "No card yet",
@@ -80,8 +80,8 @@ func samples() viewtest.Pages {
 	}
 }
 
-func pressSample() PressCard {
-	return PressCard{Club: "Harbour", Name: "Runa", Number: "11", Man: "N", Words: []string{"lamp", "otter", "field", "moon"},
+func pressSample() view.PressCard {
+	return view.PressCard{Club: "Harbour", Name: "Runa", Number: "11", Man: "N", Words: []string{"lamp", "otter", "field", "moon"},
 		QR: qrSample(), Address: "drover.havnsund.example"}
 }
 
@@ -169,7 +169,7 @@ func TestQRPathIsTheMatrix(t *testing.T) {
 	for i := range drawn {
 		drawn[i] = make([]bool, len(matrix))
 	}
-	for _, part := range strings.Split(qrPath(matrix), "M")[1:] {
+	for _, part := range strings.Split(view.QRPath(matrix), "M")[1:] {
 		var x, y, run, back int
 		if _, err := fmt.Sscanf(part, "%d %dh%dv1h-%dz", &x, &y, &run, &back); err != nil || run != back {
 			t.Fatalf("%q: %v", part, err)

@@ -68,7 +68,7 @@ func (s Pages) CoachLink(w http.ResponseWriter, r *http.Request, a game.Actor) e
 			m.Name = row.Name
 		}
 	}
-	if m.QR, err = pattern(m.URL); err != nil {
+	if m.QR, err = site.Pattern(m.URL); err != nil {
 		return err
 	}
 	return s.Show(w, r, m.View())

@@ -69,11 +69,21 @@ func sincePage(page view.Page, c club.Club, since store.Since, playing []store.P
 	for _, d := range since.Done {
 		m.Changed = append(m.Changed, SinceChange{Name: d.By, Say: doneWords(d)})
 	}
+	for _, d := range since.Family {
+		m.Changed = append(m.Changed, SinceChange{Name: d.Name, Say: familyWords[d.Action]})
+	}
 	for _, p := range playing {
 		m.Playing = append(m.Playing, PlayingLine{Name: p.Name, Href: fmt.Sprintf("/watch/%d", p.Game)})
 	}
 	m.Head = sinceHead(since)
 	return m
+}
+
+// familyWords say of a child what a guardian has done.
+var familyWords = map[string]string{
+	"card made":         "has a new card, which a guardian made",
+	"consent given":     "has a guardian's consent, given on the own page",
+	"consent withdrawn": "rests from practice: a guardian took consent back",
 }
 
 // sinceHead says first who is stuck, and how much was played.

@@ -89,8 +89,13 @@ func (s Pages) desk(ctx context.Context, a game.Actor, c club.Club, f store.Stud
 		m.Next = nextDrill(p, f.ID)
 	}
 	m.Consent = consentSay(f, now)
+	consent, err := s.consentPage(ctx, a, c, f)
+	if err != nil {
+		return err
+	}
+	m.Rests = consent.State
 	if f.Waits() {
-		m.Waits = &ConsentPage{ID: m.ID, Name: f.Name, First: true}
+		m.Waits = &consent
 	}
 	m.Card = "No card yet"
 	if f.Card != nil {

@@ -11,11 +11,11 @@ import (
 )
 
 // papers are the certificates of the endings that are mastered.
-func papers(of progress.Record) []view.Link {
+func papers(of progress.Record, child string) []view.Link {
 	var out []view.Link
 	for _, plan := range ending.Plans() {
 		if _, missing := of.CertificateOf(plan); len(missing) == 0 {
-			out = append(out, view.Link{Href: "/certificate/" + plan.Code, Label: "Certificate: " + game.Lower(site.MateWith(plan.Code))})
+			out = append(out, view.Link{Href: "/report/" + child + "/certificate/" + plan.Code, Label: "Certificate: " + game.Lower(site.MateWith(plan.Code))})
 		}
 	}
 	return out

@@ -14,11 +14,46 @@ type ReportPage struct {
 	Papers   []view.Link // certificates
 	Bells    []string    // "Mate with king and rook is mastered; the bell stays. We'll ask once more in three weeks."
 	Set      []SetRow    // the drills that are open for the child
+	Weeks    WeeksPicture
+	RemarkBy string // who wrote the latest remark
+	Remark   string // empty: none
+	Terms    []TermRow
 	Next     string
 	Help     string
-	Consent  string // "You agreed to practice on 4 September."
-	Kept     string // what is kept and for how long
-	Until    string // "This link works until 31 December. Ask the coach for a new one at any time."
+
+	ID       string      // the child's number in addresses
+	Siblings []Sibling   // where the guardian has several children
+	Coach    string      // to a coach: the page of the student; the rest is a guardian's alone
+	Consent  *ConsentBox // nil to a coach
+	Until    string      // "This link works until 31 December. Ask the coach for a new one at any time."
+}
+
+// Sibling leads to the report of another child.
+type Sibling struct {
+	Name, Href string
+	Here       bool
+}
+
+// WeeksPicture is the small picture of the last weeks.
+type WeeksPicture struct {
+	Heads []string // the Mondays
+	Rows  []WeeksRow
+}
+
+// WeeksRow is one ending, week by week.
+type WeeksRow struct {
+	Name  string
+	Cells []WeekCell
+}
+
+// WeekCell is one week of an ending: how many parts were played, and how many of them alone.
+type WeekCell struct{ Alone, Of int }
+
+func (c *WeekCell) add(clean bool) {
+	c.Of++
+	if clean {
+		c.Alone++
+	}
 }
 
 // SetRow is a drill that is open for a child, for its guardian.

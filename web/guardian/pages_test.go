@@ -44,11 +44,13 @@ func reportSample() ReportPage {
 		},
 		Set: []SetRow{{"Rook: drive to the edge, then mate", "Set by Coach Maren, due Thursday."}, {"Monday's queens",
 			"Set by Coach Maren."}},
-		Next:    "With the rook, the king is now driven to the edge alone in three games of five. Expect a week or two of that.",
-		Help:    "You do not need to know chess. Ask Runa to show you on a real board where the lone king may still walk, and to say why.",
-		Consent: "You agreed to practice on 4 September.",
-		Kept:    "Kept are a nickname and the games, each for 24 months.",
-		Until:   "This link works until 31 December. Ask the coach for a new one at any time.",
+		Next: "With the rook, the king is now driven to the edge alone in three games of five. Expect a week or two of that.",
+		Help: "You do not need to know chess. Ask Runa to show you on a real board where the lone king may still walk, and to say why.",
+		ID:   "5", Siblings: []Sibling{{"Runa", "/report/5", true}, {"Ask", "/report/6", false}},
+		Consent: &ConsentBox{Child: "5", Name: "Runa", Title: "You agreed on 4 September", Say: []string{"To practice and to what is kept for it."}},
+		Weeks: WeeksPicture{Heads: []string{"2 Nov", "9 Nov", "16 Nov", "23 Nov"}, Rows: []WeeksRow{
+			{"Mate with king and rook", []WeekCell{{0, 3}, {0, 0}, {4, 6}, {7, 9}}}}},
+		Until: "This link works until 31 December. Ask the coach for a new one at any time.",
 	}
 }
 

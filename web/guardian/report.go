@@ -1,51 +1,107 @@
 package guardian
 
 import (
+	"context"
 	"fmt"
 	"net/http"
+	"strconv"
 
 	"drover/game"
+	"drover/game/club"
 	"drover/game/ending"
 	"drover/game/practice"
 	"drover/game/progress"
 	"drover/store"
 	"drover/web/site"
 	"drover/web/view"
+
+	"github.com/go-chi/chi/v5"
 )
 
-// Report is a guardian's page: one child, two minutes, no chess needed.
+// Report is a guardian's page: one child, two minutes, no chess needed. Without a number in
+// the address it is the first child's.
 func (s Pages) Report(w http.ResponseWriter, r *http.Request, a game.Actor) error {
-	ctx := r.Context()
-	page, c, err := s.Frame(ctx, a)
+	page, c, err := s.Frame(r.Context(), a)
 	if err != nil {
 		return err
 	}
-	wards, err := s.Store.Wards(ctx, a)
+	child, wards, err := s.ward(r, a)
 	if err != nil {
 		return err
 	}
-	if len(wards) == 0 {
-		return site.Missing()
-	}
-	child := wards[0]
-	file, err := s.Store.StudentFile(ctx, a.Club, child.ID)
+	m, err := s.reportOf(r.Context(), page, c, child)
 	if err != nil {
 		return err
 	}
-	of, err := s.Store.RecordOf(ctx, a.Club, child.ID,
+	m.Siblings = siblings(wards, child.ID)
+	if err := s.own(r.Context(), a, c, child, &m); err != nil {
+		return err
+	}
+	return s.Show(w, r, m.View())
+}
+
+// OfStudent is the report as the guardians read it, for a coach.
+func (s Pages) OfStudent(w http.ResponseWriter, r *http.Request, a game.Actor) error {
+	id, err := site.ID[game.PersonID](r, "id")
+	if err != nil {
+		return err
+	}
+	page, c, err := s.Frame(r.Context(), a)
+	if err != nil {
+		return err
+	}
+	file, err := s.Store.StudentFile(r.Context(), a.Club, id)
+	if err != nil {
+		return err
+	}
+	m, err := s.reportOf(r.Context(), page, c, file.Person)
+	if err != nil {
+		return err
+	}
+	m.Coach = fmt.Sprintf("/students/%d", id)
+	return s.Show(w, r, m.View())
+}
+
+// ward is the child that an address is about, among a guardian's children.
+func (s Pages) ward(r *http.Request, a game.Actor) (club.Person, []club.Person, error) {
+	wards, err := s.Store.Wards(r.Context(), a)
+	if err != nil {
+		return club.Person{}, nil, err
+	}
+	var id game.PersonID
+	if chi.URLParam(r, "id") != "" {
+		if id, err = site.ID[game.PersonID](r, "id"); err != nil {
+			return club.Person{}, nil, err
+		}
+	}
+	for _, w := range wards {
+		if id == 0 || w.ID == id {
+			return w, wards, nil
+		}
+	}
+	return club.Person{}, nil, site.Missing()
+}
+
+// siblings lead to the reports of a guardian's other children.
+func siblings(wards []club.Person, of game.PersonID) []Sibling {
+	var out []Sibling
+	for _, w := range wards {
+		if len(wards) > 1 {
+			out = append(out, Sibling{Name: w.Name, Href: fmt.Sprintf("/report/%d", w.ID), Here: w.ID == of})
+		}
+	}
+	return out
+}
+
+// reportOf is what the report says of a child: the same to a guardian and to a coach.
+func (s Pages) reportOf(ctx context.Context, page view.Page, c club.Club, child club.Person) (ReportPage, error) {
+	of, err := s.Store.RecordOf(ctx, c.ID, child.ID,
 		store.WithStages, store.WithMastery, store.WithTasks, store.WithPlayed, store.WithSpent)
 	if err != nil {
-		return err
+		return ReportPage{}, err
 	}
-	now := of.Now
-	m := ReportPage{
-		Page: page, Name: child.Name, Week: c.Name + ", week of " + site.ShortDay(progress.Monday(now), now),
-		Consent: "No guardian's consent is noted yet: ask the coach.",
-		Kept:    "Drover keeps a nickname, the games and these figures: no birth date, no address.",
-	}
-	if !file.Waits() {
-		m.Consent = fmt.Sprintf("A guardian gave consent on %s.", site.ShortDay(file.ConsentOn, now))
-	}
+	m := ReportPage{Page: page, ID: strconv.FormatInt(int64(child.ID), 10), Name: child.Name,
+		Week: c.Name + ", week of " + site.ShortDay(progress.Monday(of.Now), of.Now)}
 	week := of.Week()
 	m.Days = days(week)
 	m.Sentence = weekSentence(child.Name, week)
@@ -53,17 +109,71 @@ func (s Pages) Report(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 	if m.Next == "" {
 		m.Next = nextSteps(child.Name, of.LastPlayed())
 	}
-	m.Bells, m.Papers = bellSentences(of.Mastery, of.Today()), papers(of)
+	m.Bells, m.Papers = bellSentences(of.Mastery, of.Today()), papers(of, m.ID)
 	m.Rows, m.Stages = reportRows(of)
+	m.Weeks = weekRows(of)
 	m.Set = setNow(of)
-	for _, g := range file.Guardians {
-		if g.ID == a.Person && g.Until != nil {
-			m.Until = fmt.Sprintf("This link works until %s. Ask the coach for a new one at any time.",
-				site.ShortDay(c.Local(*g.Until), now))
+	signed, err := s.Store.TermReports(ctx, game.Actor{Club: c.ID, Role: game.Guardian}, child.ID)
+	if err != nil {
+		return ReportPage{}, err
+	}
+	at := "/report/" + m.ID
+	if page.Who.Role == view.Coach {
+		at = "/students/" + m.ID
+	}
+	m.Terms = termRows(signed, at, of.Now)
+	if len(signed) > 0 {
+		m.RemarkBy, m.Remark = signed[0].By, signed[0].Remark
+	}
+	return m, nil
+}
+
+// own fills what is the guardian's alone: consent, data and the link.
+func (s Pages) own(ctx context.Context, a game.Actor, c club.Club, child club.Person, m *ReportPage) error {
+	box, err := s.consentBox(ctx, a, c, child)
+	if err != nil {
+		return err
+	}
+	m.Consent = &box
+	file, err := s.Store.StudentFile(ctx, a.Club, child.ID)
+	if err != nil {
+		return err
+	}
+	if g, ok := file.Guardian(a.Person); ok && g.Until != nil {
+		m.Until = fmt.Sprintf("This link works until %s. Ask the coach for a new one at any time.",
+			site.ShortDay(c.Local(*g.Until), c.Local(s.Now())))
+	}
+	return nil
+}
+
+// weekRows are the last weeks of each ending that was played in them: how many parts of its
+// games were done alone.
+func weekRows(of progress.Record) WeeksPicture {
+	var out WeeksPicture
+	mondays := of.Mondays()
+	for _, d := range mondays[len(mondays)-shownWeeks:] {
+		out.Heads = append(out.Heads, d.Date().Format("2 Jan"))
+	}
+	for _, e := range of.StagesByWeek() {
+		row, any := WeeksRow{Name: site.MateWith(e.Ending)}, false
+		row.Cells = make([]WeekCell, shownWeeks)
+		for _, stage := range e.Stages {
+			for i, week := range stage.Weeks[len(stage.Weeks)-shownWeeks:] {
+				for _, clean := range week {
+					any = true
+					row.Cells[i].add(clean)
+				}
+			}
+		}
+		if any {
+			out.Rows = append(out.Rows, row)
 		}
 	}
-	return s.Show(w, r, m.View())
+	return out
 }
+
+// shownWeeks is how many weeks the report has.
+const shownWeeks = 4
 
 // setNow lists what is open for a child, each under the name that its coach gave
 // it: a text that an adult writes for a child is read by a second adult too.
@@ -126,7 +236,12 @@ func firstStep(name string, first *progress.First) string {
 	if first.Habit != "" {
 		what = first.Habit.Plain()
 	}
-	return fmt.Sprintf("One thing helps %s most now: to %s (%s). Practice begins there.", name, what, game.Lower(site.MateWith(first.Ending)))
+	why := fmt.Sprintf("%d of %d moves in that part did not work yet", first.K, first.N)
+	if first.Habit != "" {
+		why = fmt.Sprintf("it went otherwise %d times in %d", first.K, first.N)
+	}
+	return fmt.Sprintf("One thing helps %s most now: to %s (%s), since %s. Practice begins there.", name, what,
+		game.Lower(site.MateWith(first.Ending)), why)
 }
 
 // nextSteps says what comes next, from how the last game went.

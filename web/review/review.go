@@ -145,12 +145,14 @@ func reviewTitle(g store.GameInfo, s practice.State) string {
 	switch {
 	case s.Task.Defends() && s.Success():
 		return fmt.Sprintf("%s held the draw for %s", name, practice.Moves(moves))
-	case g.Result == practice.NotHeld && s.End != practice.Resigned && s.End != practice.Abandoned:
+	case g.Result == practice.NotHeld && s.End != practice.Resigned && s.End != practice.Abandoned && s.End != practice.Stopped:
 		return fmt.Sprintf("%s let the draw go at move %d", name, moves)
 	}
 	switch g.End {
 	case practice.Mated:
 		return fmt.Sprintf("%s gave mate in %s", name, practice.Moves(moves))
+	case practice.Stopped:
+		return fmt.Sprintf("Practice was resting: %s played %s", name, practice.Moves(moves))
 	case practice.Reached:
 		return fmt.Sprintf("%s reached the goal in %s", name, practice.Moves(moves))
 	}
@@ -171,13 +173,9 @@ func (s Pages) PGN(w http.ResponseWriter, r *http.Request, a game.Actor) error {
 		return err
 	}
 	g := board.Game{Event: ending.NameOf(info.Ending), Site: c.Name, Date: c.Local(info.Began), White: info.Student.Name,
-		Black: "Drover, " + defenderOf(state), Start: state.First, Result: pgnResult(state)}
+		Black: "Drover, " + defenderOf(state), Start: state.First, Result: state.Points()}
 	if state.Side == board.Black {
 		g.White, g.Black = g.Black, g.White
-		g.Result = map[string]string{"1-0": "0-1", "0-1": "1-0"}[g.Result]
-		if g.Result == "" {
-			g.Result = pgnResult(state) // a draw, or no result
-		}
 	}
 	if err := s.movesOf(r.Context(), &g, state); err != nil {
 		return err
@@ -238,25 +236,4 @@ func defenderOf(s practice.State) string {
 		return "attacking"
 	}
 	return s.Defender
-}
-
-// pgnResult is the result as the student's side sees it, written for White.
-func pgnResult(s practice.State) string {
-	switch s.End {
-	case practice.Mated:
-		if !s.Success() {
-			return "0-1"
-		}
-		return "1-0"
-	case practice.Stalemate, practice.Dead, practice.Fifty, practice.Fivefold, practice.Threefold, practice.Drawn:
-		return "1/2-1/2"
-	case practice.Time:
-		if !s.Task.Defends() { // a lone king cannot mate: FIDE Laws 6.9
-			return "1/2-1/2"
-		}
-		return "0-1"
-	case practice.Resigned:
-		return "0-1"
-	}
-	return "*"
 }

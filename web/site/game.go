@@ -116,6 +116,8 @@ func resultWords(r practice.Result, failed ending.Stage, end practice.End) strin
 		return "not finished"
 	case !r.Good() && end == practice.Restarted:
 		return "started again"
+	case end == practice.Stopped:
+		return "stopped, counts for nothing"
 	}
 	return string(r)
 }
@@ -138,7 +140,7 @@ func FailedWords(end practice.End) string {
 // check it says the least.
 func GameResult(g store.GameInfo) string {
 	switch {
-	case g.Kind == store.OfDrill && !g.Counts && g.Result != "":
+	case g.Kind == store.OfDrill && !g.Counts && g.Result != "" && g.End != practice.Stopped:
 		return "played with a coach"
 	case g.Kind != store.OfPlacement || g.Result == "":
 		return resultWords(g.Result, g.Failed, g.End)

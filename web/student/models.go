@@ -54,6 +54,12 @@ type CheckPage struct {
 	Finished bool          // all is answered
 }
 
+// RestPage is /today while practice rests: it says neither why nor by whom.
+type RestPage struct {
+	view.Page
+	Say string
+}
+
 // FreePage is /free: free practice.
 type FreePage struct {
 	view.Page

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"drover/game"
+	"drover/game/club"
 	"drover/game/progress"
 	"drover/store"
 	"drover/web/site"
@@ -19,6 +20,12 @@ import (
 func (s Pages) Today(w http.ResponseWriter, r *http.Request, a game.Actor) error {
 	page, _, err := s.Frame(r.Context(), a)
 	if err != nil {
+		return err
+	}
+	if may, err := s.Store.Practises(r.Context(), a.Club, a.Person); err != nil || !may {
+		if err == nil {
+			err = s.Show(w, r, RestPage{Page: page, Say: club.Rests}.View())
+		}
 		return err
 	}
 	of, err := s.Store.RecordOf(r.Context(), a.Club, a.Person, store.WithStages, store.WithMastery,

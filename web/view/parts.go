@@ -139,3 +139,10 @@ func writePart(ctx context.Context, w io.Writer, part Part) error {
 	_, err := io.WriteString(w, text)
 	return err
 }
+
+// ExportLine says how an export stands.
+type ExportLine struct {
+	ID, Say string
+	Of      string // whose it is, where a page has several
+	Ready   bool
+}

@@ -1,4 +1,4 @@
-package coach
+package view
 
 import (
 	"fmt"
@@ -14,8 +14,8 @@ func qrBox(matrix [][]bool) string {
 	return fmt.Sprintf("-4 -4 %d %d", n, n)
 }
 
-// qrPath draws each run of dark modules of a row as one rectangle.
-func qrPath(matrix [][]bool) string {
+// QRPath draws each run of dark modules of a row as one rectangle.
+func QRPath(matrix [][]bool) string {
 	var d strings.Builder
 	for y, row := range matrix {
 		for x := 0; x < len(row); x++ {

@@ -1,0 +1,45 @@
+package club
+
+import (
+	"encoding/json"
+	"strings"
+	"time"
+
+	"drover/game"
+)
+
+// TermReport is a report on a term: a draft until a coach has signed it.
+type TermReport struct {
+	ID       int64
+	Student  game.PersonID
+	Title    string
+	From, To time.Time
+	Remark   string
+	Said     json.RawMessage // what was said of the term when it was signed; nil: a draft
+	By       string          // the coach
+	Signed   *time.Time
+}
+
+// TermRemark is how many letters a remark may have: one paragraph on a page.
+const TermRemark = 800
+
+// Validate holds a report against its rules.
+func (r *TermReport) Validate() error {
+	r.Title, r.Remark = Tidy(r.Title), strings.TrimSpace(strings.ReplaceAll(r.Remark, "\r\n", "\n"))
+	p := Problems{}
+	p.text("title", r.Title, "what the term is called", 60)
+	switch {
+	case r.From.IsZero():
+		p["from"] = "Please choose the first day of the term."
+	case r.To.IsZero():
+		p["to"] = "Please choose the last day of the term."
+	case r.To.Before(r.From):
+		p["to"] = "The last day is before the first."
+	case r.To.Sub(r.From) > 366*24*time.Hour:
+		p["to"] = "A term has a year at most."
+	}
+	if len([]rune(r.Remark)) > TermRemark {
+		p["remark"] = "The remark is too long: at most 800 letters."
+	}
+	return p.Err()
+}

@@ -1,0 +1,1 @@
+drop index audit_at;

@@ -1,0 +1,2 @@
+drop table export_pieces;
+drop table exports;

@@ -1,0 +1,142 @@
+package web_test
+
+import (
+	"fmt"
+	"net/http"
+	"strings"
+	"testing"
+	"time"
+
+	"drover/game"
+	"drover/game/club"
+	"drover/store"
+	"drover/store/storetest"
+	"drover/web"
+)
+
+// TestWithdrawalStopsPlay: a guardian takes consent back on one node, and the game that goes on
+// over another ends within seconds, with an end of its own that says neither why nor by whom.
+// The child cannot begin another, and can still tell someone.
+func TestWithdrawalStopsPlay(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	f := storetest.Club(t, s.store, "resting")
+	far, err := store.Open(ctx, storetest.Address(s.store), time.Now)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer far.Close()
+	other := startOn(t, far, time.Now, web.Config{})
+	other.working()
+	child := other.as(f.Student)
+	board := child.board(f.Game)
+	board.next()
+
+	guardian := s.as(f.Guardian)
+	at := fmt.Sprintf("/report/%d/consent", f.Student.Person)
+	if page := guardian.get(at).body; !strings.Contains(page, "Take consent back") || !strings.Contains(page, "What is kept") {
+		t.Fatalf("the page of the consent: %.900s", page)
+	}
+	if got := guardian.post(at, fields("do", "back")); got.status != http.StatusSeeOther {
+		t.Fatal(got.status)
+	}
+	said := fmt.Sprint(board.next())
+	for !strings.Contains(said, "stopped") {
+		said = fmt.Sprint(board.next())
+	}
+	if !strings.Contains(said, "Practice is resting just now") || !strings.Contains(said, "A grown-up can tell you more.") ||
+		strings.Contains(said, f.Guardian.Name) {
+		t.Errorf("the child's board says %s", said)
+	}
+	for path, form := range map[string][]string{"/today/start": {"assignment", fmt.Sprint(f.Task)},
+		"/free":                             {"what", f.Drill.Ending + "." + string(f.Drill.From)},
+		fmt.Sprintf("/play/%d/end", f.Game): {"then", "again"}} {
+		if got := child.post(path, fields(form...)); got.status == http.StatusSeeOther || !strings.Contains(got.body, club.Rests) {
+			t.Errorf("%s begins a game: %d to %s", path, got.status, got.header.Get("Location"))
+		}
+	}
+	today := child.get("/today").body
+	if !strings.Contains(today, club.Rests) || !strings.Contains(today, `href="/tell"`) || strings.Contains(today, "Guardian") ||
+		child.get("/tell").status != http.StatusOK {
+		t.Errorf("today says %s", today)
+	}
+	if file := s.as(f.Coach).get(fmt.Sprintf("/students/%d", f.Student.Person)).body; !strings.Contains(file, "Guardian took consent back on") {
+		t.Errorf("the coach does not read why practice rests: %.900s", file)
+	}
+	if got := guardian.post(at, fields("do", "give", "version", "0")); got.status != http.StatusSeeOther {
+		t.Fatal(got.status)
+	}
+	if got := child.post("/today/start", fields("assignment", fmt.Sprint(f.Task))); got.status != http.StatusSeeOther {
+		t.Errorf("given again, and no game begins: %d", got.status)
+	}
+}
+
+// TestGuardiansApart: one guardian's withdrawal reaches the other without a name, and the other
+// cannot give it again.
+func TestGuardiansApart(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	f := storetest.Club(t, s.store, "apart")
+	link, err := s.store.AddGuardian(ctx, f.Coach, f.Student.Person, "Una Other")
+	if err != nil {
+		t.Fatal(err)
+	}
+	una := game.Actor{Club: f.Coach.Club, Person: link.Guardian, Role: game.Guardian, Name: "Una Other"}
+	if err := s.store.WithdrawConsent(ctx, una, f.Student.Person); err != nil {
+		t.Fatal(err)
+	}
+	guardian, at := s.as(f.Guardian), fmt.Sprintf("/report/%d/consent", f.Student.Person)
+	for _, path := range []string{"/report", at} {
+		page := guardian.get(path).body
+		if strings.Contains(page, "Una Other") || !strings.Contains(page, "Consent was taken back") || strings.Contains(page, "I agree") {
+			t.Errorf("%s: %s", path, page)
+		}
+	}
+	if got := guardian.post(at, fields("do", "give", "version", "0")); got.status != http.StatusSeeOther {
+		t.Errorf("the own consent is kept all the same: %d", got.status)
+	}
+	if may, err := s.store.Practises(ctx, f.Student.Club, f.Student.Person); err != nil || may {
+		t.Errorf("another guardian gave it again: %v, %v", may, err)
+	}
+	officer := s.as(s.officer(f, "Sol"))
+	page := officer.get("/welfare/consents").body
+	if !strings.Contains(page, "Una Other took consent back") {
+		t.Fatalf("the officer reads %s", page)
+	}
+	of, err := s.store.TakenBack(ctx, f.Coach.Club)
+	if err != nil || len(of) != 1 {
+		t.Fatalf("%+v, %v", of, err)
+	}
+	form := fields("student", fmt.Sprint(f.Student.Person), "back", fmt.Sprint(of[0].ID), "consent_by", "Una Other",
+		"consent_on", time.Now().Format(time.DateOnly))
+	if got := officer.post("/welfare/consents", form); got.status != http.StatusSeeOther {
+		t.Errorf("the officer notes it from paper: %d %s", got.status, got.body)
+	}
+	if may, err := s.store.Practises(ctx, f.Student.Club, f.Student.Person); err != nil || !may {
+		t.Errorf("still resting: %v, %v", may, err)
+	}
+}
+
+// TestSiblingsUnderOneLink: a guardian of two children has a page for each, and no other child's.
+func TestSiblingsUnderOneLink(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	f := storetest.Club(t, s.store, "siblings")
+	storetest.Exec(t, storetest.Address(s.store), `insert into guardians values ($1, $2, $3)`, f.Coach.Club, f.Guardian.Person,
+		f.Student2.Person)
+	p := s.as(f.Guardian)
+	for _, child := range []game.Actor{f.Student, f.Student2} {
+		at := fmt.Sprintf("/report/%d", child.Person)
+		before := s.last()
+		got := p.get(at)
+		if got.status != 200 || !strings.Contains(got.body, "How "+child.Name+" is getting on") {
+			t.Errorf("%s: %d", at, got.status)
+		}
+		if rows := s.rows(before); !strings.Contains(rows, fmt.Sprint(" ", child.Person, " ")) {
+			t.Errorf("%s is noted as %q", at, rows)
+		}
+	}
+	if !strings.Contains(p.get("/report").body, fmt.Sprintf(`href="/report/%d"`, f.Student2.Person)) {
+		t.Error("the first report does not lead to the second child's")
+	}
+}
