@@ -47,9 +47,13 @@ func Restoring(ctx context.Context, address string) error {
 	return nil
 }
 
-// Restored brings the schema of what was restored up to this program's, and lets it be served.
-func Restored(ctx context.Context, address string) error {
+// Restored brings the schema of what was restored up to this program's, erases again who was
+// erased since, and lets the rest be served.
+func Restored(ctx context.Context, address string, since ErasedList, say func(people int)) error {
 	if err := migrateUp(ctx, address); err != nil {
+		return err
+	}
+	if err := EraseListed(ctx, address, since, say); err != nil {
 		return err
 	}
 	conn, err := pgx.Connect(ctx, address)

@@ -59,7 +59,11 @@ func (a *app) backup(ctx context.Context, w io.Writer) error {
 			return err
 		}
 	}
-	return backup.Write(ctx, w, backup.Source{URL: at.Owner, Key: key, Program: version(), At: a.now()})
+	erased, err := a.erasedBefore()
+	if err != nil {
+		return err
+	}
+	return backup.Write(ctx, w, backup.Source{URL: at.Owner, Key: key, Erased: erased, Program: version(), At: a.now()})
 }
 
 // backupAsChild lets a child of this program write, which becomes the data folder's user:
@@ -92,8 +96,10 @@ func (a *app) noteBackup(ctx context.Context, b store.Backup) error {
 // keepFile makes a file of a name that is not there yet. It is written beside it, for its
 // user's eyes alone from the first byte on, read through once more, and only then named.
 func keepFile(name string, write func(*os.File) error) (*backup.File, error) {
-	if _, err := os.Lstat(name); !errors.Is(err, os.ErrNotExist) {
-		return nil, fmt.Errorf("%s is there already, and a backup never replaces a file. Give another name", name)
+	for _, file := range []string{name, name + listEnding} {
+		if _, err := os.Lstat(file); !errors.Is(err, os.ErrNotExist) {
+			return nil, fmt.Errorf("%s is there already, and a backup never replaces a file. Give another name", file)
+		}
 	}
 	f, err := os.CreateTemp(filepath.Dir(name), filepath.Base(name)+".unfinished-*") // with mode 0600
 	if err != nil {
@@ -111,10 +117,31 @@ func keepFile(name string, write func(*os.File) error) (*backup.File, error) {
 	if err != nil {
 		return nil, fmt.Errorf("the file does not read as it was written. Look after the disk: %w", err)
 	}
+	if err := keepList(name+listEnding, made.Erased.Text()); err != nil {
+		return nil, err
+	}
 	if err := entitle(f.Name(), name); err != nil {
 		return nil, fmt.Errorf("name the file: %w", err)
 	}
 	return made, syncFolder(filepath.Dir(name))
+}
+
+// listEnding is what the list of who was erased is called beyond its backup. The latest list
+// belongs to every backup, the older ones too.
+const listEnding = ".erased"
+
+// keepList writes the list beside the backup, as the backup itself is written.
+func keepList(name, text string) error {
+	f, err := os.CreateTemp(filepath.Dir(name), filepath.Base(name)+".unfinished-*") // with mode 0600
+	if err != nil {
+		return fmt.Errorf("make the list of who was erased: %w", err)
+	}
+	defer func() { _ = os.Remove(f.Name()) }() // it has its own name by then
+	_, err = f.WriteString(text)
+	if err := errors.Join(err, f.Sync(), f.Close()); err != nil {
+		return fmt.Errorf("write the list of who was erased: %w", err)
+	}
+	return entitle(f.Name(), name)
 }
 
 // entitle gives a file its name, and replaces nothing. A disk that knows no second name for a

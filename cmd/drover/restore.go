@@ -15,7 +15,9 @@ import (
 
 // restoreCommand puts a backup back.
 type restoreCommand struct {
-	File string `arg:"" help:"A file that drover backup has written."`
+	File         string `arg:"" help:"A file that drover backup has written."`
+	Erased       string `help:"The list of who was erased: erased.txt of a data folder, or the .erased file of the latest backup, not of this one."`
+	NoErasedList bool   `help:"Nobody was erased since this backup, or no later list is left."`
 }
 
 // Run restores a backup and says what came back.
@@ -34,14 +36,36 @@ func (c restoreCommand) Run(ctx context.Context, std streams) error {
 	if err != nil {
 		return err
 	}
-	if err := a.restore(ctx, b); err != nil {
+	since, err := c.list()
+	if err != nil {
+		return err
+	}
+	since.Add(b.Erased)
+	if err := a.restore(ctx, b, since, std); err != nil {
 		return err
 	}
 	return a.tell(ctx, b, std)
 }
 
+// list reads the list that the line names. It must name one, or say that there is none: without
+// it children who were erased would come back, and nobody would notice.
+func (c restoreCommand) list() (store.ErasedList, error) {
+	var text []byte
+	switch {
+	case (c.Erased == "") == !c.NoErasedList:
+		return store.ErasedList{}, misuse("Say who was erased since this backup: --erased FILE with the latest list (erased.txt of a data folder, or " +
+			"the .erased file of the latest backup), or --no-erased-list if nobody was.")
+	case c.Erased != "":
+		var err error
+		if text, err = os.ReadFile(c.Erased); err != nil {
+			return store.ErasedList{}, fmt.Errorf("read the list of who was erased: %w", err)
+		}
+	}
+	return store.ReadErasedList(string(text))
+}
+
 // restore puts the key back first: rows without it would be served with factors that are dead.
-func (a *app) restore(ctx context.Context, b *backup.File) error {
+func (a *app) restore(ctx context.Context, b *backup.File, since store.ErasedList, std streams) error {
 	if len(a.settings.Key) > 0 && !bytes.Equal(a.settings.Key, b.Key) {
 		return errors.New("DROVER_KEY is another key than this backup was made with. Set it to the one of then, " +
 			"or leave it out: the backup brings its own")
@@ -61,7 +85,17 @@ func (a *app) restore(ctx context.Context, b *backup.File) error {
 			return err
 		}
 	}
-	return b.Restore(ctx, at.Owner)
+	here, err := a.erasedBefore()
+	if err != nil {
+		return err
+	}
+	if err := addErased(a.settings.Data, since, here); err != nil {
+		return err
+	}
+	since.Add(here)
+	return b.Restore(ctx, at.Owner, since, func(people int) {
+		fmt.Fprintf(std.out, "%s of this backup who were erased since then: they are erased again before anything is served.\n", folk(int64(people)))
+	})
 }
 
 // tell says in one screen what came back.

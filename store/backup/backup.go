@@ -4,6 +4,7 @@
 //	manifest.json  the Manifest: of when it is, of which schema, and what the rows add up to
 //	dump           the rows and their tables, as pg_dump -Fc writes them
 //	key            the site's own key, under which second factors are sealed
+//	erased         who was erased so far, as store.ErasedList writes it
 //	sha256         the SHA-256 of each of these, as sha256sum -c reads it
 //
 // in this order, so that it can be written to a pipe, and so that 'unzip', 'sha256sum' and
@@ -28,6 +29,7 @@ const (
 	manifestName = "manifest.json"
 	dumpName     = "dump"
 	keyName      = "key"
+	erasedName   = "erased"
 	sumsName     = "sha256"
 )
 

@@ -95,7 +95,7 @@ func TestThereAndBack(t *testing.T) {
 		t.Errorf("the manifest: %+v", b.Manifest)
 	}
 	to := storetest.URL(t)
-	must(t, store.Vacant(ctx, to), b.Restore(ctx, to))
+	must(t, store.Vacant(ctx, to), b.Restore(ctx, to, store.ErasedList{}, func(int) {}))
 	const all = `select md5(string_agg(x::text, '' order by x::text)) from (select to_jsonb(p) from people p union all
 		select to_jsonb(g) from games g union all select to_jsonb(a) from acts a union all select to_jsonb(d) from drills d union all
 		select to_jsonb(k) from keys k where kind not in ('session', 'half')) t(x)`
@@ -135,7 +135,7 @@ func TestOthersOpenIt(t *testing.T) {
 		text, err := io.ReadAll(r)
 		must(t, err, os.WriteFile(filepath.Join(dir, part.Name), text, 0o600))
 	}
-	if !slices.Equal(parts, []string{"manifest.json", "dump", "key", "sha256"}) {
+	if !slices.Equal(parts, []string{"manifest.json", "dump", "key", "erased", "sha256"}) {
 		t.Errorf("the parts are %v", parts)
 	}
 	sums := exec.Command("sha256sum", "-c", "sha256")
@@ -216,12 +216,12 @@ func TestHalfARestore(t *testing.T) {
 	b, err := open(t, name)
 	must(t, err)
 	to := storetest.URL(t)
-	must(t, b.Restore(ctx, to))
+	must(t, b.Restore(ctx, to, store.ErasedList{}, func(int) {}))
 	storetest.Exec(t, to, "create table "+store.Unfinished+" ()") // as if the last step had not been reached
 	if err := store.Migrate(ctx, to); err == nil || !strings.Contains(err.Error(), "Run drover restore again") {
 		t.Errorf("half a restore is served: %v", err)
 	}
-	must(t, store.Vacant(ctx, to), b.Restore(ctx, to), store.Migrate(ctx, to))
+	must(t, store.Vacant(ctx, to), b.Restore(ctx, to, store.ErasedList{}, func(int) {}), store.Migrate(ctx, to))
 }
 
 // TestRowsThatAddUpToSomethingElse: what was restored is held against the manifest.
@@ -232,7 +232,7 @@ func TestRowsThatAddUpToSomethingElse(t *testing.T) {
 	must(t, err)
 	b.Tables[0].Hash += "1"
 	to := storetest.URL(t)
-	if err := b.Restore(ctx, to); err == nil || !strings.Contains(err.Error(), "add up to something else") {
+	if err := b.Restore(ctx, to, store.ErasedList{}, func(int) {}); err == nil || !strings.Contains(err.Error(), "add up to something else") {
 		t.Errorf("it is not noticed: %v", err)
 	}
 	if err := store.Migrate(ctx, to); err == nil {
@@ -265,7 +265,7 @@ func TestOlderSchema(t *testing.T) {
 		t.Errorf("step %d", b.Schema)
 	}
 	to := storetest.URL(t)
-	must(t, b.Restore(ctx, to), store.Migrate(ctx, to))
+	must(t, b.Restore(ctx, to, store.ErasedList{}, func(int) {}), store.Migrate(ctx, to))
 	if got := told(t, to, `select version::text from schema_migrations`); got != fmt.Sprint(migrations.Latest) {
 		t.Errorf("the schema is at step %s", got)
 	}

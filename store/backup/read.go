@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"drover/migrations"
+	"drover/store"
 )
 
 // File is a backup that was read through and found whole.
@@ -20,11 +21,13 @@ type File struct {
 	Bytes int64
 	Key   []byte
 
+	Erased store.ErasedList // who was erased so far
+
 	dump *zip.File
 }
 
 // mostSmall is the longest that a part may be that is read at once.
-const mostSmall = 1 << 20
+const mostSmall = 64 << 20
 
 // begins is what a zip archive begins with.
 const begins = "PK\x03\x04"
@@ -71,7 +74,7 @@ func (b *File) read(z *zip.Reader) error {
 		return fmt.Errorf("this backup is of a later Drover (%s, schema step %d; this program knows %d). Install that one first",
 			b.Drover, b.Schema, migrations.Latest)
 	}
-	for _, name := range []string{dumpName, keyName, sumsName} {
+	for _, name := range []string{dumpName, keyName, erasedName, sumsName} {
 		if parts[name] == nil {
 			return errChanged
 		}
@@ -80,8 +83,14 @@ func (b *File) read(z *zip.Reader) error {
 		return err
 	}
 	b.dump = parts[dumpName]
-	b.Key, err = small(parts[keyName])
-	return err
+	if b.Key, err = small(parts[keyName]); err != nil {
+		return err
+	}
+	if text, err = small(parts[erasedName]); err != nil {
+		return err
+	}
+	b.Erased, err = store.ReadErasedList(string(text))
+	return err //nolint:wrapcheck // it says which line of what
 }
 
 // small reads a short part.

@@ -13,8 +13,12 @@ import (
 
 // Restore puts the rows of a backup into a vacant database, whose owner reaches it at an
 // address, holds them against the manifest, and brings the schema up to this program's.
-// Nobody is signed in afterwards: a session that was ended since then must not come back.
-func (b *File) Restore(ctx context.Context, address string) error {
+// Nobody is signed in afterwards: a session that was ended since then must not come back. Who
+// was erased since then is erased again; say is told how many, before it is done.
+func (b *File) Restore(ctx context.Context, address string, since store.ErasedList, say func(people int)) error {
+	if len(since.Hashes) > 0 && !b.marked() {
+		return errNoMarks
+	}
 	conn, err := pgx.Connect(ctx, address)
 	if err != nil {
 		return fmt.Errorf("connect as owner: %w", err)
@@ -40,10 +44,19 @@ func (b *File) Restore(ctx context.Context, address string) error {
 	if _, err := conn.Exec(ctx, `delete from keys where kind in ('session', 'half')`); err != nil {
 		return fmt.Errorf("end the sessions of then: %w", err)
 	}
-	if err := store.Restored(ctx, address); err != nil {
-		return fmt.Errorf("bring the schema up: %w", err)
+	if err := store.Restored(ctx, address, since, say); err != nil {
+		return fmt.Errorf("bring what was restored up to date: %w", err)
 	}
 	return nil
+}
+
+// errNoMarks refuses a list for a backup in which nobody can be found by it.
+var errNoMarks = errors.New("this backup is of before people had marks, so the list finds nobody in it who was erased since. " +
+	"Take a later backup")
+
+// marked says whether the people of a backup have marks by which a list finds them.
+func (b *File) marked() bool {
+	return slices.ContainsFunc(b.Tables, func(t Table) bool { return t.Name == "erased" })
 }
 
 // fits refuses a server that is older than the one that the backup was made of.

@@ -17,9 +17,10 @@ import (
 
 // Source is what a backup is made of.
 type Source struct {
-	URL     string // of the database, as the owner of the schema
-	Key     []byte // the site's own
-	Program string // the version of the program
+	URL     string           // of the database, as the owner of the schema
+	Key     []byte           // the site's own
+	Erased  store.ErasedList // who was erased, as the data folder has it
+	Program string           // the version of the program
 	At      time.Time
 }
 
@@ -51,6 +52,11 @@ func writeIn(ctx context.Context, tx pgx.Tx, w io.Writer, from Source) error {
 	if err != nil {
 		return err
 	}
+	erased, err := store.ErasedIn(ctx, tx.Conn())
+	if err != nil {
+		return fmt.Errorf("read who was erased: %w", err)
+	}
+	erased.Add(from.Erased)
 	text, err := json.MarshalIndent(m, "", "  ")
 	if err != nil {
 		return fmt.Errorf("write the manifest: %w", err)
@@ -64,6 +70,7 @@ func writeIn(ctx context.Context, tx pgx.Tx, w io.Writer, from Source) error {
 		return nil
 	})
 	z.part(keyName, func(w io.Writer) error { _, err := w.Write(from.Key); return err })
+	z.part(erasedName, func(w io.Writer) error { _, err := io.WriteString(w, erased.Text()); return err })
 	return z.end()
 }
 
