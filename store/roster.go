@@ -219,6 +219,7 @@ type GuardianRow struct {
 	ID    game.PersonID
 	Name  string
 	Until *time.Time // nil: stopped
+	Also  bool       // a guardian of another child, too
 }
 
 // StudentFile reads one student with guardians, an archived one too.
@@ -242,7 +243,9 @@ func (s *Store) StudentFile(ctx context.Context, c game.ClubID, id game.PersonID
 		return f, translate(err)
 	}
 	const g = `select p.id, p.name, (select max(expires_at) from keys k
-			where k.club_id = $1 and k.person_id = p.id and k.kind = 'report') as until
+			where k.club_id = $1 and k.person_id = p.id and k.kind = 'report') as until,
+			exists (select from guardians o
+				where o.club_id = $1 and o.guardian_id = p.id and o.student_id <> $2) as also
 		from guardians g
 		join people p on p.club_id = g.club_id and p.id = g.guardian_id
 		where g.club_id = $1 and g.student_id = $2

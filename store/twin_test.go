@@ -258,6 +258,7 @@ func reads(t *testing.T, s *store.Store, f storetest.Fixture, c game.ClubID) map
 		say("DueDays of a " + string(who.Role))(any1(s.DueDays(ctx, in(c, who), time.Date(2031, 1, 1, 0, 0, 0, 0, time.UTC))))
 	}
 	say("Own")(any1(s.Own(ctx, in(c, f.Student))))
+	say("KinOf")(any1(s.KinOf(ctx, in(c, f.Coach), f.Student2.Person, f.Card.Student.Number)))
 	say("TermReports")(any1(s.TermReports(ctx, in(c, f.Coach), p)))
 	say("TermReport")(any1(s.TermReport(ctx, in(c, f.Coach), p, 1)))
 	say("Exports")(any1(s.Exports(ctx, in(c, f.Coach))))

@@ -122,8 +122,15 @@ func TestSiblingsUnderOneLink(t *testing.T) {
 	t.Parallel()
 	s := start(t)
 	f := storetest.Club(t, s.store, "siblings")
-	storetest.Exec(t, storetest.Address(s.store), `insert into guardians values ($1, $2, $3)`, f.Coach.Club, f.Guardian.Person,
-		f.Student2.Person)
+	coach := s.as(f.Coach)
+	kin := fmt.Sprintf("/students/%d/kin", f.Student2.Person)
+	if page := coach.get(kin + "?number=" + fmt.Sprint(f.Card.Student.Number)).body; !strings.Contains(page, "Guardian is "+f.Student2.Name+"'s guardian too") {
+		t.Fatalf("%s", page[max(0, len(page)-1500):])
+	}
+	form := fields("guardian", fmt.Sprint(f.Guardian.Person), "number", fmt.Sprint(f.Card.Student.Number))
+	if got := coach.post(kin, form); got.status != http.StatusSeeOther {
+		t.Fatal(got.status)
+	}
 	p := s.as(f.Guardian)
 	for _, child := range []game.Actor{f.Student, f.Student2} {
 		at := fmt.Sprintf("/report/%d", child.Person)
@@ -138,5 +145,15 @@ func TestSiblingsUnderOneLink(t *testing.T) {
 	}
 	if !strings.Contains(p.get("/report").body, fmt.Sprintf(`href="/report/%d"`, f.Student2.Person)) {
 		t.Error("the first report does not lead to the second child's")
+	}
+	part := fmt.Sprintf("/students/%d/guardian/%d/part", f.Student2.Person, f.Guardian.Person)
+	if got := coach.post(part, fields()); got.status != http.StatusSeeOther {
+		t.Error(got.status)
+	}
+	if got := p.get(fmt.Sprintf("/report/%d", f.Student2.Person)); got.status != http.StatusNotFound {
+		t.Errorf("parted, and still read: %d", got.status)
+	}
+	if got := p.get("/report"); got.status != http.StatusOK {
+		t.Errorf("the own child: %d", got.status)
 	}
 }

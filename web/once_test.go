@@ -169,6 +169,7 @@ func TestPostsRedirect(t *testing.T) {
 		"/welfare/{id}/end": true, "/drills/{id}/name": true, "/drills/{id}/archive": true, "/drills/{id}/back": true,
 		"/plans/{id}/week": true, "/plans/{id}/cell": true, "/plans/{id}/fill": true, "/plans/{id}/move": true, "/students/{id}/watched": true,
 		"/welfare/consents": true, "/students/{id}/terms/{t}": true,
+		"/students/{id}/kin": true, "/students/{id}/guardian/{g}/part": true,
 	}
 	routes, ok := s.web.Handler().(chi.Routes)
 	if !ok {
@@ -204,7 +205,7 @@ func (s *site) resets(f storetest.Fixture, forms map[string]sent) {
 // harmless are the forms that make nothing, or that give the same again by what
 // they are: a game under way, a session.
 var harmless = regexp.MustCompile(`^(/out|/in/code|/reset/\w+|/account/.*|/report/calendar/end|/join|/coaches/\d+/(end|owner)|/in/card|/in/coach|/open|/own|/today/start|/today/cards|/today/check|/check|/free|/play/\d+/(end|from)|/settings|/keeping|/welfare|/welfare/\d+/end|/undo/\d+|/drills/ready|/since/later|/tasks/\d+/(withdraw|due)|/plans/\d+/(cell|fill|move)|/drills/\d+/(name|archive|back|play)|/groups/\d+(/archive)?|` +
-	`/students/\d+/(terms/\d+|edit|archive|back|watched)|/students/\d+/guardian/\d+/(revoke|name|renew))$`)
+	`/students/\d+/(terms/\d+|kin|edit|archive|back|watched)|/students/\d+/guardian/\d+/(revoke|name|renew|part))$`)
 
 // pageForms are the forms of a page that post, by where to.
 func pageForms(t *testing.T, body string) map[string]map[string]string {

@@ -107,6 +107,8 @@ type GuardianRow struct {
 	ID, Name string
 	Link     string // "works until 31 December", "stopped"
 	Live     bool   // it can be stopped
+
+	Also bool // a guardian of another child, too
 }
 
 // CardPage is a card that has just been made. Its secrets are shown for ten

@@ -22,7 +22,7 @@ func studentSample(page view.Page) StudentPage {
 	return StudentPage{
 		Page: page, ID: "11", Name: "Runa", Number: "11", Card: "Made on 3 November.", HasCard: true,
 		Consent:   "Una agreed on 4 September.",
-		Guardians: []GuardianRow{{"1", "Una", "works until 31 December", true}, {"2", "Per", "stopped on 2 November", false}},
+		Guardians: []GuardianRow{{"1", "Una", "works until 31 December", true, false}, {"2", "Per", "stopped on 2 November", false, true}},
 		Tests: []TestRow{{"Rook", "24 November, four of five within 25 moves. Watched by Coach Ines.", "31", false},
 			{"Queen, the mate", "23 November, five of five clean.", "30", true}},
 		First: FirstSaid{Stage: "edge", Name: "Drive to the edge", Say: " (rook): 9 of 30 moves went wrong."},

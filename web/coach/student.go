@@ -116,7 +116,7 @@ func consentSay(f store.StudentFile, now time.Time) string {
 }
 
 func guardianRow(c club.Club, g store.GuardianRow, now time.Time) GuardianRow {
-	row := GuardianRow{ID: strconv.FormatInt(int64(g.ID), 10), Name: g.Name, Link: "stopped"}
+	row := GuardianRow{ID: strconv.FormatInt(int64(g.ID), 10), Name: g.Name, Link: "stopped", Also: g.Also}
 	if g.Until != nil && g.Until.After(now) {
 		row.Link, row.Live = "works until "+site.ShortDay(c.Local(*g.Until), now), true
 	}
