@@ -23,8 +23,24 @@ import (
 
 // Migrate brings the schema up to this program's version, under a lock with a
 // time limit, so that several nodes may start at once. It refuses a schema
-// that is newer than the program, and one that a failed step left half done.
+// that is newer than the program, one that a failed step left half done, and half of a
+// restore.
 func Migrate(ctx context.Context, address string) error {
+	conn, err := pgx.Connect(ctx, address)
+	if err != nil {
+		return fmt.Errorf("connect to migrate: %w", err)
+	}
+	half, err := has(ctx, conn, Unfinished)
+	if err := errors.Join(err, conn.Close(context.WithoutCancel(ctx))); err != nil {
+		return err
+	}
+	if half {
+		return errUnfinished
+	}
+	return migrateUp(ctx, address)
+}
+
+func migrateUp(ctx context.Context, address string) error {
 	m, err := migrator(address)
 	if err != nil {
 		return err
@@ -141,7 +157,9 @@ func Grant(ctx context.Context, owner, app string) error {
 			"grant select, insert, update, delete on all tables in schema public to " + role,
 			"grant usage on all sequences in schema public to " + role,
 			"revoke update, delete on acts, audit, bells, consents from " + role,
-			"grant execute on function forget_games(int), forget_audit(int) to " + role,
+			"grant execute on function forget_games(int), forget_audit(int), erase_next(), erase_left() to " + role,
+			"revoke insert, update, delete on erased, erasures from " + role,
+			"grant insert (club_id, student_id, asked_by), update (confirmed_by, stopped_by) on erasures to " + role,
 			"revoke insert on audit from " + role,
 			"grant insert (club_id, actor_id, action, subject_id, detail) on audit to " + role,
 			"revoke update, delete on concern_notes, reasons from " + role,
@@ -149,6 +167,7 @@ func Grant(ctx context.Context, owner, app string) error {
 			"grant update (opened_at, opened_by, closed_at, closed_by) on concerns to " + role,
 			"revoke delete on bars from " + role,
 			"revoke insert, update, delete on schema_migrations from " + role,
+			"revoke update, delete on backups from " + role,
 			"grant usage on schema " + JobSchema + " to " + role,
 			"grant select, insert, update, delete on all tables in schema " + JobSchema + " to " + role,
 			"grant usage on all sequences in schema " + JobSchema + " to " + role,

@@ -24,11 +24,11 @@ var ofClub = []string{"people", "guardians", "notice_texts", "consents", "keys",
 	"stage_results", "audit", "bells", "placements", "placement_tasks", "forms", "shown", "groups", "members", "holidays",
 	"changes", "substitutes", "invites", "factors", "recoveries", "notices", "sheets", "sheet_cards", "overviews",
 	"plans", "plan_cells", "plan_given", "attended", "own_settings", "watched", "kept_trials", "exports", "export_pieces",
-	"term_reports", "concerns", "concern_notes", "reasons", "bars"}
+	"term_reports", "concerns", "concern_notes", "reasons", "bars", "erasures"}
 
 // other makes the twin's rows differ, so that it shows which of two was found.
 var other = map[string]string{
-	"people": "number = number + 1000, name = 'Twin ' || name, wording = 14", "drills": "name = 'Twin ' || name",
+	"people": "number = number + 1000, name = 'Twin ' || name, wording = 14, mark = substr(sha256(mark), 1, 16)", "erasures": "asked_by = asked_by + 1", "drills": "name = 'Twin ' || name",
 	"consents": "given_by = 'Twin'", "exports": "size = size + 1", "term_reports": "title = 'Twin ' || title", "notice_texts": "body = 'Twin ' || body", "games": `seed = seed + 1, start_fen = replace(start_fen, '0 1', '0 2'),
 		started_at = started_at + interval '1 minute', par = 7,
 		failed_stage = replace(failed_stage, 'mate', 'edge'), result = case when hold then 'helped'
@@ -161,6 +161,7 @@ func full(t *testing.T, s *store.Store, url string, now time.Time) storetest.Fix
 	storetest.Exec(t, url, `insert into recoveries values ($1, $2, 'hash')`, f.Coach.Club, f.Coach2.Person)
 	must1(t, second(s.ResetCoach(ctx, f.Coach, f.Coach2.Person, store.ResetPassword)))
 	must1(t, second(s.MakeFeed(ctx, f.Coach, store.Sent{Session: session})))
+	must1(t, s.AskErasure(ctx, f.Coach, f.Student2.Person))
 	storetest.Exec(t, url, `update assignments set due_on = $2 where club_id = $1`, f.Coach.Club, now.AddDate(0, 0, 7))
 	return f
 }

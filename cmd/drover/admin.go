@@ -3,15 +3,11 @@ package main
 import (
 	"context"
 	"fmt"
-	"log/slog"
-	"os"
 	"strings"
 	"text/tabwriter"
-	"time"
 
 	"drover/game"
 	"drover/store"
-	"drover/store/private"
 )
 
 // adminCommand is for whoever holds the machine. It works while the site runs.
@@ -172,38 +168,24 @@ func (c whom) find(ctx context.Context, st *store.Store) (store.CoachRow, error)
 
 // administer opens the store beside a site that runs, or by itself, and does one thing.
 func administer(ctx context.Context, std streams, do func(*app) error) error {
-	s, err := readSettings(os.Environ())
+	a, err := beside(std)
 	if err != nil {
 		return err
 	}
-	a := &app{settings: s, log: slog.New(slog.NewTextHandler(std.err, &slog.HandlerOptions{Level: slog.LevelWarn})), now: time.Now}
 	defer a.close()
-	if s.Database == "" {
-		if err := private.Become(s.Data); err != nil {
-			return err
-		}
-		url, runs, err := private.Running(s.Data)
-		switch {
-		case err != nil:
-			return err
-		case !runs:
-			if a.pg, err = private.Start(ctx, s.Data, func(s string) { a.log.Warn(s) }); err != nil {
-				return err
-			}
-			url = a.pg.URL()
-			if err := store.Migrate(ctx, a.pg.OwnerURL()); err != nil {
-				return err
-			}
-			if err := store.Grant(ctx, a.pg.OwnerURL(), url); err != nil {
-				return err
-			}
-		}
-		s.Database = url
-	}
-	if a.store, err = store.Open(ctx, s.Database, a.now); err != nil {
+	at, _, err := a.reach(ctx)
+	if err != nil {
 		return err
 	}
-	if err := a.store.Ready(ctx); err != nil {
+	if a.pg != nil {
+		if err := store.Migrate(ctx, at.Owner); err != nil {
+			return err
+		}
+		if err := store.Grant(ctx, at.Owner, at.App); err != nil {
+			return err
+		}
+	}
+	if err := a.openAt(ctx, at.App); err != nil {
 		return err
 	}
 	return do(a)

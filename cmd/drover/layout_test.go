@@ -38,6 +38,7 @@ var imports = map[string][]string{
 	"store":             {"+game/progress", "+game/club", "game/export", "migrations"},
 	"store/private":     {},
 	"store/work":        {"+store"},
+	"store/backup":      {"+store", "store/private"},
 	"store/storetest":   {"+store", "store/private"},
 	"web/view":          {"static", "+game/ending"},
 	"web/view/viewtest": {"+web/view"},
@@ -54,7 +55,7 @@ var imports = map[string][]string{
 	"web":               {"web/public", "web/student", "web/coach", "web/guardian", "web/officer", "web/review", "web/guide", "web/certificate", "web/notice", "+web/site", "static"},
 	"migrations":        {},
 	"static":            {},
-	"cmd/drover":        {"+web", "+game/cohort", "store/private", "store/work"},
+	"cmd/drover":        {"+web", "+game/cohort", "store/private", "store/work", "store/backup"},
 	"deploy/mutation":   {},
 
 	"deploy/measurement":      {"deploy/measurement/load", "store/private", "+store", "+game/cohort"},

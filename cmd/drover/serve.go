@@ -8,6 +8,7 @@ import (
 	"net"
 	"net/http"
 	"os"
+	"sync"
 	"time"
 
 	"drover/game/club"
@@ -48,6 +49,7 @@ type app struct {
 	store    *store.Store
 	crew     *work.Crew
 	judge    *ending.Judge
+	noted    int // how many were erased when that was last noted, and one; 0: not yet
 	listener net.Listener
 }
 
@@ -84,7 +86,13 @@ func (a *app) serve(ctx context.Context, ready func(context.Context) error) erro
 func (a *app) background(ctx context.Context, site *web.Server, hub *live.Hub) (end func()) {
 	work, stop := context.WithCancel(context.WithoutCancel(ctx))
 	ended := make(chan struct{})
-	go func() { defer close(ended); site.Work(work) }()
+	go func() {
+		defer close(ended)
+		var both sync.WaitGroup
+		both.Go(func() { site.Work(work) })
+		both.Go(func() { a.noteErasures(work) })
+		both.Wait()
+	}()
 	return func() {
 		hub.Close()
 		stop()
@@ -178,16 +186,16 @@ func (a *app) openStore(ctx context.Context) error {
 			return err
 		}
 	}
-	var err error
-	if a.store, err = store.Open(ctx, rows, a.now); err != nil {
+	if err := a.eraseAgain(ctx, owner); err != nil {
 		return err
 	}
-	if err := a.store.Ready(ctx); err != nil {
+	if err := a.openAt(ctx, rows); err != nil {
 		return err
 	}
 	if err := a.unlock(); err != nil {
 		return err
 	}
+	var err error
 	a.crew, err = work.Start(ctx, rows, a.store, a.log)
 	return err
 }

@@ -55,7 +55,7 @@ func (s *Server) write(name, text string) error {
 		return err
 	}
 	_, err = f.WriteString(text)
-	if err := errors.Join(err, f.Close()); err != nil {
+	if err := errors.Join(err, f.Sync(), f.Close()); err != nil {
 		return err
 	}
 	return os.Rename(s.path(fresh), s.path(name))

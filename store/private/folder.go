@@ -12,7 +12,8 @@ import (
 )
 
 // ours are the names that Drover keeps in a data folder.
-var ours = []string{"data", "data.new", "run", "lock", "postgres.log", "run.old", "postgres.log.old", "key", "key.new"}
+var ours = []string{"data", "data.new", "run", "lock", "postgres.log", "run.old", "postgres.log.old", "key", "key.new", "key.old",
+	"erased.txt"}
 
 // elsewhere ends a sentence about a folder that will not do.
 const elsewhere = "or choose another folder with DROVER_DATA"

@@ -36,19 +36,7 @@ var roots = []string{"/usr/lib/postgresql/*/bin", "/usr/pgsql-*/bin"}
 // programs finds the server programs: those of the version that made the data
 // folder, else the newest.
 func programs(made, dir string) (string, error) {
-	found := map[int]string{}
-	if p, err := exec.LookPath("initdb"); err == nil {
-		if real, err := filepath.EvalSymlinks(p); err == nil {
-			found[major(filepath.Dir(real))] = filepath.Dir(real)
-		}
-	}
-	for _, pattern := range roots {
-		dirs, _ := filepath.Glob(pattern) // the patterns are constants
-		for _, d := range dirs {
-			found[major(d)] = d
-		}
-	}
-	delete(found, 0)
+	found := folders("initdb", "postgres")
 	if len(found) == 0 {
 		return "", fmt.Errorf("no PostgreSQL server programs were found. " +
 			"Install them (on Debian: apt-get install postgresql), or set DATABASE_URL to a Postgres that is already there")
@@ -69,6 +57,26 @@ func programs(made, dir string) (string, error) {
 	return found[list[len(list)-1]], nil
 }
 
+// folders finds the folders in which programs of PostgreSQL lie, by their major version:
+// where the path has one program, and where the system keeps them. asks is the program
+// whose version counts.
+func folders(has, asks string) map[int]string {
+	found := map[int]string{}
+	if p, err := exec.LookPath(has); err == nil {
+		if real, err := filepath.EvalSymlinks(p); err == nil {
+			found[major(filepath.Dir(real), asks)] = filepath.Dir(real)
+		}
+	}
+	for _, pattern := range roots {
+		dirs, _ := filepath.Glob(pattern) // the patterns are constants
+		for _, d := range dirs {
+			found[major(d, asks)] = d
+		}
+	}
+	delete(found, 0)
+	return found
+}
+
 func sorted(found map[int]string) []int {
 	list := make([]int, 0, len(found))
 	for v := range found {
@@ -86,14 +94,13 @@ func versions(found map[int]string) string {
 	return strings.Join(names, " and ")
 }
 
-// major asks the programs of a folder for their major version; 0 if they do
-// not answer.
-func major(bin string) int {
-	out, err := command(context.Background(), "/", filepath.Join(bin, "postgres"), "--version").Output()
+// major asks a program of a folder for its major version; 0 if it does not answer.
+func major(bin, program string) int {
+	out, err := command(context.Background(), "/", filepath.Join(bin, program), "--version").Output()
 	if err != nil {
 		return 0
 	}
-	f := strings.Fields(string(out)) // postgres (PostgreSQL) 15.18 (Debian ...)
+	f := strings.Fields(string(out)) // pg_dump (PostgreSQL) 15.18 (Debian ...)
 	if len(f) < 3 {
 		return 0
 	}

@@ -70,13 +70,15 @@ func settings(s *store.Store, log *slog.Logger) *river.Config {
 	river.AddWorker(workers, &card{store: s})
 	river.AddWorker(workers, &retention{store: s})
 	river.AddWorker(workers, &exporter{store: s})
+	river.AddWorker(workers, &erasure{store: s})
 	return &river.Config{
 		Schema: store.JobSchema, Workers: workers, Logger: log,
 		Queues:     map[string]river.QueueConfig{river.QueueDefault: {MaxWorkers: atOnce}, store.CardQueue: {MaxWorkers: 1}},
 		JobTimeout: jobLimit, RescueStuckJobsAfter: rescueAfter,
 		CompletedJobRetentionPeriod: keptFor, CancelledJobRetentionPeriod: keptFor, DiscardedJobRetentionPeriod: keptFor,
 		ReindexerSchedule: river.NeverSchedule(), // the indexes are the owner's
-		PeriodicJobs:      []*river.PeriodicJob{every(refreshEvery, refreshJob{}), every(retentionEvery, retentionJob{})},
+		PeriodicJobs: []*river.PeriodicJob{every(refreshEvery, refreshJob{}), every(retentionEvery, retentionJob{}),
+			every(eraseEvery, erasureJob{})},
 	}
 }
 

@@ -80,6 +80,7 @@ type SettingsPage struct {
 	Clash  string   // somebody else was first, empty: nobody
 	Now    []string // then how it is now, in the order of the fields
 	Errors view.Errors
+	Backup string // when the last one was made, empty: there is none
 }
 
 // CoachesPage is /coaches.

@@ -35,6 +35,7 @@ func samples() viewtest.Pages {
 			Successors: []view.Choice{{Value: "1", Label: "Maren"}}}.View(),
 		"handover":   HandoverPage{Page: page, Rows: []HandoverLine{{"11", "Runa", "Today: rook, edge.", "Nothing stands out so far.", ""}}}.View(),
 		"settings":   SettingsPage{Page: page, Form: settingsForm{Name: "Harbour", Zone: "UTC"}}.View(),
+		"backed up":  SettingsPage{Page: page, Form: settingsForm{Name: "Harbour", Zone: "UTC"}, Backup: "today 07:10"}.View(),
 		"student":    studentSample(page).View(),
 		"card":       CardPage{Page: page, StudentID: "11", Card: pressSample(), Made: "25 November 2026"}.View(),
 		"many":       ManyPage{Page: page}.View(),

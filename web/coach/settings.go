@@ -80,14 +80,18 @@ func holidayOf(line string) (h club.Holiday, ok bool) {
 // settings draws the form: at first, refused, and where somebody else was first, with both
 // versions.
 func (s Pages) settings(w http.ResponseWriter, r *http.Request, a game.Actor, status int, f settingsForm, refused error) error {
-	page, _, err := s.Frame(r.Context(), a)
+	page, c, err := s.Frame(r.Context(), a)
 	if err != nil {
 		return err
 	}
 	if page.Notice, err = s.doneNotice(r, a); err != nil {
 		return err
 	}
-	m := SettingsPage{Page: page, Form: f}
+	last, err := s.Store.LastBackup(r.Context())
+	if err != nil {
+		return err
+	}
+	m := SettingsPage{Page: page, Form: f, Backup: backupWords(last.At, c, s.Now())}
 	marked, other := site.Problems(refused)
 	m.Errors = marked
 	if other != nil {
@@ -101,6 +105,15 @@ func (s Pages) settings(w http.ResponseWriter, r *http.Request, a game.Actor, st
 	}
 	s.Draw(w, r, status, m.View())
 	return nil
+}
+
+// backupWords says when the last backup was made; empty where there is none.
+func backupWords(at time.Time, c club.Club, now time.Time) string {
+	if at.IsZero() {
+		return ""
+	}
+	at = c.Local(at)
+	return site.Ago(at, c.Local(now)) + at.Format(" 15:04")
 }
 
 // SettingsPost changes a club's settings.

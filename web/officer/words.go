@@ -49,6 +49,8 @@ var said = map[string]string{
 	"test watched": "noted that they watched a test of %s", "watched changed": "noted that they watched a test",
 	"watched as before": "took back that they watched a test",
 
+	"erasure asked": "asked that %s be erased", "erasure confirmed": "confirmed that %s be erased",
+	"erasure stopped": "stopped the erasure of %s", "erased": "%s was erased",
 	"notice changed": "put a new notice in force", "keeping changed": "changed for how long things are kept",
 	"export asked":      "asked for an export of %s|asked for an export of the whole club",
 	"export fetched":    "fetched an export of %s|fetched an export of the whole club",

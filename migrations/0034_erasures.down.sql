@@ -1,0 +1,10 @@
+drop function erase_left();
+drop function erase_next();
+drop function with_guardians(bigint, bigint);
+drop function erase_rows(bigint, bigint[]);
+drop function without_name(text, text);
+drop function erasure_held(bigint, bigint);
+drop table erasures;
+drop function erasure_times();
+drop table erased;
+alter table people drop column mark;
