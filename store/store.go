@@ -75,6 +75,9 @@ func Open(ctx context.Context, url string, now game.Clock) (*Store, error) {
 	}{{&s.pool, max(cfg.MaxConns, leastForPages)}, {&s.quick, quickConns}, {&s.writer, 1}} {
 		of := cfg.Copy()
 		of.MaxConns = p.conns
+		if p.into == &s.writer { // its few statements are planned once: planning costs more than writing
+			of.ConnConfig.RuntimeParams["plan_cache_mode"] = "force_generic_plan"
+		}
 		pool, err := pgxpool.NewWithConfig(ctx, of)
 		if err != nil {
 			s.closePools()
