@@ -66,7 +66,8 @@ var refusedForms = map[string]url.Values{
 	"/students": {"name": {""}}, "/students/many": {"text": {""}}, "/season": {}, "/students/{id}/consent": {"mistake": {""}},
 	"/students/{id}/edit": {"name": {""}, "wording": {"8"}}, "/students/{id}/guardian": {"name": {""}}, "/drills/{id}/assign": {},
 	"/students/{id}/terms": {"title": {""}}, "/students/{id}/terms/{t}": {"title": {""}}, "/students/{id}/consent/back": {"consent_by": {""}}, "/welfare/consents": {"consent_by": {""}},
-	"/drills": {"ending": {"KXK"}}, "/drills/{id}/name": {"name": {""}},
+	"/welfare/erasures": {"number": {"x"}},
+	"/drills":           {"ending": {"KXK"}}, "/drills/{id}/name": {"name": {""}},
 }
 
 // TestEveryRouteIsClassified: each route has a row that says what it shows an adult

@@ -279,7 +279,11 @@ func (r row) officer(method, path string) int {
 		return r.coach
 	case method+" "+path == "GET /welfare", method+" "+path == "GET /welfare/consents":
 		return http.StatusOK
-	case path == "/welfare/consents":
+	case method+" "+path == "GET /welfare/erasures":
+		return http.StatusOK
+	case path == "/welfare/erasures":
+		return http.StatusUnprocessableEntity // nobody has that number
+	case path == "/welfare/consents", strings.HasPrefix(path, "/welfare/erasures/"):
 		return http.StatusNotFound // no such child
 	case path == "/welfare/{id}/end":
 		return http.StatusNotFound // a student is no officer

@@ -111,6 +111,9 @@ func good(f storetest.Fixture) map[string]sent {
 		"/students/{id}/terms":                 {f.Coach, fields("title", "Autumn", "from", "2026-09-01", "to", "2026-12-18")},
 		"/report/{id}/data":                    {f.Guardian, fields()},
 		"/exports":                             {f.Coach, fields("student", "0")},
+		"/report/{id}/erase":                   {f.Guardian, fields()},
+		"/report/{id}/erase/stop":              {f.Guardian, fields()},
+		"/students/{id}/erase":                 {f.Coach, fields()},
 		"/report/{id}/card":                    {f.Guardian, fields()},
 		"/report/{id}/consent":                 {f.Guardian, fields("do", "back")},
 		"/students/{id}/consent/back":          {f.Coach, fields("consent_by", "Ann", "consent_on", "2026-01-02")},
@@ -168,8 +171,9 @@ func TestPostsRedirect(t *testing.T) {
 		"/undo/{id}": true, "/join": true, "/students/{id}/guardian/{g}/renew": true, "/coaches/{id}/end": true, "/coaches/{id}/owner": true,
 		"/welfare/{id}/end": true, "/drills/{id}/name": true, "/drills/{id}/archive": true, "/drills/{id}/back": true,
 		"/plans/{id}/week": true, "/plans/{id}/cell": true, "/plans/{id}/fill": true, "/plans/{id}/move": true, "/students/{id}/watched": true,
-		"/welfare/consents": true, "/students/{id}/terms/{t}": true,
-		"/students/{id}/kin": true, "/students/{id}/guardian/{g}/part": true,
+		"/welfare/consents": true, "/welfare/erasures": true, "/welfare/erasures/{id}/confirm": true, "/welfare/erasures/{id}/stop": true,
+		"/students/{id}/terms/{t}": true,
+		"/students/{id}/kin":       true, "/students/{id}/guardian/{g}/part": true,
 	}
 	routes, ok := s.web.Handler().(chi.Routes)
 	if !ok {
