@@ -22,7 +22,7 @@ func TestErasureIsDecidedByTheOfficer(t *testing.T) {
 		t.Fatal(err)
 	}
 	other := game.Actor{Club: f.Coach.Club, Person: second.Guardian, Role: game.Guardian, Name: "Second Guardian"}
-	if page := s.as(f.Coach).get("/welfare/erasures"); page.status != http.StatusOK || !strings.Contains(page.body, "you decide as its owner") {
+	if page := s.as(f.Coach).get("/welfare/erasures"); page.status != http.StatusOK || !strings.Contains(page.body, "You decide as the owner") {
 		t.Errorf("the owner of a club without an officer: %d", page.status)
 	}
 	solveig := s.officer(f, "Solveig")

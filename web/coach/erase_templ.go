@@ -30,7 +30,7 @@ func eraseSection(m StudentPage) templ.Component {
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
 		if !m.Who.Stands {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<section class=\"card no-print\" aria-labelledby=\"erase-head\"><h2 id=\"erase-head\">Erase all about ")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<section class=\"card no-print pupil-erase\" aria-labelledby=\"erase-head\"><h2 id=\"erase-head\">Erase all about ")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -251,7 +251,7 @@ func (m ErasePage) View() templ.Component {
 				return templ_7745c5c3_Err
 			}
 			if m.Say != "" {
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 17, "<section class=\"card asks\" aria-labelledby=\"state\"><h2 id=\"state\">How it stands</h2><p><b>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 17, "<section class=\"card erases\" aria-labelledby=\"state\"><h2 id=\"state\">How it stands</h2><p><b>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
