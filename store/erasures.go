@@ -82,6 +82,22 @@ func (s *Store) AskErasure(ctx context.Context, a game.Actor, student game.Perso
 	})
 }
 
+// AskErasureOf is AskErasure by whoever decides, for the student with a number.
+func (s *Store) AskErasureOf(ctx context.Context, a game.Actor, number int) error {
+	var id game.PersonID
+	err := s.tx(ctx, func(tx pgx.Tx) error {
+		if err := mustAppoint(ctx, tx, a); err != nil {
+			return err
+		}
+		const q = `select id from people where club_id = $1 and number = $2 and role = 'student'`
+		return tx.QueryRow(ctx, q, a.Club, number).Scan(&id)
+	})
+	if err != nil {
+		return err
+	}
+	return s.AskErasure(ctx, a, id)
+}
+
 // ConfirmErasure decides that a child is erased, in seven days from now.
 func (s *Store) ConfirmErasure(ctx context.Context, a game.Actor, id int64) error {
 	return s.tx(ctx, func(tx pgx.Tx) error {
@@ -136,6 +152,10 @@ func (s *Store) decided(ctx context.Context, tx pgx.Tx, a game.Actor, action, q 
 	var student game.PersonID
 	err := tx.QueryRow(ctx, q, a.Club, id, a.Person).Scan(&student)
 	if errors.Is(err, pgx.ErrNoRows) {
+		const there = `select student_id from erasures where club_id = $1 and id = $2`
+		if err := tx.QueryRow(ctx, there, a.Club, id).Scan(&student); err != nil {
+			return err
+		}
 		return game.Fail(game.Conflict, "Somebody else was first: this was decided, stopped or carried out already. Look again.")
 	}
 	if err != nil {

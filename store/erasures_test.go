@@ -253,7 +253,7 @@ func TestWhoMayErase(t *testing.T) {
 			t.Errorf("%s confirms: %v", who, err)
 		}
 	}
-	if err := s.ConfirmErasure(ctx, other.Coach, id); game.KindOf(err) != game.Conflict {
+	if err := s.ConfirmErasure(ctx, other.Coach, id); game.KindOf(err) != game.Missing {
 		t.Errorf("another club's owner: %v", err)
 	}
 	officer := scan[game.PersonID](t, url, `insert into people (club_id, role, name) values ($1, 'welfare', 'Officer') returning id`, f.Coach.Club)

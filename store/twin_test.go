@@ -296,6 +296,7 @@ func reads(t *testing.T, s *store.Store, f storetest.Fixture, c game.ClubID) map
 	say("KinOf")(any1(s.KinOf(ctx, in(c, f.Coach), f.Student2.Person, f.Card.Student.Number)))
 	say("TermReports")(any1(s.TermReports(ctx, in(c, f.Coach), p)))
 	say("TermReport")(any1(s.TermReport(ctx, in(c, f.Coach), p, 1)))
+	say("Erasing")(any1(s.Erasing(ctx, c, f.Student2.Person)))
 	say("Exports")(any1(s.Exports(ctx, in(c, f.Coach))))
 	say("Export")(any1(s.Export(ctx, c, 1)))
 	say("DocumentOf")(any1(s.DocumentOf(ctx, c, p, f.Coach.Person)))

@@ -170,6 +170,22 @@ var writes = []struct {
 	{"FetchExport", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
 		return s.FetchExport(ctx, in(c, f.Coach), 1, func(store.ExportRow) io.Writer { return io.Discard })
 	}},
+	{"AskErasure, and stop it", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		if err := s.AskErasure(ctx, in(c, f.Guardian), f.Student.Person); err != nil {
+			return err
+		}
+		return s.StopErasureOf(ctx, in(c, f.Guardian), f.Student.Person)
+	}},
+	{"ConfirmErasure, and stop it", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		e, err := s.Erasing(ctx, c, f.Student2.Person)
+		if err != nil {
+			return err
+		}
+		if err := s.ConfirmErasure(ctx, in(c, f.Coach), e.ID); err != nil {
+			return err
+		}
+		return s.StopErasure(ctx, in(c, f.Coach), e.ID)
+	}},
 	{"AskExport", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
 		return s.AskExport(ctx, in(c, f.Coach), 0)
 	}},

@@ -84,12 +84,16 @@ var readings = map[string]reading{
 	"GET /guide":        {}, // nothing of a child, as the next one
 	"GET /guide/{code}": {},
 
-	"GET /welfare":           {},
-	"POST /welfare":          {},
-	"POST /welfare/invite":   {},
-	"POST /welfare/{id}/end": {},
-	"GET /welfare/consents":  {"consents read", store.OfClub},
-	"POST /welfare/consents": {"consents read", store.OfClub},
+	"GET /welfare":                        {},
+	"POST /welfare":                       {},
+	"POST /welfare/invite":                {},
+	"POST /welfare/{id}/end":              {},
+	"GET /welfare/erasures":               {"erasures read", store.OfClub},
+	"POST /welfare/erasures":              {"erasures read", store.OfClub},
+	"POST /welfare/erasures/{id}/confirm": {},
+	"POST /welfare/erasures/{id}/stop":    {},
+	"GET /welfare/consents":               {"consents read", store.OfClub},
+	"POST /welfare/consents":              {"consents read", store.OfClub},
 
 	"GET /welfare/concerns":              {}, // no list here names a child
 	"GET /welfare/concerns/{id}":         {"concern read", store.OfConcern},
@@ -132,6 +136,7 @@ var readings = map[string]reading{
 	"POST /students/{id}/terms":               {"term reports read", store.OfStudent},
 	"GET /students/{id}/terms/{t}":            {"term report read", store.OfStudent},
 	"POST /students/{id}/terms/{t}":           {"term report read", store.OfStudent},
+	"POST /students/{id}/erase":               {},
 	"GET /students/{id}/report":               {"report read", store.OfStudent},
 	"POST /students/{id}/guardian/{g}/name":   {},
 	"POST /students/{id}/guardian/{g}/renew":  {},
@@ -212,19 +217,22 @@ var readings = map[string]reading{
 	"POST /coaches/{id}/factor":   {},
 	"GET /coaches/{id}/link":      {},
 
-	"GET /report":                {"report read", store.OfWard},
-	"GET /report/{id}":           {"report read", store.OfWard},
-	"GET /report/{id}/consent":   {"consent read", store.OfWard},
-	"POST /report/{id}/consent":  {},
-	"GET /report/{id}/terms/{t}": {"term report read", store.OfWard},
-	"GET /report/{id}/data":      {"data page read", store.OfWard},
-	"POST /report/{id}/data":     {},
-	"GET /report/{id}/data/{x}":  {}, // the store notes it, as of the owner's
-	"GET /report/{id}/card":      {"card's page read", store.OfWard},
-	"POST /report/{id}/card":     {},
-	"GET /report/calendar":       {}, // a guardian's own address, as the next two
-	"POST /report/calendar":      {},
-	"POST /report/calendar/end":  {},
+	"GET /report":                  {"report read", store.OfWard},
+	"GET /report/{id}":             {"report read", store.OfWard},
+	"GET /report/{id}/consent":     {"consent read", store.OfWard},
+	"POST /report/{id}/consent":    {},
+	"GET /report/{id}/terms/{t}":   {"term report read", store.OfWard},
+	"GET /report/{id}/data":        {"data page read", store.OfWard},
+	"POST /report/{id}/data":       {},
+	"GET /report/{id}/data/{x}":    {}, // the store notes it, as of the owner's
+	"GET /report/{id}/erase":       {"erasure's page read", store.OfWard},
+	"POST /report/{id}/erase":      {},
+	"POST /report/{id}/erase/stop": {},
+	"GET /report/{id}/card":        {"card's page read", store.OfWard},
+	"POST /report/{id}/card":       {},
+	"GET /report/calendar":         {}, // a guardian's own address, as the next two
+	"POST /report/calendar":        {},
+	"POST /report/calendar/end":    {},
 }
 
 // noted makes a route write to the audit what it shows an adult of a child, before

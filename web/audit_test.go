@@ -67,7 +67,8 @@ var refusedForms = map[string]url.Values{
 	"/students/{id}/edit": {"name": {""}, "wording": {"8"}}, "/students/{id}/guardian": {"name": {""}}, "/drills/{id}/assign": {},
 	"/students/{id}/terms": {"title": {""}}, "/students/{id}/terms/{t}": {"title": {""}}, "/students/{id}/consent/back": {"consent_by": {""}}, "/welfare/consents": {"consent_by": {""}},
 	"/welfare/concerns/{id}/note": {"words": {""}}, "/welfare/concerns/{id}/games": {"reason": {""}},
-	"/drills": {"ending": {"KXK"}}, "/drills/{id}/name": {"name": {""}},
+	"/welfare/erasures": {"number": {"x"}},
+	"/drills":           {"ending": {"KXK"}}, "/drills/{id}/name": {"name": {""}},
 }
 
 // TestEveryRouteIsClassified: each route has a row that says what it shows an adult

@@ -297,7 +297,11 @@ func (r row) officer(method, path string) int {
 		return http.StatusNotFound // there is no such concern, and no child is barred
 	case method == http.MethodGet && strings.HasPrefix(path, "/welfare"):
 		return http.StatusOK
-	case path == "/welfare/consents":
+	case method+" "+path == "GET /welfare/erasures":
+		return http.StatusOK
+	case path == "/welfare/erasures":
+		return http.StatusUnprocessableEntity // nobody has that number
+	case path == "/welfare/consents", strings.HasPrefix(path, "/welfare/erasures/"):
 		return http.StatusNotFound // no such child
 	case path == "/welfare/{id}/end":
 		return http.StatusNotFound // a student is no officer

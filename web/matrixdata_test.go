@@ -36,6 +36,14 @@ func dataMatrix(f storetest.Fixture) map[string]row {
 		"GET /notices":                          {303, 200, 403, 403, 403, 403, 200, 403, nil},
 		"POST /notices":                         {403, 422, 403, 403, 403, 403, 422, 403, fields("for", "child", "body", "")},
 		"GET /notices/{for}/{version}":          {303, 200, 403, 403, 403, 403, 200, 403, nil},
+		"GET /report/{id}/erase":                {303, 403, 403, 200, 403, 404, 403, 403, nil},
+		"POST /report/{id}/erase":               {403, 403, 403, 303, 403, 404, 403, 403, fields()},
+		"POST /report/{id}/erase/stop":          {403, 403, 403, 303, 403, 404, 403, 403, fields()},
+		"POST /students/{id}/erase":             {403, 303, 403, 403, 403, 403, 404, 403, fields()},
+		"GET /welfare/erasures":                 {303, 403, 403, 403, 403, 403, 200, 403, nil}, // here an officer alone, there an owner, too
+		"POST /welfare/erasures":                {403, 403, 403, 403, 403, 403, 422, 403, fields("number", "x")},
+		"POST /welfare/erasures/{id}/confirm":   {403, 403, 403, 403, 403, 403, 404, 403, fields()},
+		"POST /welfare/erasures/{id}/stop":      {403, 403, 403, 403, 403, 403, 404, 403, fields()},
 		"GET /welfare/consents":                 {303, 403, 403, 403, 403, 403, 403, 403, nil},
 		"POST /welfare/consents":                {403, 403, 403, 403, 403, 403, 403, 403, fields("student", "1", "consent_by", "A", "consent_on", "2026-01-02")},
 	}

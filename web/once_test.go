@@ -112,6 +112,9 @@ func good(f storetest.Fixture) map[string]sent {
 		"/students/{id}/terms":                 {f.Coach, fields("title", "Autumn", "from", "2026-09-01", "to", "2026-12-18")},
 		"/report/{id}/data":                    {f.Guardian, fields()},
 		"/exports":                             {f.Coach, fields("student", "0")},
+		"/report/{id}/erase":                   {f.Guardian, fields()},
+		"/report/{id}/erase/stop":              {f.Guardian, fields()},
+		"/students/{id}/erase":                 {f.Coach, fields()},
 		"/report/{id}/card":                    {f.Guardian, fields()},
 		"/report/{id}/consent":                 {f.Guardian, fields("do", "back")},
 		"/students/{id}/consent/back":          {f.Coach, fields("consent_by", "Ann", "consent_on", "2026-01-02")},
@@ -169,9 +172,8 @@ func TestPostsRedirect(t *testing.T) {
 		"/undo/{id}": true, "/join": true, "/students/{id}/guardian/{g}/renew": true, "/coaches/{id}/end": true, "/coaches/{id}/owner": true,
 		"/welfare/{id}/end": true, "/drills/{id}/name": true, "/drills/{id}/archive": true, "/drills/{id}/back": true,
 		"/plans/{id}/week": true, "/plans/{id}/cell": true, "/plans/{id}/fill": true, "/plans/{id}/move": true, "/students/{id}/watched": true,
-		"/welfare/consents": true, "/students/{id}/terms/{t}": true,
-		"/students/{id}/kin": true, "/students/{id}/guardian/{g}/part": true,
-		"/coaches/{id}/lift": true,
+		"/welfare/consents": true, "/welfare/erasures": true, "/welfare/erasures/{id}/confirm": true, "/welfare/erasures/{id}/stop": true,
+		"/students/{id}/terms/{t}": true, "/students/{id}/kin": true, "/students/{id}/guardian/{g}/part": true, "/coaches/{id}/lift": true,
 	}
 	routes, ok := s.web.Handler().(chi.Routes)
 	if !ok {
@@ -207,7 +209,7 @@ func (s *site) resets(f storetest.Fixture, forms map[string]sent) {
 // harmless are the forms that make nothing, or that give the same again by what
 // they are: a game under way, a session.
 var harmless = regexp.MustCompile(`^(/out|/in/code|/coaches/\d+/lift|/welfare/concerns/\d+/(open|close|reopen)|/welfare/bar/\d+(/lift)?|/reset/\w+|/account/.*|/report/calendar/end|/join|/coaches/\d+/(end|owner)|/in/card|/in/coach|/open|/own|/today/start|/today/cards|/today/check|/check|/free|/play/\d+/(end|from)|/settings|/keeping|/welfare|/welfare/\d+/end|/undo/\d+|/drills/ready|/since/later|/tasks/\d+/(withdraw|due)|/plans/\d+/(cell|fill|move)|/drills/\d+/(name|archive|back|play)|/groups/\d+(/archive)?|` +
-	`/students/\d+/(terms/\d+|kin|edit|archive|back|watched)|/students/\d+/guardian/\d+/(revoke|name|renew|part))$`)
+	`/report/\d+/erase|/welfare/erasures(/\d+/\w+)?|/students/\d+/(terms/\d+|kin|erase|edit|archive|back|watched)|/students/\d+/guardian/\d+/(revoke|name|renew|part))$`)
 
 // pageForms are the forms of a page that post, by where to.
 func pageForms(t *testing.T, body string) map[string]map[string]string {

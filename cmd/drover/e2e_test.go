@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"context"
 	"fmt"
+	"io"
 	"net"
 	"net/http"
 	"os"
@@ -28,7 +29,8 @@ type server struct {
 	dir, listen, base string
 	settings          []string // beside folder and port
 	cmd               *exec.Cmd
-	setup             string // the one-time link
+	setup             string    // the one-time link
+	err               io.Writer // where it writes its log; nil: where the test does
 }
 
 // startServer starts one on plain http.
@@ -99,6 +101,9 @@ func (s *server) run() {
 		"DROVER_LISTEN="+s.listen)
 	s.cmd.Env = append(s.cmd.Env, s.settings...)
 	s.cmd.Stderr = os.Stderr
+	if s.err != nil {
+		s.cmd.Stderr = s.err
+	}
 	out, err := s.cmd.StdoutPipe()
 	if err != nil {
 		s.Fatal(err)

@@ -87,6 +87,7 @@ type StudentPage struct {
 	Rests            string       // why practice rests, or will; empty: it does not
 	Waits            *ConsentPage // the form that notes the consent; nil: there is one
 	Archived         bool         // then only the games are shown
+	Erasing          string       // how the erasure of all about the student stands, empty: nobody has asked
 	Consent          string       // "Tove's guardian Una agreed on 4 September."
 	Guardians        []GuardianRow
 	GuardianName     string // as typed in a refused form

@@ -53,6 +53,13 @@ func (s Pages) studentFile(w http.ResponseWriter, r *http.Request, a game.Actor,
 	m := StudentPage{Page: page, ID: strconv.FormatInt(int64(f.ID), 10), Name: f.Name, Number: strconv.Itoa(f.Number),
 		Archived: f.Archived, GuardianName: typed, Errors: marked}
 	m.Games = gamesPart(m.ID, ask, list, now)
+	erasing, err := s.Store.Erasing(r.Context(), a.Club, f.ID)
+	if err != nil {
+		return err
+	}
+	if erasing != nil {
+		m.Erasing = site.Erasing(*erasing, c, s.Now())
+	}
 	if !f.Archived { // what is decided about a student is decided of those who are there
 		if err := s.desk(r.Context(), a, c, f, list.Ended, &m); err != nil {
 			return err

@@ -25,6 +25,7 @@ type ReportPage struct {
 	Siblings []Sibling   // where the guardian has several children
 	Coach    string      // to a coach: the page of the student; the rest is a guardian's alone
 	Consent  *ConsentBox // nil to a coach
+	Erase    *EraseBox   // nil to a coach
 	Until    string      // "This link works until 31 December. Ask the coach for a new one at any time."
 }
 

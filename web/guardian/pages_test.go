@@ -10,7 +10,9 @@ import (
 // samples are the pages of this audience, each filled as a handler fills it.
 func samples() viewtest.Pages {
 	return viewtest.Pages{
-		"report": reportSample().View(),
+		"report":      reportSample().View(),
+		"erase":       ErasePage{view.Page{Who: viewtest.AsGuardian}, EraseBox{Child: "5", Name: "Runa"}}.View(),
+		"erase-waits": ErasePage{view.Page{Who: viewtest.AsGuardian}, EraseBox{"5", "Runa", "All will be erased on 14 May."}}.View(),
 	}
 }
 
@@ -50,6 +52,7 @@ func reportSample() ReportPage {
 		Consent: &ConsentBox{Child: "5", Name: "Runa", Title: "You agreed on 4 September", Say: []string{"To practice and to what is kept for it."}},
 		Weeks: WeeksPicture{Heads: []string{"2 Nov", "9 Nov", "16 Nov", "23 Nov"}, Rows: []WeeksRow{
 			{"Mate with king and rook", []WeekCell{{0, 3}, {0, 0}, {4, 6}, {7, 9}}}}},
+		Erase: &EraseBox{Child: "5", Name: "Runa"},
 		Until: "This link works until 31 December. Ask the coach for a new one at any time.",
 	}
 }

@@ -135,6 +135,11 @@ func (s Pages) own(ctx context.Context, a game.Actor, c club.Club, child club.Pe
 		return err
 	}
 	m.Consent = &box
+	erase, err := s.eraseBox(ctx, c, child)
+	if err != nil {
+		return err
+	}
+	m.Erase = &erase
 	file, err := s.Store.StudentFile(ctx, a.Club, child.ID)
 	if err != nil {
 		return err

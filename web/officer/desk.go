@@ -34,6 +34,22 @@ func (s Pages) desk(w http.ResponseWriter, r *http.Request, a game.Actor) error 
 		}
 	}
 	m.Concerns = open
+	erasures, err := s.Store.Erasures(r.Context(), a)
+	if err != nil {
+		return err
+	}
+	for _, e := range erasures {
+		line := ErasureLine{Number: strconv.Itoa(e.Number), Asked: "asked for on " + site.ShortDay(c.Local(e.Asked), c.Local(s.Now()))}
+		if e.Due != nil {
+			line.Say = site.Erasing(e, c, s.Now())
+		}
+		m.Erasures = append(m.Erasures, line)
+	}
+	back, err := s.Store.TakenBack(r.Context(), a.Club)
+	if err != nil {
+		return err
+	}
+	m.Back = len(back)
 	if m.Staff, m.Others, err = s.staff(r, a, c); err != nil {
 		return err
 	}
@@ -164,4 +180,12 @@ func (s Pages) staff(r *http.Request, a game.Actor, c club.Club) (lines []StaffL
 		lines = append(lines, line)
 	}
 	return lines, strings.Join(names, ", "), nil
+}
+
+// backSay says how many consents were taken back.
+func backSay(n int) string {
+	if n == 1 {
+		return "One consent was taken back, and practice rests"
+	}
+	return game.Upper(game.Number(n)) + " consents were taken back, and practice rests"
 }

@@ -15,6 +15,8 @@ type DeskPage struct {
 	Staff     []StaffLine
 	Guardians int
 	Noted     []NotedLine
+	Erasures  []ErasureLine // by number alone
+	Back      int           // consents that were taken back
 }
 
 // ConcernLine is one concern in a list.

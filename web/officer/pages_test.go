@@ -19,6 +19,9 @@ func samples() viewtest.Pages {
 	closed := concern()
 	closed.Closed, closed.Until, closed.Words, closed.Errors = "Closed on 25 November by Per", "19:30", nil, view.Errors{"words": "Please write the note first."}
 	return viewtest.Pages{
+		"erasures":       erasures().View(),
+		"erasures-none":  ErasuresPage{Page: officer, Number: "x", Errors: view.Errors{"number": "Nobody in the club has this number."}}.View(),
+		"erasures-owner": ErasuresPage{Page: coach, Owner: true, Outside: "A helpline"}.View(),
 		"welfare-first": WelfarePage{Page: coach, Welfare: "Marten", Contact: "In the club room", May: true,
 			URL: "https://drover.havnsund.example/join#1.abc"}.View(),
 		"welfare-read":   WelfarePage{Page: coach, Welfare: "Marten", Contact: "In the club room"}.View(),
@@ -56,7 +59,7 @@ func desk() DeskPage {
 		Concerns: []ConcernLine{{ID: "3", Title: "Unopened", Say: "Tuesday 24 November, 18:12, from a child, by Tell someone", Unopened: true, Main: true},
 			{ID: "4", Title: "Unopened", Say: "Monday 23 November, 18:12, from a child, by Tell someone", Unopened: true},
 			{ID: "2", Title: "Open since 19 November", Say: "last note yesterday, from a guardian"}},
-		Noted: reads().Rows}
+		Noted: reads().Rows, Erasures: erasures().Rows, Back: 1}
 }
 
 func concern() ConcernPage {
@@ -83,6 +86,12 @@ func reads() ReadsPage {
 			{At: "yesterday 17:22", Who: "Solveig", What: "opened the games of number 12 for an hour", Why: "Reason: to see"}}}
 }
 
+func erasures() ErasuresPage {
+	return ErasuresPage{Page: view.Page{Who: viewtest.AsOfficer}, Rows: []ErasureLine{
+		{ID: "1", Number: "31", Name: "Wren", Asked: "asked for by a guardian, Hedda, 22 November", Confirm: "Confirm: erased on 2 December"},
+		{ID: "2", Number: "8", Name: "Runa", Asked: "asked for by Ines, 19 November", Say: "All will be erased on 27 November."}}}
+}
+
 func TestPages(t *testing.T) {
 	t.Parallel()
 	viewtest.Check(t, samples())
@@ -90,8 +99,8 @@ func TestPages(t *testing.T) {
 
 func TestNamesAreEscaped(t *testing.T) {
 	t.Parallel()
-	a, d, c, g, l, r := access(), desk(), concern(), games(), guardianList(), reads()
-	viewtest.CheckEscaped(t, &a, &d, &c, &g, &l, &r, &BarPage{}, &ConcernsPage{Open: desk().Concerns})
+	a, d, c, g, l, r, e := access(), desk(), concern(), games(), guardianList(), reads(), erasures()
+	viewtest.CheckEscaped(t, &a, &d, &c, &g, &l, &r, &e, &BarPage{}, &ConcernsPage{Open: desk().Concerns})
 }
 
 // TestAddressesAreForOfficers: a coach reads who the officers are, not how they sign in.

@@ -66,6 +66,7 @@ var said = map[string]string{
 	"drills read": "read the list of drills and who has them", "drill read": "read a drill and who has it",
 	"grid read": "read what is set", "first page read": "read what needs a coach", "proposals read": "read what comes next",
 	"stages read": "read the stage view", "certificate read": "read a certificate of %s", "report read": "read the report of %s",
+	"erasures read": "read which erasures are asked for", "erasure's page read": "read the page to ask for the erasure of %s",
 	"consent read": "read the consent for %s", "consents read": "read which consents were taken back",
 	"data page read": "read the page of an export of %s", "exports read": "read the list of exports",
 	"card's page read": "read the page of the card of %s", "guardians of a sibling read": "looked for a brother or sister of %s",

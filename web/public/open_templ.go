@@ -42,7 +42,7 @@ func (m OpenPage) View() templ.Component {
 					}()
 				}
 				ctx = templ.InitializeContext(ctx)
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<h1>This link or card no longer works</h1><p class=\"lead\">It may be too old, or a newer one may have replaced it.</p><p>If you have a card, <b>ask your coach for a new one.</b> It takes a minute.</p><p>If you have a link from the club, ask the coach to make you a new one.</p><p class=\"actions\"><a class=\"btn\" href=\"/in\">Type the number and four words</a></p>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<h1>This link or card no longer works</h1><p class=\"lead\">It may be too old, a newer one may have replaced it, or what it led to was erased, as somebody asked.</p><p>If you have a card, <b>ask your coach for a new one.</b> It takes a minute.</p><p>If you have a link from the club, ask the coach to make you a new one.</p><p class=\"actions\"><a class=\"btn\" href=\"/in\">Type the number and four words</a></p>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

@@ -34,6 +34,8 @@ var coachMenu = []Choice{
 var officerMenu = []Choice{
 	{Value: "welfare", Label: "Desk"},
 	{Value: "welfare/concerns", Label: "Concerns"},
+	{Value: "welfare/erasures", Label: "Erasures"},
+	{Value: "welfare/consents", Label: "Consents"},
 	{Value: "welfare/access", Label: "Access"},
 	{Value: "welfare/reads", Label: "Who read what"},
 }
