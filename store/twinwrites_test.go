@@ -181,10 +181,10 @@ var writes = []struct {
 		if err != nil {
 			return err
 		}
-		if err := s.ConfirmErasure(ctx, in(c, f.Coach), e.ID); err != nil {
+		if err := s.ConfirmErasure(ctx, officerOf(s, c), e.ID); err != nil {
 			return err
 		}
-		return s.StopErasure(ctx, in(c, f.Coach), e.ID)
+		return s.StopErasure(ctx, officerOf(s, c), e.ID)
 	}},
 	{"AskExport", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
 		return s.AskExport(ctx, in(c, f.Coach), 0)
