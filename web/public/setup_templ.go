@@ -47,7 +47,7 @@ func (m SetupPage) View() templ.Component {
 					return templ_7745c5c3_Err
 				}
 			} else {
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 2, "<h1>Set up Drover</h1><p class=\"lead soft\">First the club, then you, then the person who listens when a child has a worry.</p>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 2, "<h1>Set up Drover</h1><p class=\"lead soft\">First the club, then you, then the person who listens when a child has a worry. The club's safeguarding rules and local law come before this tool: have them at hand.</p>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
