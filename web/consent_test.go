@@ -157,3 +157,23 @@ func TestSiblingsUnderOneLink(t *testing.T) {
 		t.Errorf("the own child: %d", got.status)
 	}
 }
+
+// TestStoppedLinkSpeaksToGuardians: a guardian whose link was stopped reads a sentence made for
+// guardians; somebody with an old card reads the one for cards.
+func TestStoppedLinkSpeaksToGuardians(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	f := storetest.Club(t, s.store, "ended")
+	if err := s.store.RevokeGuardian(ctx, f.Coach, f.Student.Person, f.Guardian.Person); err != nil {
+		t.Fatal(err)
+	}
+	nobody := s.as(game.Actor{})
+	form := pageForms(t, nobody.get("/open?for=guardian").body)["/open"]
+	got := nobody.post("/open", fields("token", string(f.Link), "for", form["for"]))
+	if got.status != http.StatusGone || !strings.Contains(got.body, "Ask the coach of your child") || strings.Contains(got.body, "four words") {
+		t.Errorf("%d %s", got.status, got.body)
+	}
+	if got := nobody.post("/open", fields("token", string(f.Link))); !strings.Contains(got.body, "If you have a card") {
+		t.Errorf("%d %s", got.status, got.body)
+	}
+}

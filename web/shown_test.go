@@ -80,7 +80,7 @@ func TestLinkIsShownAgain(t *testing.T) {
 	p := s.as(f.Coach)
 	got := p.post(fmt.Sprintf("/students/%d/guardian", f.Student.Person), fields("name", " Per "))
 	path := got.header.Get("Location")
-	link := regexp.MustCompile(`/open#([\w.-]+)"`)
+	link := regexp.MustCompile(`/open\?for=guardian#([\w.-]+)"`)
 	first := link.FindStringSubmatch(p.get(path).body)
 	if got.status != 303 || len(first) != 2 || link.FindStringSubmatch(p.get(path).body)[1] != first[1] {
 		t.Fatalf("%d to %s: %v", got.status, path, first)

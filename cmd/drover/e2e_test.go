@@ -261,7 +261,7 @@ func addPupil(b *tab, s *server, name string) pupil {
 	b.click(fmt.Sprintf(`form[action="/students/%d/guardian"] button`, id))
 	b.wait(`document.querySelector('#url')`)
 	p.link = must[string](b, "document.querySelector('#url').value")
-	if len(p.words) != 4 || !strings.Contains(p.link, "/open#") {
+	if len(p.words) != 4 || !strings.Contains(p.link, "/open?for=guardian#") {
 		b.Fatalf("pupil %+v", p)
 	}
 	return p

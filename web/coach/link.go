@@ -86,7 +86,7 @@ func (s Pages) GuardianLink(w http.ResponseWriter, r *http.Request, a game.Actor
 	if err != nil {
 		return err
 	}
-	url := s.Link("/open#" + string(link.Token))
+	url := s.Link("/open?for=guardian#" + string(link.Token))
 	code, err := site.Pattern(url)
 	if err != nil {
 		return err

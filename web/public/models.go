@@ -11,6 +11,7 @@ type OpenPage struct {
 	view.Page
 	In, Token string
 	Expired   bool
+	Guardian  bool // the link says that it is a guardian's
 	Shared    bool // a child says that others use the device, too
 }
 

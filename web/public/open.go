@@ -11,12 +11,18 @@ import (
 // Open is where a card's pattern or a private link arrives; the secret stands
 // behind the # and never reaches a log.
 func (s Pages) Open(w http.ResponseWriter, r *http.Request, in game.Actor) error {
-	return s.Show(w, r, OpenPage{In: in.Name, Shared: r.URL.Query().Get("shared") == "on"}.View())
+	return s.Show(w, r, OpenPage{In: in.Name, Shared: r.URL.Query().Get("shared") == "on",
+		Guardian: r.URL.Query().Get("for") == guardianLink}.View())
 }
+
+// guardianLink is what a guardian's private link says of itself, so that one that was stopped
+// leads to a sentence made for guardians. It opens nothing by itself.
+const guardianLink = "guardian"
 
 type tokenForm struct {
 	Token string `schema:"token"`
-	Go    string `schema:"go"` // on: sign out whoever is signed in
+	Go    string `schema:"go"`  // on: sign out whoever is signed in
+	For   string `schema:"for"` // guardian: what the link says of itself
 
 	Shared bool `schema:"shared"` // a child says that others use the device, too
 }
@@ -29,13 +35,13 @@ func (s Pages) OpenPost(w http.ResponseWriter, r *http.Request, in game.Actor) e
 		return err
 	}
 	if in.Person != 0 && f.Go == "" {
-		s.Draw(w, r, http.StatusConflict, OpenPage{In: in.Name, Token: f.Token, Shared: f.Shared}.View())
+		s.Draw(w, r, http.StatusConflict, OpenPage{In: in.Name, Token: f.Token, Shared: f.Shared, Guardian: f.For == guardianLink}.View())
 		return nil
 	}
 	a, err := s.Store.Open(r.Context(), club.Secret(f.Token)) // 256 bits need no throttle
 	err = s.TurnedAway(r, site.ByLink, f.Token, err)
 	if game.KindOf(err) == game.Gone {
-		s.Draw(w, r, http.StatusGone, OpenPage{Expired: true}.View())
+		s.Draw(w, r, http.StatusGone, OpenPage{Expired: true, Guardian: f.For == guardianLink}.View())
 		return nil
 	}
 	if err != nil {
