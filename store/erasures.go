@@ -59,7 +59,7 @@ func (s *Store) Erasures(ctx context.Context, a game.Actor) (out []Erasure, err 
 // stand in, or whoever decides. Where it is asked for already, nothing changes.
 func (s *Store) AskErasure(ctx context.Context, a game.Actor, student game.PersonID) error {
 	return s.tx(ctx, func(tx pgx.Tx) error {
-		if _, err := anyPupil(ctx, tx, a.Club, student); err != nil {
+		if err := anyPupil(ctx, tx, a.Club, student); err != nil {
 			return err
 		}
 		var err error

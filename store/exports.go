@@ -75,8 +75,7 @@ func mayExport(ctx context.Context, tx pgx.Tx, a game.Actor, student game.Person
 		if err := mustOwn(ctx, tx, a); err != nil || student == 0 {
 			return err
 		}
-		_, err := anyPupil(ctx, tx, a.Club, student)
-		return err
+		return anyPupil(ctx, tx, a.Club, student)
 	}
 	if _, err := tx.Exec(ctx, `select from people where club_id = $1 and id = $2 for no key update`, a.Club, a.Person); err != nil {
 		return err
@@ -88,10 +87,10 @@ func mayExport(ctx context.Context, tx pgx.Tx, a game.Actor, student game.Person
 }
 
 // anyPupil is missing where there is no such student, of those who have left neither.
-func anyPupil(ctx context.Context, tx pgx.Tx, c game.ClubID, id game.PersonID) (found bool, err error) {
+func anyPupil(ctx context.Context, tx pgx.Tx, c game.ClubID, id game.PersonID) error {
+	var found bool
 	const q = `select true from people where club_id = $1 and id = $2 and role = 'student'`
-	err = tx.QueryRow(ctx, q, c, id).Scan(&found)
-	return found, err
+	return tx.QueryRow(ctx, q, c, id).Scan(&found)
 }
 
 // Exports lists what somebody has asked for and what is still kept, the latest first.
