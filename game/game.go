@@ -81,6 +81,7 @@ type (
 	DrillID      int64 // one version of a drill
 	AssignmentID int64 // a drill given to students
 	GameID       int64 // one try at one start
+	ConcernID    int64 // what was told to the welfare officers
 )
 
 // Role is what a person is in a club.

@@ -173,7 +173,8 @@ begin
 end $$;
 revoke all on function erase_next() from public;
 
--- erase_left does the same to one child who left the club longer ago than the club keeps it.
+-- erase_left does the same to one child who left the club longer ago than the club keeps it. What
+-- was told to the welfare officer never goes by itself: such a child stays until it is decided.
 create function erase_left() returns bigint
 language plpgsql security definer set search_path = pg_catalog, public, pg_temp as $$
 declare
@@ -182,7 +183,8 @@ begin
   select o.club_id, o.id into p
     from public.people o
     join public.clubs c on c.id = o.club_id
-    where o.role = 'student' and o.archived_at < now() - make_interval(months => c.keep_left) and not erasure_held(o.club_id, o.id)
+    where o.role = 'student' and o.archived_at < now() - make_interval(months => c.keep_left)
+      and not exists (select from public.concerns h where h.club_id = o.club_id and h.student_id = o.id)
     order by o.archived_at, o.club_id, o.id
     limit 1
     for update of o skip locked;

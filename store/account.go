@@ -14,8 +14,8 @@ import (
 // they sign in (OWASP ASVS 5.0, 7.5.1).
 const ProofFor = 10 * time.Minute
 
-// FactorWithin is how long after it was made the account of an owner or an officer may go
-// without a second factor.
+// FactorWithin is how long after it was made the account of an owner may go without a
+// second factor; that of a welfare officer may not at all.
 const FactorWithin = 7 * 24 * time.Hour
 
 // Account is what a coach or a welfare officer sees of the own account.
@@ -35,7 +35,12 @@ type Account struct {
 func (c Account) Needs() bool { return c.Owner || c.Role == game.Welfare }
 
 // Until is the day by which such an account needs a second factor.
-func (c Account) Until() time.Time { return c.Made.Add(FactorWithin) }
+func (c Account) Until() time.Time {
+	if c.Role == game.Welfare {
+		return c.Made
+	}
+	return c.Made.Add(FactorWithin)
+}
 
 // Account reads a coach's own account.
 func (s *Store) Account(ctx context.Context, a game.Actor) (Account, error) {
@@ -61,10 +66,10 @@ func account(ctx context.Context, from querier, a game.Actor) (Account, error) {
 }
 
 // FactorDue says whether an owner or a welfare officer should have set up a second factor
-// by now.
+// by now: an officer, who reads what children told, from the first day on.
 func (s *Store) FactorDue(ctx context.Context, a game.Actor) (due bool, err error) {
 	const q = `select exists (select from people p
-		where p.club_id = @club and p.id = @person and (p.owner or p.role = 'welfare') and p.created_at <= @since
+		where p.club_id = @club and p.id = @person and (p.owner and p.created_at <= @since or p.role = 'welfare')
 			and not exists (select from factors f where f.club_id = @club and f.person_id = @person))`
 	err = s.quick.QueryRow(ctx, q, args{
 		"club": a.Club, "person": a.Person, "since": s.now().Add(-FactorWithin),

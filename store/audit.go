@@ -18,6 +18,7 @@ const (
 	OfStudent                // the student of that number
 	OfGame                   // the student who played the game of that number
 	OfWard                   // the guardian's own child
+	OfConcern                // nobody: no row that names a child says that something was told
 )
 
 // whose finds a reading's subject and what else is noted: @club is the club, @id the
@@ -33,6 +34,8 @@ var whose = map[Subject]string{
 		where g.club_id = @club and g.guardian_id = @reader and @id::bigint in (0, p.id) and p.archived_at is null
 		order by p.id
 		limit 1`,
+	OfConcern: `select null::bigint, 'concern ' || id from concerns
+		where club_id = @club and id = @id and @reader::bigint > 0`,
 }
 
 // Read notes that a page with a child's data is about to be shown to an adult.

@@ -58,13 +58,14 @@ var (
 				select @club, @id, p.id
 				from jsonb_array_elements_text(@before::jsonb->'students') t(id)
 				join people p on p.club_id = @club and p.id = t.id::bigint`}}
-	ofClub = thing{"club", "", `select jsonb_build_object('name', c.name, 'zone', c.zone, 'outside', c.outside,
+	ofClub = thing{"club", "", `select jsonb_build_object('name', c.name, 'zone', c.zone, 'outside', c.outside, 'emergency', c.emergency,
 			'holidays', (select coalesce(jsonb_agg(h), '[]') from holidays h where h.club_id = c.id))
 		from clubs c
 		where c.id = @club and @id::bigint = 0
 		for update of c`,
 		[]string{`update clubs set name = @before::jsonb->>'name', zone = @before::jsonb->>'zone',
-				outside = @before::jsonb->>'outside', revision = revision + 1
+				outside = @before::jsonb->>'outside',
+				emergency = coalesce(@before::jsonb->>'emergency', emergency), revision = revision + 1
 			where id = @club and @id::bigint = 0`,
 			`delete from holidays where club_id = @club and @id::bigint = 0`,
 			`insert into holidays

@@ -56,7 +56,7 @@ func mustOwn(ctx context.Context, tx pgx.Tx, a game.Actor) error {
 		return err
 	}
 	var is bool
-	const q = `select owner from people where club_id = $1 and id = $2 and role = 'coach' and archived_at is null`
+	const q = `select owner from people where club_id = $1 and id = $2 and role = 'coach' and archived_at is null and barred_at is null`
 	if err := tx.QueryRow(ctx, q, a.Club, a.Person).Scan(&is); err != nil {
 		return err
 	}
@@ -79,11 +79,17 @@ type CoachRow struct {
 	Until  *time.Time // the end of a substitute's time
 	Groups []string   // of a substitute
 	Seen   *time.Time // last use of a session
+	Barred *time.Time // access was stopped then
 }
 
 // Coaches lists a club's coaches, owners first.
 func (s *Store) Coaches(ctx context.Context, c game.ClubID) ([]CoachRow, error) {
 	return s.signIns(ctx, c, game.Coach)
+}
+
+// Staff lists a club's coaches and welfare officers.
+func (s *Store) Staff(ctx context.Context, c game.ClubID) ([]CoachRow, error) {
+	return s.signIns(ctx, c, game.Coach, game.Welfare)
 }
 
 // SignIns lists all who sign in with a password, of all clubs: coaches and welfare officers.
@@ -94,7 +100,7 @@ func (s *Store) SignIns(ctx context.Context) ([]CoachRow, error) {
 // signIns lists those of some roles; those of all clubs for none.
 func (s *Store) signIns(ctx context.Context, c game.ClubID, roles ...game.Role) ([]CoachRow, error) {
 	const q = `select p.club_id as club, c.name as in, p.id, p.role, p.name, coalesce(p.email, '') as email, p.owner,
-			p.until_at as until,
+			p.until_at as until, p.barred_at as barred,
 			exists (select from factors f where f.club_id = p.club_id and f.person_id = p.id) as factor,
 			coalesce((select array_agg(g.name order by lower(g.name))
 				from substitutes t
@@ -197,6 +203,9 @@ func (s *Store) join(ctx context.Context, tx pgx.Tx, a *game.Actor, token club.S
 	if err != nil {
 		return err
 	}
+	if err := apart(ctx, tx, a.Club, i.role, n); err != nil {
+		return err
+	}
 	if a.Person, err = s.addSignIn(ctx, tx, a.Club, i.role, n, hashed); err != nil {
 		return err
 	}
@@ -254,7 +263,7 @@ func (s *Store) EndCoach(ctx context.Context, a game.Actor, coach, successor gam
 		}
 		var others int
 		const left = `select count(*) from people
-			where club_id = $1 and role = 'coach' and owner and archived_at is null and id <> $2`
+			where club_id = $1 and role = 'coach' and owner and archived_at is null and barred_at is null and id <> $2`
 		if err := tx.QueryRow(ctx, left, a.Club, coach).Scan(&others); err != nil {
 			return err
 		}
@@ -268,7 +277,7 @@ func (s *Store) EndCoach(ctx context.Context, a game.Actor, coach, successor gam
 func (s *Store) endCoach(ctx context.Context, tx pgx.Tx, a game.Actor, coach, successor game.PersonID) error {
 	var ok bool
 	const stays = `select true from people
-		where club_id = $1 and id = $2 and role = 'coach' and archived_at is null and until_at is null`
+		where club_id = $1 and id = $2 and role = 'coach' and archived_at is null and barred_at is null and until_at is null`
 	if err := tx.QueryRow(ctx, stays, a.Club, successor).Scan(&ok); err != nil {
 		return err
 	}
@@ -305,7 +314,7 @@ func (s *Store) MakeOwnerAt(ctx context.Context, by game.Actor, coach game.Perso
 
 func makeOwner(ctx context.Context, tx pgx.Tx, by game.Actor, coach game.PersonID) error {
 	const q = `update people set owner = true
-		where club_id = $1 and id = $2 and role = 'coach' and archived_at is null and until_at is null`
+		where club_id = $1 and id = $2 and role = 'coach' and archived_at is null and barred_at is null and until_at is null`
 	row, err := tx.Exec(ctx, q, by.Club, coach)
 	if err != nil {
 		return err

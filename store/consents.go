@@ -12,24 +12,29 @@ import (
 	"github.com/jackc/pgx/v5"
 )
 
-// mayPractise holds the students p to those who may practise.
-const mayPractise = `(` + hasConsent + `
-				and ` + notWithdrawn + `
-				and ` + notLapsed + `)`
-
-// The three things that practice stands on, of a student p: somebody has agreed, nobody has
+// mayPractise holds the students p to those who may practise: somebody has agreed, nobody has
 // taken consent back since without giving it again, and where guardians are asked again, one
-// has answered within thirty days.
+// has answered within thirty days. probedPractise says the same for a single act, in words by
+// which the database looks one student up and never gathers all of them.
 const (
-	hasConsent = `exists (select from consents c
-					where c.club_id = p.club_id and c.student_id = p.id and not c.withdraws)`
-	notWithdrawn = `not exists (select from consents c
+	mayPractise    = `(` + hasConsent + ` and not exists (select ` + takenBack + `) and not exists (select ` + unanswered + `))`
+	probedPractise = `((select true ` + given + ` limit 1) is not null
+				and (select true ` + takenBack + ` limit 1) is null
+				and (select true ` + unanswered + ` limit 1) is null)`
+	hasConsent = `exists (select ` + given + `)`
+)
+
+// The rows that practice stands on, of a student p.
+const (
+	given = `from consents c
+					where c.club_id = p.club_id and c.student_id = p.id and not c.withdraws`
+	takenBack = `from consents c
 					where c.club_id = p.club_id and c.student_id = p.id and c.withdraws and not exists (select from consents l
-						where l.club_id = c.club_id and l.lifts = c.id))`
-	notLapsed = `not exists (select from notice_texts n
+						where l.club_id = c.club_id and l.lifts = c.id)`
+	unanswered = `from notice_texts n
 					where n.club_id = p.club_id and n.audience = 'guardian' and n.again
 						and n.at <= now() - interval '` + askedForDays + ` days' and not exists (select from consents c
-							where c.club_id = p.club_id and c.student_id = p.id and not c.withdraws and c.notice_id >= n.id))`
+							where c.club_id = p.club_id and c.student_id = p.id and not c.withdraws and c.notice_id >= n.id)`
 )
 
 // askedForDays is club.AskedFor as the database reads it; a test holds the two together.

@@ -115,3 +115,6 @@ func (s *Store) Records(ctx context.Context, c game.ClubID) ([]progress.Record, 
 	})
 	return out, err
 }
+
+// Mails says that mail can be sent.
+func (s *Store) Mails() { s.mails = true }

@@ -88,9 +88,9 @@ func mayExport(ctx context.Context, tx pgx.Tx, a game.Actor, student game.Person
 
 // anyPupil is missing where there is no such student, of those who have left neither.
 func anyPupil(ctx context.Context, tx pgx.Tx, c game.ClubID, id game.PersonID) error {
-	var found bool
+	var is bool
 	const q = `select true from people where club_id = $1 and id = $2 and role = 'student'`
-	return tx.QueryRow(ctx, q, c, id).Scan(&found)
+	return tx.QueryRow(ctx, q, c, id).Scan(&is)
 }
 
 // Exports lists what somebody has asked for and what is still kept, the latest first.

@@ -205,13 +205,17 @@ func (s *Store) coachOf(ctx context.Context, token club.Secret, kind string) (a 
 		return a, "", missing()
 	}
 	a.Club = c
-	const q = `select p.id, p.role, p.name, p.email
+	var barred bool
+	const q = `select p.id, p.role, p.name, p.email, p.barred_at is not null
 		from keys k
 		join people p on p.club_id = k.club_id and p.id = k.person_id
 		where k.club_id = @club and k.hash = @hash and k.kind = @kind and k.expires_at > @now and p.archived_at is null`
 	err = s.pool.QueryRow(ctx, q, args{
 		"club": c, "hash": token.Hash(), "kind": kind, "now": s.now(),
-	}).Scan(&a.Person, &a.Role, &a.Name, &email)
+	}).Scan(&a.Person, &a.Role, &a.Name, &email, &barred)
+	if err == nil && barred {
+		return game.Actor{}, "", isBarred()
+	}
 	return a, email, translate(err)
 }
 

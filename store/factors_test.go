@@ -272,7 +272,7 @@ func TestResetsEndSessionsAndLeaveTheOther(t *testing.T) {
 		}
 		for _, a := range []game.Actor{f.Coach, f.Coach2} {
 			rows, err := s.Notices(ctx, a)
-			if err != nil || len(rows) == 0 || rows[len(rows)-1].What != what || rows[len(rows)-1].ByID != by.Person {
+			if err != nil || len(rows) == 0 || rows[len(rows)-1].What != store.NoticeWhat(what) || rows[len(rows)-1].ByID != by.Person {
 				t.Errorf("%s: %s is told %+v, %v", what, a.Name, rows, err)
 			}
 		}

@@ -124,7 +124,7 @@ func (s *Store) feedEnds(ctx context.Context, from querier, a game.Actor, lock s
 	q := `select c.zone, p.until_at
 		from people p
 		join clubs c on c.id = p.club_id
-		where p.club_id = @club and p.id = @person and p.role in ('coach', 'guardian') and p.archived_at is null
+		where p.club_id = @club and p.id = @person and p.role in ('coach', 'guardian') and p.archived_at is null and p.barred_at is null
 			and (p.until_at is null or p.until_at > @now)` + lock
 	if err := from.QueryRow(ctx, q, args{"club": a.Club, "person": a.Person, "now": s.now()}).Scan(&c.Zone, &last); err != nil {
 		return time.Time{}, err
@@ -198,7 +198,7 @@ func (s *Store) feedOf(ctx context.Context, tx pgx.Tx, c game.ClubID, token club
 	const q = `select p.club_id as club, p.id as person, p.role, p.name, k.hash, k.expires_at as until, c.zone
 		from keys k
 		join people p on p.club_id = k.club_id and p.id = k.person_id and p.role in ('coach', 'guardian')
-			and p.archived_at is null and (p.until_at is null or p.until_at > @now)
+			and p.archived_at is null and p.barred_at is null and (p.until_at is null or p.until_at > @now)
 		join clubs c on c.id = p.club_id
 		where k.club_id = @club and k.hash = @hash and k.kind = 'feed' and k.expires_at > @now`
 	return readOne[feedRow](ctx, tx, q, args{"club": c, "hash": token.Hash(), "now": s.now()})

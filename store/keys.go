@@ -51,7 +51,7 @@ type sessionRow struct {
 	game.Actor
 	Seen   time.Time
 	Until  time.Time
-	Left   bool // the person has left the club
+	Left   bool // the person has left the club, or is barred
 	Shared bool // others use the device, too
 }
 
@@ -68,7 +68,7 @@ func (s *Store) session(ctx context.Context, token club.Secret) (a game.Actor, s
 			k.seen_at as seen,
 			k.expires_at as until,
 			k.shared,
-			p.archived_at is not null or coalesce(p.until_at <= @now, false) as "left"
+			p.archived_at is not null or p.barred_at is not null or coalesce(p.until_at <= @now, false) as "left"
 		from keys k
 		join people p on p.club_id = k.club_id and p.id = k.person_id
 		where k.club_id = @club and k.hash = @hash and k.kind = 'session'`
@@ -99,7 +99,7 @@ func (s *Store) Over(ctx context.Context, tokens ...club.Secret) ([]club.Secret,
 		from unnest(@clubs::bigint[], @hashes::bytea[]) as t (club_id, hash)
 		join keys k on k.club_id = t.club_id and k.hash = t.hash and k.kind = 'session' and k.expires_at > @now
 		join people p on p.club_id = k.club_id and p.id = k.person_id and p.archived_at is null
-			and (p.until_at is null or p.until_at > @now)
+			and p.barred_at is null and (p.until_at is null or p.until_at > @now)
 		join unnest(@roles::text[], @since::timestamptz[]) as l (role, since) on l.role = p.role
 		where k.seen_at >= case when k.shared then greatest(l.since, @shared) else l.since end`
 	rows, err := s.quick.Query(ctx, q, args{"clubs": clubs, "hashes": hashes, "now": s.now(), "roles": roles, "since": since,
@@ -137,7 +137,7 @@ func (s *Store) dropOver(ctx context.Context) error {
 	const q = `delete from keys k
 		using people p
 		where p.club_id = k.club_id and p.id = k.person_id and k.kind = 'session'
-			and (k.expires_at <= @now or p.archived_at is not null or p.until_at <= @now
+			and (k.expires_at <= @now or p.archived_at is not null or p.barred_at is not null or p.until_at <= @now
 				or p.role = @role and k.seen_at < @since or k.shared and k.seen_at < @shared)`
 	for role, life := range lifetimes {
 		if _, err := s.pool.Exec(ctx, q, args{"now": s.now(), "role": role, "since": s.now().Add(-life.idle),
@@ -210,14 +210,18 @@ func (s *Store) Open(ctx context.Context, token club.Secret) (game.Actor, error)
 		return game.Actor{}, gone()
 	}
 	a := game.Actor{Club: c}
-	const q = `select p.id, p.role, p.name
+	const q = `select p.id, p.role, p.name, p.barred_at is not null
 		from keys k
 		join people p on p.club_id = k.club_id and p.id = k.person_id
 		where k.club_id = $1 and k.hash = $2 and k.kind in ('card', 'report')
 			and (k.expires_at is null or k.expires_at > $3) and p.archived_at is null`
-	err := translate(s.pool.QueryRow(ctx, q, c, token.Hash(), s.now()).Scan(&a.Person, &a.Role, &a.Name))
-	if game.KindOf(err) == game.Missing {
+	var barred bool
+	err := translate(s.pool.QueryRow(ctx, q, c, token.Hash(), s.now()).Scan(&a.Person, &a.Role, &a.Name, &barred))
+	switch {
+	case game.KindOf(err) == game.Missing:
 		return a, gone()
+	case barred:
+		return game.Actor{}, isBarred()
 	}
 	return a, err
 }
@@ -248,13 +252,14 @@ func (s *Store) OpenPhrase(ctx context.Context, q *game.Queue, number string, ph
 func (s *Store) OpenPassword(ctx context.Context, q *game.Queue, email, password string) (game.Actor, error) {
 	var a game.Actor
 	var stored string
-	const find = `select club_id, id, role, name, password
+	var barred bool
+	const find = `select club_id, id, role, name, password, barred_at is not null
 		from people
 		where lower(email) = lower($1) and password is not null and archived_at is null
 			and (until_at is null or until_at > $2)
 		order by id
 		limit 1`
-	err := translate(s.pool.QueryRow(ctx, find, email, s.now()).Scan(&a.Club, &a.Person, &a.Role, &a.Name, &stored))
+	err := translate(s.pool.QueryRow(ctx, find, email, s.now()).Scan(&a.Club, &a.Person, &a.Role, &a.Name, &stored, &barred))
 	if err != nil && game.KindOf(err) != game.Missing {
 		return a, err
 	}
@@ -264,6 +269,9 @@ func (s *Store) OpenPassword(ctx context.Context, q *game.Queue, email, password
 	}
 	if !ok {
 		return a, game.Fail(game.Denied, "This address and password do not belong together. Try again, slowly.")
+	}
+	if barred { // said to who knows the password alone
+		return game.Actor{}, isBarred()
 	}
 	return a, nil
 }

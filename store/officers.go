@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"strings"
 
 	"drover/game"
 	"drover/game/club"
@@ -41,7 +42,7 @@ func (s *Store) Welfare(ctx context.Context, a game.Actor) (WelfareDesk, error) 
 // mayAppoint says whether @person may say whom children turn to: a welfare officer, and an
 // owner as long as the club has no officer.
 const mayAppoint = `exists (select from people p
-			where p.club_id = @club and p.id = @person and p.archived_at is null
+			where p.club_id = @club and p.id = @person and p.archived_at is null and p.barred_at is null
 				and (p.role = 'welfare' or p.owner and not exists (select from people o
 					where o.club_id = @club and o.role = 'welfare' and o.archived_at is null)))`
 
@@ -147,4 +148,33 @@ func (s *Store) leave(ctx context.Context, tx pgx.Tx, a game.Actor, who game.Per
 		what = "officer ended"
 	}
 	return audit(ctx, tx, a, what, who, "")
+}
+
+// apart refuses a welfare officer who is a coach or a guardian of the club, and a coach who
+// is an officer, as far as an address or a name shows it.
+func apart(ctx context.Context, tx pgx.Tx, c game.ClubID, role game.Role, n club.NewCoach) error {
+	others := []game.Role{game.Welfare}
+	if role == game.Welfare {
+		others = []game.Role{game.Coach, game.Guardian}
+	}
+	type row struct{ Name, Email string }
+	const q = `select name, coalesce(email, '') as email
+		from people
+		where club_id = @club and role = any(@others) and archived_at is null`
+	rows, err := readAll[row](ctx, tx, q, args{"club": c, "others": others})
+	if err != nil {
+		return err
+	}
+	for _, r := range rows {
+		switch {
+		case strings.EqualFold(r.Email, n.Email):
+			return club.Problems{"email": "Somebody in this club has this address already. Nobody is a welfare officer and a coach or " +
+				"a guardian at once, so that a child can tell about anybody. The club has to choose somebody else."}.Err()
+		case !n.Another && club.SamePerson(r.Name, n.Name):
+			return club.Problems{"another": "Somebody of this name has another part in this club. If that is you, please stop here: " +
+				"nobody is a welfare officer and a coach or a guardian at once, so that a child can tell about anybody. " +
+				"If you are another person, tick the box below."}.Err()
+		}
+	}
+	return nil
 }

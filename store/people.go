@@ -180,6 +180,7 @@ func (s *Store) Club(ctx context.Context, id game.ClubID) (club.Club, error) {
 			welfare,
 			contact,
 			outside,
+			emergency,
 			pace
 		from clubs
 		where id = $1`

@@ -76,7 +76,7 @@ func (s *Store) keepReset(ctx context.Context, tx pgx.Tx, by game.Actor, r Reset
 		select @club, p.id, @about, nullif(@by::bigint, 0), @what, @now
 		from people p
 		join people about on about.club_id = p.club_id and about.id = @about
-		where p.club_id = @club and p.archived_at is null
+		where p.club_id = @club and p.archived_at is null and p.barred_at is null
 			and (p.owner or p.id = about.id or p.role = 'welfare' and about.role = 'welfare')`
 	if _, err := tx.Exec(ctx, tell, args{
 		"club": by.Club, "about": r.Who, "by": by.Person, "what": string(r.What), "now": s.now(),
@@ -95,9 +95,9 @@ func (s *Store) keepReset(ctx context.Context, tx pgx.Tx, by game.Actor, r Reset
 func mayReset(ctx context.Context, tx pgx.Tx, by game.Actor, who game.PersonID) error {
 	var ok bool
 	const is = `select true from people p
-		where p.club_id = @club and p.id = @who and p.role in ('coach', 'welfare') and p.archived_at is null
+		where p.club_id = @club and p.id = @who and p.role in ('coach', 'welfare') and p.archived_at is null and p.barred_at is null
 			and (@by::bigint = 0 or p.role = 'coach' and p.id <> @by and exists (select from people o
-				where o.club_id = @club and o.id = @by and o.owner and o.archived_at is null))
+				where o.club_id = @club and o.id = @by and o.owner and o.archived_at is null and o.barred_at is null))
 		for update`
 	return tx.QueryRow(ctx, is, args{"club": by.Club, "who": who, "by": by.Person}).Scan(&ok)
 }
@@ -193,14 +193,23 @@ func (s *Store) EndFactor(ctx context.Context, token club.Secret, longer string)
 	})
 }
 
-// Notice is what a coach is told of a reset.
+// NoticeWhat is what a coach or an officer is told of: a ResetWhat, or one of these.
+type NoticeWhat string
+
+// What is told of besides resets.
+const (
+	Barring NoticeWhat = "barred" // a person's access was stopped
+	Lifting NoticeWhat = "lifted" // and given back
+)
+
+// Notice is what a coach or an officer is told of.
 type Notice struct {
 	ID      int64
 	AboutID game.PersonID
 	About   string
 	ByID    game.PersonID // 0: somebody at the server
 	By      string
-	What    ResetWhat
+	What    NoticeWhat
 	At      time.Time
 }
 

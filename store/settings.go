@@ -12,16 +12,16 @@ import (
 
 // Settings reads what a coach may change of a club.
 func (s *Store) Settings(ctx context.Context, c game.ClubID) (club.Settings, error) {
-	const q = `select name, zone, outside, revision from clubs where id = $1`
+	const q = `select name, zone, outside, emergency, revision from clubs where id = $1`
 	type row struct {
-		Name, Zone, Outside string
-		Revision            int
+		Name, Zone, Outside, Emergency string
+		Revision                       int
 	}
 	r, err := readOne[row](ctx, s.pool, q, c)
 	if err != nil {
 		return club.Settings{}, translate(err)
 	}
-	out := club.Settings{Name: r.Name, Zone: r.Zone, Outside: r.Outside, Revision: r.Revision}
+	out := club.Settings{Name: r.Name, Zone: r.Zone, Outside: r.Outside, Emergency: r.Emergency, Revision: r.Revision}
 	out.Holidays, err = s.Holidays(ctx, c)
 	return out, err
 }
@@ -41,9 +41,11 @@ func (s *Store) KeepSettings(ctx context.Context, a game.Actor, n club.Settings)
 		return 0, err
 	}
 	return s.change(ctx, a, ofClub, 0, func(tx pgx.Tx) error {
-		const q = `update clubs set name = @name, zone = @zone, outside = @outside, revision = revision + 1
+		const q = `update clubs set name = @name, zone = @zone, outside = @outside, emergency = @emergency,
+				revision = revision + 1
 			where id = @club and revision = @revision`
-		err := takeTurn(ctx, tx, q, n.Revision, args{"club": a.Club, "name": n.Name, "zone": n.Zone, "outside": n.Outside})
+		err := takeTurn(ctx, tx, q, n.Revision, args{"club": a.Club, "name": n.Name, "zone": n.Zone, "outside": n.Outside,
+			"emergency": n.Emergency})
 		if err != nil {
 			return err
 		}

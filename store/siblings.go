@@ -46,7 +46,7 @@ func (s *Store) AddKin(ctx context.Context, a game.Actor, student, guardian game
 				if _, err := tx.Exec(ctx, q, a.Club, guardian, student); err != nil {
 					return err
 				}
-				return audit(ctx, tx, a, "guardian added", student, "")
+				return audit(ctx, tx, a, "guardian added", guardian, "")
 			})
 		}
 	}

@@ -32,6 +32,7 @@ type Store struct {
 	hints     *hints
 	patience  patience
 	vault     club.Vault // seals the secrets of second factors
+	mails     bool       // whether mail can be sent: nothing sends any yet
 
 	ahead atomic.Int64 // nanoseconds by which the database's clock is before ours
 	full  atomic.Bool  // a commit was refused because there is no space left
@@ -74,6 +75,9 @@ func Open(ctx context.Context, url string, now game.Clock) (*Store, error) {
 	}{{&s.pool, max(cfg.MaxConns, leastForPages)}, {&s.quick, quickConns}, {&s.writer, 1}} {
 		of := cfg.Copy()
 		of.MaxConns = p.conns
+		if p.into == &s.writer { // its few statements are planned once: planning costs more than writing
+			of.ConnConfig.RuntimeParams["plan_cache_mode"] = "force_generic_plan"
+		}
 		pool, err := pgxpool.NewWithConfig(ctx, of)
 		if err != nil {
 			s.closePools()

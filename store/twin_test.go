@@ -23,8 +23,8 @@ import (
 var ofClub = []string{"people", "guardians", "notice_texts", "consents", "keys", "drills", "assignments", "assignees", "games", "acts",
 	"stage_results", "audit", "bells", "placements", "placement_tasks", "forms", "shown", "groups", "members", "holidays",
 	"changes", "substitutes", "invites", "factors", "recoveries", "notices", "sheets", "sheet_cards", "overviews",
-	"plans", "plan_cells", "plan_given", "attended", "own_settings", "watched", "kept_trials", "exports", "export_pieces", "term_reports",
-	"erasures"}
+	"plans", "plan_cells", "plan_given", "attended", "own_settings", "watched", "kept_trials", "exports", "export_pieces",
+	"term_reports", "concerns", "concern_notes", "reasons", "bars", "erasures"}
 
 // other makes the twin's rows differ, so that it shows which of two was found.
 var other = map[string]string{
@@ -38,6 +38,7 @@ var other = map[string]string{
 	"assignments":   "due_on = date '2030-01-01'", "bells": "rung_on = rung_on - 1",
 	"placement_tasks": "budget = budget + 1", "placements": "begun_at = begun_at - interval '1 day'",
 	"groups": "name = 'Twin ' || name", "holidays": "name = 'Twin ' || name", "invites": "expires_at = expires_at + interval '1 hour'",
+	"concerns": "words = 'Twin ' || words", "reasons": "words = 'Twin ' || words", "bars": "reason = 'Twin ' || reason",
 	"notices": "at = at - interval '1 day'", "factors": "last_step = last_step + 1", "sheets": "at = at - interval '1 minute'",
 	"changes": "at = at - interval '1 minute'", "forms": "answer = answer + 1", "overviews": "stuck = not stuck",
 	"attended": "evidence = evidence + 1", "own_settings": "scheme = 'light'", "plans": "title = 'Twin ' || title", "keys": "made_at = made_at - interval '1 day'",
@@ -151,6 +152,7 @@ func full(t *testing.T, s *store.Store, url string, now time.Time) storetest.Fix
 		Students: []game.PersonID{f.Student.Person}}})))
 	must1(t, s.Later(ctx, f.Coach, store.Line{Kind: progress.LineCard, Subject: int64(f.Student2.Person), Evidence: 1}))
 	must1(t, s.KeepOwn(ctx, f.Student, club.Own{Pace: club.SlowPace, Scheme: club.DarkScheme}))
+	desk(t, s, f)
 	until := now.Add(48 * time.Hour)
 	joined(t, s, f, "per", &until, group)
 	must1(t, second(s.Invite(ctx, f.Coach, nil, nil)))
@@ -162,6 +164,39 @@ func full(t *testing.T, s *store.Store, url string, now time.Time) storetest.Fix
 	must1(t, s.AskErasure(ctx, f.Coach, f.Student2.Person))
 	storetest.Exec(t, url, `update assignments set due_on = $2 where club_id = $1`, f.Coach.Club, now.AddDate(0, 0, 7))
 	return f
+}
+
+// desk adds a welfare officer with a concern, a reason to read games and somebody who is
+// barred.
+func desk(t *testing.T, s *store.Store, f storetest.Fixture) {
+	t.Helper()
+	a := officer(t, s, f.Coach, "Sol")
+	must1(t, s.Tell(ctx, f.Student, f.Student.Person, "first"))
+	must1(t, s.Tell(ctx, f.Guardian2, f.Student2.Person, "second"))
+	rows, err := s.Concerns(ctx, a)
+	must1(t, err)
+	must1(t, s.OpenConcern(ctx, a, rows[1].ID))
+	must1(t, s.NoteConcern(ctx, a, rows[1].ID, "A note"))
+	must1(t, second(s.GiveReason(ctx, a, rows[1].ID, "To see")))
+	third, err := s.AddGuardian(ctx, f.Coach, f.Student.Person, "Barred one")
+	must1(t, err)
+	who, err := s.Open(ctx, third.Token)
+	must1(t, err)
+	must1(t, s.Bar(ctx, a, who.Person, "For a test"))
+}
+
+// officerOf is the first welfare officer of a club; nobody where there is none.
+func officerOf(s *store.Store, c game.ClubID) game.Actor {
+	rows, err := s.Staff(ctx, c)
+	for _, r := range rows {
+		if err != nil {
+			break
+		}
+		if r.Role == game.Welfare {
+			return game.Actor{Club: c, Person: r.ID, Role: game.Welfare, Name: r.Name}
+		}
+	}
+	return game.Actor{}
 }
 
 // people adds a group with a student in it, holidays, and a change that can be undone.
@@ -272,6 +307,18 @@ func reads(t *testing.T, s *store.Store, f storetest.Fixture, c game.ClubID) map
 	say("Notice")(any1(s.Notice(ctx, c, club.ForChild)))
 	say("NoticeVersions")(any1(s.NoticeVersions(ctx, c)))
 	say("Notices")(any1(s.Notices(ctx, in(c, f.Coach))))
+	say("Barred")(any1(s.Barred(ctx, in(c, f.Coach))))
+	if officer := officerOf(s, c); officer.Person != 0 {
+		say("Concerns")(any1(s.Concerns(ctx, officer)))
+		concerns, err := s.Concerns(ctx, officer)
+		must1(t, err)
+		say("Concern")(any1(s.Concern(ctx, officer, concerns[len(concerns)-1].ID)))
+		say("ReasonNow")(any1(s.ReasonNow(ctx, officer, p)))
+		say("Linked")(any1(s.Linked(ctx, officer)))
+		say("Barrable")(any1(s.Barrable(ctx, officer, f.Coach2.Person)))
+		rows, _, err := s.Audit(ctx, officer, store.NotedAsk{Who: "child of"})
+		say("Audit")(rows, err)
+	}
 	say("StudentNames")(any1(s.StudentNames(ctx, c)))
 	say("Roster of a group")(any1(s.Roster(ctx, c, store.RosterAsk{Group: groupOf(s, f, c, "Tuesday")})))
 	say("StageTable")(any1(s.StageTable(ctx, in(c, f.Coach), store.StageAsk{Group: groupOf(s, f, c, "Tuesday")})))

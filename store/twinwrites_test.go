@@ -181,10 +181,10 @@ var writes = []struct {
 		if err != nil {
 			return err
 		}
-		if err := s.ConfirmErasure(ctx, in(c, f.Coach), e.ID); err != nil {
+		if err := s.ConfirmErasure(ctx, officerOf(s, c), e.ID); err != nil {
 			return err
 		}
-		return s.StopErasure(ctx, in(c, f.Coach), e.ID)
+		return s.StopErasure(ctx, officerOf(s, c), e.ID)
 	}},
 	{"AskExport", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
 		return s.AskExport(ctx, in(c, f.Coach), 0)
@@ -272,15 +272,40 @@ var writes = []struct {
 	{"EndCoach", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
 		return s.EndCoach(ctx, in(c, f.Coach), f.Coach2.Person, f.Coach.Person)
 	}},
-	{"InviteOfficer", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
-		return second(s.InviteOfficer(ctx, in(c, f.Coach)))
+	{"InviteOfficer", func(s *store.Store, _ storetest.Fixture, c game.ClubID) error {
+		return second(s.InviteOfficer(ctx, officerOf(s, c)))
 	}},
-	{"KeepWelfare", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
-		desk, err := s.Welfare(ctx, in(c, f.Coach))
+	{"KeepWelfare", func(s *store.Store, _ storetest.Fixture, c game.ClubID) error {
+		desk, err := s.Welfare(ctx, officerOf(s, c))
 		if err != nil {
 			return err
 		}
-		return s.KeepWelfare(ctx, in(c, f.Coach), "Other", "There", desk.Revision)
+		return s.KeepWelfare(ctx, officerOf(s, c), "Other", "There", desk.Revision)
+	}},
+	{"Tell", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return s.Tell(ctx, in(c, f.Guardian2), f.Student2.Person, "Something")
+	}},
+	{"a concern", func(s *store.Store, _ storetest.Fixture, c game.ClubID) error {
+		a := officerOf(s, c)
+		rows, err := s.Concerns(ctx, a)
+		if err != nil {
+			return err
+		}
+		id := rows[len(rows)-1].ID
+		for _, do := range []func() error{func() error { return s.OpenConcern(ctx, a, rows[0].ID) },
+			func() error { return s.NoteConcern(ctx, a, id, "A note") }, func() error { return s.CloseConcern(ctx, a, id) },
+			func() error { return s.ReopenConcern(ctx, a, id) }, func() error { return second(s.GiveReason(ctx, a, id, "To see")) }} {
+			if err := do(); err != nil {
+				return err
+			}
+		}
+		return nil
+	}},
+	{"Bar and Lift", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		if err := s.Bar(ctx, officerOf(s, c), f.Guardian2.Person, "For a test"); err != nil {
+			return err
+		}
+		return s.Lift(ctx, in(c, f.Coach), f.Guardian2.Person)
 	}},
 	{"RenameDrill", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
 		_, _, err := s.RenameDrill(ctx, in(c, f.Coach), f.Drill.ID, "Other")

@@ -29,6 +29,7 @@ var readings = map[string]reading{
 	"POST /in/card":        {},
 	"GET /in/coach":        {},
 	"POST /in/coach":       {},
+	"GET /in/officer":      {},
 	"GET /in/code":         {},
 	"POST /in/code":        {},
 	"GET /reset/password":  {},
@@ -62,7 +63,9 @@ var readings = map[string]reading{
 	"GET /own":             {},
 	"POST /own":            {},
 	"GET /live/games/{id}": {"game watched", store.OfGame},
-	"GET /tell":            {},
+	"GET /tell":            {}, // at most the names of the own children: that somebody looks here is noted nowhere
+	"POST /tell":           {},
+	"GET /tell/told":       {},
 
 	"GET /certificate/{code}":               {},
 	"GET /report/{id}/certificate/{code}":   {"certificate read", store.OfWard},
@@ -91,6 +94,21 @@ var readings = map[string]reading{
 	"POST /welfare/erasures/{id}/stop":    {},
 	"GET /welfare/consents":               {"consents read", store.OfClub},
 	"POST /welfare/consents":              {"consents read", store.OfClub},
+
+	"GET /welfare/concerns":              {}, // no list here names a child
+	"GET /welfare/concerns/{id}":         {"concern read", store.OfConcern},
+	"POST /welfare/concerns/{id}/open":   {},
+	"POST /welfare/concerns/{id}/note":   {"concern read", store.OfConcern},
+	"POST /welfare/concerns/{id}/close":  {},
+	"POST /welfare/concerns/{id}/reopen": {},
+	"POST /welfare/concerns/{id}/games":  {"concern read", store.OfConcern},
+	"GET /welfare/students/{id}/games":   {"games listed", store.OfStudent},
+	"GET /welfare/access":                {},
+	"GET /welfare/guardians":             {"guardians read", store.OfClub},
+	"GET /welfare/bar/{id}":              {},
+	"POST /welfare/bar/{id}":             {},
+	"POST /welfare/bar/{id}/lift":        {},
+	"GET /welfare/reads":                 {"audit read", store.OfClub},
 
 	"GET /students":                           {"students read", store.OfClub},
 	"POST /students":                          {"students read", store.OfClub},
@@ -130,6 +148,7 @@ var readings = map[string]reading{
 	"POST /coaches/invite":                    {},
 	"POST /coaches/{id}/end":                  {},
 	"POST /coaches/{id}/owner":                {},
+	"POST /coaches/{id}/lift":                 {},
 	"GET /handover":                           {"hand-over read", store.OfClub},
 	"GET /season":                             {"students read", store.OfClub},
 	"POST /season":                            {"students read", store.OfClub},

@@ -97,9 +97,16 @@ func (s *Server) guarded(rt route) http.Handler {
 }
 
 // scoped is missing where a coach who stands in asks for a student of another group, or for
-// a page of the whole club.
+// a page of the whole club. An officer reads a game only with a noted reason.
 func (s *Server) scoped(r *http.Request, rt route, a game.Actor) error {
-	if a.Role != game.Coach {
+	switch {
+	case a.Role == game.Welfare && rt.path == "/games/{id}":
+		id, err := site.ID[game.GameID](r, "id")
+		if err != nil {
+			return err
+		}
+		return s.Store.ReasonForGame(r.Context(), a, id)
+	case a.Role != game.Coach:
 		return nil
 	}
 	if !rt.who.standsIn {

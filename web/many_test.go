@@ -109,7 +109,7 @@ func TestWaitsForConsent(t *testing.T) {
 	}
 	una := f.Guardian
 	una.Person = guardian.Guardian
-	if got := s.as(una).get("/report"); got.status != 200 || !strings.Contains(got.body, "consent is noted yet") {
+	if got := s.as(una).get("/report"); got.status != 200 || !strings.Contains(got.body, "Nobody has agreed yet") {
 		t.Errorf("the report: %d", got.status)
 	}
 	if got := p.post(page+"/consent", fields("consent_by", "Una", "consent_on", "2026-01-02")); got.status != 422 {

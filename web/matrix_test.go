@@ -42,15 +42,16 @@ func matrix(f storetest.Fixture) map[string]row {
 		return u
 	}
 	all := map[string]row{
-		"GET /static/*":  open(404, nil), // the pattern itself is no file
-		"GET /":          open(303, nil),
-		"GET /in":        open(200, nil),
-		"POST /in/card":  open(403, v("number", "1", "w1", "a", "w2", "b", "w3", "c", "w4", "d")),
-		"GET /in/coach":  open(303, nil),
-		"POST /in/coach": open(403, v("email", "no@body.example", "password", "wrong")),
-		"GET /open":      open(200, nil),
-		"POST /open":     open(410, v("token", "1.none")),
-		"GET /setup":     open(200, nil),
+		"GET /static/*":   open(404, nil), // the pattern itself is no file
+		"GET /":           open(303, nil),
+		"GET /in":         open(200, nil),
+		"POST /in/card":   open(403, v("number", "1", "w1", "a", "w2", "b", "w3", "c", "w4", "d")),
+		"GET /in/coach":   open(303, nil),
+		"POST /in/coach":  open(403, v("email", "no@body.example", "password", "wrong")),
+		"GET /in/officer": open(303, nil),
+		"GET /open":       open(200, nil),
+		"POST /open":      open(410, v("token", "1.none")),
+		"GET /setup":      open(200, nil),
 		"POST /setup": open(410, v("token", "0.x", "club", "C", "name", "N", "email", "n@c.example", "password",
 			"fifteen letters or more", "welfare", "W", "contact", "There")),
 		"GET /in/code":         open(303, nil),
@@ -71,6 +72,7 @@ func matrix(f storetest.Fixture) map[string]row {
 		"GET /coaches":             {303, 200, 403, 403, 403, 403, 200, 403, nil},
 		"POST /coaches/invite":     {403, 422, 403, 403, 403, 403, 422, 403, v("until", "x")},
 		"POST /coaches/{id}/end":   {403, 404, 403, 403, 403, 403, 404, 403, v()}, // a student is no coach
+		"POST /coaches/{id}/lift":  {403, 404, 403, 403, 403, 403, 404, 403, v()}, // nobody is barred
 		"POST /coaches/{id}/owner": {403, 404, 403, 403, 403, 403, 404, 403, v()},
 
 		"GET /today":              {303, 403, 200, 403, 200, 403, 403, 200, nil},
@@ -90,6 +92,8 @@ func matrix(f storetest.Fixture) map[string]row {
 		"GET /free":               {303, 403, 200, 403, 200, 403, 403, 200, nil},
 		"POST /free":              {403, 403, 303, 403, 303, 403, 403, 303, v("what", f.Drill.Ending+"."+string(f.Drill.From))},
 		"GET /tell":               {303, 403, 200, 200, 200, 200, 403, 200, nil},
+		"POST /tell":              {403, 403, 303, 303, 303, 404, 403, 303, v("about", fmt.Sprint(f.Student.Person))}, // a child tells of itself
+		"GET /tell/told":          {303, 403, 200, 200, 200, 303, 403, 200, nil},                                      // who told nothing just now is led back
 		"GET /certificate/{code}": {303, 403, 200, 403, 200, 403, 403, 200, nil},
 
 		"GET /report/calendar":      {303, 403, 403, 200, 403, 200, 403, 403, nil},
@@ -103,6 +107,13 @@ func matrix(f storetest.Fixture) map[string]row {
 		"POST /welfare":          {403, 403, 403, 403, 403, 403, 303, 403, v("welfare", "W", "contact", "There", "revision", "0")},
 		"POST /welfare/invite":   {403, 403, 403, 403, 403, 403, 303, 403, v()}, // here an officer alone, there an owner, too
 		"POST /welfare/{id}/end": {403, 403, 403, 403, 403, 403, 404, 403, v()},
+	}
+	for _, path := range []string{"/concerns", "/concerns/{id}", "/students/{id}/games", "/access", "/guardians", "/bar/{id}", "/reads"} {
+		all["GET /welfare"+path] = row{303, 403, 403, 403, 403, 403, 403, 403, nil}
+	}
+	for path, form := range map[string]url.Values{"/concerns/{id}/open": v(), "/concerns/{id}/note": v("words", "W"), "/concerns/{id}/close": v(),
+		"/concerns/{id}/reopen": v(), "/concerns/{id}/games": v("reason", "R"), "/bar/{id}": v("reason", "R"), "/bar/{id}/lift": v()} {
+		all["POST /welfare"+path] = row{403, 403, 403, 403, 403, 403, 403, 403, form}
 	}
 	maps.Copy(all, coachMatrix(f))
 	maps.Copy(all, dataMatrix(f))
@@ -249,6 +260,9 @@ func TestRouteMatrix(t *testing.T) {
 				s.archived(f, path, true)
 			}
 			got := s.as(c.a).do(method, address(path, f), r.form)
+			if path == "/account/factor/off" && c.who == "officer" {
+				s.withoutPhone(officer)
+			}
 			if strings.HasSuffix(path, "{id}/archive") && got.status == http.StatusSeeOther {
 				s.archived(f, path, false)
 			}
@@ -277,7 +291,11 @@ func (r row) officer(method, path string) int {
 		return r.student // no child's drills are an officer's
 	case strings.HasPrefix(path, "/account"):
 		return r.coach
-	case method+" "+path == "GET /welfare", method+" "+path == "GET /welfare/consents":
+	case path == "/welfare/students/{id}/games":
+		return http.StatusForbidden // no games without a noted reason
+	case strings.HasPrefix(path, "/welfare/concerns/"), strings.HasPrefix(path, "/welfare/bar/"):
+		return http.StatusNotFound // there is no such concern, and no child is barred
+	case method == http.MethodGet && strings.HasPrefix(path, "/welfare"):
 		return http.StatusOK
 	case method+" "+path == "GET /welfare/erasures":
 		return http.StatusOK
@@ -289,7 +307,7 @@ func (r row) officer(method, path string) int {
 		return http.StatusNotFound // a student is no officer
 	case strings.HasPrefix(path, "/welfare"):
 		return http.StatusSeeOther
-	case path == "/tell", path == "/notice", strings.HasPrefix(path, "/guide"):
+	case strings.HasPrefix(path, "/tell"), path == "/notice", strings.HasPrefix(path, "/guide"):
 		return http.StatusForbidden
 	}
 	return r.guardian
@@ -307,7 +325,14 @@ func (s *site) officer(f storetest.Fixture, name string) game.Actor {
 	if err != nil {
 		s.Fatal(err)
 	}
+	s.withoutPhone(a)
 	return a
+}
+
+// withoutPhone gives somebody a second factor for which there is no phone.
+func (s *site) withoutPhone(a game.Actor) {
+	s.Helper()
+	storetest.Exec(s, storetest.Address(s.store), `insert into factors values ($1, $2, 'sealed', 7, now())`, a.Club, a.Person)
 }
 
 // archived archives the fixture's student or drill, as the path has it, or takes it back.
@@ -333,8 +358,9 @@ func (s *site) archived(f storetest.Fixture, path string, is bool) {
 func address(path string, f storetest.Fixture) string {
 	id := fmt.Sprint(f.Student.Person)
 	switch {
-	case strings.HasPrefix(path, "/undo"):
-		id = "999999" // no club has so many changes
+	case strings.HasPrefix(path, "/welfare/students"):
+	case strings.HasPrefix(path, "/undo"), strings.HasPrefix(path, "/welfare/concerns"):
+		id = "999999" // no club has so many changes or concerns
 	case strings.HasPrefix(path, "/drills"):
 		id = fmt.Sprint(f.Drill.ID)
 	case strings.HasPrefix(path, "/tasks"):

@@ -34,9 +34,10 @@ var (
 	coaches   = audience{[]game.Role{game.Coach}, true}
 	regulars  = audience{[]game.Role{game.Coach}, false}
 	students  = audience{[]game.Role{game.Student}, true}
-	officers  = audience{[]game.Role{game.Welfare}, false}
 	guardians = audience{[]game.Role{game.Guardian}, true}
 	staff     = audience{[]game.Role{game.Coach, game.Welfare}, true}
+	officers  = audience{[]game.Role{game.Welfare}, true}
+	readers   = audience{[]game.Role{game.Coach, game.Student, game.Welfare}, true} // an officer with a noted reason
 	players   = audience{[]game.Role{game.Coach, game.Student}, true}
 	family    = audience{[]game.Role{game.Student, game.Guardian}, true}
 	learners  = audience{[]game.Role{game.Coach, game.Student, game.Guardian}, true}
@@ -44,7 +45,7 @@ var (
 
 // routes is the whole table, by audience.
 func (s *Server) routes() []route {
-	return slices.Concat(s.openRoutes(), s.peopleRoutes(), s.drillRoutes(), s.accountRoutes())
+	return slices.Concat(s.openRoutes(), s.officerRoutes(), s.peopleRoutes(), s.drillRoutes(), s.accountRoutes())
 }
 
 // openRoutes are those of everybody but the coaches.
@@ -55,6 +56,7 @@ func (s *Server) openRoutes() []route {
 		{"POST", "/in/card", anybody, s.public.SignInCard},
 		{"GET", "/in/coach", anybody, s.public.CoachSignIn},
 		{"POST", "/in/coach", anybody, s.public.CoachSignInPost},
+		{"GET", "/in/officer", anybody, s.public.OfficerSignIn},
 		{"GET", "/in/code", anybody, s.public.Code},
 		{"POST", "/in/code", anybody, s.public.CodePost},
 		{"GET", "/reset/password", anybody, s.public.ResetPassword},
@@ -89,13 +91,15 @@ func (s *Server) openRoutes() []route {
 		{"GET", "/own", students, s.student.Own},
 		{"POST", "/own", students, s.student.OwnPost},
 		{"GET", "/tell", family, s.public.Tell},
+		{"POST", "/tell", family, s.public.TellPost},
+		{"GET", "/tell/told", family, s.public.Told},
 		{"GET", "/certificate/{code}", students, s.certificate.Own},
 		{"GET", "/notice", family, s.notices.Own},
 
 		{"GET", "/guide", learners, s.guide.List},
 		{"GET", "/guide/{code}", learners, s.guide.Ending},
 
-		{"GET", "/games/{id}", players, s.review.Review},
+		{"GET", "/games/{id}", readers, s.review.Review},
 		{"GET", "/games/{id}.pgn", players, s.review.PGN},
 
 		{"GET", "/report", guardians, s.guardian.Report},
@@ -126,6 +130,26 @@ func (s *Server) openRoutes() []route {
 		{"POST", "/welfare/erasures/{id}/stop", staff, s.officer.ErasureStop},
 		{"GET", "/welfare/consents", officers, s.officer.Consents},
 		{"POST", "/welfare/consents", officers, s.officer.ConsentsPost},
+	}
+}
+
+// officerRoutes are the welfare officers' own.
+func (s *Server) officerRoutes() []route {
+	return []route{
+		{"GET", "/welfare/concerns", officers, s.officer.Concerns},
+		{"GET", "/welfare/concerns/{id}", officers, s.officer.Concern},
+		{"POST", "/welfare/concerns/{id}/open", officers, s.officer.ConcernOpen},
+		{"POST", "/welfare/concerns/{id}/note", officers, s.officer.ConcernNote},
+		{"POST", "/welfare/concerns/{id}/close", officers, s.officer.ConcernClose},
+		{"POST", "/welfare/concerns/{id}/reopen", officers, s.officer.ConcernReopen},
+		{"POST", "/welfare/concerns/{id}/games", officers, s.officer.ConcernGames},
+		{"GET", "/welfare/students/{id}/games", officers, s.officer.Games},
+		{"GET", "/welfare/access", officers, s.officer.Access},
+		{"GET", "/welfare/guardians", officers, s.officer.Guardians},
+		{"GET", "/welfare/bar/{id}", officers, s.officer.BarAsk},
+		{"POST", "/welfare/bar/{id}", officers, s.officer.Bar},
+		{"POST", "/welfare/bar/{id}/lift", officers, s.officer.Lift},
+		{"GET", "/welfare/reads", officers, s.officer.Reads},
 	}
 }
 
@@ -180,6 +204,7 @@ func (s *Server) peopleRoutes() []route {
 		{"POST", "/coaches/invite", regulars, s.coach.CoachInvite},
 		{"POST", "/coaches/{id}/end", regulars, s.coach.CoachEnd},
 		{"POST", "/coaches/{id}/owner", regulars, s.coach.CoachOwner},
+		{"POST", "/coaches/{id}/lift", regulars, s.coach.CoachLift},
 		{"GET", "/handover", coaches, s.coach.Handover},
 		{"GET", "/season", regulars, s.coach.Season},
 		{"POST", "/season", regulars, s.coach.SeasonPost},
@@ -263,7 +288,7 @@ func (s *Server) accountRoutes() []route {
 // length of a compressed page tells something of both (CVE-2013-3587), and the socket and
 // the calendar feed, which are no pages.
 var uncompressed = map[string]bool{
-	"/open": true, "/setup": true, "/join": true, "/coaches": true, "/welfare": true, "/students/{id}/card": true, "/report/{id}/card": true, "/students/{id}/guardian/{g}/link": true,
+	"/open": true, "/setup": true, "/join": true, "/coaches": true, "/welfare": true, "/welfare/access": true, "/students/{id}/card": true, "/report/{id}/card": true, "/students/{id}/guardian/{g}/link": true,
 	"/account/factor": true, "/account/codes": true, "/coaches/{id}/link": true,
 	"/reset/password": true, "/reset/factor": true,
 	"/account/calendar": true, "/report/calendar": true,

@@ -16,6 +16,7 @@ type adminCommand struct {
 	Password passwordCommand `cmd:"" help:"Stop the password of a coach or officer, and print a link with which they choose a new one."`
 	Factor   factorCommand   `cmd:"" help:"Print a link with which a coach or officer sets up another second factor. The password is still asked for."`
 	Owner    ownerCommand    `cmd:"" help:"Make a coach an owner of the club."`
+	Lift     liftCommand     `cmd:"" help:"Give a coach the access back that a welfare officer has stopped."`
 }
 
 type coachesCommand struct{}
@@ -29,6 +30,7 @@ type (
 	passwordCommand struct{ whom }
 	factorCommand   struct{ whom }
 	ownerCommand    struct{ whom }
+	liftCommand     struct{ whom }
 )
 
 // Run lists the coaches.
@@ -57,6 +59,8 @@ func (coachesCommand) Run(ctx context.Context, std streams) error {
 // who says what somebody is in the club.
 func who(c store.CoachRow) string {
 	switch {
+	case c.Barred != nil:
+		return "barred"
 	case c.Role == game.Welfare:
 		return "welfare officer"
 	case c.Owner:
@@ -114,10 +118,31 @@ func (c ownerCommand) Run(ctx context.Context, std streams) error {
 		if coach.Until != nil {
 			return fmt.Errorf("%s only stands in, so cannot be an owner. Invite a coach for good on the page Coaches", coach.Name)
 		}
+		if coach.Barred != nil {
+			return fmt.Errorf("%s is barred, so cannot act as an owner. See drover admin lift", coach.Name)
+		}
 		if err := a.store.MakeOwnerAt(ctx, game.Actor{Club: coach.Club}, coach.ID); err != nil {
 			return err
 		}
 		fmt.Fprintf(std.out, "%s is an owner of %s.\n", coach.Name, coach.In)
+		return nil
+	})
+}
+
+// Run gives an access back.
+func (c liftCommand) Run(ctx context.Context, std streams) error {
+	return administer(ctx, std, func(a *app) error {
+		coach, err := c.find(ctx, a.store)
+		if err != nil {
+			return err
+		}
+		if coach.Barred == nil {
+			return fmt.Errorf("the access of %s is not stopped", coach.Name)
+		}
+		if err := a.store.LiftAt(ctx, game.Actor{Club: coach.Club}, coach.ID); err != nil {
+			return err
+		}
+		fmt.Fprintf(std.out, "%s of %s may come in again. Owners and welfare officers are told.\n", coach.Name, coach.In)
 		return nil
 	})
 }

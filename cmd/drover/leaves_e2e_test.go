@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"strings"
 	"testing"
 	"time"
 )
@@ -66,6 +67,17 @@ func TestCoachLeaves(t *testing.T) {
 	newTab(t, 390, 844).signIn(s, wick) // the card is as good as before
 }
 
+// turnsFactorOn sets the second factor up that an officer's account asks for first.
+func (b *tab) turnsFactorOn(s *server) {
+	b.Helper()
+	b.at("/account/factor")
+	b.wait(`document.querySelector('.secret')`)
+	secret := strings.ReplaceAll(must[string](b, "document.querySelector('.secret').innerText"), " ", "")
+	b.fill(map[string]string{"code": codeOf(s.T, secret, 0)})
+	b.click(`form[action="/account/factor"] .go`)
+	b.at("/account/codes")
+}
+
 // TestOwnerAppointsAnOfficer: the owner of a new club passes on a link; the officer says
 // whom children turn to, and the owner's page offers neither a form nor a link any more.
 func TestOwnerAppointsAnOfficer(t *testing.T) {
@@ -78,9 +90,10 @@ func TestOwnerAppointsAnOfficer(t *testing.T) {
 	owner.click(`form[action="/welfare/invite"] button`)
 	owner.wait(`document.querySelector('#url')`)
 	officer := joins(t, must[string](owner, "document.querySelector('#url').value"), "Solveig")
-	officer.at("/welfare")
+	officer.turnsFactorOn(s)
+	officer.open(s.base + "/welfare/access")
 	officer.fill(map[string]string{"welfare": "Solveig", "contact": "By the lockers, on club evenings"})
-	officer.click(`form[action="/welfare"] .go`)
+	officer.click(`form[action="/welfare"] .btn`)
 	officer.wait(`document.querySelector('[name="revision"]').value === '1'`)
 	owner.open(s.base + "/welfare")
 	owner.sees("Only a welfare officer changes this.")

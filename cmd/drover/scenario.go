@@ -74,14 +74,15 @@ const weeks = 6
 // scenario makes the club step by step.
 type scenario struct {
 	*app
-	coach  game.Actor
-	drills map[string]club.Drill
-	people []game.Actor
-	rng    *rand.Rand
+	coach   game.Actor
+	officer game.Actor
+	drills  map[string]club.Drill
+	people  []game.Actor
+	rng     *rand.Rand
 }
 
 // makeClub makes the club with some weeks of games, played by simulated
-// students through the real judge, and returns a way in for three people.
+// students through the real judge, and returns a way in for four people.
 func makeClub(ctx context.Context, a *app, progress func(done, all int)) ([]link, int, error) {
 	s := &scenario{app: a, drills: map[string]club.Drill{}, rng: rand.New(rand.NewPCG(2026, 11))}
 	n := theClub
@@ -94,6 +95,9 @@ func makeClub(ctx context.Context, a *app, progress func(done, all int)) ([]link
 		return nil, 0, err
 	}
 	if err := s.addChildren(ctx); err != nil {
+		return nil, 0, err
+	}
+	if err := s.addOfficer(ctx); err != nil {
 		return nil, 0, err
 	}
 	games, err := s.playWeeks(ctx, progress)
@@ -300,7 +304,7 @@ func (s *scenario) links(ctx context.Context) ([]link, error) {
 		a   game.Actor
 	}{
 		{s.coach.Name, s.coach}, {fmt.Sprintf("%s, a student", student.Name), student},
-		{fmt.Sprintf("%s, %s's guardian", guardian.Name, student.Name), guardian},
+		{fmt.Sprintf("%s, %s's guardian", guardian.Name, student.Name), guardian}, {s.officer.Name + ", the welfare officer", s.officer},
 	} {
 		token, err := s.store.DirectLink(ctx, p.a)
 		if err != nil {

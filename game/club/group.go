@@ -72,11 +72,12 @@ func ValidateHolidays(day time.Time, holidays []Holiday) error {
 
 // Settings are what a coach changes of a club.
 type Settings struct {
-	Name     string
-	Zone     string
-	Outside  string // whom to turn to outside the club
-	Holidays []Holiday
-	Revision int
+	Name      string
+	Zone      string
+	Outside   string // whom to turn to outside the club
+	Emergency string // whom to call in danger; empty: the emergency number of the country
+	Holidays  []Holiday
+	Revision  int
 }
 
 // mostHolidays is how many holidays a club keeps.
@@ -89,6 +90,9 @@ func (s *Settings) Validate() error {
 	p.text("name", s.Name, "the club's name", 80)
 	if s.Outside = Tidy(s.Outside); len([]rune(s.Outside)) > 400 {
 		p["outside"] = "Please use 400 letters or fewer."
+	}
+	if s.Emergency = Tidy(s.Emergency); len([]rune(s.Emergency)) > 60 {
+		p["emergency"] = "Please use 60 letters or fewer: a number, and what it is."
 	}
 	if _, err := time.LoadLocation(s.Zone); err != nil || s.Zone == "" || s.Zone == "Local" {
 		p["zone"] = "Choose a time zone, such as Europe/Oslo."

@@ -24,13 +24,14 @@ type Person struct {
 
 // Club is a club.
 type Club struct {
-	ID      game.ClubID
-	Name    string
-	Zone    string // IANA time zone in which its days begin
-	Welfare string // name of the welfare officer
-	Contact string // how to reach them
-	Outside string // whom else to turn to, outside the club; may be empty
-	Pace    int    // milliseconds before the defender's reply is shown
+	ID        game.ClubID
+	Name      string
+	Zone      string // IANA time zone in which its days begin
+	Welfare   string // name of the welfare officer
+	Contact   string // how to reach them
+	Outside   string // whom else to turn to, outside the club; may be empty
+	Emergency string // the number to call in danger; empty: that of the country
+	Pace      int    // milliseconds before the defender's reply is shown
 }
 
 // Local is the club's own time of day; an unknown zone reads as UTC.
@@ -46,6 +47,8 @@ func (c Club) Local(t time.Time) time.Time {
 // turn to.
 type NewClub struct {
 	Club, Name, Email, Password, Welfare, Contact, Zone string
+
+	Self bool // whoever sets the club up is the one to turn to, and that is meant
 }
 
 // Problems maps a field of a form to the sentence that says what is wrong
@@ -72,6 +75,10 @@ func (c *NewClub) Validate() error {
 	p.text("name", c.Name, "your name", 60)
 	p.welfare(c.Welfare, c.Contact)
 	p.login(c.Email, c.Password, c.Club, c.Name)
+	if !c.Self && SamePerson(c.Name, c.Welfare) {
+		p["self"] = "You name yourself. A child who is worried about you would then have only you to tell. " +
+			"Name somebody who coaches nobody here; or tick the box below, and change it as soon as there is somebody."
+	}
 	if c.Zone == "" {
 		c.Zone = "UTC"
 	}
@@ -115,9 +122,11 @@ func (p Problems) login(email, password string, names ...string) {
 	}
 }
 
-// NewCoach is a coach who joins a club.
+// NewCoach is a coach or a welfare officer who joins a club.
 type NewCoach struct {
 	Name, Email, Password string
+
+	Another bool // somebody of this name has another part in the club, and is another person
 }
 
 // Validate holds a new coach's fields against their rules; to is the club's name.

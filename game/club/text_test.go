@@ -57,7 +57,7 @@ func TestEveryTextIsHeldToTheRule(t *testing.T) {
 	t.Parallel()
 	const turned = "e\u202eslI"
 	n := club.NewClub{Club: turned, Name: turned, Email: turned + "@c.example", Password: "a field of heather",
-		Welfare: turned, Contact: turned}
+		Welfare: turned, Contact: turned, Self: true}
 	if p := marked(t, n.Validate()); len(p) != 5 {
 		t.Errorf("a club: %v", p)
 	}

@@ -56,6 +56,16 @@ func (s Pages) coaches(w http.ResponseWriter, r *http.Request, a game.Actor, sta
 				Chosen: row.ID == a.Person})
 		}
 	}
+	if m.Owner {
+		barred, err := s.Store.Barred(r.Context(), a)
+		if err != nil {
+			return err
+		}
+		for _, b := range barred {
+			m.Barred = append(m.Barred, BarredLine{ID: strconv.FormatInt(int64(b.ID), 10), Name: b.Name, Reason: b.Reason,
+				Say: fmt.Sprintf("%s, stopped on %s by %s", b.Role, view.Day(c.Local(b.At)), b.By)})
+		}
+	}
 	if m.URL, err = s.JoinLink(r, a, store.ShownInvite); err != nil {
 		return err
 	}
@@ -68,6 +78,9 @@ func coachLine(c club.Club, row store.CoachRow, a game.Actor, now time.Time) Per
 		Seen: "not signed in now"}
 	if row.Seen != nil {
 		line.Seen = "last here " + site.Ago(c.Local(*row.Seen), now)
+	}
+	if row.Barred != nil {
+		line.Barred, line.Seen = true, "access stopped on "+site.ShortDay(c.Local(*row.Barred), now)
 	}
 	if row.Until != nil {
 		line.Stands = fmt.Sprintf("stands in for %s until %s", strings.Join(row.Groups, ", "),
@@ -161,6 +174,19 @@ func (s Pages) CoachOwner(w http.ResponseWriter, r *http.Request, a game.Actor) 
 		return err
 	}
 	if err := s.Store.MakeOwner(r.Context(), a, id); err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/coaches", http.StatusSeeOther)
+	return nil
+}
+
+// CoachLift gives a coach or a guardian the access back that a welfare officer has stopped.
+func (s Pages) CoachLift(w http.ResponseWriter, r *http.Request, a game.Actor) error {
+	id, err := site.ID[game.PersonID](r, "id")
+	if err != nil {
+		return err
+	}
+	if err := s.Store.Lift(r.Context(), a, id); err != nil {
 		return err
 	}
 	http.Redirect(w, r, "/coaches", http.StatusSeeOther)

@@ -92,14 +92,19 @@ type CoachesPage struct {
 	Successors []view.Choice
 	Until      string // as typed
 	URL        string // the link to join that was made just now, empty: none
+	Barred     []BarredLine
 	Errors     view.Errors
 }
+
+// BarredLine is somebody whose access a welfare officer has stopped.
+type BarredLine struct{ ID, Name, Say, Reason string }
 
 // PersonLine is one coach.
 type PersonLine struct {
 	ID, Name, Email string
 	Owner, You      bool
 	Factor          bool   // a second factor is on
+	Barred          bool   // a welfare officer has stopped the access
 	Stands          string // "stands in for Tuesday until 3 December", empty: for good
 	Seen            string
 }

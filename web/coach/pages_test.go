@@ -29,7 +29,7 @@ func samples() viewtest.Pages {
 				{"First team", 2, []view.Choice{{Label: "stays"}}, "", ""}}}.View(),
 		"season-preview": SeasonPage{Page: page, Preview: true, Withdraw: true,
 			Students: []SeasonStudent{{"11", "Runa", "Tuesday", true}}}.View(),
-		"coaches": CoachesPage{Page: page, Owner: true, URL: "https://drover.havnsund.example/join#1.abc",
+		"coaches": CoachesPage{Page: page, Owner: true, Barred: []BarredLine{{ID: "9", Name: "Una", Say: "guardian, stopped", Reason: "A reason"}}, URL: "https://drover.havnsund.example/join#1.abc",
 			Rows: []PersonLine{{ID: "1", Name: "Maren", Email: "maren@club.example", Owner: true, You: true, Seen: "last here today"},
 				{ID: "2", Name: "Ines", Stands: "stands in for Tuesday until 3 December"}},
 			Successors: []view.Choice{{Value: "1", Label: "Maren"}}}.View(),

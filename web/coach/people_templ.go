@@ -1416,6 +1416,10 @@ func (m SettingsPage) View() templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
+			templ_7745c5c3_Err = view.TextField(view.Input{Name: "emergency", Label: "Emergency number", Value: m.Form.Emergency, Error: m.Errors["emergency"], Hint: "Whom to call where a child is in danger now, such as 000. Empty: children read 'the emergency number of your country'."}).Render(ctx, templ_7745c5c3_Buffer)
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
 			templ_7745c5c3_Err = view.TextArea(view.Input{Name: "holidays", Label: "Holidays", Value: m.Form.Holidays, Error: m.Errors["holidays"], Hint: "One on each line: 2026-12-21 to 2027-01-03 Winter holidays. Nothing is due then, and nobody counts as silent."}).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
@@ -1436,7 +1440,7 @@ func (m SettingsPage) View() templ.Component {
 				var templ_7745c5c3_Var63 string
 				templ_7745c5c3_Var63, templ_7745c5c3_Err = templ.JoinStringErrs(m.Backup)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `coach/people.templ`, Line: 271, Col: 30}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `coach/people.templ`, Line: 272, Col: 30}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var63))
 				if templ_7745c5c3_Err != nil {

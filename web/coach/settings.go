@@ -21,16 +21,17 @@ func (s Pages) Settings(w http.ResponseWriter, r *http.Request, a game.Actor) er
 }
 
 type settingsForm struct {
-	Name     string `schema:"name"`
-	Zone     string `schema:"zone"`
-	Outside  string `schema:"outside"`
-	Holidays string `schema:"holidays"`
-	Revision int    `schema:"revision"`
+	Name      string `schema:"name"`
+	Zone      string `schema:"zone"`
+	Outside   string `schema:"outside"`
+	Emergency string `schema:"emergency"`
+	Holidays  string `schema:"holidays"`
+	Revision  int    `schema:"revision"`
 }
 
 // settingsOf fills the form with a club's settings; holidays are lines of text.
 func settingsOf(c club.Settings) settingsForm {
-	f := settingsForm{Name: c.Name, Zone: c.Zone, Outside: c.Outside, Revision: c.Revision}
+	f := settingsForm{Name: c.Name, Zone: c.Zone, Outside: c.Outside, Emergency: c.Emergency, Revision: c.Revision}
 	for _, h := range c.Holidays {
 		f.Holidays += fmt.Sprintf("%s to %s %s\n", h.From.Format(time.DateOnly), h.To.Format(time.DateOnly), h.Name)
 	}
@@ -39,7 +40,8 @@ func settingsOf(c club.Settings) settingsForm {
 
 // read makes settings of a form; a line of holidays that cannot be read is said.
 func (f settingsForm) read() (club.Settings, error) {
-	c := club.Settings{Name: f.Name, Zone: strings.TrimSpace(f.Zone), Outside: f.Outside, Revision: f.Revision}
+	c := club.Settings{Name: f.Name, Zone: strings.TrimSpace(f.Zone), Outside: f.Outside, Emergency: f.Emergency,
+		Revision: f.Revision}
 	for i, line := range strings.Split(f.Holidays, "\n") {
 		if line = club.Tidy(line); line == "" {
 			continue
@@ -99,7 +101,7 @@ func (s Pages) settings(w http.ResponseWriter, r *http.Request, a game.Actor, st
 		}
 		is := settingsOf(now)
 		m.Clash, m.Form.Revision = game.Saying(other), is.Revision
-		m.Now = []string{is.Name, is.Zone, is.Outside, strings.TrimSpace(is.Holidays)}
+		m.Now = []string{is.Name, is.Zone, is.Outside, is.Emergency, strings.TrimSpace(is.Holidays)}
 	}
 	s.Draw(w, r, status, m.View())
 	return nil

@@ -207,7 +207,7 @@ func (m ConsentsPage) View() templ.Component {
 			}
 			return nil
 		})
-		templ_7745c5c3_Err = view.Shell(m.With("Consents", "welfare", "column", "")).Render(templ.WithChildren(ctx, templ_7745c5c3_Var2), templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = view.Shell(m.With("Consents", "welfare/consents", "column", "")).Render(templ.WithChildren(ctx, templ_7745c5c3_Var2), templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

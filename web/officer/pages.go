@@ -1,5 +1,5 @@
-// Package officer has the pages of a club's welfare officers: whom children can turn to,
-// and who the officers are. Coaches read the page, too.
+// Package officer has the pages of a club's welfare officers: the desk, concerns, who has
+// access and who read what. Coaches read there whom children can turn to.
 package officer
 
 import "drover/web/site"

@@ -10,8 +10,11 @@ import (
 	"drover/web/view"
 )
 
-// Welfare is the page of whom children can turn to.
+// Welfare is an officer's desk; a coach reads there whom children can turn to.
 func (s Pages) Welfare(w http.ResponseWriter, r *http.Request, a game.Actor) error {
+	if a.Role == game.Welfare {
+		return s.desk(w, r, a)
+	}
 	return s.welfare(w, r, a, http.StatusOK, nil, nil)
 }
 
@@ -52,7 +55,20 @@ func (s Pages) welfare(w http.ResponseWriter, r *http.Request, a game.Actor, sta
 	if m.URL, err = s.JoinLink(r, a, store.ShownOfficer); err != nil {
 		return err
 	}
+	if m.Officer {
+		return s.access(w, r, a, c, status, m)
+	}
 	s.Draw(w, r, status, m.View())
+	return nil
+}
+
+// back leads to the page on which whoever looks has these forms.
+func back(w http.ResponseWriter, r *http.Request, a game.Actor) error {
+	to := "/welfare"
+	if a.Role == game.Welfare {
+		to = "/welfare/access"
+	}
+	http.Redirect(w, r, to, http.StatusSeeOther)
 	return nil
 }
 
@@ -69,8 +85,7 @@ func (s Pages) WelfarePost(w http.ResponseWriter, r *http.Request, a game.Actor)
 	if err != nil {
 		return err
 	}
-	http.Redirect(w, r, "/welfare", http.StatusSeeOther)
-	return nil
+	return back(w, r, a)
 }
 
 // Invite makes a link with which a welfare officer joins, and shows it for a while.
@@ -81,8 +96,7 @@ func (s Pages) Invite(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 	if _, err := s.Store.InviteOfficer(r.Context(), a, s.Sent(r)); err != nil {
 		return err
 	}
-	http.Redirect(w, r, "/welfare", http.StatusSeeOther)
-	return nil
+	return back(w, r, a)
 }
 
 // End ends an officer's access.
@@ -94,11 +108,10 @@ func (s Pages) End(w http.ResponseWriter, r *http.Request, a game.Actor) error {
 	if err := s.Store.EndOfficer(r.Context(), a, id); err != nil {
 		return err
 	}
-	http.Redirect(w, r, "/welfare", http.StatusSeeOther)
-	return nil
+	return back(w, r, a)
 }
 
-// WelfarePage is /welfare.
+// WelfarePage is /welfare as a coach has it, and a part of an officer's page Access.
 type WelfarePage struct {
 	view.Page
 	Welfare, Contact string

@@ -18,6 +18,7 @@ type joinForm struct {
 	Name     string `schema:"name"`
 	Email    string `schema:"email"`
 	Password string `schema:"password"`
+	Another  bool   `schema:"another"` // not the person of the same name
 }
 
 // JoinPost makes the coach; the link works once.
@@ -26,7 +27,8 @@ func (s Pages) JoinPost(w http.ResponseWriter, r *http.Request, _ game.Actor) er
 	if err := s.Form(r, &f); err != nil {
 		return err
 	}
-	a, err := s.Store.Join(r.Context(), club.Secret(f.Token), club.NewCoach{Name: f.Name, Email: f.Email, Password: f.Password})
+	a, err := s.Store.Join(r.Context(), club.Secret(f.Token), club.NewCoach{Name: f.Name, Email: f.Email, Password: f.Password,
+		Another: f.Another})
 	page := JoinPage{Token: f.Token, Name: f.Name, Email: f.Email}
 	if game.KindOf(err) == game.Gone {
 		page.Spent = true
@@ -39,6 +41,9 @@ func (s Pages) JoinPost(w http.ResponseWriter, r *http.Request, _ game.Actor) er
 	if page.Errors != nil {
 		s.Draw(w, r, http.StatusUnprocessableEntity, page.View())
 		return nil
+	}
+	if a.Role == game.Welfare { // no other page opens before
+		return s.enter(w, r, a, onward{Back: "/account/factor"})
 	}
 	return s.enter(w, r, a, onward{})
 }

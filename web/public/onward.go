@@ -59,7 +59,7 @@ func (s Pages) next(r *http.Request, a game.Actor, session club.Secret, o onward
 	if !o.theirs(a) || !s.Opens(o.Back, a.Role) {
 		return site.FirstPage(a.Role), nil
 	}
-	if o.Typed == "" || o.Whose == "" {
+	if o.Typed == "" || o.Whose == "" || !site.Keeps(o.At) {
 		return o.Back, nil
 	}
 	no, err := s.Store.KeepDraft(r.Context(), session, site.Typed{At: o.At, Fields: o.Typed})

@@ -2,8 +2,10 @@ package public
 
 import (
 	"slices"
+	"strconv"
 	"testing"
 
+	"drover/store"
 	"drover/web/view"
 	"drover/web/view/viewtest"
 
@@ -26,7 +28,13 @@ func samples() viewtest.Pages {
 		"setup-spent":   SetupPage{Spent: true}.View(),
 		"tell": TellPage{Page: view.Page{Who: viewtest.AsStudent}, Welfare: "Oddny",
 			Contact: "at the door on club evenings, or 555 0134"}.View(),
-		"calendar": CalendarPage{Page: view.Page{Who: viewtest.AsCoach}, At: "/account/calendar", May: true, Until: "31 January 2027"}.View(),
+		"tell-form":    telling(viewtest.AsStudent, "Tell the welfare officer").View(),
+		"tell-two":     telling(viewtest.AsGuardian, "Tell it about Runa", "Tell it about Kit").View(),
+		"told":         ToldPage{telling(viewtest.AsStudent)}.View(),
+		"told-of":      ToldPage{telling(viewtest.AsGuardian)}.View(),
+		"join-another": JoinPage{Name: "Maren", Errors: view.Errors{"another": "Is that you?"}}.View(),
+		"setup-self":   SetupPage{Name: "Maren", Welfare: "Maren", Errors: view.Errors{"self": "You name yourself."}}.View(),
+		"calendar":     CalendarPage{Page: view.Page{Who: viewtest.AsCoach}, At: "/account/calendar", May: true, Until: "31 January 2027"}.View(),
 		"calendar-made": CalendarPage{Page: view.Page{Who: viewtest.AsGuardian}, At: "/report/calendar", May: true, Until: "31 January 2027",
 			Own: &FeedLine{URL: "https://drover.club.example/feed/1.none.ics", Made: "26 November", Until: "31 January 2027",
 				Read: "today"}}.View(),
@@ -41,7 +49,20 @@ func TestPages(t *testing.T) {
 
 func TestNamesAreEscaped(t *testing.T) {
 	t.Parallel()
-	viewtest.CheckEscaped(t, &SignInPage{}, &SetupPage{Errors: view.Errors{"club": "x"}}, &TellPage{}, &CalendarPage{May: true, Own: &FeedLine{}})
+	viewtest.CheckEscaped(t, &SignInPage{}, &SetupPage{Errors: view.Errors{"club": "x"}}, &TellPage{Child: true, About: []view.Choice{{}}}, &ToldPage{}, &CalendarPage{May: true, Own: &FeedLine{}})
+}
+
+// telling is the page on which something is told, with these buttons.
+func telling(who view.Who, buttons ...string) TellPage {
+	m := TellPage{Page: view.Page{Who: who}, Welfare: "Oddny", Contact: "at the door", Outside: "The children's line", Emergency: "Call 000.",
+		Game: "12", Child: who.Role == view.Student, Reach: store.Reach{Officer: true}}
+	for i, b := range buttons {
+		m.About = append(m.About, view.Choice{Value: strconv.Itoa(i + 1), Label: b})
+	}
+	if len(buttons) > 1 {
+		m.Errors = view.Errors{"words": "Please keep this shorter."}
+	}
+	return m
 }
 
 func TestSignInKeepsWhatWasTyped(t *testing.T) {

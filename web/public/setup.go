@@ -23,6 +23,7 @@ type setupForm struct {
 	Welfare  string `schema:"welfare"`
 	Contact  string `schema:"contact"`
 	Zone     string `schema:"zone"`
+	Self     bool   `schema:"self"` // who sets the club up is the welfare officer, and knows what that costs
 }
 
 // SetupPost makes the club and its first coach; the link works once. Whoever
@@ -35,7 +36,7 @@ func (s Pages) SetupPost(w http.ResponseWriter, r *http.Request, _ game.Actor) e
 	}
 	a, err := s.Store.CreateClub(r.Context(), club.Secret(f.Token), club.NewClub{
 		Club: f.Club, Name: f.Name, Email: f.Email, Password: f.Password, Welfare: f.Welfare, Contact: f.Contact,
-		Zone: f.Zone,
+		Zone: f.Zone, Self: f.Self,
 	})
 	made := err == nil
 	page := SetupPage{Token: f.Token, Club: f.Club, Name: f.Name, Email: f.Email, Welfare: f.Welfare,

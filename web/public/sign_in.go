@@ -94,6 +94,11 @@ func (s Pages) CoachSignIn(w http.ResponseWriter, r *http.Request, _ game.Actor)
 	return nil
 }
 
+// OfficerSignIn leads welfare officers to the same part.
+func (s Pages) OfficerSignIn(w http.ResponseWriter, r *http.Request, a game.Actor) error {
+	return s.CoachSignIn(w, r, a)
+}
+
 type passwordForm struct {
 	Email    string `schema:"email"`
 	Password string `schema:"password"`

@@ -254,7 +254,7 @@ func (m SignInPage) coachDoor() templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = door("coach-head", "k", "A coach").Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = door("coach-head", "k", "A coach or a welfare officer").Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -286,7 +286,7 @@ func (m SignInPage) coachDoor() templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 20, "</p></form><p class=\"after small soft\">Password lost? An owner of your club makes you a link to a new one, and so does the person who runs this site.</p></section>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 20, "</p></form><p class=\"after small soft\">Password lost? An owner of your club makes a coach a link to a new one, and so does the person who runs this site; a welfare officer's comes from that person alone.</p></section>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

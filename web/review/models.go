@@ -19,6 +19,7 @@ type GamePage struct {
 	Groups    []TrackGroup
 	Hold      bool // a hold drill: without distances
 	Own       bool // the reader has played it
+	Bare      bool // to be read here alone, and not taken along
 	Before    string
 	After     string // addresses of the games before and after, empty: none
 }

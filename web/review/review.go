@@ -35,6 +35,9 @@ func (s Pages) reviewed(r *http.Request, a game.Actor) (store.GameInfo, practice
 	if info.Kind == store.OfTrial || a.Role == game.Student && (info.Student.ID != a.Person || info.Ended == nil || info.Kind == store.OfPlacement) {
 		return info, practice.State{}, site.Missing()
 	}
+	if info.Ended == nil && a.Role == game.Welfare {
+		return info, practice.State{}, site.Missing()
+	}
 	if info.Ended == nil {
 		return info, practice.State{}, errRunning
 	}
@@ -65,7 +68,7 @@ func (s Pages) Review(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 		Page: page, Game: strconv.FormatInt(int64(info.ID), 10), Up: above(info, a), Sub: site.GameTitle(info) + ", " +
 			view.Day(c.Local(info.Began)),
 		Title: reviewTitle(info, state), Corners: state.Task.Brief(state).Corners,
-		Black: (state.Side == board.Black) != page.Own.Turned, Hold: state.Task.Defends(),
+		Black: (state.Side == board.Black) != page.Own.Turned, Hold: state.Task.Defends(), Bare: a.Role == game.Welfare,
 	}
 	m.End = state.Title()
 	if article := state.End.Article(); article != "" {
@@ -100,8 +103,11 @@ func gamePath(g game.GameID) string {
 
 // above is the page over a game's: the own day, for a coach the student.
 func above(info store.GameInfo, a game.Actor) view.Link {
-	if a.Role == game.Student {
+	switch a.Role {
+	case game.Student:
 		return view.Link{Href: site.FirstPage(a.Role), Label: "Today"}
+	case game.Welfare:
+		return view.Link{Href: fmt.Sprintf("/welfare/students/%d/games", info.Student.ID), Label: "Games of " + info.Student.Name}
 	}
 	return view.Link{Href: fmt.Sprintf("/students/%d", info.Student.ID), Label: info.Student.Name}
 }

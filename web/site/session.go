@@ -45,6 +45,14 @@ func FirstPage(role game.Role) string {
 	return "/in"
 }
 
+// Emergency says whom to call where a child is in danger.
+func Emergency(c club.Club) string {
+	if c.Emergency == "" {
+		return "Call the emergency number of your country."
+	}
+	return "Call " + c.Emergency + "."
+}
+
 // SignInFor is the address of the page for signing in, from which a page that was asked
 // for is reached.
 func SignInFor(back string) string {

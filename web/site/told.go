@@ -10,8 +10,8 @@ import (
 	"drover/web/view"
 )
 
-// told is what a coach is told above every page: whose sign-in was reset, and that a
-// second factor is still to be set up.
+// told is what a coach or an officer is told above every page: whose sign-in was reset or
+// stopped, and that a second factor is still to be set up.
 func (s *Site) told(ctx context.Context, a game.Actor, c club.Club, own store.Account) ([]view.Told, error) {
 	rows, err := s.Store.Notices(ctx, a)
 	if err != nil {
@@ -19,27 +19,28 @@ func (s *Site) told(ctx context.Context, a game.Actor, c club.Club, own store.Ac
 	}
 	var out []view.Told
 	for _, n := range rows {
-		out = append(out, view.Told{ID: strconv.FormatInt(n.ID, 10), Say: resetSaid(n, a, c)})
+		out = append(out, view.Told{ID: strconv.FormatInt(n.ID, 10), Say: noticeSaid(n, a, c)})
 	}
 	if own.Needs() && !own.Factor {
 		out = append(out, view.Told{
-			Say: whyFactor(own) + ", so set up a second factor by " + view.Day(c.Local(own.Until())) + ".",
+			Say: whyFactor(own, c),
 			Way: &view.Link{Href: "/account/factor", Label: "Set it up now"},
 		})
 	}
 	return out, nil
 }
 
-// whyFactor is why an account needs a second factor, as the beginning of a sentence.
-func whyFactor(own store.Account) string {
+// whyFactor says that an account needs a second factor, and why.
+func whyFactor(own store.Account, c club.Club) string {
 	if own.Owner {
-		return "You own this club"
+		return "You own this club, so set up a second factor by " + view.Day(c.Local(own.Until())) + "."
 	}
-	return "You are a welfare officer"
+	return "You are a welfare officer, so set up a second factor first. Until then no other page opens."
 }
 
-// resetSaid is the sentence about a reset: who, what, when and by whom.
-func resetSaid(n store.Notice, a game.Actor, c club.Club) string {
+// noticeSaid is the sentence about a reset, or about an access that was stopped or given
+// back: who, what, when and by whom.
+func noticeSaid(n store.Notice, a game.Actor, c club.Club) string {
 	whose, by := n.About+"'s", "by somebody at the server"
 	if n.AboutID == a.Person {
 		whose = "Your"
@@ -50,9 +51,14 @@ func resetSaid(n store.Notice, a game.Actor, c club.Club) string {
 	if n.ByID == a.Person {
 		by = "by you"
 	}
-	what := "password"
-	if n.What == store.ResetFactor {
-		what = "second factor"
+	when := " on " + view.Day(c.Local(n.At)) + " " + by + "."
+	switch n.What {
+	case store.Barring:
+		return whose + " access was stopped" + when
+	case store.Lifting:
+		return whose + " access was given back" + when
+	case store.NoticeWhat(store.ResetFactor):
+		return whose + " second factor was reset" + when
 	}
-	return whose + " " + what + " was reset on " + view.Day(c.Local(n.At)) + " " + by + "."
+	return whose + " password was reset" + when
 }

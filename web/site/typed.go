@@ -20,10 +20,16 @@ type Typed struct {
 // never are the fields of which nothing is kept: secrets, and the id of one sending.
 var never = []string{"password", "new", "again", "code", "token", "once"}
 
-// Typable is what may be kept of a form; empty where it is nothing. Nothing is kept of the
-// forms that change how somebody signs in.
+// Keeps says whether anything may be kept of the forms of a path: not of those that change
+// how somebody signs in, nor of what is told to the welfare officers or what they write.
+func Keeps(path string) bool {
+	return !slices.ContainsFunc([]string{"/account", "/coaches", "/tell", "/welfare"},
+		func(p string) bool { return strings.HasPrefix(path, p) })
+}
+
+// Typable is what may be kept of a form; empty where it is nothing.
 func Typable(path string, form url.Values) string {
-	if strings.HasPrefix(path, "/account") || strings.HasPrefix(path, "/coaches") {
+	if !Keeps(path) {
 		return ""
 	}
 	kept := url.Values{}

@@ -57,7 +57,7 @@ func TestHeaderFollowsTheRole(t *testing.T) {
 		{viewtest.AsStudent, "Not you?", "Students"},
 		{viewtest.AsCoach, "Stage view", "Tell someone"},
 		{viewtest.AsGuardian, "Sign out", "Not you?"},
-		{viewtest.AsOfficer, "Welfare", "Stage view"},
+		{viewtest.AsOfficer, "Concerns", "Stage view"},
 		{view.Who{}, "Drover", "Sign out"},
 	} {
 		doc := viewtest.Parsed(t, view.ProblemPage{Page: view.Page{Who: c.who}, Say: "x"}.View())

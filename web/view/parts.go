@@ -31,7 +31,14 @@ var coachMenu = []Choice{
 }
 
 // officerMenu is a welfare officer's.
-var officerMenu = []Choice{{Value: "welfare", Label: "Welfare"}}
+var officerMenu = []Choice{
+	{Value: "welfare", Label: "Desk"},
+	{Value: "welfare/concerns", Label: "Concerns"},
+	{Value: "welfare/erasures", Label: "Erasures"},
+	{Value: "welfare/consents", Label: "Consents"},
+	{Value: "welfare/access", Label: "Access"},
+	{Value: "welfare/reads", Label: "Who read what"},
+}
 
 // entries are the menu of the person.
 func (p Page) entries() []Choice {

@@ -1,0 +1,11 @@
+drop index audit_subject;
+drop index audit_actor;
+delete from notices where what in ('barred', 'lifted');
+alter table notices drop constraint notices_what_check;
+alter table notices add constraint notices_what_check check (what in ('password', 'factor'));
+alter table people drop column barred_at;
+drop table bars;
+drop table reasons;
+drop table concern_notes;
+drop table concerns;
+alter table clubs drop column emergency;
