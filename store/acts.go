@@ -386,10 +386,10 @@ const insertQuery = `insert into acts (
 	from unnest($1::bigint[], $2::bigint[], $3::int[], $4::text[], $5::bigint[], $6::text[], $7::text[], $8::text[],
 			$9::text[], $10::int[], $11::int[], $12::text[], $13::int[], $14::int[], $15::text[], $16::int[])
 		as t(club, game, seq, kind, by_id, client, move, reply, grade, cost, plies, stage, par, took, "end", help)
-	where t."end" = 'stopped' or t.kind in ('left', 'unseen') or (select p.role <> 'student' or ` + probedPractise + `
+	where t."end" = 'stopped' or t.kind in ('left', 'unseen') or coalesce((select p.role <> 'student' or ` + probedPractise + `
 		from games g
 		join people p on p.club_id = g.club_id and p.id = g.student_id
-		where g.club_id = t.club and g.id = t.game)
+		where g.club_id = t.club and g.id = t.game), true) -- a game that is not there fails by its key
 	order by 1, 2, 3
 	on conflict do nothing
 	returning club_id, game_id, seq, client_id, at`
