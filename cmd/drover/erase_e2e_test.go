@@ -41,7 +41,7 @@ func TestErasure(t *testing.T) {
 	s.sql(`insert into members select p.club_id, g.id, p.id from people p, groups g where p.role = 'student'`)
 	assign(owner, s)
 	child := signInCard(t, s, wick, 390, 844)
-	officer := officerOf(t, s, owner)
+	officer := appointed(t, s, owner, "Solveig")
 	before := filepath.Join(s.dir, "before.drover")
 	if out, said := s.command(filepath.Join(s.dir, "pg"), "backup", before); said != "" {
 		t.Fatal(out, said)
@@ -73,7 +73,7 @@ func TestErasure(t *testing.T) {
 	phone.open(s.base + "/report")
 	phone.at("/in")
 	phone.open(wick.link)
-	phone.sees("This link or card no longer works")
+	phone.sees("This private link no longer works")
 	phone.sees("was erased, as somebody asked")
 	child.open(s.base + "/today")
 	child.at("/in")
@@ -91,17 +91,6 @@ func TestErasure(t *testing.T) {
 	if strings.Contains(log.String(), wickName) {
 		t.Errorf("the log has the nickname: %s", log.String())
 	}
-}
-
-// officerOf lets the owner appoint a welfare officer, who signs in.
-func officerOf(t *testing.T, s *server, owner *tab) *tab {
-	t.Helper()
-	owner.open(s.base + "/welfare")
-	owner.click(`form[action="/welfare/invite"] button`)
-	owner.wait(`document.querySelector('#url')`)
-	officer := joins(t, must[string](owner, "document.querySelector('#url').value"), "Solveig")
-	officer.at("/welfare")
-	return officer
 }
 
 // asksToErase asks on a guardian's page, which leads to the export first.
