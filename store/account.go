@@ -190,8 +190,15 @@ func (s *Store) ChangeEmail(ctx context.Context, a game.Actor, email string) err
 		if err := freeEmail(ctx, tx, a.Club, a.Person, email); err != nil {
 			return err
 		}
-		const q = `update people set email = $3 where club_id = $1 and id = $2 and role in ('coach', 'welfare')`
-		if _, err := tx.Exec(ctx, q, a.Club, a.Person, email); err != nil {
+		for _, q := range []string{`update people set email = $3, mail_refused_at = null
+			where club_id = $1 and id = $2 and role in ('coach', 'welfare')`,
+			`delete from addresses where club_id = $1 and person_id = $2 and email <> $3`, // nobody there has said yes
+		} {
+			if _, err := tx.Exec(ctx, q, a.Club, a.Person, email); err != nil {
+				return err
+			}
+		}
+		if err := endMailLinks(ctx, tx, a); err != nil {
 			return err
 		}
 		return audit(ctx, tx, a, "e-mail changed", a.Person, "")

@@ -188,7 +188,10 @@ func (a *app) openStore(ctx context.Context) error {
 	if err := a.unlock(); err != nil {
 		return err
 	}
-	a.crew, err = work.Start(ctx, rows, a.store, a.log)
+	if a.settings.Post.On() {
+		a.store.SendMail()
+	}
+	a.crew, err = work.Start(ctx, rows, a.store, a.log, a.settings.Post)
 	return err
 }
 
