@@ -89,7 +89,7 @@ const (
 )
 
 // letterTo finds, for each kind, the address of a mail that somebody is still to have.
-var letterTo = map[LetterKind]string{
+var letterTo = map[LetterKind]string{ //nolint:gosec // no password is read
 	LetterConfirm: `select a.email from addresses a where a.club_id = u.club_id and a.person_id = u.id
 		and a.confirmed_at is null and a.refused_at is null and (u.role <> 'guardian' or ` + hasLink + `)`,
 	LetterWeekly: `select a.email from addresses a where a.club_id = u.club_id and a.person_id = u.id

@@ -34,14 +34,14 @@ var writes = []struct {
 	name string
 	do   func(s *store.Store, f storetest.Fixture, c game.ClubID) error
 }{
-	{"PutOffLetter after TakeLetter", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+	{"PutOffLetter after TakeLetter", func(s *store.Store, _ storetest.Fixture, c game.ClubID) error {
 		const id = weeklyLetter
 		if l, err := s.TakeLetter(ctx, c, id); err != nil || l == nil {
 			return fmt.Errorf("no letter: %w", err)
 		}
 		return s.PutOffLetter(ctx, c, id)
 	}},
-	{"EndLetter, refused", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+	{"EndLetter, refused", func(s *store.Store, _ storetest.Fixture, c game.ClubID) error {
 		const id = weeklyLetter
 		l, err := s.TakeLetter(ctx, c, id)
 		if err != nil || l == nil {

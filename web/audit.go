@@ -45,6 +45,10 @@ var readings = map[string]reading{
 	"POST /out":            {},
 	"GET /here":            {},
 	"GET /feed/{name}":     {}, // the store notes it, once a day
+	"GET /confirm":         {}, // nothing of a child, as the next three
+	"POST /confirm":        {},
+	"GET " + unsubscribe:   {},
+	"POST " + unsubscribe:  {},
 	"GET /healthz":         {},
 	"GET /readyz":          {},
 
@@ -224,6 +228,9 @@ var readings = map[string]reading{
 	"POST /report/{id}/card":     {},
 	"GET /report/calendar":       {}, // a guardian's own address, as the next two
 	"POST /report/calendar":      {},
+	"GET /report/mail":           {}, // and the own address for mail
+	"POST /report/mail":          {},
+	"POST /report/mail/end":      {},
 	"POST /report/calendar/end":  {},
 }
 

@@ -106,6 +106,8 @@ func good(f storetest.Fixture) map[string]sent {
 		"/account/calendar/end":                {f.Coach, fields()},
 		"/report/calendar":                     {f.Guardian, fields()},
 		"/report/calendar/end":                 {f.Guardian2, fields()},
+		"/report/mail":                         {f.Guardian, fields("email", "una@home.example", "weekly", "true")},
+		"/report/mail/end":                     {f.Guardian2, fields()},
 		"/welfare":                             {f.Coach, fields("welfare", "W", "contact", "There", "revision", "0")},
 		"/welfare/invite":                      {f.Coach, fields()},
 		"/tell":                                {f.Guardian, fields("about", fmt.Sprint(f.Student.Person))},
@@ -139,6 +141,7 @@ func TestPostsRedirect(t *testing.T) {
 	t.Parallel()
 	s := start(t)
 	f := storetest.Club(t, s.store, "posts")
+	s.store.SendMail()
 	if err := s.store.BeginPlacement(ctx, f.Coach, f.Student.Person, nil); err != nil {
 		t.Fatal(err)
 	}
@@ -171,7 +174,7 @@ func TestPostsRedirect(t *testing.T) {
 		"/plans/{id}/week": true, "/plans/{id}/cell": true, "/plans/{id}/fill": true, "/plans/{id}/move": true, "/students/{id}/watched": true,
 		"/welfare/consents": true, "/students/{id}/terms/{t}": true,
 		"/students/{id}/kin": true, "/students/{id}/guardian/{g}/part": true,
-		"/coaches/{id}/lift": true,
+		"/coaches/{id}/lift": true, "/confirm": true, "/unsubscribe/{token}": true,
 	}
 	routes, ok := s.web.Handler().(chi.Routes)
 	if !ok {
@@ -206,7 +209,7 @@ func (s *site) resets(f storetest.Fixture, forms map[string]sent) {
 
 // harmless are the forms that make nothing, or that give the same again by what
 // they are: a game under way, a session.
-var harmless = regexp.MustCompile(`^(/out|/in/code|/coaches/\d+/lift|/welfare/concerns/\d+/(open|close|reopen)|/welfare/bar/\d+(/lift)?|/reset/\w+|/account/.*|/report/calendar/end|/join|/coaches/\d+/(end|owner)|/in/card|/in/coach|/open|/own|/today/start|/today/cards|/today/check|/check|/free|/play/\d+/(end|from)|/settings|/keeping|/welfare|/welfare/\d+/end|/undo/\d+|/drills/ready|/since/later|/tasks/\d+/(withdraw|due)|/plans/\d+/(cell|fill|move)|/drills/\d+/(name|archive|back|play)|/groups/\d+(/archive)?|` +
+var harmless = regexp.MustCompile(`^(/out|/confirm|/unsubscribe/[^/]+|/report/mail/end|/in/code|/coaches/\d+/lift|/welfare/concerns/\d+/(open|close|reopen)|/welfare/bar/\d+(/lift)?|/reset/\w+|/account/.*|/report/calendar/end|/join|/coaches/\d+/(end|owner)|/in/card|/in/coach|/open|/own|/today/start|/today/cards|/today/check|/check|/free|/play/\d+/(end|from)|/settings|/keeping|/welfare|/welfare/\d+/end|/undo/\d+|/drills/ready|/since/later|/tasks/\d+/(withdraw|due)|/plans/\d+/(cell|fill|move)|/drills/\d+/(name|archive|back|play)|/groups/\d+(/archive)?|` +
 	`/students/\d+/(terms/\d+|kin|edit|archive|back|watched)|/students/\d+/guardian/\d+/(revoke|name|renew|part))$`)
 
 // pageForms are the forms of a page that post, by where to.
@@ -246,6 +249,7 @@ func TestFormsCarryAnID(t *testing.T) {
 	t.Parallel()
 	s := start(t)
 	f := storetest.Club(t, s.store, "ids")
+	s.store.SendMail()
 	made, seen := map[string]bool{}, map[string]bool{}
 	for name := range matrix(f) {
 		path, get := strings.CutPrefix(name, "GET ")
@@ -273,7 +277,7 @@ func TestFormsCarryAnID(t *testing.T) {
 			}
 		}
 	}
-	if len(made) != 25 {
+	if len(made) != 26 {
 		t.Errorf("forms that make something lead to %v", made)
 	}
 }

@@ -71,6 +71,10 @@ func (s *Server) openRoutes() []route {
 		{"POST", "/join", anybody, s.public.JoinPost},
 		{"POST", "/out", anybody, s.public.SignOut},
 		{"GET", "/feed/{name}", anybody, s.public.Feed},
+		{"GET", "/confirm", anybody, s.public.Confirm},
+		{"POST", "/confirm", anybody, s.public.ConfirmPost},
+		{"GET", unsubscribe, anybody, s.public.Stop},
+		{"POST", unsubscribe, anybody, s.public.StopPost},
 		{"GET", "/here", anybody, s.hereNow},
 		{"GET", "/healthz", anybody, s.health},
 		{"GET", "/readyz", anybody, s.ready},
@@ -116,6 +120,10 @@ func (s *Server) openRoutes() []route {
 		{"GET", "/report/calendar", guardians, s.public.Calendar},
 		{"POST", "/report/calendar", guardians, s.public.CalendarPost},
 		{"POST", "/report/calendar/end", guardians, s.public.CalendarEnd},
+
+		{"GET", "/report/mail", guardians, s.guardian.Mail},
+		{"POST", "/report/mail", guardians, s.guardian.MailPost},
+		{"POST", "/report/mail/end", guardians, s.guardian.MailEnd},
 
 		{"GET", "/welfare", staff, s.officer.Welfare},
 		{"POST", "/welfare", staff, s.officer.WelfarePost},
@@ -276,6 +284,10 @@ func (s *Server) accountRoutes() []route {
 	}
 }
 
+// unsubscribe is the way out of a weekly mail. Its secret stands in the address, and its form
+// comes from anywhere: see fromAnywhere.
+const unsubscribe = "/unsubscribe/{token}"
+
 // uncompressed are the pages that show a secret beside what somebody typed, since the
 // length of a compressed page tells something of both (CVE-2013-3587), and the socket and
 // the calendar feed, which are no pages.
@@ -285,6 +297,7 @@ var uncompressed = map[string]bool{
 	"/reset/password": true, "/reset/factor": true,
 	"/account/calendar": true, "/report/calendar": true,
 	"/cards/sheet": true, "/live/games/{id}": true, "/feed/{name}": true,
+	"/confirm": true, unsubscribe: true,
 }
 
 // Handler is the site.

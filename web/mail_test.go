@@ -1,0 +1,144 @@
+package web_test
+
+import (
+	"fmt"
+	"net/http"
+	"net/url"
+	"strings"
+	"testing"
+
+	"drover/game"
+	"drover/store"
+	"drover/store/storetest"
+)
+
+// letter is the mail with a number, as it would be sent now.
+func (s *site) letter(f storetest.Fixture, id int64) store.Letter {
+	s.Helper()
+	l, err := s.store.TakeLetter(ctx, f.Coach.Club, id)
+	if err != nil || l == nil {
+		s.Fatalf("no mail: %v", err)
+	}
+	return *l
+}
+
+// TestGuardianAsksForMail: a guardian gives an address, says yes with the link of the first
+// mail, changes it and takes it away; without a mail server the page says so.
+func TestGuardianAsksForMail(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	f := storetest.Club(t, s.store, "asks")
+	p := s.as(f.Guardian)
+	says := func(want string) {
+		t.Helper()
+		if page := p.get("/report/mail"); !strings.Contains(page.body, want) {
+			t.Errorf("the page does not say %q: %s", want, page.body)
+		}
+	}
+	says("No mail is sent from here")
+	if got := p.post("/report/mail", fields("email", "una@home.example")); got.status != http.StatusConflict {
+		t.Errorf("without a server: %d", got.status)
+	}
+	s.store.SendMail()
+	says("Where it goes")
+	if got := p.post("/report/mail", fields("email", "una at home", "weekly", "true")); got.status != http.StatusUnprocessableEntity ||
+		!strings.Contains(got.body, "una at home") {
+		t.Errorf("no address: %d", got.status)
+	}
+	p.post("/report/mail", fields("email", "una@home.example", "weekly", "true"))
+	says("Look into your mail")
+	l := s.letter(f, 1)
+	nobody := s.as(game.Actor{})
+	if got := nobody.get("/confirm"); !strings.Contains(got.body, "Is this your address?") {
+		t.Errorf("%d %s", got.status, got.body)
+	}
+	says("Look into your mail") // looking confirmed nothing
+	if got := nobody.post("/confirm", fields("token", string(l.Token))); got.status != http.StatusSeeOther ||
+		!strings.Contains(nobody.get(got.header.Get("Location")).body, "Mail comes to this address now") {
+		t.Errorf("the yes: %d", got.status)
+	}
+	if got := nobody.post("/confirm", fields("token", string(l.Token))); got.status != http.StatusGone {
+		t.Errorf("the yes again: %d", got.status)
+	}
+	says("The weekly mail is on")
+	p.post("/report/mail", fields("email", "una@home.example"))
+	says("The weekly mail is off")
+	for outcome, want := range map[string]string{"sent": "The last one was sent on", "unknown": "may not have arrived",
+		"late": "could not be sent"} {
+		storetest.Exec(t, storetest.Address(s.store), `delete from letters`)
+		storetest.Exec(t, storetest.Address(s.store), `insert into letters (club_id, to_id, kind, week, at, outcome)
+			values ($1, $2, 'weekly', '2026-11-23', now(), $3)`, f.Guardian.Club, f.Guardian.Person, outcome)
+		says(want)
+	}
+	storetest.Exec(t, storetest.Address(s.store), `update addresses set refused_at = now()`)
+	says("Mail does not arrive")
+	p.post("/report/mail/end", fields())
+	says("Where it goes")
+	if body := s.as(f.Guardian2).get("/report/mail").body; strings.Contains(body, "una@") {
+		t.Error("another guardian reads the address")
+	}
+	if body := s.as(f.Coach).get(fmt.Sprintf("/students/%d", f.Student.Person)).body; strings.Contains(body, "una@") {
+		t.Error("a coach reads the address")
+	}
+}
+
+// TestUnsubscribe: a mail provider ends the weekly mail with one POST without session, cookie
+// and Origin, or with its own (RFC 8058, 3.1 and 3.2), and is not redirected; a GET changes
+// nothing, and nothing else is taken from elsewhere.
+func TestUnsubscribe(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	f := storetest.Club(t, s.store, "stops")
+	s.store.SendMail()
+	url1 := storetest.Address(s.store)
+	if err := s.store.AskAddress(ctx, f.Guardian, "una@home.example", true); err != nil {
+		t.Fatal(err)
+	}
+	storetest.Exec(t, url1, `update addresses set confirmed_at = now()`)
+	storetest.Exec(t, url1, `insert into letters (club_id, to_id, kind, week, at) values ($1, $2, 'weekly', '2026-11-23', now())`,
+		f.Guardian.Club, f.Guardian.Person)
+	at := "/unsubscribe/" + string(s.letter(f, 2).Token)
+	wanted := func() bool {
+		t.Helper()
+		a, err := s.store.Address(ctx, f.Guardian)
+		if err != nil || a == nil {
+			t.Fatal(err)
+		}
+		return a.Wanted
+	}
+	nobody := s.as(game.Actor{})
+	from := func(origin string) func(*http.Request) {
+		return func(r *http.Request) {
+			r.Header.Del("Origin")
+			if origin != "" {
+				r.Header.Set("Origin", origin)
+			}
+		}
+	}
+	oneClick := url.Values{"List-Unsubscribe": {"One-Click"}}
+	if got := nobody.get(at); got.status != http.StatusOK || !wanted() {
+		t.Errorf("looking: %d", got.status)
+	}
+	for _, dead := range []string{"/unsubscribe/1.none", at + "x", "/unsubscribe/" + string(f.Link)} {
+		if got := nobody.do(http.MethodPost, dead, oneClick, from("")); got.status != http.StatusGone || !wanted() {
+			t.Errorf("%s: %d", dead, got.status)
+		}
+	}
+	for _, origin := range []string{"", "null", "https://mail.example"} {
+		storetest.Exec(t, url1, `update addresses set wanted = true`)
+		if got := nobody.do(http.MethodPost, at, oneClick, from(origin)); got.status != http.StatusOK || wanted() {
+			t.Errorf("from %q: %d", origin, got.status)
+		}
+	}
+	if got := nobody.do(http.MethodPost, at, oneClick, from("")); got.status != http.StatusOK {
+		t.Errorf("again: %d", got.status)
+	}
+	for _, other := range []string{"/out", "/unsubscribe/", at + "/x", "/unsubscribe/../out", "/confirm"} {
+		if got := nobody.do(http.MethodPost, other, fields(), from("https://mail.example")); got.status != http.StatusForbidden {
+			t.Errorf("%s from elsewhere: %d", other, got.status)
+		}
+	}
+	if s.log.count(strings.TrimPrefix(at, "/unsubscribe/")) != 0 {
+		t.Error("the log holds the token")
+	}
+}
