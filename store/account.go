@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"errors"
 	"time"
 
 	"drover/game"
@@ -177,6 +178,15 @@ func setPassword(ctx context.Context, tx pgx.Tx, a game.Actor, hashed string, sh
 	if err == nil && set.RowsAffected() == 0 {
 		return game.Fail(game.Conflict, "Your second factor was turned off meanwhile. Choose a longer password.")
 	}
+	if err != nil {
+		return err
+	}
+	return endResets(ctx, tx, a)
+}
+
+// endResets ends the links with which somebody could choose a new password.
+func endResets(ctx context.Context, tx pgx.Tx, a game.Actor) error {
+	_, err := tx.Exec(ctx, `delete from keys where club_id = $1 and person_id = $2 and kind = 'password'`, a.Club, a.Person)
 	return err
 }
 
@@ -198,7 +208,7 @@ func (s *Store) ChangeEmail(ctx context.Context, a game.Actor, email string) err
 				return err
 			}
 		}
-		if err := endMailLinks(ctx, tx, a); err != nil {
+		if err := errors.Join(endMailLinks(ctx, tx, a), endResets(ctx, tx, a)); err != nil { // they went to the old one
 			return err
 		}
 		return audit(ctx, tx, a, "e-mail changed", a.Person, "")

@@ -179,3 +179,89 @@ func TestOfficerIsReachableByMail(t *testing.T) {
 	now = now.Add(3 * 24 * time.Hour)
 	soon("unopened for three days", false)
 }
+
+// TestForgottenPassword: the link that comes by mail works once, for an hour, and not after the
+// address or the password has changed. It ends the sessions and is told to the person and to
+// the owner. Nobody who is barred, has left or has no password gets one, and nobody many.
+func TestForgottenPassword(t *testing.T) {
+	t.Parallel()
+	url := storetest.URL(t)
+	now := time.Date(2026, 11, 27, 9, 0, 0, 0, time.UTC)
+	s, err := store.Open(ctx, url, func() time.Time { return now })
+	must1(t, err)
+	defer s.Close()
+	f := storetest.Club(t, s, "forgot")
+	sol := officer(t, s, f.Coach, "sol")
+	helper := "helper-" + f.Email
+	must1(t, s.AskReset(ctx, helper))
+	if n := scan[int](t, url, `select count(*) from river.river_job where kind = 'letter'`); n != 0 {
+		t.Errorf("%d jobs without a mail server", n)
+	}
+	s.SendMail()
+	letters := func() int { return scan[int](t, url, `select count(*) from letters`) }
+	jobs := func() int { return scan[int](t, url, `select count(*) from river.river_job where kind = 'letter'`) }
+	must1(t, s.AskReset(ctx, "nobody@club.example"))
+	if letters() != 0 || jobs() != 1 {
+		t.Errorf("for nobody: %d mails, %d jobs", letters(), jobs())
+	}
+	link := func() store.Letter {
+		t.Helper()
+		now = now.Add(2 * time.Hour)
+		before := letters()
+		must1(t, s.AskReset(ctx, " "+helper+" "))
+		l, err := s.TakeLetter(ctx, f.Coach.Club, int64(before+1))
+		if err != nil || l == nil || l.Email != helper {
+			t.Fatalf("%+v, %v", l, err)
+		}
+		return *l
+	}
+	dead := func(what string, token club.Secret) {
+		t.Helper()
+		if err := s.NewPassword(ctx, token, "another long sentence"); game.KindOf(err) != game.Gone {
+			t.Errorf("%s: %v", what, err)
+		}
+	}
+	l := link()
+	now = now.Add(time.Hour)
+	dead("after an hour", l.Token)
+	l = link()
+	session, _, err := s.SignIn(ctx, f.Coach2)
+	must1(t, err)
+	must1(t, s.ChangePassword(ctx, f.Coach2, session, "the third long sentence"))
+	dead("after the password was changed", l.Token)
+	l = link()
+	other := link()
+	now = now.Add(-2 * time.Hour) // while both work
+	session, _, err = s.SignIn(ctx, f.Coach2)
+	must1(t, err)
+	must1(t, second(s.Session(ctx, session))) // nothing has ended yet
+	must1(t, s.NewPassword(ctx, l.Token, "another long sentence"))
+	dead("again", l.Token)
+	dead("the other one", other.Token)
+	if _, err := s.Session(ctx, session); game.KindOf(err) != game.Missing {
+		t.Errorf("the session goes on: %v", err)
+	}
+	must1(t, second(s.OpenPassword(ctx, club.Known, helper, "another long sentence")))
+	for _, who := range []game.Actor{f.Coach, f.Coach2} {
+		if told, err := s.Notices(ctx, who); err != nil || len(told) != 1 || told[0].What != store.Forgotten || told[0].AboutID != f.Coach2.Person {
+			t.Errorf("%s is told %+v, %v", who.Name, told, err)
+		}
+	}
+	l = link()
+	must1(t, s.ChangeEmail(ctx, f.Coach2, "new@club.example"))
+	dead("after the address was changed", l.Token)
+	helper = "new@club.example"
+	l = link()
+	must1(t, s.Bar(ctx, sol, f.Coach2.Person, "Why"))
+	if err := s.NewPassword(ctx, l.Token, "the last long sentence"); game.KindOf(err) != game.Denied {
+		t.Errorf("barred: %v", err)
+	}
+	for range 5 {
+		must1(t, s.AskReset(ctx, "SOL@club.example"))
+	}
+	must1(t, s.AskReset(ctx, helper)) // who is barred
+	const q = `select count(*) from letters where kind = 'password' and at >= $1`
+	if n := scan[int](t, url, q, now); n != 3+1 { // the first of them is the one before the bar
+		t.Errorf("%d mails", n)
+	}
+}

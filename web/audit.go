@@ -32,6 +32,8 @@ var readings = map[string]reading{
 	"GET /in/officer":      {},
 	"GET /in/code":         {},
 	"POST /in/code":        {},
+	"GET /in/forgotten":    {},
+	"POST /in/forgotten":   {},
 	"GET /reset/password":  {},
 	"POST /reset/password": {},
 	"GET /reset/factor":    {},

@@ -142,3 +142,43 @@ func TestUnsubscribe(t *testing.T) {
 		t.Error("the log holds the token")
 	}
 }
+
+// TestForgottenPassword: the answer is the same whether or not anybody has the address, the
+// many tries of one network have to wait, and without a mail server the page says whom to ask.
+func TestForgottenPassword(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	f := storetest.Club(t, s.store, "forgets")
+	nobody := s.as(game.Actor{})
+	if body := nobody.get("/in/forgotten").body; !strings.Contains(body, "An owner of your club") || strings.Contains(body, "Send me a link") {
+		t.Errorf("without a server: %s", body)
+	}
+	s.store.SendMail()
+	if body := nobody.get("/in").body; !strings.Contains(body, `href="/in/forgotten"`) {
+		t.Error("the way in does not lead there")
+	}
+	var said []string
+	for _, email := range []string{f.Email, "nobody@club.example"} {
+		got := nobody.post("/in/forgotten", fields("email", email))
+		said = append(said, fmt.Sprint(got.status, got.header.Get("Location"), got.body, nobody.get(got.header.Get("Location")).body))
+	}
+	if said[0] != said[1] || !strings.Contains(said[0], "Look into your mail") {
+		t.Errorf("two answers:\n%s\n%s", said[0], said[1])
+	}
+	l := s.letter(f, 1)
+	if got := nobody.post("/reset/password", fields("token", string(l.Token), "password", "quite another phrase")); got.status != http.StatusSeeOther {
+		t.Errorf("the link: %d", got.status)
+	}
+	if body := s.as(f.Coach).get("/students").body; !strings.Contains(body, "with a link that came by mail") {
+		t.Error("nobody is told")
+	}
+	for range 4 {
+		nobody.post("/in/forgotten", fields("email", f.Email))
+	}
+	if got := nobody.post("/in/forgotten", fields("email", f.Email)); got.status != http.StatusTooManyRequests {
+		t.Errorf("the sixth: %d", got.status)
+	}
+	if got := nobody.post("/in/coach", fields("email", f.Email, "password", "quite another phrase")); got.status != http.StatusSeeOther {
+		t.Errorf("signing in after many tries: %d", got.status)
+	}
+}

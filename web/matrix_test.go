@@ -56,6 +56,8 @@ func matrix(f storetest.Fixture) map[string]row {
 			"fifteen letters or more", "welfare", "W", "contact", "There")),
 		"GET /in/code":         open(303, nil),
 		"POST /in/code":        open(303, v("code", "123456")),
+		"GET /in/forgotten":    open(200, nil),
+		"POST /in/forgotten":   open(303, v("email", "no@body.example")),
 		"GET /reset/password":  open(200, nil),
 		"POST /reset/password": open(410, v("token", "1.none", "password", "fifteen letters or more")),
 		"GET /reset/factor":    open(200, nil),

@@ -60,6 +60,7 @@ func good(f storetest.Fixture) map[string]sent {
 		"/in/card":        {nobody, fields("number", fmt.Sprint(f.Card2.Student.Number), "w1", w[0], "w2", w[1], "w3", w[2], "w4", w[3])},
 		"/in/coach":       {nobody, fields("email", f.Email, "password", f.Password)},
 		"/in/code":        {nobody, fields("code", "123456")}, // begun too long ago: to the beginning
+		"/in/forgotten":   {nobody, fields("email", f.Email)},
 		"/reset/password": {nobody, fields("token", "PASSWORD", "password", "a long phrase anew")},
 		"/reset/factor":   {nobody, fields("token", "FACTOR", "password", f.Password)},
 		"/open":           {nobody, fields("token", string(f.Link2))},
@@ -209,7 +210,7 @@ func (s *site) resets(f storetest.Fixture, forms map[string]sent) {
 
 // harmless are the forms that make nothing, or that give the same again by what
 // they are: a game under way, a session.
-var harmless = regexp.MustCompile(`^(/out|/confirm|/unsubscribe/[^/]+|/report/mail/end|/in/code|/coaches/\d+/lift|/welfare/concerns/\d+/(open|close|reopen)|/welfare/bar/\d+(/lift)?|/reset/\w+|/account/.*|/report/calendar/end|/join|/coaches/\d+/(end|owner)|/in/card|/in/coach|/open|/own|/today/start|/today/cards|/today/check|/check|/free|/play/\d+/(end|from)|/settings|/keeping|/welfare|/welfare/\d+/end|/undo/\d+|/drills/ready|/since/later|/tasks/\d+/(withdraw|due)|/plans/\d+/(cell|fill|move)|/drills/\d+/(name|archive|back|play)|/groups/\d+(/archive)?|` +
+var harmless = regexp.MustCompile(`^(/out|/in/forgotten|/confirm|/unsubscribe/[^/]+|/report/mail/end|/in/code|/coaches/\d+/lift|/welfare/concerns/\d+/(open|close|reopen)|/welfare/bar/\d+(/lift)?|/reset/\w+|/account/.*|/report/calendar/end|/join|/coaches/\d+/(end|owner)|/in/card|/in/coach|/open|/own|/today/start|/today/cards|/today/check|/check|/free|/play/\d+/(end|from)|/settings|/keeping|/welfare|/welfare/\d+/end|/undo/\d+|/drills/ready|/since/later|/tasks/\d+/(withdraw|due)|/plans/\d+/(cell|fill|move)|/drills/\d+/(name|archive|back|play)|/groups/\d+(/archive)?|` +
 	`/students/\d+/(terms/\d+|kin|edit|archive|back|watched)|/students/\d+/guardian/\d+/(revoke|name|renew|part))$`)
 
 // pageForms are the forms of a page that post, by where to.

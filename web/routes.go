@@ -59,6 +59,8 @@ func (s *Server) openRoutes() []route {
 		{"GET", "/in/officer", anybody, s.public.OfficerSignIn},
 		{"GET", "/in/code", anybody, s.public.Code},
 		{"POST", "/in/code", anybody, s.public.CodePost},
+		{"GET", "/in/forgotten", anybody, s.public.Forgotten},
+		{"POST", "/in/forgotten", anybody, s.public.ForgottenPost},
 		{"GET", "/reset/password", anybody, s.public.ResetPassword},
 		{"POST", "/reset/password", anybody, s.public.ResetPasswordPost},
 		{"GET", "/reset/factor", anybody, s.public.ResetFactor},
