@@ -196,7 +196,7 @@ var readings = map[string]reading{
 	"GET /games/{id}":                         {"game read", store.OfGame},
 	"GET /games/{id}.pgn":                     {"game taken along", store.OfGame},
 
-	"GET /account":                {}, // a coach's own, as the next twenty-one
+	"GET /account":                {}, // a coach's own, as the next twenty-two
 	"GET /account/again":          {},
 	"POST /account/again":         {},
 	"GET /account/password":       {},
@@ -211,6 +211,7 @@ var readings = map[string]reading{
 	"POST /account/session":       {},
 	"POST /account/sessions":      {},
 	"POST /account/notices/{id}":  {},
+	"POST /account/mail":          {},
 	"GET /account/calendar":       {},
 	"POST /account/calendar":      {},
 	"POST /account/calendar/end":  {},

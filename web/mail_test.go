@@ -182,3 +182,40 @@ func TestForgottenPassword(t *testing.T) {
 		t.Errorf("signing in after many tries: %d", got.status)
 	}
 }
+
+// TestCoachAsksForTheReminder: a coach asks for the mail on Monday at the own address, says yes
+// with the link of the first mail, and ends it; a new address is asked anew.
+func TestCoachAsksForTheReminder(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	f := storetest.Club(t, s.store, "reminds")
+	p := s.as(f.Coach)
+	says := func(want string) {
+		t.Helper()
+		if page := p.get("/account"); !strings.Contains(page.body, "Reminder: "+want) {
+			t.Errorf("the page does not say %q", want)
+		}
+	}
+	says("no mail is sent from here")
+	s.store.SendMail()
+	says("off")
+	p.post("/account/mail", fields("monday", "true"))
+	says("look into your mail")
+	l := s.letter(f, 1)
+	if l.Email != f.Email {
+		t.Errorf("to %s", l.Email)
+	}
+	s.as(game.Actor{}).post("/confirm", fields("token", string(l.Token)))
+	says("on")
+	p.post("/account/mail", fields("monday", "false"))
+	says("off")
+	p.post("/account/mail", fields("monday", "true"))
+	says("look into your mail")
+	if err := s.store.ChangeEmail(ctx, f.Coach, "new@club.example"); err != nil {
+		t.Fatal(err)
+	}
+	says("off")
+	if body := s.as(s.officer(f, "Sol")).get("/account").body; strings.Contains(body, "Reminder") {
+		t.Error("an officer is offered a reminder")
+	}
+}

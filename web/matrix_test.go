@@ -215,6 +215,7 @@ func coachMatrix(f storetest.Fixture) map[string]row {
 		"POST /account/session":       {403, 404, 403, 403, 403, 403, 404, 403, v("id", "00")},
 		"POST /account/sessions":      {403, 303, 403, 403, 403, 403, 303, 403, v()},
 		"POST /account/notices/{id}":  {403, 404, 403, 403, 403, 403, 404, 403, v()},
+		"POST /account/mail":          {403, 409, 403, 403, 403, 403, 409, 403, v("monday", "true")}, // no mail is sent from here
 		"GET /account/calendar":       {303, 200, 403, 403, 403, 403, 200, 403, nil},
 		"POST /account/calendar":      {403, 303, 403, 403, 403, 403, 303, 403, v()},
 		"POST /account/calendar/end":  {403, 303, 403, 403, 403, 403, 303, 403, v()},
@@ -297,7 +298,7 @@ func TestRouteMatrix(t *testing.T) {
 // and the page of whom children turn to are theirs.
 func (r row) officer(method, path string) int {
 	switch {
-	case strings.HasPrefix(path, "/report"), strings.HasPrefix(path, "/account/calendar"):
+	case strings.HasPrefix(path, "/report"), strings.HasPrefix(path, "/account/calendar"), path == "/account/mail":
 		return r.student // no child's drills are an officer's
 	case strings.HasPrefix(path, "/account"):
 		return r.coach

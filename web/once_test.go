@@ -103,6 +103,7 @@ func good(f storetest.Fixture) map[string]sent {
 		"/account/session":                     {f.Coach, fields()},
 		"/account/sessions":                    {f.Coach2, fields()},
 		"/account/notices/{id}":                {f.Coach, fields()},
+		"/account/mail":                        {f.Coach, fields("monday", "true")},
 		"/account/calendar":                    {f.Coach, fields()},
 		"/account/calendar/end":                {f.Coach, fields()},
 		"/report/calendar":                     {f.Guardian, fields()},

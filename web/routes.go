@@ -277,6 +277,7 @@ func (s *Server) accountRoutes() []route {
 		{"POST", "/account/session", staff, s.coach.SessionEnd},
 		{"POST", "/account/sessions", staff, s.coach.SessionsEnd},
 		{"POST", "/account/notices/{id}", staff, s.coach.NoticeRead},
+		{"POST", "/account/mail", coaches, s.coach.AccountMail},
 		{"GET", "/account/calendar", coaches, s.public.Calendar},
 		{"POST", "/account/calendar", coaches, s.public.CalendarPost},
 		{"POST", "/account/calendar/end", coaches, s.public.CalendarEnd},

@@ -156,9 +156,13 @@ func needs(lines, drills int) string {
 	case lines == 0 && drills == 0:
 		return "Nothing needs you just now. Your first page:"
 	case lines == 0:
-		return game.Upper(game.Count(drills, "drill")) + " proposed. Your first page:"
+		are := " are"
+		if drills == 1 {
+			are = " is"
+		}
+		return game.Count(drills, "drill") + are + " proposed. Your first page:"
 	case drills == 0:
-		return game.Upper(game.Count(lines, "line")) + " on your first page:"
+		return game.Count(lines, "line") + " on your first page:"
 	}
-	return fmt.Sprintf("%s on your first page, and %s proposed:", game.Upper(game.Count(lines, "line")), game.Count(drills, "drill"))
+	return fmt.Sprintf("%s on your first page, and %s proposed:", game.Count(lines, "line"), game.Count(drills, "drill"))
 }

@@ -447,3 +447,48 @@ func TestNoMailAfterTheLink(t *testing.T) {
 		})
 	}
 }
+
+// TestMondayMail: a coach who asked for it has one mail on Monday morning, which counts what
+// needs the coach and names nobody.
+func TestMondayMail(t *testing.T) {
+	t.Parallel()
+	r := rounds(t, "monday", 2)
+	storetest.Exec(t, r.url, `update people set name = 'cnry-' || id`)
+	if err := r.store.AskReminder(t.Context(), r.f.Coach, true); err != nil {
+		t.Fatal(err)
+	}
+	_, body := r.next()
+	if _, err := r.store.ConfirmAddress(t.Context(), token(t, body, "confirm#")); err != nil {
+		t.Fatal(err)
+	}
+	r.later(15 * time.Hour) // nine o'clock on Monday
+	needs, err := r.store.SinceLooked(t.Context(), r.f.Coach, nil)
+	if err != nil || len(needs.Lines)+needs.Next == 0 {
+		t.Fatalf("nothing needs the coach: %v", err)
+	}
+	r.due()
+	r.due()
+	m, body := r.next()
+	r.ended(store.LetterMonday, store.LetterSent, 1)
+	r.none()
+	if m.Header.Get("Subject") != "What needs you this week" || m.Header.Get("To") != "<"+r.f.Email+">" ||
+		!strings.HasPrefix(body, work.Needs(len(needs.Lines), needs.Next)) || !strings.Contains(body, "/since\n") ||
+		m.Header.Get("List-Unsubscribe") == "" {
+		t.Errorf("%v %q", m.Header, body)
+	}
+	if strings.Contains(r.heard(), "cnry") {
+		t.Error("it names somebody")
+	}
+	for _, c := range []struct {
+		lines, next int
+		want        string
+	}{
+		{0, 0, "Nothing needs you just now. Your first page:"}, {1, 0, "1 line on your first page:"},
+		{0, 2, "2 drills are proposed. Your first page:"}, {3, 1, "3 lines on your first page, and 1 drill proposed:"},
+		{0, 1, "1 drill is proposed. Your first page:"},
+	} {
+		if got := work.Needs(c.lines, c.next); got != c.want {
+			t.Errorf("%q, want %q", got, c.want)
+		}
+	}
+}
