@@ -109,6 +109,11 @@ begin
     delete from public.bars where club_id = c and person_id = any (who);
   end if;
 
+  if to_regclass('public.letters') is not null then
+    delete from public.letters where club_id = c and to_id = any (who);
+    delete from public.addresses where club_id = c and person_id = any (who);
+  end if;
+
   -- What adults have named after them goes on without the name.
   foreach called in array coalesce(names, '{}') loop
     delete from public.changes where club_id = c and without_name(before::text, called) <> before::text;

@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"errors"
 	"time"
 
 	"drover/game"
@@ -177,6 +178,15 @@ func setPassword(ctx context.Context, tx pgx.Tx, a game.Actor, hashed string, sh
 	if err == nil && set.RowsAffected() == 0 {
 		return game.Fail(game.Conflict, "Your second factor was turned off meanwhile. Choose a longer password.")
 	}
+	if err != nil {
+		return err
+	}
+	return endResets(ctx, tx, a)
+}
+
+// endResets ends the links with which somebody could choose a new password.
+func endResets(ctx context.Context, tx pgx.Tx, a game.Actor) error {
+	_, err := tx.Exec(ctx, `delete from keys where club_id = $1 and person_id = $2 and kind = 'password'`, a.Club, a.Person)
 	return err
 }
 
@@ -190,8 +200,15 @@ func (s *Store) ChangeEmail(ctx context.Context, a game.Actor, email string) err
 		if err := freeEmail(ctx, tx, a.Club, a.Person, email); err != nil {
 			return err
 		}
-		const q = `update people set email = $3 where club_id = $1 and id = $2 and role in ('coach', 'welfare')`
-		if _, err := tx.Exec(ctx, q, a.Club, a.Person, email); err != nil {
+		for _, q := range []string{`update people set email = $3, mail_refused_at = null
+			where club_id = $1 and id = $2 and role in ('coach', 'welfare')`,
+			`delete from addresses where club_id = $1 and person_id = $2 and email <> $3`, // nobody there has said yes
+		} {
+			if _, err := tx.Exec(ctx, q, a.Club, a.Person, email); err != nil {
+				return err
+			}
+		}
+		if err := errors.Join(endMailLinks(ctx, tx, a), endResets(ctx, tx, a)); err != nil { // they went to the old one
 			return err
 		}
 		return audit(ctx, tx, a, "e-mail changed", a.Person, "")

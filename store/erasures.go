@@ -187,7 +187,7 @@ var Erased = map[string]string{
 	"bells": "erased", "placements": "erased", "placement_tasks": "erased", "overviews": "erased", "watched": "erased",
 	"forms": "erased", "shown": "erased", "sheet_cards": "erased", "own_settings": "erased", "notices": "erased",
 	"attended": "erased", "changes": "erased", "exports": "erased", "term_reports": "erased",
-	"concerns": "erased", "concern_notes": "erased", "reasons": "erased",
+	"addresses": "erased", "letters": "erased", "concerns": "erased", "concern_notes": "erased", "reasons": "erased",
 	"erasures": "ids stay", "audit": "ids stay",
 	"drills": "cleared", "plans": "cleared", "groups": "cleared", "holidays": "cleared",
 	"assignments": "adults", "sheets": "adults", "substitutes": "adults", "invites": "adults", "factors": "adults",

@@ -115,6 +115,3 @@ func (s *Store) Records(ctx context.Context, c game.ClubID) ([]progress.Record, 
 	})
 	return out, err
 }
-
-// Mails says that mail can be sent.
-func (s *Store) Mails() { s.mails = true }

@@ -13,12 +13,12 @@ var Taken = map[string]string{
 	"reasons": "no: the welfare officer's alone", "bars": "no: the welfare officer's alone",
 	"keys": "no: secrets", "shown": "no: secrets, for ten minutes", "sheets": "no: secrets, for an hour", "sheet_cards": "no: secrets, for an hour",
 	"forms": "no: numbers of forms, for a day", "changes": "no: for a day, to undo", "exports": "no: itself", "erasures": "no: ids alone",
-	"factors": "no: of adults", "recoveries": "no: of adults", "invites": "no: of adults", "substitutes": "no: of adults",
+	"addresses": "no: a guardian's own", "letters": "no: that a mail was sent to an adult", "factors": "no: of adults", "recoveries": "no: of adults", "invites": "no: of adults", "substitutes": "no: of adults",
 	"notices": "no: of adults", "notice_texts": "no: of the club",
 }
 
-// Forgotten says of every table that points at a person when its rows go by themselves.
-var Forgotten = map[string]string{
+// Fades says of every table that points at a person when its rows go by themselves.
+var Fades = map[string]string{
 	"games": "after the club's months", "acts": "after the club's months", "watched": "with its game",
 	"audit": "after the club's months", "people": "a child's, some months after it left; an adult's stay as who did what",
 	"forms": "after a day", "shown": "after ten minutes", "sheets": "after an hour", "sheet_cards": "after an hour",
@@ -29,6 +29,7 @@ var Forgotten = map[string]string{
 	"attended": "with the child", "erasures": "never: ids alone, so that it is known what was erased",
 	"concerns": "never by themselves", "concern_notes": "never by themselves", "reasons": "with the child", "bars": "never: who stopped whom",
 	"drills": "never: the club's stock", "assignments": "never: what was set", "plans": "never: the club's", "groups": "never: the club's",
+	"addresses": "when the person takes it away", "letters": "after 60 days",
 	"notice_texts": "never: what was agreed to", "notices": "when it was read", "factors": "with the access", "recoveries": "with the access",
 	"invites": "when they end", "substitutes": "with the access",
 }

@@ -30,7 +30,7 @@ func TestEveryTableOfAPersonIsNamed(t *testing.T) {
 	if len(named) < 30 {
 		t.Errorf("only %d tables point at a person", len(named))
 	}
-	for what, list := range map[string]map[string]string{"export": store.Taken, "erasure": store.Erased, "retention": store.Forgotten} {
+	for what, list := range map[string]map[string]string{"export": store.Taken, "erasure": store.Erased, "retention": store.Fades} {
 		for table := range named {
 			if list[table] == "" {
 				t.Errorf("%s does not name %s, which points at a person", what, table)

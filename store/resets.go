@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"strings"
 	"time"
 
 	"drover/game"
@@ -72,21 +73,61 @@ func (s *Store) keepReset(ctx context.Context, tx pgx.Tx, by game.Actor, r Reset
 	}); err != nil {
 		return err
 	}
-	const tell = `insert into notices (club_id, to_id, about_id, by_id, what, at)
-		select @club, p.id, @about, nullif(@by::bigint, 0), @what, @now
-		from people p
-		join people about on about.club_id = p.club_id and about.id = @about
-		where p.club_id = @club and p.archived_at is null and p.barred_at is null
-			and (p.owner or p.id = about.id or p.role = 'welfare' and about.role = 'welfare')`
-	if _, err := tx.Exec(ctx, tell, args{
-		"club": by.Club, "about": r.Who, "by": by.Person, "what": string(r.What), "now": s.now(),
-	}); err != nil {
+	if err := s.tellOfReset(ctx, tx, by, r.Who, NoticeWhat(r.What)); err != nil {
 		return err
 	}
 	if err := unshow(ctx, tx, by.Club, ShownReset, r.Who); err != nil {
 		return err
 	}
 	return s.show(ctx, tx, in.Session, ShownReset, int64(r.Who), r)
+}
+
+// tellOfReset tells a person and the owners, and of an officer the other officers too.
+func (s *Store) tellOfReset(ctx context.Context, tx pgx.Tx, by game.Actor, who game.PersonID, what NoticeWhat) error {
+	const tell = `insert into notices (club_id, to_id, about_id, by_id, what, at)
+		select @club, p.id, @about, nullif(@by::bigint, 0), @what, @now
+		from people p
+		join people about on about.club_id = p.club_id and about.id = @about
+		where p.club_id = @club and p.archived_at is null and p.barred_at is null
+			and (p.owner or p.id = about.id or p.role = 'welfare' and about.role = 'welfare')`
+	_, err := tx.Exec(ctx, tell, args{"club": by.Club, "about": who, "by": by.Person, "what": string(what), "now": s.now()})
+	return err
+}
+
+// mostForgotten is how many mails with a link to a new password somebody gets in an hour.
+const mostForgotten = 3
+
+// AskReset puts down a mail with a link to a new password, for the coach or officer with this
+// address. A job goes into the queue also where there is nobody, so that neither the answer
+// nor the time that it takes says whether there is. Nothing else changes before the link is
+// used.
+func (s *Store) AskReset(ctx context.Context, email string) error {
+	if !s.mails {
+		return nil
+	}
+	return s.tx(ctx, func(tx pgx.Tx) error {
+		const q = `insert into letters (club_id, to_id, kind, at)
+			select u.club_id, u.id, 'password', @now
+			from people u
+			where lower(u.email) = lower(@email) and u.role in ('coach', 'welfare') and u.password is not null
+				and u.mail_refused_at is null and ` + isHere + `
+				and (select count(*) from letters l
+					where l.club_id = u.club_id and l.to_id = u.id and l.kind = 'password' and l.at > @since) < @most
+			order by u.id
+			limit 1
+			returning club_id as club, id as letter`
+		found, err := readAll[LetterJob](ctx, tx, q, args{
+			"email": strings.TrimSpace(email), "now": s.now(), "since": s.now().Add(-time.Hour), "most": mostForgotten,
+		})
+		if err != nil {
+			return err
+		}
+		job := LetterJob{}
+		if len(found) > 0 {
+			job = found[0]
+		}
+		return s.jobs.put(ctx, tx, job)
+	})
 }
 
 // mayReset is missing where somebody does not sign in with a password, and where the asker
@@ -140,11 +181,31 @@ func (s *Store) NewPassword(ctx context.Context, token club.Secret, password str
 		if err := s.useReset(ctx, tx, token, ResetPassword); err != nil {
 			return err
 		}
+		if err := s.endForgotten(ctx, tx, a); err != nil {
+			return err
+		}
 		if err := setPassword(ctx, tx, a, hashed, club.ShortPassword(password)); err != nil {
 			return err
 		}
 		return audit(ctx, tx, a, "password changed", a.Person, "by link")
 	})
+}
+
+// endForgotten does for a link that came by mail what ResetCoach does when an owner makes one:
+// sessions, known browsers and the calendar feed end, and the person and the owners are told. Of
+// an owner's link, after which there is no password, all that is done.
+func (s *Store) endForgotten(ctx context.Context, tx pgx.Tx, a game.Actor) error {
+	var mailed bool
+	const q = `select coalesce(password, '') <> '' from people where club_id = $1 and id = $2 and barred_at is null for update`
+	if err := tx.QueryRow(ctx, q, a.Club, a.Person).Scan(&mailed); err != nil || !mailed {
+		return err
+	}
+	const end = `delete from keys
+		where club_id = $1 and person_id = $2 and kind in ('session', 'half', 'device', 'feed')`
+	if _, err := tx.Exec(ctx, end, a.Club, a.Person); err != nil {
+		return err
+	}
+	return s.tellOfReset(ctx, tx, game.Actor{Club: a.Club}, a.Person, Forgotten)
 }
 
 // checked holds a new password against its rules and gives its stored form. alone says
@@ -200,6 +261,8 @@ type NoticeWhat string
 const (
 	Barring NoticeWhat = "barred" // a person's access was stopped
 	Lifting NoticeWhat = "lifted" // and given back
+
+	Forgotten NoticeWhat = "forgotten" // a password was chosen with a link that came by mail
 )
 
 // Notice is what a coach or an officer is told of.

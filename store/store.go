@@ -32,7 +32,7 @@ type Store struct {
 	hints     *hints
 	patience  patience
 	vault     club.Vault // seals the secrets of second factors
-	mails     bool       // whether mail can be sent: nothing sends any yet
+	mails     bool       // whether mail can be sent
 
 	ahead atomic.Int64 // nanoseconds by which the database's clock is before ours
 	full  atomic.Bool  // a commit was refused because there is no space left

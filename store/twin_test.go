@@ -24,7 +24,7 @@ var ofClub = []string{"people", "guardians", "notice_texts", "consents", "keys",
 	"stage_results", "audit", "bells", "placements", "placement_tasks", "forms", "shown", "groups", "members", "holidays",
 	"changes", "substitutes", "invites", "factors", "recoveries", "notices", "sheets", "sheet_cards", "overviews",
 	"plans", "plan_cells", "plan_given", "attended", "own_settings", "watched", "kept_trials", "exports", "export_pieces",
-	"term_reports", "concerns", "concern_notes", "reasons", "bars", "erasures"}
+	"term_reports", "concerns", "concern_notes", "reasons", "bars", "erasures", "addresses", "letters"}
 
 // other makes the twin's rows differ, so that it shows which of two was found.
 var other = map[string]string{
@@ -39,6 +39,7 @@ var other = map[string]string{
 	"placement_tasks": "budget = budget + 1", "placements": "begun_at = begun_at - interval '1 day'",
 	"groups": "name = 'Twin ' || name", "holidays": "name = 'Twin ' || name", "invites": "expires_at = expires_at + interval '1 hour'",
 	"concerns": "words = 'Twin ' || words", "reasons": "words = 'Twin ' || words", "bars": "reason = 'Twin ' || reason",
+	"addresses": "email = 'twin-' || email", "letters": "at = at - interval '1 minute'",
 	"notices": "at = at - interval '1 day'", "factors": "last_step = last_step + 1", "sheets": "at = at - interval '1 minute'",
 	"changes": "at = at - interval '1 minute'", "forms": "answer = answer + 1", "overviews": "stuck = not stuck",
 	"attended": "evidence = evidence + 1", "own_settings": "scheme = 'light'", "plans": "title = 'Twin ' || title", "keys": "made_at = made_at - interval '1 day'",
@@ -99,7 +100,12 @@ func dump(t *testing.T, url string, c game.ClubID) map[string]any {
 // full is a club in which there is something of everything that a query looks for.
 func full(t *testing.T, s *store.Store, url string, now time.Time) storetest.Fixture {
 	t.Helper()
+	s.SendMail()
 	f := storetest.Club(t, s, "here")
+	must1(t, s.AskAddress(ctx, f.Guardian, "una@home.example", true))
+	storetest.Exec(t, url, `update addresses set confirmed_at = now()`)
+	storetest.Exec(t, url, `insert into letters (club_id, to_id, kind, week, at) values ($1, $2, 'weekly', '2026-01-05', now())`,
+		f.Coach.Club, f.Guardian.Person)
 	task := f.Finish(t, s, practice.Test, 2)
 	f.Played(t, s, task, 0, 1, practice.NotWon, now.Add(-2*time.Hour), 60)
 	f.Played(t, s, task, 1, 1, practice.Clean, now.Add(-time.Hour), 60)
@@ -292,6 +298,7 @@ func reads(t *testing.T, s *store.Store, f storetest.Fixture, c game.ClubID) map
 	for _, who := range []game.Actor{f.Coach, f.Guardian} {
 		say("DueDays of a " + string(who.Role))(any1(s.DueDays(ctx, in(c, who), time.Date(2031, 1, 1, 0, 0, 0, 0, time.UTC))))
 	}
+	say("Address")(any1(s.Address(ctx, in(c, f.Guardian))))
 	say("Own")(any1(s.Own(ctx, in(c, f.Student))))
 	say("KinOf")(any1(s.KinOf(ctx, in(c, f.Coach), f.Student2.Person, f.Card.Student.Number)))
 	say("TermReports")(any1(s.TermReports(ctx, in(c, f.Coach), p)))
@@ -309,6 +316,7 @@ func reads(t *testing.T, s *store.Store, f storetest.Fixture, c game.ClubID) map
 	say("Notices")(any1(s.Notices(ctx, in(c, f.Coach))))
 	say("Barred")(any1(s.Barred(ctx, in(c, f.Coach))))
 	if officer := officerOf(s, c); officer.Person != 0 {
+		say("OfficerMail")(any1(s.OfficerMail(ctx, officer)))
 		say("Concerns")(any1(s.Concerns(ctx, officer)))
 		concerns, err := s.Concerns(ctx, officer)
 		must1(t, err)

@@ -25,12 +25,39 @@ func ends(s *store.Store, c game.ClubID, id game.GameID, seq int) error {
 	return err
 }
 
+// weeklyLetter is the number of the weekly mail of full, the second of all.
+const weeklyLetter = 2
+
 // writes change something of a club; each stands for a query or more that must not reach
 // the twin's rows.
 var writes = []struct {
 	name string
 	do   func(s *store.Store, f storetest.Fixture, c game.ClubID) error
 }{
+	{"PutOffLetter after TakeLetter", func(s *store.Store, _ storetest.Fixture, c game.ClubID) error {
+		const id = weeklyLetter
+		if l, err := s.TakeLetter(ctx, c, id); err != nil || l == nil {
+			return fmt.Errorf("no letter: %w", err)
+		}
+		return s.PutOffLetter(ctx, c, id)
+	}},
+	{"EndLetter, refused", func(s *store.Store, _ storetest.Fixture, c game.ClubID) error {
+		const id = weeklyLetter
+		l, err := s.TakeLetter(ctx, c, id)
+		if err != nil || l == nil {
+			return fmt.Errorf("no letter: %w", err)
+		}
+		return s.EndLetter(ctx, c, id, *l, store.LetterRefused)
+	}},
+	{"AskAddress", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return s.AskAddress(ctx, in(c, f.Guardian), "new@home.example", true)
+	}},
+	{"AskReminder", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return s.AskReminder(ctx, in(c, f.Coach), true)
+	}},
+	{"EndAddress", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
+		return s.EndAddress(ctx, in(c, f.Guardian))
+	}},
 	{"Append, the end of a game", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
 		return ends(s, c, f.Game, 2)
 	}},

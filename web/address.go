@@ -66,7 +66,7 @@ func (s *Server) proxied(r *http.Request) bool {
 func (s *Server) sameOrigin(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		origin := r.Header.Get("Origin")
-		if reads(r) || origin == s.Origin() {
+		if reads(r) || origin == s.Origin() || fromAnywhere(r) {
 			next.ServeHTTP(w, r)
 			return
 		}
@@ -83,6 +83,15 @@ func (s *Server) sameOrigin(next http.Handler) http.Handler {
 			Do: "Open Drover there, and send the form again.", Home: s.Origin() + "/", HomeLabel: "Open " + s.Base.Host,
 		}.View())
 	})
+}
+
+// fromAnywhere says whether a form is the way out of a weekly mail, the one that is taken with
+// any Origin and with none: a mail provider sends it on somebody's behalf (RFC 8058, 3.2). It
+// looks at no cookie, only at the token of 256 bits in its own address, so whoever makes a
+// browser send it must have the mail already.
+func fromAnywhere(r *http.Request) bool {
+	rest, is := strings.CutPrefix(r.URL.Path, "/unsubscribe/")
+	return is && rest != "" && !strings.Contains(rest, "/")
 }
 
 // reads says whether a request changes nothing by its method.

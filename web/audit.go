@@ -32,6 +32,8 @@ var readings = map[string]reading{
 	"GET /in/officer":      {},
 	"GET /in/code":         {},
 	"POST /in/code":        {},
+	"GET /in/forgotten":    {},
+	"POST /in/forgotten":   {},
 	"GET /reset/password":  {},
 	"POST /reset/password": {},
 	"GET /reset/factor":    {},
@@ -45,6 +47,10 @@ var readings = map[string]reading{
 	"POST /out":            {},
 	"GET /here":            {},
 	"GET /feed/{name}":     {}, // the store notes it, once a day
+	"GET /confirm":         {}, // nothing of a child, as the next three
+	"POST /confirm":        {},
+	"GET " + unsubscribe:   {},
+	"POST " + unsubscribe:  {},
 	"GET /healthz":         {},
 	"GET /readyz":          {},
 
@@ -195,7 +201,7 @@ var readings = map[string]reading{
 	"GET /games/{id}":                         {"game read", store.OfGame},
 	"GET /games/{id}.pgn":                     {"game taken along", store.OfGame},
 
-	"GET /account":                {}, // a coach's own, as the next twenty-one
+	"GET /account":                {}, // a coach's own, as the next twenty-two
 	"GET /account/again":          {},
 	"POST /account/again":         {},
 	"GET /account/password":       {},
@@ -210,6 +216,7 @@ var readings = map[string]reading{
 	"POST /account/session":       {},
 	"POST /account/sessions":      {},
 	"POST /account/notices/{id}":  {},
+	"POST /account/mail":          {},
 	"GET /account/calendar":       {},
 	"POST /account/calendar":      {},
 	"POST /account/calendar/end":  {},
@@ -233,6 +240,9 @@ var readings = map[string]reading{
 	"GET /report/calendar":         {}, // a guardian's own address, as the next two
 	"POST /report/calendar":        {},
 	"POST /report/calendar/end":    {},
+	"GET /report/mail":             {}, // and the own address for mail
+	"POST /report/mail":            {},
+	"POST /report/mail/end":        {},
 }
 
 // noted makes a route write to the audit what it shows an adult of a child, before

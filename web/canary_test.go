@@ -42,6 +42,7 @@ var columns = map[string]string{
 	"notice_texts.audience": ours, "notice_texts.body": canary("notice_texts.body"),
 	"clubs.emergency": canary("clubs.emergency"), "concerns.words": canary("concerns.words"), "concern_notes.words": canary("concern_notes.words"),
 	"reasons.words": canary("reasons.words"), "bars.reason": canary("bars.reason"),
+	"addresses.email": canary("addresses.email"), "letters.kind": ours, "letters.outcome": ours,
 	"keys.kind": ours, "keys.browser": ours, "notices.what": ours, "shown.kind": ours, "own_settings.scheme": ours, "audit.action": ours, "audit.detail": ours,
 	"attended.kind": ours, "attended.what": ours, "plans.title": canary("plans.title"), "plan_cells.ending": ours, "drills.name": canary("drills.name"), "drills.kind": ours, "drills.trains": ours, "drills.ready": ours, "drills.ending": ours, "drills.side": ours, "drills.mode": ours,
 	"drills.stage_from": ours, "drills.stage_to": ours,

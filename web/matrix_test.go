@@ -56,11 +56,15 @@ func matrix(f storetest.Fixture) map[string]row {
 			"fifteen letters or more", "welfare", "W", "contact", "There")),
 		"GET /in/code":         open(303, nil),
 		"POST /in/code":        open(303, v("code", "123456")),
+		"GET /in/forgotten":    open(200, nil),
+		"POST /in/forgotten":   open(303, v("email", "no@body.example")),
 		"GET /reset/password":  open(200, nil),
 		"POST /reset/password": open(410, v("token", "1.none", "password", "fifteen letters or more")),
 		"GET /reset/factor":    open(200, nil),
 		"POST /reset/factor":   open(410, v("token", "1.none", "password", "fifteen letters or more")),
 		"GET /here":            open(200, nil),
+		"GET /confirm":         open(200, nil),
+		"POST /confirm":        open(410, v("token", "1.none")),
 		"GET /feed/{name}":     open(404, nil), // the pattern itself is no feed; see TestFeed
 		"GET /healthz":         open(200, nil),
 		"GET /readyz":          open(200, nil),
@@ -99,6 +103,12 @@ func matrix(f storetest.Fixture) map[string]row {
 		"GET /report/calendar":      {303, 403, 403, 200, 403, 200, 403, 403, nil},
 		"POST /report/calendar":     {403, 403, 403, 303, 403, 303, 403, 403, v()},
 		"POST /report/calendar/end": {403, 403, 403, 303, 403, 303, 403, 403, v()},
+
+		"GET /unsubscribe/{token}":  open(200, nil), // the same for every token: it looks at none
+		"POST /unsubscribe/{token}": open(410, v("List-Unsubscribe", "One-Click")),
+		"GET /report/mail":          {303, 403, 403, 200, 403, 200, 403, 403, nil},
+		"POST /report/mail":         {403, 403, 403, 422, 403, 422, 403, 403, v("email", "x")},
+		"POST /report/mail/end":     {403, 403, 403, 303, 403, 303, 403, 403, v()},
 
 		"GET /guide":        {303, 200, 200, 200, 200, 200, 200, 200, nil},
 		"GET /guide/{code}": {303, 200, 200, 200, 200, 200, 200, 200, nil},
@@ -205,6 +215,7 @@ func coachMatrix(f storetest.Fixture) map[string]row {
 		"POST /account/session":       {403, 404, 403, 403, 403, 403, 404, 403, v("id", "00")},
 		"POST /account/sessions":      {403, 303, 403, 403, 403, 403, 303, 403, v()},
 		"POST /account/notices/{id}":  {403, 404, 403, 403, 403, 403, 404, 403, v()},
+		"POST /account/mail":          {403, 409, 403, 403, 403, 403, 409, 403, v("monday", "true")}, // no mail is sent from here
 		"GET /account/calendar":       {303, 200, 403, 403, 403, 403, 200, 403, nil},
 		"POST /account/calendar":      {403, 303, 403, 403, 403, 403, 303, 403, v()},
 		"POST /account/calendar/end":  {403, 303, 403, 403, 403, 403, 303, 403, v()},
@@ -287,7 +298,7 @@ func TestRouteMatrix(t *testing.T) {
 // and the page of whom children turn to are theirs.
 func (r row) officer(method, path string) int {
 	switch {
-	case strings.HasPrefix(path, "/report"), strings.HasPrefix(path, "/account/calendar"):
+	case strings.HasPrefix(path, "/report"), strings.HasPrefix(path, "/account/calendar"), path == "/account/mail":
 		return r.student // no child's drills are an officer's
 	case strings.HasPrefix(path, "/account"):
 		return r.coach
@@ -379,7 +390,7 @@ func TestForeignForms(t *testing.T) {
 	f := storetest.Club(t, s.store, "forms")
 	for name, r := range matrix(f) {
 		path, post := strings.CutPrefix(name, "POST ")
-		if !post {
+		if !post || strings.HasPrefix(path, "/unsubscribe/") { // which comes from anywhere: see TestUnsubscribe
 			continue
 		}
 		for _, origin := range []string{"", "null", "https://elsewhere.example", s.base + ".evil.example"} {

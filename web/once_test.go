@@ -60,6 +60,7 @@ func good(f storetest.Fixture) map[string]sent {
 		"/in/card":        {nobody, fields("number", fmt.Sprint(f.Card2.Student.Number), "w1", w[0], "w2", w[1], "w3", w[2], "w4", w[3])},
 		"/in/coach":       {nobody, fields("email", f.Email, "password", f.Password)},
 		"/in/code":        {nobody, fields("code", "123456")}, // begun too long ago: to the beginning
+		"/in/forgotten":   {nobody, fields("email", f.Email)},
 		"/reset/password": {nobody, fields("token", "PASSWORD", "password", "a long phrase anew")},
 		"/reset/factor":   {nobody, fields("token", "FACTOR", "password", f.Password)},
 		"/open":           {nobody, fields("token", string(f.Link2))},
@@ -102,10 +103,13 @@ func good(f storetest.Fixture) map[string]sent {
 		"/account/session":                     {f.Coach, fields()},
 		"/account/sessions":                    {f.Coach2, fields()},
 		"/account/notices/{id}":                {f.Coach, fields()},
+		"/account/mail":                        {f.Coach, fields("monday", "true")},
 		"/account/calendar":                    {f.Coach, fields()},
 		"/account/calendar/end":                {f.Coach, fields()},
 		"/report/calendar":                     {f.Guardian, fields()},
 		"/report/calendar/end":                 {f.Guardian2, fields()},
+		"/report/mail":                         {f.Guardian, fields("email", "una@home.example", "weekly", "true")},
+		"/report/mail/end":                     {f.Guardian2, fields()},
 		"/welfare":                             {f.Coach, fields("welfare", "W", "contact", "There", "revision", "0")},
 		"/welfare/invite":                      {f.Coach, fields()},
 		"/tell":                                {f.Guardian, fields("about", fmt.Sprint(f.Student.Person))},
@@ -142,6 +146,7 @@ func TestPostsRedirect(t *testing.T) {
 	t.Parallel()
 	s := start(t)
 	f := storetest.Club(t, s.store, "posts")
+	s.store.SendMail()
 	if err := s.store.BeginPlacement(ctx, f.Coach, f.Student.Person, nil); err != nil {
 		t.Fatal(err)
 	}
@@ -174,6 +179,7 @@ func TestPostsRedirect(t *testing.T) {
 		"/plans/{id}/week": true, "/plans/{id}/cell": true, "/plans/{id}/fill": true, "/plans/{id}/move": true, "/students/{id}/watched": true,
 		"/welfare/consents": true, "/welfare/erasures": true, "/welfare/erasures/{id}/confirm": true, "/welfare/erasures/{id}/stop": true,
 		"/students/{id}/terms/{t}": true, "/students/{id}/kin": true, "/students/{id}/guardian/{g}/part": true, "/coaches/{id}/lift": true,
+		"/confirm": true, "/unsubscribe/{token}": true,
 	}
 	routes, ok := s.web.Handler().(chi.Routes)
 	if !ok {
@@ -208,7 +214,7 @@ func (s *site) resets(f storetest.Fixture, forms map[string]sent) {
 
 // harmless are the forms that make nothing, or that give the same again by what
 // they are: a game under way, a session.
-var harmless = regexp.MustCompile(`^(/out|/in/code|/coaches/\d+/lift|/welfare/concerns/\d+/(open|close|reopen)|/welfare/bar/\d+(/lift)?|/reset/\w+|/account/.*|/report/calendar/end|/join|/coaches/\d+/(end|owner)|/in/card|/in/coach|/open|/own|/today/start|/today/cards|/today/check|/check|/free|/play/\d+/(end|from)|/settings|/keeping|/welfare|/welfare/\d+/end|/undo/\d+|/drills/ready|/since/later|/tasks/\d+/(withdraw|due)|/plans/\d+/(cell|fill|move)|/drills/\d+/(name|archive|back|play)|/groups/\d+(/archive)?|` +
+var harmless = regexp.MustCompile(`^(/out|/in/forgotten|/confirm|/unsubscribe/[^/]+|/report/mail/end|/in/code|/coaches/\d+/lift|/welfare/concerns/\d+/(open|close|reopen)|/welfare/bar/\d+(/lift)?|/reset/\w+|/account/.*|/report/calendar/end|/join|/coaches/\d+/(end|owner)|/in/card|/in/coach|/open|/own|/today/start|/today/cards|/today/check|/check|/free|/play/\d+/(end|from)|/settings|/keeping|/welfare|/welfare/\d+/end|/undo/\d+|/drills/ready|/since/later|/tasks/\d+/(withdraw|due)|/plans/\d+/(cell|fill|move)|/drills/\d+/(name|archive|back|play)|/groups/\d+(/archive)?|` +
 	`/report/\d+/erase|/welfare/erasures(/\d+/\w+)?|/students/\d+/(terms/\d+|kin|erase|edit|archive|back|watched)|/students/\d+/guardian/\d+/(revoke|name|renew|part))$`)
 
 // pageForms are the forms of a page that post, by where to.
@@ -248,6 +254,7 @@ func TestFormsCarryAnID(t *testing.T) {
 	t.Parallel()
 	s := start(t)
 	f := storetest.Club(t, s.store, "ids")
+	s.store.SendMail()
 	made, seen := map[string]bool{}, map[string]bool{}
 	for name := range matrix(f) {
 		path, get := strings.CutPrefix(name, "GET ")
@@ -275,7 +282,7 @@ func TestFormsCarryAnID(t *testing.T) {
 			}
 		}
 	}
-	if len(made) != 25 {
+	if len(made) != 26 {
 		t.Errorf("forms that make something lead to %v", made)
 	}
 }

@@ -59,6 +59,8 @@ func (s *Server) openRoutes() []route {
 		{"GET", "/in/officer", anybody, s.public.OfficerSignIn},
 		{"GET", "/in/code", anybody, s.public.Code},
 		{"POST", "/in/code", anybody, s.public.CodePost},
+		{"GET", "/in/forgotten", anybody, s.public.Forgotten},
+		{"POST", "/in/forgotten", anybody, s.public.ForgottenPost},
 		{"GET", "/reset/password", anybody, s.public.ResetPassword},
 		{"POST", "/reset/password", anybody, s.public.ResetPasswordPost},
 		{"GET", "/reset/factor", anybody, s.public.ResetFactor},
@@ -71,6 +73,10 @@ func (s *Server) openRoutes() []route {
 		{"POST", "/join", anybody, s.public.JoinPost},
 		{"POST", "/out", anybody, s.public.SignOut},
 		{"GET", "/feed/{name}", anybody, s.public.Feed},
+		{"GET", "/confirm", anybody, s.public.Confirm},
+		{"POST", "/confirm", anybody, s.public.ConfirmPost},
+		{"GET", unsubscribe, anybody, s.public.Stop},
+		{"POST", unsubscribe, anybody, s.public.StopPost},
 		{"GET", "/here", anybody, s.hereNow},
 		{"GET", "/healthz", anybody, s.health},
 		{"GET", "/readyz", anybody, s.ready},
@@ -119,6 +125,10 @@ func (s *Server) openRoutes() []route {
 		{"GET", "/report/calendar", guardians, s.public.Calendar},
 		{"POST", "/report/calendar", guardians, s.public.CalendarPost},
 		{"POST", "/report/calendar/end", guardians, s.public.CalendarEnd},
+
+		{"GET", "/report/mail", guardians, s.guardian.Mail},
+		{"POST", "/report/mail", guardians, s.guardian.MailPost},
+		{"POST", "/report/mail/end", guardians, s.guardian.MailEnd},
 
 		{"GET", "/welfare", staff, s.officer.Welfare},
 		{"POST", "/welfare", staff, s.officer.WelfarePost},
@@ -275,6 +285,7 @@ func (s *Server) accountRoutes() []route {
 		{"POST", "/account/session", staff, s.coach.SessionEnd},
 		{"POST", "/account/sessions", staff, s.coach.SessionsEnd},
 		{"POST", "/account/notices/{id}", staff, s.coach.NoticeRead},
+		{"POST", "/account/mail", coaches, s.coach.AccountMail},
 		{"GET", "/account/calendar", coaches, s.public.Calendar},
 		{"POST", "/account/calendar", coaches, s.public.CalendarPost},
 		{"POST", "/account/calendar/end", coaches, s.public.CalendarEnd},
@@ -283,6 +294,10 @@ func (s *Server) accountRoutes() []route {
 		{"GET", "/coaches/{id}/link", regulars, s.coach.CoachLink},
 	}
 }
+
+// unsubscribe is the way out of a weekly mail. Its secret stands in the address, and its form
+// comes from anywhere: see fromAnywhere.
+const unsubscribe = "/unsubscribe/{token}"
 
 // uncompressed are the pages that show a secret beside what somebody typed, since the
 // length of a compressed page tells something of both (CVE-2013-3587), and the socket and
@@ -293,6 +308,7 @@ var uncompressed = map[string]bool{
 	"/reset/password": true, "/reset/factor": true,
 	"/account/calendar": true, "/report/calendar": true,
 	"/cards/sheet": true, "/live/games/{id}": true, "/feed/{name}": true,
+	"/confirm": true, unsubscribe: true,
 }
 
 // Handler is the site.

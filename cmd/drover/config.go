@@ -11,25 +11,28 @@ import (
 	"strings"
 
 	"drover/solver"
+	"drover/store/work"
 	"drover/web"
 )
 
 // settings are what the environment says.
 type settings struct {
-	Database string   // DATABASE_URL: a Postgres that is there; empty: a private one
-	Migrate  string   // DROVER_MIGRATE_URL: the same as the owner of the schema
-	Data     string   // DROVER_DATA: the private Postgres' folder
-	Listen   string   // DROVER_LISTEN: address and port
-	URL      string   // DROVER_URL: the address that people use
-	Tables   int64    // bytes that kept tables may take, from DROVER_TABLES_MIB
-	Key      []byte   // DROVER_KEY: seals second factors; empty: the one in the data folder
-	Proxies  []string // DROVER_PROXIES: networks of reverse proxies in front, such as 127.0.0.1/32
+	Database string    // DATABASE_URL: a Postgres that is there; empty: a private one
+	Migrate  string    // DROVER_MIGRATE_URL: the same as the owner of the schema
+	Data     string    // DROVER_DATA: the private Postgres' folder
+	Listen   string    // DROVER_LISTEN: address and port
+	URL      string    // DROVER_URL: the address that people use
+	Tables   int64     // bytes that kept tables may take, from DROVER_TABLES_MIB
+	Key      []byte    // DROVER_KEY: seals second factors; empty: the one in the data folder
+	Proxies  []string  // DROVER_PROXIES: networks of reverse proxies in front, such as 127.0.0.1/32
+	Post     work.Post // DROVER_SMTP_URL and DROVER_MAIL_FROM: who takes our mail; without them none is sent
 }
 
 // known lists the settings. Any other name that begins with DROVER_ is reported
 // as a mistake and not ignored.
 var known = []string{"DROVER_MIGRATE_URL", "DROVER_DATA", "DROVER_LISTEN", "DROVER_URL", "DROVER_PROXIES",
-	"DROVER_TABLES_MIB", "DROVER_INSECURE_HTTP", "DROVER_KEY"}
+	"DROVER_TABLES_MIB", "DROVER_INSECURE_HTTP", "DROVER_KEY",
+	"DROVER_SMTP_URL", "DROVER_MAIL_FROM"}
 
 // readSettings reads the environment, and each setting from a file where its
 // name with _FILE names one.
@@ -68,6 +71,7 @@ func readSettings(environ []string) (settings, error) {
 	s.Proxies = strings.FieldsFunc(get("DROVER_PROXIES", ""), func(r rune) bool { return r == ',' || r == ' ' })
 	insecure, mib := get("DROVER_INSECURE_HTTP", ""), get("DROVER_TABLES_MIB", "")
 	key := get("DROVER_KEY", "")
+	smtp, from := get("DROVER_SMTP_URL", ""), get("DROVER_MAIL_FROM", "")
 	if failed != nil {
 		return s, failed
 	}
@@ -86,6 +90,9 @@ func readSettings(environ []string) (settings, error) {
 		return s, err //nolint:wrapcheck // it says which setting, and what it must be
 	}
 	s.URL = u.String()
+	if s.Post, err = postOf(smtp, from, s.URL); err != nil {
+		return s, err
+	}
 	return s, s.validate(u, insecure)
 }
 

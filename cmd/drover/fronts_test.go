@@ -122,7 +122,7 @@ func (f front) serve(t *testing.T, program string, args func(string) []string, s
 }
 
 // TestFrontsKeepNoFeed: with the settings that deploy has for it, no https server writes the
-// address of a calendar feed into a log, not even while Drover does not answer; it does
+// address of a calendar feed or of the way out of a mail into a log, not even while Drover does not answer; it does
 // write there what else was asked for.
 func TestFrontsKeepNoFeed(t *testing.T) {
 	needEngines(t)
@@ -139,7 +139,7 @@ func TestFrontsKeepNoFeed(t *testing.T) {
 			defer log.Close()
 			f.serve(t, kind.program, kind.args, settings, log)
 			client := &http.Client{Transport: &http.Transport{TLSClientConfig: &tls.Config{InsecureSkipVerify: true}}} //nolint:gosec // the test's own
-			for _, path := range []string{"/feed/1.hidden.ics", "/feed/1.hidden", "/asked"} {
+			for _, path := range []string{"/feed/1.hidden.ics", "/feed/1.hidden", "/unsubscribe/1.hidden", "/asked"} {
 				r, err := http.NewRequestWithContext(t.Context(), http.MethodGet, "https://"+f.secure+path, nil)
 				if err != nil {
 					t.Fatal(err)

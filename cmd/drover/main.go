@@ -21,8 +21,9 @@ type program struct {
 	Recompute recomputeCommand `cmd:"" help:"Work out anew what the stage view says of each student, after the rules for it have changed. It reads the same settings as serve; stop the site first where it runs a private Postgres."`
 	Admin     adminCommand     `cmd:"" help:"Help coaches back in, from the server: list them, reset a password or a second factor, make an owner. It reads the same settings as serve, and works while the site runs."`
 
-	Backup  backupCommand  `cmd:"" help:"Write all that the site holds into one file, while it runs. The file holds children's data and keys: keep it as safe as the club's papers."`
-	Restore restoreCommand `cmd:"" help:"Put a backup into a new data folder, or an empty database. It reads the same settings as serve."`
+	Backup   backupCommand   `cmd:"" help:"Write all that the site holds into one file, while it runs. The file holds children's data and keys: keep it as safe as the club's papers."`
+	Restore  restoreCommand  `cmd:"" help:"Put a backup into a new data folder, or an empty database. It reads the same settings as serve."`
+	MailTest mailTestCommand `cmd:"" help:"Send a mail to an address, and say how the mail server answered. It reads the same settings as serve."`
 
 	Probe probeCommand `cmd:"" help:"Judge positions: give FENs as arguments, or one on each line of standard input, and read a line of JSON for each."`
 

@@ -195,8 +195,11 @@ func (a *app) openStore(ctx context.Context) error {
 	if err := a.unlock(); err != nil {
 		return err
 	}
+	if a.settings.Post.On() {
+		a.store.SendMail()
+	}
 	var err error
-	a.crew, err = work.Start(ctx, rows, a.store, a.log)
+	a.crew, err = work.Start(ctx, rows, a.store, a.log, a.settings.Post)
 	return err
 }
 

@@ -30,6 +30,9 @@ type retention struct {
 // Work deletes a little at a time. What another node deletes at the same instant is passed
 // over, so it matters neither how often nor where the job is done.
 func (w *retention) Work(ctx context.Context, _ *river.Job[retentionJob]) error {
+	if err := w.store.ForgetLetters(ctx); err != nil {
+		return err
+	}
 	for until := time.Now().Add(retentionTime); time.Now().Before(until); {
 		more, err := w.store.ForgetOld(ctx)
 		if err != nil || !more {

@@ -40,8 +40,8 @@ type Crew struct {
 }
 
 // Start begins to work over connections of its own to the database at url. Failures
-// go to the log.
-func Start(ctx context.Context, url string, s *store.Store, log *slog.Logger) (*Crew, error) {
+// go to the log. With a post it sends mail, too.
+func Start(ctx context.Context, url string, s *store.Store, log *slog.Logger, post ...Post) (*Crew, error) {
 	cfg, err := pgxpool.ParseConfig(url)
 	if err != nil {
 		return nil, fmt.Errorf("database address: %w", err)
@@ -52,7 +52,13 @@ func Start(ctx context.Context, url string, s *store.Store, log *slog.Logger) (*
 		return nil, fmt.Errorf("connect: %w", err)
 	}
 	stopping := &atomic.Bool{}
-	client, err := river.NewClient(riverpgxv5.New(pool), settings(s, slog.New(quiet{log.Handler(), stopping})))
+	with := settings(s, slog.New(quiet{log.Handler(), stopping}))
+	for _, p := range post {
+		if p.On() {
+			sendMail(with, s, p)
+		}
+	}
+	client, err := river.NewClient(riverpgxv5.New(pool), with)
 	if err == nil {
 		err = client.Start(context.WithoutCancel(ctx))
 	}
@@ -80,6 +86,14 @@ func settings(s *store.Store, log *slog.Logger) *river.Config {
 		PeriodicJobs: []*river.PeriodicJob{every(refreshEvery, refreshJob{}), every(retentionEvery, retentionJob{}),
 			every(eraseEvery, erasureJob{})},
 	}
+}
+
+// sendMail adds the queue of mail.
+func sendMail(with *river.Config, s *store.Store, p Post) {
+	river.AddWorker(with.Workers, &mailRound{store: s})
+	river.AddWorker(with.Workers, &letter{store: s, post: p, log: with.Logger})
+	with.Queues[store.MailQueue] = river.QueueConfig{MaxWorkers: atOnce}
+	with.PeriodicJobs = append(with.PeriodicJobs, every(roundEvery, mailRoundJob{}))
 }
 
 // Stop lets the jobs that are under way end, until the context ends.

@@ -8,6 +8,7 @@ import (
 
 	"drover/game"
 	"drover/game/club"
+	"drover/store"
 	"drover/web/site"
 	"drover/web/view"
 )
@@ -27,6 +28,11 @@ func (s Pages) Account(w http.ResponseWriter, r *http.Request, a game.Actor) err
 		return err
 	}
 	m := AccountPage{Page: page, Email: own.Email, Factor: own.Factor, Codes: own.Codes}
+	if m.Sends = s.Store.SendsMail(); a.Role == game.Coach {
+		if m.Reminder, err = s.Store.Address(r.Context(), a); err != nil {
+			return err
+		}
+	}
 	here := s.Token(r).Hash()
 	now := c.Local(s.Now())
 	for _, k := range sessions {
@@ -257,6 +263,8 @@ type AccountPage struct {
 	Factor   bool
 	Codes    int
 	Sessions []SessionLine
+	Sends    bool           // mail can be sent
+	Reminder *store.Address // of the mail on Monday; nil: it was not asked for
 }
 
 // SessionLine is one session of the list.

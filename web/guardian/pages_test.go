@@ -2,7 +2,9 @@ package guardian
 
 import (
 	"testing"
+	"time"
 
+	"drover/store"
 	"drover/web/view"
 	"drover/web/view/viewtest"
 )
@@ -10,10 +12,20 @@ import (
 // samples are the pages of this audience, each filled as a handler fills it.
 func samples() viewtest.Pages {
 	return viewtest.Pages{
-		"report":      reportSample().View(),
-		"erase":       ErasePage{view.Page{Who: viewtest.AsGuardian}, EraseBox{Child: "5", Name: "Runa"}}.View(),
-		"erase-waits": ErasePage{view.Page{Who: viewtest.AsGuardian}, EraseBox{"5", "Runa", "All will be erased on 14 May."}}.View(),
+		"report":       reportSample().View(),
+		"erase":        ErasePage{view.Page{Who: viewtest.AsGuardian}, EraseBox{Child: "5", Name: "Runa"}}.View(),
+		"erase-waits":  ErasePage{view.Page{Who: viewtest.AsGuardian}, EraseBox{"5", "Runa", "All will be erased on 14 May."}}.View(),
+		"mail":         MailPage{Page: view.Page{Who: viewtest.AsGuardian}, Sends: true, Wanted: true}.View(),
+		"mail-none":    MailPage{Page: view.Page{Who: viewtest.AsGuardian}}.View(),
+		"mail-on":      mailSample(store.Address{Email: "una@home.example", Wanted: true, Confirmed: true, Outcome: store.LetterUnknown}).View(),
+		"mail-asked":   mailSample(store.Address{Email: "una@home.example", Wanted: true}).View(),
+		"mail-refused": mailSample(store.Address{Email: "una@home.example", Refused: &time.Time{}, Outcome: store.LetterRefused}).View(),
 	}
+}
+
+func mailSample(own store.Address) MailPage {
+	return MailPage{Page: view.Page{Who: viewtest.AsGuardian}, Sends: true, Own: &own, Asked: own.Email, Wanted: own.Wanted,
+		Last: "Sunday 22 November", Refused: "Sunday 22 November", Errors: view.Errors{"email": "Look at it again."}}
 }
 
 func TestPages(t *testing.T) {
@@ -24,7 +36,7 @@ func TestPages(t *testing.T) {
 func TestNamesAreEscaped(t *testing.T) {
 	t.Parallel()
 	report := reportSample()
-	viewtest.CheckEscaped(t, &report)
+	viewtest.CheckEscaped(t, &report, &MailPage{Sends: true, Own: &store.Address{}, Last: "x"})
 }
 
 func reportSample() ReportPage {

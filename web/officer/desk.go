@@ -65,7 +65,42 @@ func (s Pages) desk(w http.ResponseWriter, r *http.Request, a game.Actor) error 
 	if err != nil {
 		return err
 	}
+	mail, err := s.Store.OfficerMail(r.Context(), a)
+	if err != nil {
+		return err
+	}
+	m.Mail = s.mailSaid(c, mail)
 	return s.Show(w, r, m.View())
+}
+
+// mailSaid says whether mail about a concern reaches an officer.
+func (s Pages) mailSaid(c club.Club, m store.OfficerMail) string {
+	last := ""
+	if m.At != nil {
+		last = "last one " + s.when(c, *m.At) + ", "
+	}
+	const lookIn = "; look in here often"
+	switch {
+	case !m.Sends:
+		return "none is sent, so look in here often"
+	case m.Stopped:
+		return last + "refused, so no more is sent; give your address again under Your account"
+	case m.At == nil:
+		return "none had to be sent yet; a new concern sends one at once"
+	}
+	switch m.Outcome {
+	case store.LetterSent:
+		return last + "arrived at the mail server"
+	case store.LetterRefused:
+		return last + "refused" + lookIn
+	case store.LetterUnknown:
+		return last + "may not have arrived" + lookIn
+	case store.LetterLate:
+		return last + "could not be sent" + lookIn
+	case store.LetterDropped:
+		return last + "not sent" + lookIn
+	}
+	return last + "on its way"
 }
 
 // headline says how many concerns are unopened.

@@ -12,6 +12,7 @@ type DeskPage struct {
 	Emergency string        // whom to call
 	Outside   string        // may be empty
 	Others    string        // the names of the other officers
+	Mail      string        // "last one today 17:41, arrived at the mail server"
 	Staff     []StaffLine
 	Guardians int
 	Noted     []NotedLine

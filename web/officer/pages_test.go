@@ -55,7 +55,7 @@ func staff() []StaffLine {
 
 func desk() DeskPage {
 	return DeskPage{Page: view.Page{Who: viewtest.AsOfficer}, Unopened: 2, Emergency: "Call the emergency number of your country.",
-		Outside: "County children's helpline, 000 00 00", Others: "Per", Staff: staff(), Guardians: 57,
+		Outside: "County children's helpline, 000 00 00", Others: "Per", Mail: "last one today 17:41, arrived at the mail server", Staff: staff(), Guardians: 57,
 		Concerns: []ConcernLine{{ID: "3", Title: "Unopened", Say: "Tuesday 24 November, 18:12, from a child, by Tell someone", Unopened: true, Main: true},
 			{ID: "4", Title: "Unopened", Say: "Monday 23 November, 18:12, from a child, by Tell someone", Unopened: true},
 			{ID: "2", Title: "Open since 19 November", Say: "last note yesterday, from a guardian"}},

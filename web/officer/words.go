@@ -22,6 +22,10 @@ var said = map[string]string{
 	"feed made": "made an address for a calendar", "feed ended": "ended an address for a calendar",
 	"feed read": "had a calendar read the due days of %s|had a calendar read the due days",
 
+	"mail asked": "gave an address for mail", "mail changed": "changed which mail is sent to them",
+	"mail confirmed": "confirmed an address for mail", "mail ended": "took an address for mail away",
+	"mail stopped": "stopped the mail of the week",
+
 	"club made": "set the club up", "club changed": "changed the club's settings", "club as before": "undid a change of the club's settings",
 	"coach added": "added %s as a coach", "coach invited": "invited a coach", "coach joined": "joined as a coach",
 	"coach ended": "ended the access of %s", "owner made": "made %s an owner of the club",

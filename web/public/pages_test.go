@@ -34,7 +34,11 @@ func samples() viewtest.Pages {
 		"told-of":      ToldPage{telling(viewtest.AsGuardian)}.View(),
 		"join-another": JoinPage{Name: "Maren", Errors: view.Errors{"another": "Is that you?"}}.View(),
 		"setup-self":   SetupPage{Name: "Maren", Welfare: "Maren", Errors: view.Errors{"self": "You name yourself."}}.View(),
-		"calendar":     CalendarPage{Page: view.Page{Who: viewtest.AsCoach}, At: "/account/calendar", May: true, Until: "31 January 2027"}.View(),
+		"forgotten":    ForgottenPage{Sends: true, Email: "maren@havnsund.example", Error: "Wait a little."}.View(), "forgotten-asked": ForgottenPage{Sends: true, Asked: true}.View(),
+		"forgotten-none": ForgottenPage{}.View(),
+		"confirm":        ConfirmPage{Token: "1.none"}.View(), "confirm-done": ConfirmPage{Done: true}.View(), "confirm-spent": ConfirmPage{Spent: true}.View(),
+		"stop": StopPage{At: "/unsubscribe/1.none"}.View(), "stop-done": StopPage{Done: true}.View(), "stop-gone": StopPage{Gone: true}.View(),
+		"calendar": CalendarPage{Page: view.Page{Who: viewtest.AsCoach}, At: "/account/calendar", May: true, Until: "31 January 2027"}.View(),
 		"calendar-made": CalendarPage{Page: view.Page{Who: viewtest.AsGuardian}, At: "/report/calendar", May: true, Until: "31 January 2027",
 			Own: &FeedLine{URL: "https://drover.club.example/feed/1.none.ics", Made: "26 November", Until: "31 January 2027",
 				Read: "today"}}.View(),
@@ -49,7 +53,7 @@ func TestPages(t *testing.T) {
 
 func TestNamesAreEscaped(t *testing.T) {
 	t.Parallel()
-	viewtest.CheckEscaped(t, &SignInPage{}, &SetupPage{Errors: view.Errors{"club": "x"}}, &TellPage{Child: true, About: []view.Choice{{}}}, &ToldPage{}, &CalendarPage{May: true, Own: &FeedLine{}})
+	viewtest.CheckEscaped(t, &ForgottenPage{Sends: true}, &SignInPage{}, &SetupPage{Errors: view.Errors{"club": "x"}}, &TellPage{Child: true, About: []view.Choice{{}}}, &ToldPage{}, &CalendarPage{May: true, Own: &FeedLine{}})
 }
 
 // telling is the page on which something is told, with these buttons.

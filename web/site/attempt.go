@@ -23,12 +23,15 @@ const (
 	ByCoach WayIn = "coach" // an e-mail address and a password
 	ByCode  WayIn = "code"  // a code of a second factor, after a coach's password
 	ByLink  WayIn = "link"  // a card's pattern or a guardian's link
+
+	ByMail WayIn = "mail" // a link to a new password, which is asked for with an address
 )
 
 // tooOften is the sentence for each way of signing in that was tried too often.
 var tooOften = map[WayIn]string{
 	ByCard:  "There have been many tries just now. Wait a little, look at your card again, then try once more.",
 	ByCoach: "There have been many tries just now. Wait a little, look at the address and the password again, then try once more.",
+	ByMail:  "A link was asked for many times just now. Wait a little, look into your mail, then try once more.",
 	ByCode:  "There have been many tries just now. Wait a little, then type the code that your phone shows then.",
 }
 
@@ -96,6 +99,9 @@ func (s *Site) counts(r *http.Request, by WayIn, what string) (own counted, shar
 		if by == ByCode { // which a right password, the step before it, must not clear
 			kind = "device code"
 		}
+		if by == ByMail {
+			kind = "device mail"
+		}
 		return counted{club.Lookup(kind, hex.EncodeToString(device)), strict}, nil, nil
 	}
 	from := network(r)
@@ -131,7 +137,7 @@ func (s *Site) TurnedAway(r *http.Request, by WayIn, what string, err error) err
 	switch by {
 	case ByCard:
 		tried.Number = what
-	case ByCoach, ByCode:
+	case ByCoach, ByCode, ByMail:
 		tried.Email = what
 	case ByLink:
 		tried.Token = club.Secret(what)

@@ -57,6 +57,8 @@ func noticeSaid(n store.Notice, a game.Actor, c club.Club) string {
 		return whose + " access was stopped" + when
 	case store.Lifting:
 		return whose + " access was given back" + when
+	case store.Forgotten:
+		return whose + " password was changed on " + view.Day(c.Local(n.At)) + " with a link that came by mail."
 	case store.NoticeWhat(store.ResetFactor):
 		return whose + " second factor was reset" + when
 	}

@@ -1,0 +1,358 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"time"
+
+	"drover/game"
+	"drover/game/club"
+
+	"github.com/jackc/pgx/v5"
+	"github.com/riverqueue/river"
+)
+
+// LetterKind says what a mail is about.
+type LetterKind string
+
+// The kinds of mail. Of the weekly ones and those on Monday somebody gets one in a week at
+// most, and none twice, whatever happens; the others may come twice rather than not at all.
+const (
+	LetterConfirm  LetterKind = "confirm"  // is this your address?
+	LetterWeekly   LetterKind = "weekly"   // a guardian's report is ready
+	LetterMonday   LetterKind = "monday"   // what needs a coach
+	LetterConcern  LetterKind = "concern"  // something waits for an officer
+	LetterPassword LetterKind = "password" // a link to a new password
+)
+
+// Outcome is how a mail ended.
+type Outcome string
+
+// The outcomes.
+const (
+	LetterSent    Outcome = "sent"    // the server has taken it
+	LetterRefused Outcome = "refused" // for good: nothing more is sent to that address
+	LetterUnknown Outcome = "unknown" // it may have arrived, or not
+	LetterLate    Outcome = "late"    // it was put off for a day
+	LetterDropped Outcome = "dropped" // nobody is to have it any more
+)
+
+// MailQueue is where mail waits. Only a node that can send looks into it.
+const MailQueue = "mail"
+
+// LetterJob asks for a mail to be sent. It names neither the address nor what the mail says.
+type LetterJob struct {
+	Club   game.ClubID `json:"club"`
+	Letter int64       `json:"letter"` // 0: none, from a form that does not say whether there is such an address
+}
+
+// Kind names the job in the queue.
+func (LetterJob) Kind() string { return "letter" }
+
+// InsertOpts names the queue.
+func (LetterJob) InsertOpts() river.InsertOpts { return river.InsertOpts{Queue: MailQueue} }
+
+// How long a mail is tried, and for how long its links work.
+const (
+	letterTries = 24 * time.Hour
+	confirmFor  = 3 * 24 * time.Hour
+	stopFor     = 180 * 24 * time.Hour
+)
+
+// SendMail says, before anything else is asked of the store, that mail can be sent.
+func (s *Store) SendMail() { s.mails = true }
+
+// SendsMail says whether mail can be sent.
+func (s *Store) SendsMail() bool { return s.mails }
+
+// putLetter puts a mail down, and the job that sends it.
+func (s *Store) putLetter(ctx context.Context, tx pgx.Tx, c game.ClubID, to game.PersonID, kind LetterKind) error {
+	var id int64
+	const q = `insert into letters (club_id, to_id, kind, at) values (@club, @to, @kind, @now) returning id`
+	if err := tx.QueryRow(ctx, q, args{"club": c, "to": to, "kind": kind, "now": s.now()}).Scan(&id); err != nil {
+		return err
+	}
+	return s.jobs.put(ctx, tx, LetterJob{c, id})
+}
+
+// Conditions on a person u of the club. hasWards is a guardian whose private link works, and
+// who has a child in the club that may practise.
+const (
+	isHere  = `u.archived_at is null and u.barred_at is null and (u.until_at is null or u.until_at > @now)`
+	hasLink = `exists (select from keys k
+				where k.club_id = u.club_id and k.person_id = u.id and k.kind = 'report'
+					and (k.expires_at is null or k.expires_at > @now))`
+	hasWards = hasLink + ` and exists (select from guardians g
+				join people p on p.club_id = g.club_id and p.id = g.student_id
+				where g.club_id = u.club_id and g.guardian_id = u.id and ` + practises + `)`
+	isConfirmed = `a.wanted and a.confirmed_at is not null and a.refused_at is null`
+)
+
+// letterTo finds, for each kind, the address of a mail that somebody is still to have.
+var letterTo = map[LetterKind]string{ //nolint:gosec // no password is read
+	LetterConfirm: `select a.email from addresses a where a.club_id = u.club_id and a.person_id = u.id
+		and a.confirmed_at is null and a.refused_at is null and (u.role <> 'guardian' or ` + hasLink + `)`,
+	LetterWeekly: `select a.email from addresses a where a.club_id = u.club_id and a.person_id = u.id
+		and ` + isConfirmed + ` and u.role = 'guardian' and ` + hasWards,
+	LetterMonday: `select a.email from addresses a where a.club_id = u.club_id and a.person_id = u.id
+		and ` + isConfirmed + ` and u.role = 'coach'`,
+	LetterConcern: `select u.email where u.role = 'welfare' and u.mail_refused_at is null`,
+	LetterPassword: `select u.email where u.role in ('coach', 'welfare') and u.password is not null
+		and u.mail_refused_at is null`,
+}
+
+// Letter is a mail that is to be sent now.
+type Letter struct {
+	Kind  LetterKind
+	Email string
+	Token club.Secret // of the link that it has; empty: none
+	Needs int         // how much needs a coach
+	Next  int         // how many drills are proposed
+}
+
+// letterRow is a mail that has not ended.
+type letterRow struct {
+	Kind  LetterKind
+	To    game.PersonID
+	At    time.Time
+	Tried *time.Time
+	Role  game.Role
+	Once  bool // it is never sent twice
+}
+
+// TakeLetter notes that a mail begins to be sent, and gives what it takes; nil where none is
+// to be sent any more. What it needs is asked for at this moment, so that nothing is sent to
+// whose link was stopped a moment ago. Its link is made here, and only its hash is kept.
+func (s *Store) TakeLetter(ctx context.Context, c game.ClubID, id int64) (*Letter, error) {
+	var out *Letter
+	var who game.Actor
+	err := s.tx(ctx, func(tx pgx.Tx) error {
+		const q = `select l.kind, l.to_id as "to", l.at, l.tried_at as tried, u.role, l.week is not null as once
+			from letters l
+			join people u on u.club_id = l.club_id and u.id = l.to_id
+			where l.club_id = $1 and l.id = $2 and l.outcome is null
+			for update of l`
+		row, err := readOne[letterRow](ctx, tx, q, c, id)
+		if errors.Is(err, pgx.ErrNoRows) {
+			return nil // it has ended
+		}
+		if err != nil {
+			return err
+		}
+		email, ended, err := s.letterEnds(ctx, tx, c, row)
+		if err != nil {
+			return err
+		}
+		if ended != "" {
+			return endLetter(ctx, tx, c, id, ended)
+		}
+		const begin = `update letters set tried_at = $3 where club_id = $1 and id = $2`
+		if _, err := tx.Exec(ctx, begin, c, id, s.now()); err != nil {
+			return err
+		}
+		who = game.Actor{Club: c, Person: row.To, Role: row.Role}
+		out = &Letter{Kind: row.Kind, Email: email}
+		out.Token, err = s.letterKey(ctx, tx, who, row.Kind)
+		return err
+	})
+	if err != nil || out == nil || out.Kind != LetterMonday {
+		return out, err
+	}
+	since, err := s.SinceLooked(ctx, who, nil)
+	out.Needs, out.Next = len(since.Lines), since.Next
+	return out, err
+}
+
+// letterEnds gives the address of a mail, or says how the mail ends unsent.
+func (s *Store) letterEnds(ctx context.Context, tx pgx.Tx, c game.ClubID, row letterRow) (email string, _ Outcome, err error) {
+	switch {
+	case row.Once && row.Tried != nil:
+		return "", LetterUnknown, nil // a node was killed, or the line was cut, while it was sent
+	case s.now().Sub(row.At) > letterTries:
+		return "", LetterLate, nil
+	}
+	q := `select (` + letterTo[row.Kind] + `)
+		from people u
+		where u.club_id = @club and u.id = @to and ` + isHere
+	var found *string
+	err = tx.QueryRow(ctx, q, args{"club": c, "to": row.To, "now": s.now()}).Scan(&found)
+	switch {
+	case errors.Is(err, pgx.ErrNoRows) || err == nil && found == nil:
+		return "", LetterDropped, nil
+	case err != nil:
+		return "", "", err
+	}
+	return *found, "", nil
+}
+
+// letterKey makes the token of a mail's link and keeps its hash.
+func (s *Store) letterKey(ctx context.Context, tx pgx.Tx, who game.Actor, kind LetterKind) (club.Secret, error) {
+	of := map[LetterKind]struct {
+		kind string
+		life time.Duration
+	}{LetterConfirm: {"confirm", confirmFor}, LetterPassword: {string(ResetPassword), resetFor},
+		LetterWeekly: {"stop", stopFor}, LetterMonday: {"stop", stopFor}}
+	made, ok := of[kind]
+	if !ok {
+		return "", nil
+	}
+	token := club.NewSecret(who.Club)
+	const q = `insert into keys (club_id, hash, kind, person_id, made_at, expires_at)
+		values (@club, @hash, @kind, @person, @now, @until)`
+	_, err := tx.Exec(ctx, q, args{"club": who.Club, "hash": token.Hash(), "kind": made.kind, "person": who.Person,
+		"now": s.now(), "until": s.now().Add(made.life)})
+	return token, err
+}
+
+func endLetter(ctx context.Context, tx pgx.Tx, c game.ClubID, id int64, how Outcome) error {
+	_, err := tx.Exec(ctx, `update letters set outcome = $3 where club_id = $1 and id = $2 and outcome is null`, c, id, how)
+	return err
+}
+
+// EndLetter notes how a mail ended. Where a server refused it for good, nothing more is sent
+// to that address until the person gives it anew.
+func (s *Store) EndLetter(ctx context.Context, c game.ClubID, id int64, l Letter, how Outcome) error {
+	return s.tx(ctx, func(tx pgx.Tx) error {
+		if err := endLetter(ctx, tx, c, id, how); err != nil || how != LetterRefused {
+			return err
+		}
+		q := `update addresses a set refused_at = @now from letters l
+			where l.club_id = @club and l.id = @id and a.club_id = l.club_id and a.person_id = l.to_id and a.email = @email`
+		if l.Kind == LetterConcern || l.Kind == LetterPassword {
+			q = `update people u set mail_refused_at = @now from letters l
+				where l.club_id = @club and l.id = @id and u.club_id = l.club_id and u.id = l.to_id and u.email = @email`
+		}
+		_, err := tx.Exec(ctx, q, args{"club": c, "id": id, "now": s.now(), "email": l.Email})
+		return err
+	})
+}
+
+// PutOffLetter notes that a mail was not taken this time, so that it can be tried again.
+func (s *Store) PutOffLetter(ctx context.Context, c game.ClubID, id int64) error {
+	_, err := s.pool.Exec(ctx, `update letters set tried_at = null where club_id = $1 and id = $2 and outcome is null`, c, id)
+	return translate(err)
+}
+
+// tellOfficers puts down a mail to each officer of a club that something waits. Where one to
+// an officer has not been sent yet, it stands for this one, too.
+func (s *Store) tellOfficers(ctx context.Context, tx pgx.Tx, c game.ClubID) error {
+	if !s.mails {
+		return nil
+	}
+	const q = `select u.id
+		from people u
+		where u.club_id = @club and u.role = 'welfare' and ` + isHere + ` and not exists (select from letters l
+			where l.club_id = u.club_id and l.to_id = u.id and l.kind = 'concern' and l.tried_at is null and l.outcome is null)
+		order by u.id`
+	rows, err := tx.Query(ctx, q, args{"club": c, "now": s.now()})
+	if err != nil {
+		return err
+	}
+	officers, err := pgx.CollectRows(rows, pgx.RowTo[game.PersonID])
+	if err != nil {
+		return err
+	}
+	for _, id := range officers {
+		if err := s.putLetter(ctx, tx, c, id, LetterConcern); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// OfficerMail is the last mail to an officer that something waits.
+type OfficerMail struct {
+	Sends   bool // mail can be sent
+	Stopped bool // a server refused one: nothing is sent until the address is given anew
+	At      *time.Time
+	Outcome Outcome // empty: it is on its way
+}
+
+// OfficerMail reads the last mail to an officer; without one its time is nil.
+func (s *Store) OfficerMail(ctx context.Context, a game.Actor) (OfficerMail, error) {
+	const q = `select @sends::boolean as sends, u.mail_refused_at is not null as stopped, l.at, coalesce(l.outcome, '') as outcome
+		from people u
+		left join lateral (select at, outcome from letters l
+			where l.club_id = u.club_id and l.to_id = u.id and l.kind = 'concern'
+			order by l.id desc
+			limit 1) l on true
+		where u.club_id = @club and u.id = @person`
+	m, err := readOne[OfficerMail](ctx, s.pool, q, args{"sends": s.mails, "club": a.Club, "person": a.Person})
+	return m, translate(err)
+}
+
+// lettersAtOnce is how many mails are put down in one transaction.
+const lettersAtOnce = 200
+
+// dueLetters finds who is due a mail that comes once a week: on which day of the week, from
+// which hour of the club's day and until which.
+var dueLetters = map[LetterKind]string{
+	LetterWeekly: hasWards + ` and u.role = 'guardian'
+			and extract(isodow from @now::timestamptz at time zone c.zone) = 7
+			and extract(hour from @now::timestamptz at time zone c.zone) >= 18`,
+	LetterMonday: `u.role = 'coach'
+			and extract(isodow from @now::timestamptz at time zone c.zone) = 1
+			and extract(hour from @now::timestamptz at time zone c.zone) between 7 and 11`,
+}
+
+// PutDueLetters puts down the mails of the week that are due, each once, however often and on
+// however many nodes it is called.
+func (s *Store) PutDueLetters(ctx context.Context) error {
+	for kind, due := range dueLetters {
+		for n := lettersAtOnce; n == lettersAtOnce; {
+			var err error
+			if n, err = s.putDue(ctx, kind, due); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+func (s *Store) putDue(ctx context.Context, kind LetterKind, due string) (n int, err error) {
+	err = s.tx(ctx, func(tx pgx.Tx) error {
+		q := `insert into letters (club_id, to_id, kind, week, at)
+			select u.club_id, u.id, @kind, date_trunc('week', @now::timestamptz at time zone c.zone)::date, @now
+			from addresses a
+			join people u on u.club_id = a.club_id and u.id = a.person_id and ` + isHere + `
+			join clubs c on c.id = u.club_id
+			where ` + isConfirmed + ` and ` + due + ` and not exists (select from letters l
+				where l.club_id = u.club_id and l.to_id = u.id and l.kind = @kind
+					and l.week = date_trunc('week', @now::timestamptz at time zone c.zone)::date)
+			limit @most
+			on conflict do nothing
+			returning club_id as club, id as letter`
+		jobs, err := readAll[LetterJob](ctx, tx, q, args{"kind": kind, "now": s.now(), "most": lettersAtOnce})
+		if err != nil {
+			return err
+		}
+		for _, job := range jobs {
+			if err := s.jobs.put(ctx, tx, job); err != nil {
+				return err
+			}
+		}
+		n = len(jobs)
+		return nil
+	})
+	return n, err
+}
+
+// lettersKept is how long it is known that a mail was sent.
+const lettersKept = 60 * 24 * time.Hour
+
+// ForgetLetters deletes what is old of the mails: that they were sent, and links that have ended.
+func (s *Store) ForgetLetters(ctx context.Context) error {
+	if _, err := s.pool.Exec(ctx, `delete from letters where at < $1`, s.now().Add(-lettersKept)); err != nil {
+		return translate(err)
+	}
+	_, err := s.pool.Exec(ctx, `delete from keys where kind in ('confirm', 'stop') and expires_at <= $1`, s.now())
+	return translate(err)
+}
+
+// EndLate ends a mail that could not be sent for a day.
+func (s *Store) EndLate(ctx context.Context, c game.ClubID, id int64) error {
+	const q = `update letters set outcome = case when week is not null and tried_at is not null then 'unknown' else 'late' end
+		where club_id = @club and id = @id and outcome is null and at < @since`
+	_, err := s.pool.Exec(ctx, q, args{"club": c, "id": id, "since": s.now().Add(-letterTries)})
+	return translate(err)
+}

@@ -1,0 +1,267 @@
+package store_test
+
+import (
+	"testing"
+	"time"
+
+	"drover/game"
+	"drover/game/club"
+	"drover/store"
+	"drover/store/storetest"
+)
+
+// TestWeeklyMailIsDueOnSundayEvening: in the club's own time from six on, once in a week; the
+// reminder on Monday morning. In Auckland Sunday evening is the morning in UTC, with summer
+// time: +13 on 29 November 2026 (IANA time zone database).
+func TestWeeklyMailIsDueOnSundayEvening(t *testing.T) {
+	t.Parallel()
+	url := storetest.URL(t)
+	now := time.Date(2026, 11, 27, 0, 0, 0, 0, time.UTC)
+	s, err := store.Open(ctx, url, func() time.Time { return now })
+	must1(t, err)
+	defer s.Close()
+	s.SendMail()
+	f := storetest.Club(t, s, "due")
+	storetest.Exec(t, url, `update clubs set zone = 'Pacific/Auckland'`)
+	must1(t, s.AskAddress(ctx, f.Guardian, "una@home.example", true))
+	must1(t, s.AskAddress(ctx, f.Guardian2, "per@home.example", true)) // who does not say yes
+	must1(t, s.AskReminder(ctx, f.Coach, true))
+	storetest.Exec(t, url, `update addresses set confirmed_at = now() where person_id in ($1, $2)`, f.Guardian.Person, f.Coach.Person)
+	for _, c := range []struct {
+		at             string
+		weekly, monday int
+	}{
+		{"2026-11-29T04:59:00Z", 0, 0}, // 17:59 on Sunday
+		{"2026-11-29T05:00:00Z", 1, 0},
+		{"2026-11-29T10:59:00Z", 1, 0},
+		{"2026-11-29T17:59:00Z", 1, 0}, // 6:59 on Monday
+		{"2026-11-29T18:00:00Z", 1, 1},
+		{"2026-11-29T22:00:00Z", 1, 1},
+		{"2026-12-01T18:00:00Z", 1, 1},
+		{"2026-12-06T10:59:00Z", 2, 1}, // the next Sunday, a minute before midnight
+		{"2026-12-06T23:00:00Z", 2, 1}, // noon on Monday: the morning is over
+	} {
+		if now, err = time.Parse(time.RFC3339, c.at); err != nil {
+			t.Fatal(err)
+		}
+		for range 2 {
+			must1(t, s.PutDueLetters(ctx))
+		}
+		const q = `select array[count(*) filter (where kind = 'weekly' and to_id = $1), count(*) filter (where kind = 'monday' and to_id = $2),
+			count(*) filter (where week is not null and to_id not in ($1, $2))] from letters`
+		got := scan[[]int](t, url, q, f.Guardian.Person, f.Coach.Person)
+		if got[0] != c.weekly || got[1] != c.monday || got[2] != 0 {
+			t.Errorf("%s: %v mails, want %d and %d", c.at, got, c.weekly, c.monday)
+		}
+	}
+}
+
+// TestAddressIsNoWayIn: an address for mail is nobody's to sign in with, neither with a
+// password nor by a link to a new one, and takes none from a coach who has it too.
+func TestAddressIsNoWayIn(t *testing.T) {
+	t.Parallel()
+	s, url := open(t)
+	s.SendMail()
+	f := storetest.Club(t, s, "noway")
+	must1(t, s.AskAddress(ctx, f.Guardian, "una@home.example", true))
+	must1(t, s.AskAddress(ctx, f.Guardian2, f.Email, true)) // the coach is a guardian, too
+	if _, err := s.OpenPassword(ctx, club.Known, "una@home.example", ""); game.KindOf(err) != game.Denied {
+		t.Errorf("signs in: %v", err)
+	}
+	if a, err := s.OpenPassword(ctx, club.Known, f.Email, f.Password); err != nil || a.Person != f.Coach.Person {
+		t.Errorf("%+v, %v", a, err)
+	}
+	if n := scan[int](t, url, `select count(*) from people where email in ('una@home.example', $1)`, f.Email); n != 1 {
+		t.Errorf("%d people have such an address", n)
+	}
+}
+
+// TestNobodyIsAskedTooOften: an address is asked a few times a day at most whether it is
+// somebody's, by one person or by several, and a link with which it says yes works once, for
+// three days, and for that address alone.
+func TestNobodyIsAskedTooOften(t *testing.T) {
+	t.Parallel()
+	url := storetest.URL(t)
+	now := time.Date(2026, 11, 27, 0, 0, 0, 0, time.UTC)
+	s, err := store.Open(ctx, url, func() time.Time { return now })
+	must1(t, err)
+	defer s.Close()
+	f := storetest.Club(t, s, "often")
+	if err := s.AskAddress(ctx, f.Guardian, "una@home.example", true); game.KindOf(err) != game.Conflict {
+		t.Errorf("without a server: %v", err)
+	}
+	s.SendMail()
+	for _, bad := range []string{"", "una", "una@", "una@home.example\r\nBcc: per@home.example", "Una <una@home.example>"} {
+		if err := s.AskAddress(ctx, f.Guardian, bad, true); game.KindOf(err) != game.Bad {
+			t.Errorf("%q: %v", bad, err)
+		}
+	}
+	must1(t, s.AskAddress(ctx, f.Guardian, "wrong@home.example", true))
+	first, err := s.TakeLetter(ctx, f.Coach.Club, 1)
+	must1(t, err)
+	for range 4 {
+		must1(t, s.AskAddress(ctx, f.Guardian, "una@home.example", true))
+	}
+	if err := s.AskAddress(ctx, f.Guardian, "una@home.example", true); game.KindOf(err) != game.Busy {
+		t.Errorf("the sixth: %v", err)
+	}
+	l, err := s.TakeLetter(ctx, f.Coach.Club, 5)
+	must1(t, err)
+	if l == nil || l.Email != "una@home.example" {
+		t.Fatalf("%+v", l)
+	}
+	if _, err := s.ConfirmAddress(ctx, first.Token); game.KindOf(err) != game.Gone {
+		t.Errorf("the link of another address: %v", err)
+	}
+	now = now.Add(3 * 24 * time.Hour)
+	if _, err := s.ConfirmAddress(ctx, l.Token); game.KindOf(err) != game.Gone {
+		t.Errorf("after three days: %v", err)
+	}
+	now = now.Add(-time.Minute)
+	must1(t, second(s.ConfirmAddress(ctx, l.Token)))
+	for _, token := range []club.Secret{l.Token, "", "1.x", f.Link} {
+		if _, err := s.ConfirmAddress(ctx, token); game.KindOf(err) != game.Gone {
+			t.Errorf("%q: %v", token, err)
+		}
+		if err := s.StopMail(ctx, token); game.KindOf(err) != game.Gone {
+			t.Errorf("%q stops mail: %v", token, err)
+		}
+	}
+}
+
+// TestOfficerIsReachableByMail: where mail goes and the last one arrived, or none had to; not
+// where it was refused, is uncertain or long under way, nor where a concern waits unopened.
+func TestOfficerIsReachableByMail(t *testing.T) {
+	t.Parallel()
+	url := storetest.URL(t)
+	now := time.Date(2026, 11, 27, 0, 0, 0, 0, time.UTC)
+	s, err := store.Open(ctx, url, func() time.Time { return now })
+	must1(t, err)
+	defer s.Close()
+	f := storetest.Club(t, s, "reach")
+	soon := func(what string, want bool) {
+		t.Helper()
+		if r, err := s.OfficerReachable(ctx, f.Coach.Club); err != nil || r.Soon != want {
+			t.Errorf("%s: %+v, %v", what, r, err)
+		}
+	}
+	sol := officer(t, s, f.Coach, "sol")
+	soon("no server", false)
+	s.SendMail()
+	soon("nothing had to be sent", true)
+	must1(t, s.Tell(ctx, f.Student, f.Student.Person, ""))
+	must1(t, s.Tell(ctx, f.Student, f.Student.Person, "")) // for which the first mail stands, too
+	soon("on its way", true)
+	now = now.Add(61 * time.Minute)
+	soon("long on its way", false)
+	l, err := s.TakeLetter(ctx, f.Coach.Club, 1)
+	must1(t, err)
+	must1(t, s.EndLetter(ctx, f.Coach.Club, 1, *l, store.LetterSent))
+	soon("sent", true)
+	must1(t, s.Tell(ctx, f.Student, f.Student.Person, ""))
+	l, err = s.TakeLetter(ctx, f.Coach.Club, 2)
+	must1(t, err)
+	must1(t, s.EndLetter(ctx, f.Coach.Club, 2, *l, store.LetterRefused))
+	soon("refused", false)
+	if m, err := s.OfficerMail(ctx, sol); err != nil || !m.Stopped || m.Outcome != store.LetterRefused {
+		t.Errorf("%+v, %v", m, err)
+	}
+	must1(t, s.ChangeEmail(ctx, sol, "sol@club.example"))
+	soon("given anew, but the last one was refused", false)
+	must1(t, s.Tell(ctx, f.Student, f.Student.Person, ""))
+	l, err = s.TakeLetter(ctx, f.Coach.Club, 3)
+	must1(t, err)
+	must1(t, s.EndLetter(ctx, f.Coach.Club, 3, *l, store.LetterSent))
+	soon("sent again", true)
+	if n := scan[int](t, url, `select count(*) from letters`); n != 3 {
+		t.Errorf("%d mails", n)
+	}
+	now = now.Add(3 * 24 * time.Hour)
+	soon("unopened for three days", false)
+}
+
+// TestForgottenPassword: the link that comes by mail works once, for an hour, and not after the
+// address or the password has changed. It ends the sessions and is told to the person and to
+// the owner. Nobody who is barred, has left or has no password gets one, and nobody many.
+func TestForgottenPassword(t *testing.T) {
+	t.Parallel()
+	url := storetest.URL(t)
+	now := time.Date(2026, 11, 27, 9, 0, 0, 0, time.UTC)
+	s, err := store.Open(ctx, url, func() time.Time { return now })
+	must1(t, err)
+	defer s.Close()
+	f := storetest.Club(t, s, "forgot")
+	sol := officer(t, s, f.Coach, "sol")
+	helper := "helper-" + f.Email
+	must1(t, s.AskReset(ctx, helper))
+	if n := scan[int](t, url, `select count(*) from river.river_job where kind = 'letter'`); n != 0 {
+		t.Errorf("%d jobs without a mail server", n)
+	}
+	s.SendMail()
+	letters := func() int { return scan[int](t, url, `select count(*) from letters`) }
+	jobs := func() int { return scan[int](t, url, `select count(*) from river.river_job where kind = 'letter'`) }
+	must1(t, s.AskReset(ctx, "nobody@club.example"))
+	if letters() != 0 || jobs() != 1 {
+		t.Errorf("for nobody: %d mails, %d jobs", letters(), jobs())
+	}
+	link := func() store.Letter {
+		t.Helper()
+		now = now.Add(2 * time.Hour)
+		before := letters()
+		must1(t, s.AskReset(ctx, " "+helper+" "))
+		l, err := s.TakeLetter(ctx, f.Coach.Club, int64(before+1))
+		if err != nil || l == nil || l.Email != helper {
+			t.Fatalf("%+v, %v", l, err)
+		}
+		return *l
+	}
+	dead := func(what string, token club.Secret) {
+		t.Helper()
+		if err := s.NewPassword(ctx, token, "another long sentence"); game.KindOf(err) != game.Gone {
+			t.Errorf("%s: %v", what, err)
+		}
+	}
+	l := link()
+	now = now.Add(time.Hour)
+	dead("after an hour", l.Token)
+	l = link()
+	session, _, err := s.SignIn(ctx, f.Coach2)
+	must1(t, err)
+	must1(t, s.ChangePassword(ctx, f.Coach2, session, "the third long sentence"))
+	dead("after the password was changed", l.Token)
+	l = link()
+	other := link()
+	now = now.Add(-2 * time.Hour) // while both work
+	session, _, err = s.SignIn(ctx, f.Coach2)
+	must1(t, err)
+	must1(t, second(s.Session(ctx, session))) // nothing has ended yet
+	must1(t, s.NewPassword(ctx, l.Token, "another long sentence"))
+	dead("again", l.Token)
+	dead("the other one", other.Token)
+	if _, err := s.Session(ctx, session); game.KindOf(err) != game.Missing {
+		t.Errorf("the session goes on: %v", err)
+	}
+	must1(t, second(s.OpenPassword(ctx, club.Known, helper, "another long sentence")))
+	for _, who := range []game.Actor{f.Coach, f.Coach2} {
+		if told, err := s.Notices(ctx, who); err != nil || len(told) != 1 || told[0].What != store.Forgotten || told[0].AboutID != f.Coach2.Person {
+			t.Errorf("%s is told %+v, %v", who.Name, told, err)
+		}
+	}
+	l = link()
+	must1(t, s.ChangeEmail(ctx, f.Coach2, "new@club.example"))
+	dead("after the address was changed", l.Token)
+	helper = "new@club.example"
+	l = link()
+	must1(t, s.Bar(ctx, sol, f.Coach2.Person, "Why"))
+	if err := s.NewPassword(ctx, l.Token, "the last long sentence"); game.KindOf(err) != game.Denied {
+		t.Errorf("barred: %v", err)
+	}
+	for range 5 {
+		must1(t, s.AskReset(ctx, "SOL@club.example"))
+	}
+	must1(t, s.AskReset(ctx, helper)) // who is barred
+	const q = `select count(*) from letters where kind = 'password' and at >= $1`
+	if n := scan[int](t, url, q, now); n != 3+1 { // the first of them is the one before the bar
+		t.Errorf("%d mails", n)
+	}
+}

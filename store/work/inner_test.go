@@ -1,0 +1,4 @@
+package work
+
+// Needs counts what needs a coach, as the mail on Monday does.
+var Needs = needs
