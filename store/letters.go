@@ -340,9 +340,14 @@ func (s *Store) putDue(ctx context.Context, kind LetterKind, due string) (n int,
 // lettersKept is how long it is known that a mail was sent.
 const lettersKept = 60 * 24 * time.Hour
 
-// ForgetLetters deletes what is old of the mails: that they were sent, and links that have ended.
+// ForgetLetters deletes what is old of the mails: that they were sent, links that have ended, and
+// addresses to which nobody has said yes while their link worked.
 func (s *Store) ForgetLetters(ctx context.Context) error {
 	if _, err := s.pool.Exec(ctx, `delete from letters where at < $1`, s.now().Add(-lettersKept)); err != nil {
+		return translate(err)
+	}
+	const unsaid = `delete from addresses where confirmed_at is null and made_at < $1`
+	if _, err := s.pool.Exec(ctx, unsaid, s.now().Add(-letterTries-confirmFor)); err != nil {
 		return translate(err)
 	}
 	_, err := s.pool.Exec(ctx, `delete from keys where kind in ('confirm', 'stop') and expires_at <= $1`, s.now())

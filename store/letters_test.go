@@ -265,3 +265,63 @@ func TestForgottenPassword(t *testing.T) {
 		t.Errorf("%d mails", n)
 	}
 }
+
+// TestMailEndsAfterADay: a mail that could not be sent for a day ends, and a weekly one whose
+// sending was begun ends as uncertain. What is old is forgotten: that a mail was sent, and an
+// address to which nobody said yes.
+func TestMailEndsAfterADay(t *testing.T) {
+	t.Parallel()
+	url := storetest.URL(t)
+	now := time.Date(2026, 11, 29, 19, 0, 0, 0, time.UTC)
+	s, err := store.Open(ctx, url, func() time.Time { return now })
+	must1(t, err)
+	defer s.Close()
+	s.SendMail()
+	f := storetest.Club(t, s, "late")
+	officer(t, s, f.Coach, "sol")
+	must1(t, s.AskAddress(ctx, f.Guardian, "una@home.example", true))
+	must1(t, s.AskAddress(ctx, f.Guardian2, "per@home.example", true)) // who does not say yes
+	storetest.Exec(t, url, `update addresses set confirmed_at = now() where person_id = $1`, f.Guardian.Person)
+	must1(t, s.Tell(ctx, f.Student, f.Student.Person, "")) // number 3
+	must1(t, s.PutDueLetters(ctx))                         // number 4
+	if l, err := s.TakeLetter(ctx, f.Coach.Club, 4); err != nil || l == nil {
+		t.Fatalf("%+v, %v", l, err)
+	}
+	outcomes := func() string {
+		return scan[string](t, url, `select string_agg(kind || ' ' || coalesce(outcome, '-'), ', ' order by id) from letters`)
+	}
+	now = now.Add(24 * time.Hour)
+	must1(t, s.EndLate(ctx, f.Coach.Club, 3))
+	if got := outcomes(); got != "confirm -, confirm -, concern -, weekly -" {
+		t.Errorf("after a day: %s", got)
+	}
+	now = now.Add(time.Second)
+	must1(t, s.EndLate(ctx, f.Coach.Club, 4))
+	for _, id := range []int64{2, 3, 4, 5} {
+		if l, err := s.TakeLetter(ctx, f.Coach.Club, id); err != nil || l != nil {
+			t.Errorf("%d after more than a day: %+v, %v", id, l, err)
+		}
+	}
+	must1(t, s.EndLate(ctx, f.Coach.Club, 1))
+	if got := outcomes(); got != "confirm late, confirm late, concern late, weekly unknown" {
+		t.Errorf("after more than a day: %s", got)
+	}
+	left := func() []int {
+		return scan[[]int](t, url, `select array[(select count(*) from letters), (select count(*) from addresses),
+			(select count(*) from keys where kind in ('confirm', 'stop'))]`)
+	}
+	must1(t, s.ForgetLetters(ctx))
+	if got := left(); got[0] != 4 || got[1] != 2 || got[2] != 1 {
+		t.Errorf("after a day are left %v", got)
+	}
+	now = now.Add(3 * 24 * time.Hour)
+	must1(t, s.ForgetLetters(ctx))
+	if got := left(); got[0] != 4 || got[1] != 1 {
+		t.Errorf("after four days are left %v", got)
+	}
+	now = now.Add(180 * 24 * time.Hour)
+	must1(t, s.ForgetLetters(ctx))
+	if got := left(); got[0] != 0 || got[1] != 1 || got[2] != 0 {
+		t.Errorf("after half a year are left %v", got)
+	}
+}

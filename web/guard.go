@@ -136,7 +136,7 @@ func (s *Server) scoped(r *http.Request, rt route, a game.Actor) error {
 // admitted answers somebody of the right role; whoever should have a second factor by now
 // sets it up first.
 func (s *Server) admitted(w http.ResponseWriter, r *http.Request, a game.Actor, rt route) error {
-	signIn := strings.HasPrefix(rt.path, "/account") && !strings.HasPrefix(rt.path, "/account/calendar")
+	signIn := strings.HasPrefix(rt.path, "/account") && !strings.HasPrefix(rt.path, "/account/calendar") && rt.path != "/account/mail"
 	if (a.Role == game.Coach || a.Role == game.Welfare) && !signIn {
 		due, err := s.Store.FactorDue(r.Context(), a)
 		switch {

@@ -130,7 +130,7 @@ func (m MailPage) View() templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 11, "</form><section class=\"card\" aria-labelledby=\"what\"><h2 id=\"what\">What is sent</h2><ul class=\"dots\"><li>First a mail that asks whether the address is yours. Nothing else comes before you say yes.</li><li>Then one mail a week at most, for all your children together: that the report is ready, and where. It has no nickname and nothing of the report. Mail is kept by other companies.</li><li>It ends with your private link, when consent is taken back, and whenever you want: here, or with the link in each mail.</li></ul></section>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 11, "</form><section class=\"card fields\" aria-labelledby=\"what\"><h2 id=\"what\">What is sent</h2><ul class=\"dots\"><li>First a mail that asks whether the address is yours. Nothing else comes before you say yes.</li><li>Then one mail a week at most, for all your children together: that the report is ready, and where. It has no nickname and nothing of the report. Mail is kept by other companies.</li><li>It ends with your private link, when consent is taken back, and whenever you want: here, or with the link in each mail.</li></ul></section>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
