@@ -318,8 +318,8 @@ func TestErasedOnce(t *testing.T) {
 		var both sync.WaitGroup
 		for _, s := range []*store.Store{lives, lives, dies} {
 			both.Go(func() {
-				for more := true; more; {
-					if more, err = s.EraseDue(ctx); err != nil {
+				for {
+					if more, err := s.EraseDue(ctx); err != nil || !more {
 						return
 					}
 				}

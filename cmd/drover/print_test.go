@@ -141,7 +141,7 @@ func TestPrintedPages(t *testing.T) {
 	family.at("/report")
 	base = must[string](family, "location.origin")
 	family.prints("/report", []string{"One thing helps Juniper most now: to "})
-	for path, text := range map[string]string{"/report": "How you can help", "/tell": "A grown-up you trust"} {
+	for path, text := range map[string]string{"/report": "How you can help", "/tell": "Call the emergency number"} {
 		family.media("screen")
 		family.open(base + path)
 		if n, size := family.onPaper(); n != 1 || size != upright {
