@@ -138,6 +138,9 @@ func (s *Store) AnswerTask(ctx context.Context, a game.Actor, answer string, pas
 		if err := lockStudent(ctx, tx, a); err != nil {
 			return err
 		}
+		if err := mustPractise(ctx, tx, a); err != nil {
+			return err
+		}
 		p, err := placement(ctx, tx, a.Club, a.Person)
 		if err != nil || p == nil || p.Next() < 0 || p.Tasks[p.Next()].Code != progress.Question {
 			return err
