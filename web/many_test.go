@@ -46,7 +46,7 @@ func TestManyFromAFile(t *testing.T) {
 		";;\n" + f.Student.Name + ";;\n")
 	to := got.header.Get("Location")
 	page := p.get(to).body
-	if got.status != 303 || strings.Contains(page, "2015") || strings.Contains(page, "2014") {
+	if got.status != 303 || strings.Contains(page, "2015-02") || strings.Contains(page, "2014-02") {
 		t.Fatalf("%d to %s", got.status, to)
 	}
 	for _, want := range []string{"Ünal-O&#39;Shea", "=1+1", "it has 300", "in the club already", "Not kept: born.", "waits for consent",
