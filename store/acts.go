@@ -259,7 +259,7 @@ func (c *committer) rested(ctx context.Context, batch []*waiting, won map[actKey
 		from unnest($1::bigint[], $2::bigint[]) t(club, game)
 		join games g on g.club_id = t.club and g.id = t.game
 		join people p on p.club_id = g.club_id and p.id = g.student_id and p.role = 'student'
-		where not ` + mayPractise
+		where not ` + probedPractise
 	rows, err := c.store.writer.Query(ctx, q, clubs, games)
 	if err != nil {
 		return // the node reads the game again, and is told the next time

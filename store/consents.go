@@ -14,8 +14,8 @@ import (
 
 // mayPractise holds the students p to those who may practise: somebody has agreed, nobody has
 // taken consent back since without giving it again, and where guardians are asked again, one
-// has answered within thirty days. probedPractise says the same for a single act, in words by
-// which the database looks one student up and never gathers all of them.
+// has answered within thirty days. probedPractise says the same in words by which
+// the database looks each student up and never gathers all of them: for acts and running games.
 const (
 	mayPractise    = `(` + hasConsent + ` and not exists (select ` + takenBack + `) and not exists (select ` + unanswered + `))`
 	probedPractise = `((select true ` + given + ` limit 1) is not null
@@ -66,7 +66,7 @@ func (s *Store) RestingGames(ctx context.Context) ([]StaleGame, error) {
 	const q = `select g.club_id, g.id
 		from games g
 		join people p on p.club_id = g.club_id and p.id = g.student_id and p.role = 'student'
-		where g.ended_at is null and not ` + mayPractise + `
+		where g.ended_at is null and not ` + probedPractise + `
 		order by 1, 2
 		limit 200`
 	rows, err := s.pool.Query(ctx, q)
@@ -199,20 +199,23 @@ type consentRow struct {
 	Notice    int64         // 0: the program's own words
 	Withdraws bool
 	Lifts     int64
+	Corrects  int64 // the note that was wrong, 0: none
+	Mistake   string
 }
 
 func keepConsent(ctx context.Context, tx pgx.Tx, now time.Time, a game.Actor, student game.PersonID, r consentRow) error {
 	const q = `insert into consents (club_id, student_id, given_by, given_on, noted_by, version, guardian_id, notice_id, withdraws,
-			lifts)
+			lifts, corrects, mistake)
 		select @club, @student, @by, case when @today then (@now::timestamptz at time zone c.zone)::date else @on::date end, @noter,
 			coalesce((select v.version::text from notice_texts v where v.club_id = @club and v.id = @notice), @own),
-			nullif(@guardian, 0), nullif(@notice, 0), @withdraws, nullif(@lifts, 0)
+			nullif(@guardian, 0), nullif(@notice, 0), @withdraws, nullif(@lifts, 0),
+			nullif(@corrects, 0), nullif(@mistake, '')
 		from clubs c
 		where c.id = @club`
 	_, err := tx.Exec(ctx, q, args{
 		"club": a.Club, "student": student, "by": r.By, "on": r.On, "noter": a.Person, "own": club.ConsentVersion,
 		"guardian": int64(r.Guardian), "notice": r.Notice, "withdraws": r.Withdraws, "lifts": r.Lifts,
-		"today": r.On.IsZero(), "now": now,
+		"corrects": r.Corrects, "mistake": r.Mistake, "today": r.On.IsZero(), "now": now,
 	})
 	return err
 }
@@ -237,23 +240,16 @@ func (s *Store) CorrectConsent(ctx context.Context, a game.Actor, id game.Person
 		if err != nil {
 			return 0, err
 		}
-		const q = `insert into consents (club_id, student_id, given_by, given_on, noted_by, version, corrects, mistake, notice_id)
-			select club_id, student_id, @by, @on, @noter,
-				coalesce((select v.version::text from notice_texts v where v.club_id = @club and v.id = @notice), @own),
-				id, @mistake, nullif(@notice::bigint, 0)
-			from consents
-			where club_id = @club and student_id = @student and not withdraws and guardian_id is null
+		row := consentRow{By: n.ConsentBy, On: n.ConsentOn, Notice: notice, Mistake: mistake}
+		const q = `select id from consents
+			where club_id = $1 and student_id = $2 and not withdraws and guardian_id is null
 			order by id desc
 			limit 1`
-		row, err := tx.Exec(ctx, q, args{
-			"club": a.Club, "student": id, "by": n.ConsentBy, "on": n.ConsentOn, "noter": a.Person, "mistake": mistake,
-			"notice": notice, "own": club.ConsentVersion,
-		})
-		if err != nil {
-			return 0, err
+		if err := tx.QueryRow(ctx, q, a.Club, id).Scan(&row.Corrects); err != nil {
+			return 0, fmt.Errorf("consent of student %d: %w", id, err)
 		}
-		if row.RowsAffected() == 0 {
-			return 0, fmt.Errorf("consent of student %d: %w", id, pgx.ErrNoRows)
+		if err := keepConsent(ctx, tx, s.now(), a, id, row); err != nil {
+			return 0, err
 		}
 		return int64(id), audit(ctx, tx, a, "consent corrected", id, "")
 	})

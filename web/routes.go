@@ -45,10 +45,11 @@ var (
 
 // routes is the whole table, by audience.
 func (s *Server) routes() []route {
-	return slices.Concat(s.openRoutes(), s.officerRoutes(), s.peopleRoutes(), s.drillRoutes(), s.accountRoutes())
+	return slices.Concat(s.openRoutes(), s.guardianRoutes(), s.officerRoutes(),
+		s.peopleRoutes(), s.drillRoutes(), s.accountRoutes())
 }
 
-// openRoutes are those of everybody but the coaches.
+// openRoutes are those of everybody and of students.
 func (s *Server) openRoutes() []route {
 	return []route{
 		{"GET", "/", anybody, s.public.Home},
@@ -107,7 +108,12 @@ func (s *Server) openRoutes() []route {
 
 		{"GET", "/games/{id}", readers, s.review.Review},
 		{"GET", "/games/{id}.pgn", players, s.review.PGN},
+	}
+}
 
+// guardianRoutes are those of a guardian's own page.
+func (s *Server) guardianRoutes() []route {
+	return []route{
 		{"GET", "/report", guardians, s.guardian.Report},
 		{"GET", "/report/{id}", guardians, s.guardian.Report},
 		{"GET", "/report/{id}/consent", guardians, s.guardian.Consent},
@@ -129,7 +135,12 @@ func (s *Server) openRoutes() []route {
 		{"GET", "/report/mail", guardians, s.guardian.Mail},
 		{"POST", "/report/mail", guardians, s.guardian.MailPost},
 		{"POST", "/report/mail/end", guardians, s.guardian.MailEnd},
+	}
+}
 
+// officerRoutes are the welfare officers', and whom children turn to.
+func (s *Server) officerRoutes() []route {
+	return []route{
 		{"GET", "/welfare", staff, s.officer.Welfare},
 		{"POST", "/welfare", staff, s.officer.WelfarePost},
 		{"POST", "/welfare/invite", staff, s.officer.Invite},
@@ -140,12 +151,6 @@ func (s *Server) openRoutes() []route {
 		{"POST", "/welfare/erasures/{id}/stop", staff, s.officer.ErasureStop},
 		{"GET", "/welfare/consents", officers, s.officer.Consents},
 		{"POST", "/welfare/consents", officers, s.officer.ConsentsPost},
-	}
-}
-
-// officerRoutes are the welfare officers' own.
-func (s *Server) officerRoutes() []route {
-	return []route{
 		{"GET", "/welfare/concerns", officers, s.officer.Concerns},
 		{"GET", "/welfare/concerns/{id}", officers, s.officer.Concern},
 		{"POST", "/welfare/concerns/{id}/open", officers, s.officer.ConcernOpen},

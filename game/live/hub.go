@@ -157,9 +157,18 @@ func (h *Hub) Do(ctx context.Context, a game.Actor, id game.GameID, c practice.C
 // attempts is how often an act that lost its number to another is judged anew.
 const attempts = 4
 
+// do carries out a command on the node's copy of a game. Where practice rests, the game ends.
 func (h *Hub) do(ctx context.Context, k key, c practice.Command) ([]byte, error) {
 	t := h.table(k)
 	defer h.release(t)
+	frame, err := h.carryOut(ctx, t, c)
+	if no, ok := practice.Refusal(err); ok && no == practice.Resting {
+		err = errors.Join(err, h.stop(ctx, t))
+	}
+	return frame, err
+}
+
+func (h *Hub) carryOut(ctx context.Context, t *table, c practice.Command) ([]byte, error) {
 	for range attempts {
 		if err := h.load(ctx, t); err != nil {
 			return nil, err
@@ -175,10 +184,6 @@ func (h *Hub) do(ctx context.Context, k key, c practice.Command) ([]byte, error)
 			return h.repeat(ctx, t, old, c.ID) // shown already: looking again adds nothing
 		}
 		won, err := h.attempt(ctx, t, c)
-		if no, ok := practice.Refusal(err); ok && no == practice.Resting {
-			t.loaded = false
-			return nil, errors.Join(err, h.stop(ctx, t))
-		}
 		if err != nil {
 			return nil, err
 		}
@@ -376,19 +381,11 @@ func (h *Hub) Stop(ctx context.Context, c game.ClubID, id game.GameID) error {
 	return h.stop(ctx, t)
 }
 
+// stop is Stop of a game whose copy is locked; one that has ended meanwhile is as good.
 func (h *Hub) stop(ctx context.Context, t *table) error {
-	for range attempts {
-		if err := h.load(ctx, t); err != nil || t.state.End != "" {
-			return err
-		}
-		won, err := h.attempt(ctx, t, practice.Command{Do: practice.Stop, At: h.now()})
-		if err != nil {
-			return err
-		}
-		if won {
-			return h.publish(ctx, t)
-		}
-		t.loaded = false
+	_, err := h.carryOut(ctx, t, practice.Command{Do: practice.Stop, At: h.now()})
+	if no, ok := practice.Refusal(err); ok && no == practice.Over {
+		return nil
 	}
-	return game.Fail(game.Busy, "This game is moved in just now. It is stopped in a moment.")
+	return err
 }

@@ -23,6 +23,9 @@ const (
 // Good says whether a result is one that was wanted: a game won, or a draw held.
 func (r Result) Good() bool { return r != NotWon && r != NotHeld }
 
+// Alone says whether a game was won or held without help.
+func (r Result) Alone() bool { return r == Clean || r == OverPar }
+
 // StageResult is one stage of one game, all visits together.
 type StageResult struct {
 	Stage     ending.Stage

@@ -60,7 +60,7 @@ const (
 // alone within the plan's budget, a part of it when each of its stages was
 // clean. Help of any kind, also 'someone helped me', is no pass.
 func (t Trial) Passed() bool {
-	if t.Result != practice.Clean && t.Result != practice.OverPar {
+	if !t.Result.Alone() {
 		return false
 	}
 	if most := club.Within(t.Ending, t.From, t.To); most > 0 {

@@ -1,10 +1,8 @@
 package progress
 
 import (
+	"cmp"
 	"slices"
-	"time"
-
-	"drover/game/practice"
 )
 
 // TermSum is what a student did between two days, the last one included: games that count.
@@ -30,7 +28,7 @@ func (r Record) Term(from, to Day) TermSum {
 		out.Games++
 		out.Seconds += p.Seconds
 		out.Holds = out.Holds || p.Hold
-		if p.Result == practice.Clean || p.Result == practice.OverPar {
+		if p.Result.Alone() {
 			out.Alone++
 		}
 	}
@@ -41,20 +39,8 @@ func (r Record) Term(from, to Day) TermSum {
 		}
 	}
 	slices.SortFunc(out.Bells, func(a, b Key) int {
-		if d := r.Mastery[a].Mastered - r.Mastery[b].Mastered; d != 0 {
-			return int(d)
-		}
-		return compareKeys(a, b)
+		return cmp.Or(cmp.Compare(r.Mastery[a].Mastered, r.Mastery[b].Mastered), cmp.Compare(a.Ending, b.Ending),
+			cmp.Compare(a.Stage, b.Stage))
 	})
 	return out
 }
-
-func compareKeys(a, b Key) int {
-	if a.Ending != b.Ending {
-		return slices.Compare([]byte(a.Ending), []byte(b.Ending))
-	}
-	return slices.Compare([]byte(a.Stage), []byte(b.Stage))
-}
-
-// DayAt is the moment at which a day begins where the record's clock stands.
-func (r Record) DayAt(d Day) time.Time { return d.Begins(r.Now.Location()) }

@@ -80,7 +80,7 @@ func (r Record) Week() Week {
 		w.Days[day] += p.Seconds
 		w.Seconds += p.Seconds
 		w.Holds = w.Holds || p.Hold
-		if p.Result == practice.Clean || p.Result == practice.OverPar {
+		if p.Result.Alone() {
 			w.Alone++
 		}
 	}

@@ -25,11 +25,5 @@ type erasure struct {
 
 // Work erases one after the other. Whom another node erases at the same instant is passed over.
 func (w *erasure) Work(ctx context.Context, _ *river.Job[erasureJob]) error {
-	for until := time.Now().Add(retentionTime); time.Now().Before(until); {
-		more, err := w.store.EraseDue(ctx)
-		if err != nil || !more {
-			return err
-		}
-	}
-	return nil
+	return bitByBit(ctx, w.store.EraseDue)
 }

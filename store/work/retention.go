@@ -33,9 +33,13 @@ func (w *retention) Work(ctx context.Context, _ *river.Job[retentionJob]) error 
 	if err := w.store.ForgetLetters(ctx); err != nil {
 		return err
 	}
+	return bitByBit(ctx, w.store.ForgetOld)
+}
+
+// bitByBit does a little again and again until there is no more of it or the time is over.
+func bitByBit(ctx context.Context, some func(context.Context) (more bool, err error)) error {
 	for until := time.Now().Add(retentionTime); time.Now().Before(until); {
-		more, err := w.store.ForgetOld(ctx)
-		if err != nil || !more {
+		if more, err := some(ctx); err != nil || !more {
 			return err
 		}
 	}

@@ -31,7 +31,7 @@ func (s Pages) CardPost(w http.ResponseWriter, r *http.Request, a game.Actor) er
 // Card shows a card to the session that made it, for a while; else it says why
 // there is none to see.
 func (s Pages) Card(w http.ResponseWriter, r *http.Request, a game.Actor) error {
-	page, c, file, err := s.fileFrame(r, a)
+	page, c, file, err := s.StudentFrame(r, a)
 	if err != nil {
 		return err
 	}

@@ -36,7 +36,7 @@ func (s Pages) Consent(w http.ResponseWriter, r *http.Request, a game.Actor) err
 
 // consent draws the page; as is what a refused form had.
 func (s Pages) consent(w http.ResponseWriter, r *http.Request, a game.Actor, status int, as ConsentPage) error {
-	page, c, file, err := s.fileFrame(r, a)
+	page, c, file, err := s.StudentFrame(r, a)
 	if err != nil {
 		return err
 	}

@@ -31,7 +31,7 @@ type editForm struct {
 // both versions.
 func (s Pages) studentEdit(w http.ResponseWriter, r *http.Request, a game.Actor, status int, f *editForm,
 	refused error) error {
-	page, _, file, err := s.fileFrame(r, a)
+	page, _, file, err := s.StudentFrame(r, a)
 	if err != nil {
 		return err
 	}

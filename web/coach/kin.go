@@ -20,7 +20,7 @@ type KinPage struct {
 
 // Kin finds the guardians of a brother or sister.
 func (s Pages) Kin(w http.ResponseWriter, r *http.Request, a game.Actor) error {
-	page, _, file, err := s.fileFrame(r, a)
+	page, _, file, err := s.StudentFrame(r, a)
 	if err != nil {
 		return err
 	}

@@ -70,7 +70,7 @@ func (s Pages) GuardianLink(w http.ResponseWriter, r *http.Request, a game.Actor
 	if err != nil {
 		return err
 	}
-	page, c, file, err := s.fileFrame(r, a)
+	page, c, file, err := s.StudentFrame(r, a)
 	if err != nil {
 		return err
 	}

@@ -19,25 +19,10 @@ func (s Pages) Student(w http.ResponseWriter, r *http.Request, a game.Actor) err
 	return s.studentFile(w, r, a, http.StatusOK, "", nil)
 }
 
-// fileFrame is frame for a page of the student whom the address names, with the
-// student's file.
-func (s Pages) fileFrame(r *http.Request,
-	a game.Actor) (page view.Page, c club.Club, f store.StudentFile, err error) {
-	student, err := site.ID[game.PersonID](r, "id")
-	if err != nil {
-		return page, c, f, err
-	}
-	if page, c, err = s.Frame(r.Context(), a); err != nil {
-		return page, c, f, err
-	}
-	f, err = s.Store.StudentFile(r.Context(), a.Club, student)
-	return page, c, f, err
-}
-
 // studentFile draws one student's page, at first and with a refused form.
 func (s Pages) studentFile(w http.ResponseWriter, r *http.Request, a game.Actor, status int, typed string,
 	marked view.Errors) error {
-	page, c, f, err := s.fileFrame(r, a)
+	page, c, f, err := s.StudentFrame(r, a)
 	if err != nil {
 		return err
 	}

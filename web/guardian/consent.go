@@ -60,12 +60,15 @@ func boxOf(of club.Consent, reader game.PersonID, child club.Person, now time.Ti
 	default:
 		box.Title = "A guardian agreed on " + site.ShortDay(of.On, now)
 	}
-	if of.Version > 0 && !of.Waits() && len(of.Back) == 0 {
-		box.Say = append(box.Say, fmt.Sprintf("To practice and to what is kept for it: notice %d.", of.Version))
-	} else if !of.Waits() && len(of.Back) == 0 {
-		box.Say = append(box.Say, "To practice and to what is kept for it.")
+	if of.Waits() || len(of.Back) > 0 {
+		return box
 	}
-	if of.Asked != nil && len(of.Back) == 0 && !of.Waits() {
+	to := "To practice and to what is kept for it"
+	if of.Version > 0 {
+		to += fmt.Sprintf(": notice %d", of.Version)
+	}
+	box.Say = append(box.Say, to+".")
+	if of.Asked != nil {
 		box.Asked = true
 		box.Say = append(box.Say, askedAgain(of, now))
 	}

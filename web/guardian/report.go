@@ -42,15 +42,7 @@ func (s Pages) Report(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 
 // OfStudent is the report as the guardians read it, for a coach.
 func (s Pages) OfStudent(w http.ResponseWriter, r *http.Request, a game.Actor) error {
-	id, err := site.ID[game.PersonID](r, "id")
-	if err != nil {
-		return err
-	}
-	page, c, err := s.Frame(r.Context(), a)
-	if err != nil {
-		return err
-	}
-	file, err := s.Store.StudentFile(r.Context(), a.Club, id)
+	page, c, file, err := s.StudentFrame(r, a)
 	if err != nil {
 		return err
 	}
@@ -58,7 +50,7 @@ func (s Pages) OfStudent(w http.ResponseWriter, r *http.Request, a game.Actor) e
 	if err != nil {
 		return err
 	}
-	m.Coach = fmt.Sprintf("/students/%d", id)
+	m.Coach = "/students/" + m.ID
 	return s.Show(w, r, m.View())
 }
 

@@ -103,7 +103,7 @@ func (f termForm) read(student game.PersonID, id int64) club.TermReport {
 }
 
 func (s Pages) terms(w http.ResponseWriter, r *http.Request, a game.Actor, status int, f *termForm, marked view.Errors) error {
-	page, c, file, err := s.pupil(r, a)
+	page, c, file, err := s.StudentFrame(r, a)
 	if err != nil {
 		return err
 	}
@@ -119,19 +119,6 @@ func (s Pages) terms(w http.ResponseWriter, r *http.Request, a game.Actor, statu
 	}
 	s.Draw(w, r, status, m.View())
 	return nil
-}
-
-// pupil reads the student of an address, for a coach.
-func (s Pages) pupil(r *http.Request, a game.Actor) (page view.Page, c club.Club, file store.StudentFile, err error) {
-	id, err := site.ID[game.PersonID](r, "id")
-	if err != nil {
-		return page, c, file, err
-	}
-	if page, c, err = s.Frame(r.Context(), a); err != nil {
-		return page, c, file, err
-	}
-	file, err = s.Store.StudentFile(r.Context(), a.Club, id)
-	return page, c, file, err
 }
 
 // TermsPost begins a report.
@@ -162,7 +149,7 @@ func (s Pages) Term(w http.ResponseWriter, r *http.Request, a game.Actor) error 
 }
 
 func (s Pages) term(w http.ResponseWriter, r *http.Request, a game.Actor, status int, f *termForm, marked view.Errors, clash string) error {
-	page, c, file, err := s.pupil(r, a)
+	page, c, file, err := s.StudentFrame(r, a)
 	if err != nil {
 		return err
 	}
@@ -213,11 +200,11 @@ func (s Pages) said(ctx context.Context, c game.ClubID, child club.Person, t clu
 	from, to := progress.DayOf(t.From), progress.DayOf(t.To)
 	sum := of.Term(from, to)
 	said := Said{Lead: termLead(child.Name, sum), Next: firstStep(child.Name, of.Diagnosis().First)}
-	end := of.DayAt(to + 1)
+	end := (to + 1).Begins(of.Now.Location())
 	if end.After(of.Now) {
 		end = of.Now
 	}
-	was, is := of.MarksAt(of.DayAt(from)), of.MarksAt(end)
+	was, is := of.MarksAt(from.Begins(of.Now.Location())), of.MarksAt(end)
 	for _, plan := range ending.Taught() {
 		before, now := marksOf(plan, was), marksOf(plan, is)
 		row := SaidRow{Name: site.MateWith(plan.Code), Before: site.Standing(before, "parts"), Now: site.Standing(now, "parts")}

@@ -121,6 +121,19 @@ func (s *Site) Frame(ctx context.Context, a game.Actor) (view.Page, club.Club, e
 	return page, c, nil
 }
 
+// StudentFrame is Frame for a page of the student whom the address names, with the file.
+func (s *Site) StudentFrame(r *http.Request, a game.Actor) (page view.Page, c club.Club, f store.StudentFile, err error) {
+	student, err := ID[game.PersonID](r, "id")
+	if err != nil {
+		return page, c, f, err
+	}
+	if page, c, err = s.Frame(r.Context(), a); err != nil {
+		return page, c, f, err
+	}
+	f, err = s.Store.StudentFile(r.Context(), a.Club, student)
+	return page, c, f, err
+}
+
 // JoinLink is the link to join that the session has made a short while ago; empty: none.
 func (s *Site) JoinLink(r *http.Request, a game.Actor, kind store.ShownKind) (string, error) {
 	var token club.Secret

@@ -20,7 +20,7 @@ func gameVerdict(t progress.Sitting) string {
 		return ""
 	}
 	last, most := t.Games[len(t.Games)-1], t.Within()
-	alone := last.Result == practice.Clean || last.Result == practice.OverPar
+	alone := last.Result.Alone()
 	switch {
 	case alone && most > 0 && last.Passed():
 		return "That is " + club.Measure(most) + "."
