@@ -1,6 +1,12 @@
 package guardian
 
-import "drover/web/view"
+import (
+	"fmt"
+
+	"drover/game"
+	"drover/game/ending"
+	"drover/web/view"
+)
 
 // ReportPage is /report, a guardian's page.
 type ReportPage struct {
@@ -47,14 +53,34 @@ type WeeksRow struct {
 	Cells []WeekCell
 }
 
-// WeekCell is one week of an ending: how many parts were played, and how many of them alone.
-type WeekCell struct{ Alone, Of int }
+// WeekCell is one week of an ending: its stages, how many parts of games were played, and how
+// many of them alone.
+type WeekCell struct {
+	Marks     []view.Mark
+	Parts     []string // the same for a screen reader: "mate 1 of 2"
+	Alone, Of int
+}
 
-func (c *WeekCell) add(clean bool) {
-	c.Of++
-	if clean {
-		c.Alone++
+// add counts a stage's games of the week. Its mark is filled where each was done alone, half
+// filled where not each was, and empty where there was none.
+func (c *WeekCell) add(stage ending.Stage, clean []bool) {
+	alone := 0
+	for _, is := range clean {
+		if is {
+			alone++
+		}
 	}
+	mark := view.Mark{Stage: string(stage), State: view.InWork}
+	switch {
+	case len(clean) == 0:
+		mark.State = view.NotBegun
+	case alone == len(clean):
+		mark.State = view.Reached
+	}
+	if len(clean) > 0 {
+		c.Parts = append(c.Parts, fmt.Sprintf("%s %d of %d", game.Lower(stage.Name()), alone, len(clean)))
+	}
+	c.Marks, c.Alone, c.Of = append(c.Marks, mark), c.Alone+alone, c.Of+len(clean)
 }
 
 // SetRow is a drill that is open for a child, for its guardian.

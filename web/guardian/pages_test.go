@@ -1,9 +1,12 @@
 package guardian
 
 import (
+	"slices"
+	"strings"
 	"testing"
 	"time"
 
+	"drover/game/ending"
 	"drover/store"
 	"drover/web/view"
 	"drover/web/view/viewtest"
@@ -63,9 +66,31 @@ func reportSample() ReportPage {
 		ID:   "5", Siblings: []Sibling{{"Runa", "/report/5", true}, {"Ask", "/report/6", false}},
 		Consent: &ConsentBox{Child: "5", Name: "Runa", Title: "You agreed on 4 September", Say: []string{"To practice and to what is kept for it."}},
 		Weeks: WeeksPicture{Heads: []string{"2 Nov", "9 Nov", "16 Nov", "23 Nov"}, Rows: []WeeksRow{
-			{"Mate with king and rook", []WeekCell{{0, 3}, {0, 0}, {4, 6}, {7, 9}}}}},
+			{"Mate with king and rook", weekSample()}}},
 		Erase: &EraseBox{Child: "5", Name: "Runa"},
 		Until: "This link works until 31 December. Ask the coach for a new one at any time.",
+	}
+}
+
+// weekSample are four weeks of the rook's ending.
+func weekSample() []WeekCell {
+	cells := make([]WeekCell, shownWeeks)
+	for i, weeks := range [][][]bool{{{false, true}, {true}, nil}, {nil, nil, nil}, {{true}, {true}, {true}}, {{true}, {false}, {false, false}}} {
+		for j, stage := range []ending.Stage{ending.Centralise, ending.Edge, ending.Mate} {
+			cells[i].add(stage, weeks[j])
+		}
+	}
+	return cells
+}
+
+// TestWeekIsDrawnAndSaid: a mark says at a glance what its stage came to in a week, and the same
+// stands in words.
+func TestWeekIsDrawnAndSaid(t *testing.T) {
+	t.Parallel()
+	c := weekSample()[0]
+	want := viewtest.Marks("centralise half", "edge full", "mate none")
+	if !slices.Equal(c.Marks, want) || c.say() != "2 of 3" || strings.Join(c.Parts, "; ") != "centralise 1 of 2; drive to the edge 1 of 1" {
+		t.Errorf("%+v", c)
 	}
 }
 

@@ -143,8 +143,8 @@ func (s Pages) own(ctx context.Context, a game.Actor, c club.Club, child club.Pe
 	return nil
 }
 
-// weekRows are the last weeks of each ending that was played in them: how many parts of its
-// games were done alone.
+// weekRows are the last weeks of each ending that was played in them: stage by stage, and how
+// many parts of its games were done alone.
 func weekRows(of progress.Record) WeeksPicture {
 	var out WeeksPicture
 	mondays := of.Mondays()
@@ -156,10 +156,8 @@ func weekRows(of progress.Record) WeeksPicture {
 		row.Cells = make([]WeekCell, shownWeeks)
 		for _, stage := range e.Stages {
 			for i, week := range stage.Weeks[len(stage.Weeks)-shownWeeks:] {
-				for _, clean := range week {
-					any = true
-					row.Cells[i].add(clean)
-				}
+				row.Cells[i].add(stage.Stage, week)
+				any = any || len(week) > 0
 			}
 		}
 		if any {
