@@ -80,7 +80,8 @@ func (q *wholeQueen) last() game.GameID {
 // of its games what mastery makes of it; passed or not, nobody is scolded.
 func TestTestOfFive(t *testing.T) {
 	t.Parallel()
-	s := start(t)
+	now, _ := movable()
+	s := startAt(t, now)
 	f := storetest.Club(t, s.store, "five")
 	q := newWholeQueen(s, f)
 	today := func(want ...string) {
@@ -139,7 +140,8 @@ func TestTestOfFive(t *testing.T) {
 // bells, each with its sentence; after the next such game there are none.
 func TestBellsRing(t *testing.T) {
 	t.Parallel()
-	s := start(t)
+	now, _ := movable()
+	s := startAt(t, now)
 	f := storetest.Club(t, s.store, "ring")
 	q := newWholeQueen(s, f)
 	q.plays(7, 9, 9, 9, 9, 20)
@@ -171,7 +173,8 @@ func TestBellsRing(t *testing.T) {
 // says who watched, and that an adult read it stands in the audit.
 func TestWatchedAndCertificate(t *testing.T) {
 	t.Parallel()
-	s := start(t)
+	now, _ := movable()
+	s := startAt(t, now)
 	f := storetest.Club(t, s.store, "paper")
 	q := newWholeQueen(s, f)
 	own, coachs := "/certificate/KQK", fmt.Sprintf("/students/%d/certificate/KQK", f.Student.Person)
