@@ -1,10 +1,8 @@
 package main
 
 import (
-	"context"
 	"fmt"
 	"io"
-	"net"
 	"strings"
 	"sync/atomic"
 	"testing"
@@ -43,18 +41,10 @@ func (h holding) Data(r io.Reader) error {
 // sends none.
 func TestKilledWhileMailGoes(t *testing.T) {
 	h := holding{make(chan string, 1), make(chan struct{}), &atomic.Int32{}}
-	office := smtp.NewServer(smtp.BackendFunc(func(*smtp.Conn) (smtp.Session, error) { return h, nil }))
-	var lc net.ListenConfig
-	l, err := lc.Listen(context.Background(), "tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
-	done := make(chan struct{})
-	go func() { defer close(done); _ = office.Serve(l) }()
-	t.Cleanup(func() { _ = office.Close(); <-done })
+	settings := office(t, h)
 	t.Cleanup(func() { close(h.release) })
 	s := newServer(t)
-	s.settings = []string{"DROVER_SMTP_URL=smtp://" + l.Addr().String(), "DROVER_MAIL_FROM=drover@club.example"}
+	s.settings = settings
 	s.run()
 	for _, q := range []string{
 		`insert into clubs (id, name, zone) values (7, 'Killed', 'UTC')`,
