@@ -30,6 +30,8 @@ type Account struct {
 	Short  bool // the password is good only beside a second factor
 	Factor bool // there is a second factor
 	Codes  int  // recovery codes that are left
+
+	Refused *time.Time // when a mail server refused mail to the address; nothing is sent there since
 }
 
 // Needs says whether the account has to have a second factor.
@@ -59,7 +61,8 @@ func account(ctx context.Context, from querier, a game.Actor) (Account, error) {
 			p.created_at as made,
 			p.short_password as short,
 			f.person_id is not null as factor,
-			(select count(*)::int from recoveries r where r.club_id = $1 and r.person_id = $2) as codes
+			(select count(*)::int from recoveries r where r.club_id = $1 and r.person_id = $2) as codes,
+			p.mail_refused_at as refused
 		from people p
 		left join factors f on f.club_id = p.club_id and f.person_id = p.id
 		where p.club_id = $1 and p.id = $2 and p.role in ('coach', 'welfare') and p.archived_at is null`

@@ -219,3 +219,30 @@ func TestCoachAsksForTheReminder(t *testing.T) {
 		t.Error("an officer is offered a reminder")
 	}
 }
+
+// TestRefusedMailIsSaid: whose address a mail server refused reads so on the own account, until
+// the address is kept anew.
+func TestRefusedMailIsSaid(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	f := storetest.Club(t, s.store, "refused")
+	s.store.SendMail()
+	p := s.as(f.Coach)
+	says := func(want bool) {
+		t.Helper()
+		if strings.Contains(p.get("/account").body, "the mail server refused a mail to this address") != want {
+			t.Errorf("the account says that mail was refused: want %v", want)
+		}
+	}
+	s.as(game.Actor{}).post("/in/forgotten", fields("email", f.Email))
+	l := s.letter(f, 1)
+	says(false)
+	if err := s.store.EndLetter(ctx, f.Coach.Club, 1, l, store.LetterRefused); err != nil {
+		t.Fatal(err)
+	}
+	says(true)
+	if err := s.store.ChangeEmail(ctx, f.Coach, f.Email); err != nil {
+		t.Fatal(err)
+	}
+	says(false)
+}

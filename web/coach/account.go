@@ -35,6 +35,9 @@ func (s Pages) Account(w http.ResponseWriter, r *http.Request, a game.Actor) err
 	}
 	here := s.Token(r).Hash()
 	now := c.Local(s.Now())
+	if own.Refused != nil {
+		m.Refused = view.Day(c.Local(*own.Refused))
+	}
 	for _, k := range sessions {
 		made, seen := c.Local(k.Made), c.Local(k.Seen)
 		m.Sessions = append(m.Sessions, SessionLine{
@@ -260,6 +263,7 @@ const (
 type AccountPage struct {
 	view.Page
 	Email    string
+	Refused  string // "22 November": since when no mail goes there; empty: mail arrives
 	Factor   bool
 	Codes    int
 	Sessions []SessionLine
