@@ -117,6 +117,62 @@ func TestGuardiansApart(t *testing.T) {
 	}
 }
 
+// TestWithdrawalIsSaidFirst: the report says at once what a guardian has done, begins with what
+// asks for an answer, and asks nothing of the child while practice rests; an erasure that is asked
+// for stands there too, until it is stopped.
+func TestWithdrawalIsSaidFirst(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	f := storetest.Club(t, s.store, "first")
+	guardian, id := s.as(f.Guardian), f.Student.Person
+	report := fmt.Sprintf("/report/%d", id)
+	reads := func(when, body string, rests, erases bool) {
+		t.Helper()
+		days := strings.Index(body, "Minutes each day")
+		for say, want := range map[string]bool{"You took your consent back</h3>": rests, "Until then you can stop it here": erases} {
+			if at := strings.Index(body, say); (at > 0) != want || at > days || strings.Count(body, say) > 1 {
+				t.Errorf("%s: %q stands at %d, the days at %d", when, say, at, days)
+			}
+		}
+		for say, want := range map[string]bool{"Nothing is to be done while practice rests.": rests, "nothing is asked of": rests} {
+			if strings.Contains(body, say) != want {
+				t.Errorf("%s: %q: want %v", when, say, want)
+			}
+		}
+	}
+	follows := func(path string, kv ...string) string {
+		t.Helper()
+		got := guardian.post(report+path, fields(kv...))
+		to := got.header.Get("Location")
+		if got.status != http.StatusSeeOther || !strings.HasPrefix(to, report) {
+			t.Fatalf("%s: %d, to %s", path, got.status, to)
+		}
+		return guardian.get(to).body
+	}
+	reads("before", guardian.get(report).body, false, false)
+	body := follows("/consent", "do", "back")
+	reads("taken back", body, true, false)
+	if !strings.Contains(body, "<b>You took your consent back.</b> Practice rests from now on.") {
+		t.Error("it is not said that consent was taken back")
+	}
+	if body := s.as(f.Coach).get(fmt.Sprintf("/students/%d/report", id)).body; !strings.Contains(body, "nothing is asked of") {
+		t.Error("the coach reads another report")
+	}
+	follows("/erase")
+	reads("asked", guardian.get(report).body, true, true)
+	if body := follows("/erase/stop"); !strings.Contains(body, "The erasure is stopped.") {
+		t.Error("it is not said that the erasure is stopped")
+	}
+	body = follows("/consent", "do", "give", "version", "0")
+	reads("given again", body, false, false)
+	if !strings.Contains(body, "<b>You agreed.</b>") {
+		t.Error("it is not said that consent was given")
+	}
+	if body := guardian.get(report + "?said=back").body; strings.Contains(body, "Practice rests from now on") {
+		t.Error("a link makes the page say what is not so")
+	}
+}
+
 // TestSiblingsUnderOneLink: a guardian of two children has a page for each, and no other child's.
 func TestSiblingsUnderOneLink(t *testing.T) {
 	t.Parallel()

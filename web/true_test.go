@@ -117,7 +117,7 @@ func TestReportOfHoldDrills(t *testing.T) {
 			t.Errorf("%s: the report does not say %q", c.end, minutes)
 		}
 	}
-	if body := guardian.get("/report").body; !strings.Contains(body, "1 won or held alone") {
+	if body := guardian.get("/report").body; !strings.Contains(body, "won or held <b>1 of them alone</b>.") {
 		t.Error("a draw held alone is not counted")
 	}
 }

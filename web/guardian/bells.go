@@ -21,8 +21,9 @@ func papers(of progress.Record, child string) []view.Link {
 	return out
 }
 
-// bellSentences say to a guardian what is mastered, the latest first.
-func bellSentences(standings map[progress.Key]progress.Mastery, today progress.Day) []string {
+// bellSentences say to a guardian what is mastered, and when it is checked again unless
+// practice rests.
+func bellSentences(standings map[progress.Key]progress.Mastery, today progress.Day, rests bool) []string {
 	var out []string
 	for _, plan := range ending.Plans() {
 		var all []progress.Key
@@ -49,14 +50,16 @@ func bellSentences(standings map[progress.Key]progress.Mastery, today progress.D
 			}
 			what += ", " + game.List(names) + ":"
 		}
-		line := what + " mastered; the bell stays. "
+		line := what + " mastered; the bell stays."
 		if len(all) == len(plan.Steps) {
-			line = what + " is mastered; the bell stays. "
+			line = what + " is mastered; the bell stays."
 		}
-		if next <= today {
-			line += "One short game asks for it again now."
-		} else {
-			line += fmt.Sprintf("We'll ask once more %s.", site.InDays(next-today))
+		switch {
+		case rests:
+		case next <= today:
+			line += " One short game will check it again; it waits on the first page."
+		default:
+			line += fmt.Sprintf(" We'll ask once more %s.", site.InDays(next-today))
 		}
 		out = append(out, line)
 	}

@@ -1,7 +1,6 @@
 package guardian
 
 import (
-	"context"
 	"fmt"
 	"net/http"
 	"strconv"
@@ -20,7 +19,11 @@ type ConsentBox struct {
 	Title string // "You agreed on 4 September 2026"
 	Say   []string
 	Asked bool // an answer is asked for: consent was not given yet, was taken back, or is asked for again
+	Rests bool // the child does not practise meanwhile
 }
+
+// first says whether the report begins with the box.
+func (m ConsentBox) first() bool { return m.Asked || m.Rests }
 
 // ConsentPage is /report/{id}/consent: the notice, and agreeing to it or taking consent back.
 type ConsentPage struct {
@@ -32,18 +35,10 @@ type ConsentPage struct {
 	MayBack bool
 }
 
-// consentBox says how the consent to a child's practice stands, to one of its guardians. Of
+// boxOf says how the consent to a child's practice stands, to one of its guardians. Of
 // another guardian it names nobody.
-func (s Pages) consentBox(ctx context.Context, a game.Actor, c club.Club, child club.Person) (ConsentBox, error) {
-	of, err := s.Store.ConsentOf(ctx, a.Club, child.ID)
-	if err != nil {
-		return ConsentBox{}, err
-	}
-	return boxOf(of, a.Person, child, c.Local(s.Now())), nil
-}
-
 func boxOf(of club.Consent, reader game.PersonID, child club.Person, now time.Time) ConsentBox {
-	box := ConsentBox{Child: strconv.FormatInt(int64(child.ID), 10), Name: child.Name}
+	box := ConsentBox{Child: strconv.FormatInt(int64(child.ID), 10), Name: child.Name, Rests: !of.Stands}
 	_, mine := of.TakenBackBy(reader)
 	switch {
 	case mine:
@@ -127,10 +122,12 @@ func (s Pages) ConsentPost(w http.ResponseWriter, r *http.Request, a game.Actor)
 	if err := s.Form(r, &f); err != nil {
 		return err
 	}
+	say := saidAgreed
 	switch f.Do {
 	case "give":
 		err = s.Store.GiveConsent(r.Context(), a, child.ID, f.Version, s.Sent(r))
 	case "back":
+		say = saidBack
 		err = s.Store.WithdrawConsent(r.Context(), a, child.ID, s.Sent(r))
 		if err == nil {
 			s.StopGames(r.Context(), a.Club, child.ID)
@@ -141,6 +138,6 @@ func (s Pages) ConsentPost(w http.ResponseWriter, r *http.Request, a game.Actor)
 	if err != nil {
 		return err
 	}
-	http.Redirect(w, r, fmt.Sprintf("/report/%d", child.ID), http.StatusSeeOther)
+	http.Redirect(w, r, fmt.Sprintf("/report/%d?said=%s", child.ID, say), http.StatusSeeOther)
 	return nil
 }

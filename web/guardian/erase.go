@@ -74,6 +74,6 @@ func (s Pages) EraseStop(w http.ResponseWriter, r *http.Request, a game.Actor) e
 	if err := s.Store.StopErasureOf(r.Context(), a, child.ID); err != nil {
 		return err
 	}
-	http.Redirect(w, r, fmt.Sprintf("/report/%d/erase", child.ID), http.StatusSeeOther)
+	http.Redirect(w, r, fmt.Sprintf("/report/%d?said=%s", child.ID, saidStopped), http.StatusSeeOther)
 	return nil
 }

@@ -3,7 +3,6 @@ package guardian
 import (
 	"fmt"
 
-	"drover/game"
 	"drover/game/ending"
 	"drover/web/view"
 )
@@ -12,6 +11,7 @@ import (
 type ReportPage struct {
 	view.Page
 	Name     string // the student's
+	Rests    bool   // no consent stands
 	Week     string // "Havnsund chess club, week of 23 November"
 	Sentence []view.Part
 	Days     []DayMinutes // seven, Monday first
@@ -32,6 +32,7 @@ type ReportPage struct {
 	Coach    string      // to a coach: the page of the student; the rest is a guardian's alone
 	Consent  *ConsentBox // nil to a coach
 	Erase    *EraseBox   // nil to a coach
+	Mails    bool        // the page of the weekly mail has something to say
 	Until    string      // "This link works until 31 December. Ask the coach for a new one at any time."
 }
 
@@ -57,7 +58,7 @@ type WeeksRow struct {
 // many of them alone.
 type WeekCell struct {
 	Marks     []view.Mark
-	Parts     []string // the same for a screen reader: "mate 1 of 2"
+	Parts     []string // the same for a screen reader: "drive him to the edge: 1 of 2"
 	Alone, Of int
 }
 
@@ -78,7 +79,7 @@ func (c *WeekCell) add(stage ending.Stage, clean []bool) {
 		mark.State = view.Reached
 	}
 	if len(clean) > 0 {
-		c.Parts = append(c.Parts, fmt.Sprintf("%s %d of %d", game.Lower(stage.Name()), alone, len(clean)))
+		c.Parts = append(c.Parts, fmt.Sprintf("%s: %d of %d", stage.Plain(), alone, len(clean)))
 	}
 	c.Marks, c.Alone, c.Of = append(c.Marks, mark), c.Alone+alone, c.Of+len(clean)
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"net/http"
 	"strconv"
+	"strings"
 
 	"drover/game"
 	"drover/game/club"
@@ -29,14 +30,21 @@ func (s Pages) Report(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 	if err != nil {
 		return err
 	}
-	m, err := s.reportOf(r.Context(), page, c, child)
+	of, err := s.Store.ConsentOf(r.Context(), a.Club, child.ID)
+	if err != nil {
+		return err
+	}
+	m, err := s.reportOf(r.Context(), page, c, child, !of.Stands)
 	if err != nil {
 		return err
 	}
 	m.Siblings = siblings(wards, child.ID)
+	box := boxOf(of, a.Person, child, c.Local(s.Now()))
+	m.Consent = &box
 	if err := s.own(r.Context(), a, c, child, &m); err != nil {
 		return err
 	}
+	m.Notice = m.said(r.URL.Query().Get("said"))
 	return s.Show(w, r, m.View())
 }
 
@@ -46,7 +54,11 @@ func (s Pages) OfStudent(w http.ResponseWriter, r *http.Request, a game.Actor) e
 	if err != nil {
 		return err
 	}
-	m, err := s.reportOf(r.Context(), page, c, file.Person)
+	of, err := s.Store.ConsentOf(r.Context(), a.Club, file.Person.ID)
+	if err != nil {
+		return err
+	}
+	m, err := s.reportOf(r.Context(), page, c, file.Person, !of.Stands)
 	if err != nil {
 		return err
 	}
@@ -85,23 +97,27 @@ func siblings(wards []club.Person, of game.PersonID) []Sibling {
 	return out
 }
 
-// reportOf is what the report says of a child: the same to a guardian and to a coach.
-func (s Pages) reportOf(ctx context.Context, page view.Page, c club.Club, child club.Person) (ReportPage, error) {
+// reportOf is what the report says of a child: the same to a guardian and to a coach. While
+// practice rests nothing is asked of the child.
+func (s Pages) reportOf(ctx context.Context, page view.Page, c club.Club, child club.Person, rests bool) (ReportPage, error) {
 	of, err := s.Store.RecordOf(ctx, c.ID, child.ID,
 		store.WithStages, store.WithMastery, store.WithTasks, store.WithPlayed, store.WithSpent)
 	if err != nil {
 		return ReportPage{}, err
 	}
-	m := ReportPage{Page: page, ID: strconv.FormatInt(int64(child.ID), 10), Name: child.Name,
+	m := ReportPage{Page: page, ID: strconv.FormatInt(int64(child.ID), 10), Name: child.Name, Rests: rests,
 		Week: c.Name + ", week of " + site.ShortDay(progress.Monday(of.Now), of.Now)}
 	week := of.Week()
 	m.Days = days(week)
 	m.Sentence = weekSentence(child.Name, week)
 	m.Next, m.Help = firstStep(child.Name, of.Diagnosis().First), howToHelp(child.Name)
-	if m.Next == "" {
+	switch {
+	case rests:
+		m.Next = "Practice rests just now, so nothing is asked of " + child.Name + ". What was learned stays here."
+	case m.Next == "":
 		m.Next = nextSteps(child.Name, of.LastPlayed())
 	}
-	m.Bells, m.Papers = bellSentences(of.Mastery, of.Today()), papers(of, m.ID)
+	m.Bells, m.Papers = bellSentences(of.Mastery, of.Today(), rests), papers(of, m.ID)
 	m.Rows, m.Stages = reportRows(of)
 	m.Weeks = weekRows(of)
 	m.Set = setNow(of)
@@ -120,18 +136,20 @@ func (s Pages) reportOf(ctx context.Context, page view.Page, c club.Club, child 
 	return m, nil
 }
 
-// own fills what is the guardian's alone: consent, data and the link.
+// own fills what is the guardian's alone: data, mail and the link.
 func (s Pages) own(ctx context.Context, a game.Actor, c club.Club, child club.Person, m *ReportPage) error {
-	box, err := s.consentBox(ctx, a, c, child)
-	if err != nil {
-		return err
-	}
-	m.Consent = &box
 	erase, err := s.eraseBox(ctx, c, child)
 	if err != nil {
 		return err
 	}
 	m.Erase = &erase
+	if m.Mails = s.Store.SendsMail(); !m.Mails {
+		address, err := s.Store.Address(ctx, a)
+		if err != nil {
+			return err
+		}
+		m.Mails = address != nil // which can be taken away
+	}
 	file, err := s.Store.StudentFile(ctx, a.Club, child.ID)
 	if err != nil {
 		return err
@@ -204,16 +222,27 @@ func weekSentence(name string, week progress.Week) []view.Part {
 	if week.Free > 0 {
 		minutes += fmt.Sprintf(", %d of them free practice", (week.Free+59)/60)
 	}
-	how := "won alone"
+	how := "won"
 	if week.Holds {
-		how = "won or held alone"
+		how = "won or held"
 	}
 	return []view.Part{
-		{Text: name + " played "}, {Text: game.Count(week.Games, "short game"), Bold: true}, {Text: " on "},
+		{Text: "This week " + name + " played "}, {Text: game.Count(week.Games, "short game"), Bold: true}, {Text: " on "},
 		{Text: game.Count(week.On, "day"), Bold: true},
-		{Text: ", " + minutes + "; "},
-		{Text: fmt.Sprintf("%d %s", week.Alone, how), Bold: true}, {Text: "."},
+		{Text: ", " + minutes + ", and " + how + " "},
+		{Text: aloneOf(week), Bold: true}, {Text: "."},
 	}
+}
+
+// aloneOf says how many games of a week were won or held alone.
+func aloneOf(week progress.Week) string {
+	switch {
+	case week.Alone == 0:
+		return "none alone yet"
+	case week.Games == 1:
+		return "it alone"
+	}
+	return fmt.Sprintf("%d of them alone", week.Alone)
 }
 
 // howToHelp is for somebody who does not play.
@@ -231,11 +260,15 @@ func firstStep(name string, first *progress.First) string {
 	if first.Habit != "" {
 		what = first.Habit.Plain()
 	}
-	why := fmt.Sprintf("%d of %d moves in that part did not work yet", first.K, first.N)
+	why := fmt.Sprintf("So far %d of the %d moves in that part did not work.", first.K, first.N)
 	if first.Habit != "" {
-		why = fmt.Sprintf("it went otherwise %d times in %d", first.K, first.N)
+		why = fmt.Sprintf("So far it went otherwise %d times in %d.", first.K, first.N)
 	}
-	return fmt.Sprintf("One thing helps %s most now: to %s (%s), since %s. Practice begins there.", name, what,
+	one := "One thing"
+	if strings.Contains(what, "him") {
+		one = "Against the lone king one thing"
+	}
+	return fmt.Sprintf("%s helps %s most now: to %s (%s). %s Practice begins there.", one, name, what,
 		game.Lower(site.MateWith(first.Ending)), why)
 }
 
