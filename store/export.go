@@ -17,7 +17,7 @@ import (
 func (s *Store) DocumentOf(ctx context.Context, c game.ClubID, student, reader game.PersonID) (export.Document, error) {
 	out := export.Document{Format: export.Format, Version: export.Version, MadeAt: s.now().UTC()}
 	err := transact(ctx, s.pool, steady, func(tx pgx.Tx) error {
-		if err := tx.QueryRow(ctx, `select name from clubs where id = $1`, c).Scan(&out.Club); err != nil {
+		if err := tx.QueryRow(ctx, `select name, zone from clubs where id = $1`, c).Scan(&out.Club, &out.Zone); err != nil {
 			return err
 		}
 		w := exporting{ctx, tx, args{"club": c, "student": student}}
@@ -141,7 +141,7 @@ func (w exporting) drills(of *export.Student) error {
 
 func (w exporting) games(of *export.Student) error {
 	const games = `select id, kind, ending, hold, mode, defender, start_fen as start, started_at, ended_at, coalesce("end", '') as "end",
-			coalesce(result, '') as result, coalesce(failed_stage, '') as failed_stage, coalesce(moves, 0) as moves,
+			case when "end" = 'stopped' then 'stopped' else coalesce(result, '') end as result, coalesce(failed_stage, '') as failed_stage, coalesce(moves, 0) as moves,
 			coalesce(par, 0) as par, counts
 		from games
 		where club_id = @club and student_id = @student

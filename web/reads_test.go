@@ -12,10 +12,10 @@ import (
 	"testing"
 	"time"
 
+	"drover/game/club"
 	"drover/store"
 	"drover/store/storetest"
 	"drover/web"
-	"drover/web/officer"
 )
 
 // written are the actions that the store writes to the audit, as its source has them; what
@@ -103,8 +103,8 @@ func TestEveryActionHasWords(t *testing.T) {
 		all[what] = what != ""
 	}
 	for action, is := range all {
-		if is && officer.Says(action) == "" {
-			t.Errorf("%q has no words in web/officer/words.go", action)
+		if is && !club.HasWords(action) {
+			t.Errorf("%q has no words in game/club/deeds.go", action)
 		}
 	}
 }

@@ -33,7 +33,7 @@ var imports = map[string][]string{
 	"game/progress":     {"+game/club"},
 	"game/club":         {"+game/practice"},
 	"game/live":         {"+game/club"},
-	"game/export":       {"+game/practice"},
+	"game/export":       {"+game/club"},
 	"game/cohort":       {"+game/progress", "solver"},
 	"store":             {"+game/progress", "+game/club", "game/export", "migrations"},
 	"store/private":     {},

@@ -33,6 +33,7 @@ type Document struct {
 	Version int       `json:"version"`
 	MadeAt  time.Time `json:"made_at"`
 	Club    string    `json:"club"`
+	Zone    string    `json:"-"` // the club's time zone, for the page to read
 	Student Student   `json:"student"`
 }
 

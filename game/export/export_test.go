@@ -121,3 +121,25 @@ func TestPageEscapes(t *testing.T) {
 		}
 	}
 }
+
+// TestPageIsPlain: the page to read gives times where the club is, and says in words what came of
+// a game and what somebody did; a game that was stopped while practice rested is not lost.
+func TestPageIsPlain(t *testing.T) {
+	t.Parallel()
+	d := sample()
+	d.Zone, d.Student.Nickname = "Asia/Tokyo", "Wren" // nine hours ahead
+	stopped := d.Student.Games[0]
+	stopped.Result, stopped.End, stopped.Counts = "stopped", "stopped", false
+	d.Student.Games = append(d.Student.Games, stopped)
+	var b bytes.Buffer
+	if err := d.WriteHTML(&b); err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{"Made on 4 November 2026", "<td>won or held alone</td>",
+		"<td>stopped while practice rested; it counts for nothing</td>",
+		"<td>4 November 2026, 03:30</td><td>a coach</td><td>read the report of Wren</td>"} {
+		if !strings.Contains(b.String(), want) {
+			t.Errorf("the page lacks %q: %s", want, b.String())
+		}
+	}
+}
