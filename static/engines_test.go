@@ -139,6 +139,25 @@ func TestBreakpoints(t *testing.T) {
 	}
 }
 
+// TestClassHasOneRule: a class alone is styled at one place in what a page loads, so that a name
+// that is taken already is not given to something else: the frame of a certificate once pulled
+// every sign-in card apart.
+func TestClassHasOneRule(t *testing.T) {
+	t.Parallel()
+	alone := regexp.MustCompile(`(?m)^\.([\w-]+) \{`)
+	for _, page := range [][]string{{"css/drover.css", "css/play.css"}, {"css/drover.css", "css/pages.css"}} {
+		first := map[string]string{}
+		for _, name := range page {
+			for _, m := range alone.FindAllStringSubmatch(read(t, name), -1) {
+				if first[m[1]] != "" {
+					t.Errorf(".%s has a rule in %s and another in %s", m[1], first[m[1]], name)
+				}
+				first[m[1]] = name
+			}
+		}
+	}
+}
+
 func read(t *testing.T, name string) string {
 	t.Helper()
 	b, err := os.ReadFile(name)

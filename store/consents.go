@@ -40,8 +40,8 @@ const (
 // askedForDays is club.AskedFor as the database reads it; a test holds the two together.
 const askedForDays = "30"
 
-// errRests is what a child reads in place of practice: never why, and never by whom.
-func errRests() error { return game.Fail(game.Denied, club.Rests) }
+// ErrRests is what a child reads in place of practice: never why, and never by whom.
+var ErrRests = game.Fail(game.Denied, club.Rests)
 
 // mustPractise refuses a student whose practice rests; a coach who tries a drill out has none.
 func mustPractise(ctx context.Context, tx pgx.Tx, a game.Actor) error {
@@ -49,7 +49,7 @@ func mustPractise(ctx context.Context, tx pgx.Tx, a game.Actor) error {
 	const q = `select p.role <> 'student' or ` + mayPractise + ` from people p where p.club_id = $1 and p.id = $2`
 	err := tx.QueryRow(ctx, q, a.Club, a.Person).Scan(&may)
 	if err == nil && !may {
-		err = errRests()
+		err = ErrRests
 	}
 	return err
 }

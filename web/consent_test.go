@@ -51,9 +51,12 @@ func TestWithdrawalStopsPlay(t *testing.T) {
 	for path, form := range map[string][]string{"/today/start": {"assignment", fmt.Sprint(f.Task)},
 		"/free":                             {"what", f.Drill.Ending + "." + string(f.Drill.From)},
 		fmt.Sprintf("/play/%d/end", f.Game): {"then", "again"}} {
-		if got := child.post(path, fields(form...)); got.status == http.StatusSeeOther || !strings.Contains(got.body, club.Rests) {
-			t.Errorf("%s begins a game: %d to %s", path, got.status, got.header.Get("Location"))
+		if got := child.post(path, fields(form...)); got.status != http.StatusSeeOther || got.header.Get("Location") != "/today" {
+			t.Errorf("%s does not lead to the first page: %d to %s", path, got.status, got.header.Get("Location"))
 		}
+	}
+	if got := child.get("/free"); got.header.Get("Location") != "/today" {
+		t.Errorf("free practice is offered: %d", got.status)
 	}
 	today := child.get("/today").body
 	if !strings.Contains(today, club.Rests) || !strings.Contains(today, `href="/tell"`) || strings.Contains(today, "Guardian") ||

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"drover/game"
+	"drover/store"
 	"drover/web/site"
 	"drover/web/view"
 
@@ -155,7 +156,12 @@ func (s *Server) admitted(w http.ResponseWriter, r *http.Request, a game.Actor, 
 	if r.Method == http.MethodGet && r.URL.Query().Has("typed") {
 		return s.refilled(w, r, a, rt)
 	}
-	return rt.handle(w, r, a)
+	err := rt.handle(w, r, a)
+	if errors.Is(err, store.ErrRests) { // a page that was open before has its buttons still
+		http.Redirect(w, r, "/today", http.StatusSeeOther)
+		return nil
+	}
+	return err
 }
 
 var errSignedOut = game.Fail(game.Denied, "You are signed out. Sign in again, then try once more.")

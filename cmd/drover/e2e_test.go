@@ -221,7 +221,7 @@ func TestMainJob(t *testing.T) {
 	}
 	checkRow(coach, "Wick", 4, ending.Mate, true)
 	checkRow(coach, "Nan", 0, stage, false)
-	checkReport(t, s, wick, "1 won alone", "was won")
+	checkReport(t, s, wick, "won it alone", "was won")
 	checkReport(t, s, nan, "0 won alone", "lost "+where)
 	checkLedger(s)
 }

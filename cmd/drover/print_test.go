@@ -140,7 +140,7 @@ func TestPrintedPages(t *testing.T) {
 	family.open(links["Hanne, Juniper's guardian"])
 	family.at("/report")
 	base = must[string](family, "location.origin")
-	family.prints("/report", []string{"One thing helps Juniper most now: to "})
+	family.prints("/report", []string{"one thing helps Juniper most now: to "})
 	for path, text := range map[string]string{"/report": "How you can help", "/tell": "Call the emergency number"} {
 		family.media("screen")
 		family.open(base + path)

@@ -15,7 +15,7 @@ export function end(state, takeBack, helped, then) {
   panel.classList.toggle('stopped', now.turn === 'gone');
   panel.classList.toggle('stands', shown && before);
   panel.hidden = !shown;
-  if (now.end) panel.replaceChildren(...ended(now.end, game, helped, then));
+  if (now.end) panel.replaceChildren(...ended(now, game, helped, then));
   else if (now.gone) panel.replaceChildren(...gone(state, takeBack));
   if (held && !panel.contains(document.activeElement)) panel.querySelector('h2')?.focus({ preventScroll: true });
   return shown && !before;
@@ -30,9 +30,9 @@ export function proposed({ now, game }, then) {
   if (held) acts.querySelector('button').focus({ preventScroll: true });
 }
 
-function ended(over, game, helped, then) {
+function ended({ end: over, move }, game, helped, then) {
   const article = over.article ? el('p', { class: 'article' }, over.article) : null;
-  const see = game.review ? el('a', { class: game.coach ? 'go' : 'btn', href: game.review }, 'See the game') : null;
+  const see = game.review && move ? el('a', { class: game.coach ? 'go' : 'btn', href: game.review }, 'See the game') : null;
   const acts = game.coach
     ? [el('div', { class: 'end-acts' }, see)]
     : [el('div', { class: 'end-acts' }, ways(over, game, then)), el('p', { class: 'end-more' }, [see, game.loose ? null : wasHelped(over, helped)].filter(Boolean))];

@@ -279,7 +279,14 @@ export function backWords({ game, acts, now }) {
   return [used || game?.loose ? '' : 'It then counts as helped.', now.backs > 1 ? `${now.backs} moves can be taken back in this try.` : ''].join(' ').trim();
 }
 
-const titles = { you: 'Your move', wait: 'Your coach is choosing', hand: 'Move for him', theirs: 'The student is thinking', gone: 'Stopped', over: 'Finished' };
+const titles = { you: 'Your move', wait: 'Your coach is choosing', hand: 'Move for him', theirs: 'The student is thinking', gone: 'Stopped', over: 'Finished', rest: 'Resting' };
+
+// titled is which of the titles fits.
+function titled(game, now) {
+  if (now.end?.next === 'rest') return 'rest';
+  if (!game.coach) return now.turn;
+  return { you: 'hand', wait: 'theirs' }[now.turn] || now.turn;
+}
 
 // turn says whose turn it is: a title, the number of the move, and what is left.
 export function turn({ game, now }) {
@@ -288,7 +295,7 @@ export function turn({ game, now }) {
   const most = game.most && !(game.budget && game.budget < game.most);
   const rest = most ? ofMost(game, now) : `, ${many(now.left, 'move')} ${game.hold ? 'to hold' : 'left'}`;
   return {
-    title: titles[now.turn === 'you' && game.coach ? 'hand' : now.turn === 'wait' && game.coach ? 'theirs' : now.turn],
+    title: titles[titled(game, now)],
     no: now.move ? `Move ${now.move}` : 'No move yet',
     left: going ? rest : '',
     before: going && !game.hold && !short && !most ? ' before a draw' : '',

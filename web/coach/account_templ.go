@@ -600,7 +600,7 @@ func (m FactorPage) View() templ.Component {
 						return templ_7745c5c3_Err
 					}
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 45, " <ol class=\"how\"><li><h2>Open an app for codes on your phone</h2><p class=\"soft\">Any app for one-time codes will do, and so do many password managers.</p></li><li><h2>Let it look at this pattern</h2><div class=\"paper qr-frame\">")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 45, " <ol class=\"factor-steps\"><li><h2>Open an app for codes on your phone</h2><p class=\"soft\">Any app for one-time codes will do, and so do many password managers.</p></li><li><h2>Let it look at this pattern</h2><div class=\"paper qr-frame\">")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

@@ -158,6 +158,9 @@ func reviewTitle(g store.GameInfo, s practice.State) string {
 	case practice.Mated:
 		return fmt.Sprintf("%s gave mate in %s", name, practice.Moves(moves))
 	case practice.Stopped:
+		if moves == 0 {
+			return "Practice was resting"
+		}
 		return fmt.Sprintf("Practice was resting: %s played %s", name, practice.Moves(moves))
 	case practice.Reached:
 		return fmt.Sprintf("%s reached the goal in %s", name, practice.Moves(moves))

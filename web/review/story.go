@@ -273,6 +273,7 @@ func (d *drawing) sums() {
 	}
 	n := len(d.state.Line)
 	switch {
+	case !d.state.Success() && d.well == 0: // nothing to name
 	case d.state.Task.Defends():
 		d.page.Well = fmt.Sprintf("%d of %s held the draw.", d.well, practice.Moves(n))
 	case !d.state.Success():

@@ -1,6 +1,7 @@
 package student
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math/rand/v2"
@@ -26,6 +27,9 @@ func (s Pages) Free(w http.ResponseWriter, r *http.Request, a game.Actor) error 
 	page, _, err := s.Frame(r.Context(), a)
 	if err != nil {
 		return err
+	}
+	if may, err := s.Store.Practises(r.Context(), a.Club, a.Person); err != nil || !may {
+		return cmp.Or(err, store.ErrRests)
 	}
 	of, err := s.freeRecord(r.Context(), a)
 	if err != nil {
