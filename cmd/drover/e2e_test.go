@@ -222,7 +222,7 @@ func TestMainJob(t *testing.T) {
 	checkRow(coach, "Wick", 4, ending.Mate, true)
 	checkRow(coach, "Nan", 0, stage, false)
 	checkReport(t, s, wick, "won it alone", "was won")
-	checkReport(t, s, nan, "0 won alone", "lost "+where)
+	checkReport(t, s, nan, "won none alone yet", "lost "+where)
 	checkLedger(s)
 }
 
