@@ -31,8 +31,8 @@ var whose = map[Subject]string{
 		where club_id = @club and id = @id and @reader::bigint > 0`,
 	OfWard: `select p.id, '' from guardians g
 		join people p on p.club_id = g.club_id and p.id = g.student_id
-		where g.club_id = @club and g.guardian_id = @reader and @id::bigint in (0, p.id) and p.archived_at is null
-		order by p.id
+		where g.club_id = @club and g.guardian_id = @reader and @id::bigint in (0, p.id)
+		order by p.archived_at is not null, p.id
 		limit 1`,
 	OfConcern: `select null::bigint, 'concern ' || id from concerns
 		where club_id = @club and id = @id and @reader::bigint > 0`,

@@ -98,7 +98,7 @@ type Concern struct {
 	Student    game.PersonID
 	Name       string // of the child
 	Number     int
-	By         string // the name of whoever told it
+	By         string // the name of whoever told it; empty: a guardian who was erased
 	Words      string
 	Notes      []Note `db:"-"`
 }
@@ -118,17 +118,17 @@ func isOfficer(a game.Actor) error {
 	return nil
 }
 
-const concernColumns = `select c.id, c.at, b.role = 'guardian' as by_guardian, c.opened_at as opened,
+const concernColumns = `select c.id, c.at, coalesce(b.role, 'guardian') = 'guardian' as by_guardian, c.opened_at as opened,
 			coalesce(o.name, '') as opened_by, c.closed_at as closed, coalesce(z.name, '') as closed_by,
 			(select max(n.at) from concern_notes n where n.club_id = c.club_id and n.concern_id = c.id) as noted,
 			case when c.opened_at is null then 0 else c.student_id end as student,
 			case when c.opened_at is null then '' else p.name end as name,
 			case when c.opened_at is null then 0 else p.number end as number,
-			case when c.opened_at is null then '' else b.name end as by,
+			case when c.opened_at is null then '' else coalesce(b.name, '') end as by,
 			case when c.opened_at is null then '' else c.words end as words
 		from concerns c
 		join people p on p.club_id = c.club_id and p.id = c.student_id
-		join people b on b.club_id = c.club_id and b.id = c.by_id
+		left join people b on b.club_id = c.club_id and b.id = c.by_id -- null: a guardian who was erased
 		left join people o on o.club_id = c.club_id and o.id = c.opened_by
 		left join people z on z.club_id = c.club_id and z.id = c.closed_by`
 

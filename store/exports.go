@@ -72,15 +72,18 @@ func (s *Store) AskExport(ctx context.Context, a game.Actor, student game.Person
 // that an export is asked for before the access ends and goes with it, or not at all.
 func mayExport(ctx context.Context, tx pgx.Tx, a game.Actor, student game.PersonID) error {
 	if a.Role != game.Guardian {
-		if err := mustOwn(ctx, tx, a); err != nil || student == 0 {
+		if err := mustOwn(ctx, tx, a); err != nil {
 			return err
+		}
+		if student == 0 { // an erasure that goes on is waited for
+			return lockClub(ctx, tx, a.Club)
 		}
 		return anyPupil(ctx, tx, a.Club, student)
 	}
 	if _, err := tx.Exec(ctx, `select from people where club_id = $1 and id = $2 for no key update`, a.Club, a.Person); err != nil {
 		return err
 	}
-	if _, err := pupil(ctx, tx, a.Club, student); err != nil {
+	if err := anyPupil(ctx, tx, a.Club, student); err != nil {
 		return err
 	}
 	return guards(ctx, tx, a.Club, student, a.Person)

@@ -69,14 +69,16 @@ type Going struct {
 	Audit    int
 }
 
-// GoingSoon counts what goes within the next month.
+// GoingSoon counts what goes within the next month. Who left longer ago is counted no more, also
+// where the erasure is held, which is the officer's alone to know.
 func (s *Store) GoingSoon(ctx context.Context, c game.ClubID) (Going, error) {
 	const q = `select
 			(select count(*)::int from games g where ` + goneSoon + `) as games,
 			(select count(distinct g.student_id)::int from games g where ` + goneSoon + `) as students,
 			(select count(*)::int from people p
 				where p.club_id = c.id and p.role = 'student'
-					and p.archived_at < now() + interval '1 month' - make_interval(months => c.keep_left)) as "left",
+					and p.archived_at < now() + interval '1 month' - make_interval(months => c.keep_left)
+					and p.archived_at >= now() - make_interval(months => c.keep_left)) as "left",
 			(select count(*)::int from audit t
 				where t.club_id = c.id and t.at < now() + interval '1 month' - make_interval(months => c.keep_audit)) as audit
 		from clubs c

@@ -72,8 +72,13 @@ type Roster struct {
 // StudentsPerPage is how many students one page of the roster has.
 const StudentsPerPage = 50
 
+// stillListed leaves out who left longer ago than the club keeps them, whether or not they are
+// erased yet: what holds an erasure is the officer's alone to know.
+const stillListed = `(p.archived_at is null
+				or p.archived_at >= now() - (select make_interval(months => keep_left) from clubs where id = p.club_id))`
+
 // rosterWhere holds the students who are asked for.
-const rosterWhere = `p.club_id = @club and p.role = 'student' and (p.archived_at is not null) = @archived
+const rosterWhere = `p.club_id = @club and p.role = 'student' and (p.archived_at is not null) = @archived and ` + stillListed + `
 			and ` + isFound + `
 			and (@group = 0 or exists (select from members m
 				where m.club_id = p.club_id and m.group_id = @group and m.student_id = p.id))
@@ -148,7 +153,7 @@ func (r *Roster) count(ctx context.Context, tx pgx.Tx, c game.ClubID, with args)
 	}
 	const all = `select count(*) filter (where p.archived_at is null),
 			count(*) filter (where p.archived_at is null and ` + inNoGroup + `),
-			count(*) filter (where p.archived_at is not null),
+			count(*) filter (where p.archived_at is not null and ` + stillListed + `),
 			count(*) filter (where p.archived_at is null and ` + hasNoCard + `),
 			count(*) filter (where p.archived_at is null and not ` + hasConsent + `)
 		from people p
@@ -252,6 +257,23 @@ func (s *Store) StudentFile(ctx context.Context, c game.ClubID, id game.PersonID
 		order by p.id`
 	f.Guardians, err = readAll[GuardianRow](ctx, s.pool, g, c, id)
 	return f, translate(err)
+}
+
+// LeftWard is a guardian's child who has left the club and is still kept.
+type LeftWard struct {
+	club.Person
+	Left time.Time
+}
+
+// LeftWards lists the students of a guardian who have left the club.
+func (s *Store) LeftWards(ctx context.Context, a game.Actor) ([]LeftWard, error) {
+	const q = `select ` + studentColumns + `, p.archived_at as "left"
+		from guardians g
+		join people p on p.club_id = g.club_id and p.id = g.student_id
+		where g.club_id = $1 and g.guardian_id = $2 and p.archived_at is not null
+		order by p.id`
+	out, err := readAll[LeftWard](ctx, s.pool, q, a.Club, a.Person)
+	return out, translate(err)
 }
 
 // Wards lists the students of a guardian.

@@ -77,3 +77,57 @@ func TestErasureIsDecidedByTheOfficer(t *testing.T) {
 	}
 	pages("somebody asked that all about")
 }
+
+// TestErasureReachesTheWholeFamily: a guardian of two reads on either child's page that the other is
+// to be erased; a child who has left the club has a page, on which what is kept can be taken along
+// and the erasure be stopped. Once the day is past nothing says whether anything holds it.
+func TestErasureReachesTheWholeFamily(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	f := storetest.Club(t, s.store, "family")
+	first, second := f.Student, f.Student2
+	if err := s.store.AddKin(ctx, f.Coach, second.Person, f.Guardian.Person, f.Card.Student.Number); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := s.store.ArchiveStudent(ctx, f.Coach, second.Person); err != nil {
+		t.Fatal(err)
+	}
+	p, coach := s.as(f.Guardian), s.as(f.Coach)
+	at := func(who game.Actor, path string) string { return fmt.Sprintf("/report/%d%s", who.Person, path) }
+	if got := coach.post(fmt.Sprintf("/students/%d/erase", second.Person), fields()); got.status != http.StatusSeeOther {
+		t.Fatalf("asked by a coach: %d", got.status)
+	}
+	reads := func(who game.Actor, wants ...string) {
+		t.Helper()
+		got := p.get(at(who, ""))
+		for _, want := range wants {
+			if got.status != http.StatusOK || !strings.Contains(got.body, want) {
+				t.Errorf("%d: the page of %s does not say %q", got.status, who.Name, want)
+			}
+		}
+	}
+	left := second.Name + " has left the club"
+	reads(first, "<b>"+second.Name+":</b> On ", "somebody asked that all about "+second.Name+" be erased.")
+	reads(second, left, "somebody asked that all about", "Until then you can stop it here.", "Make the export")
+	off := s.officer(f, "Sol")
+	list, err := s.store.Erasures(ctx, off)
+	if err != nil || len(list) != 1 {
+		t.Fatal(list, err)
+	}
+	if err := s.store.ConfirmErasure(ctx, off, list[0].ID); err != nil {
+		t.Fatal(err)
+	}
+	reads(first, "<b>"+second.Name+":</b> All will be erased on ")
+	s.audit(`update erasures set due_at = due_at - interval '9 days' returning id::text`)
+	reads(first, "All will be erased on ", ", or in the days after it.")
+	if got := p.post(at(second, "/data"), fields()); got.status != http.StatusSeeOther {
+		t.Errorf("the export of a child who has left: %d", got.status)
+	}
+	if got := p.post(at(second, "/erase/stop"), fields()); got.status != http.StatusSeeOther {
+		t.Errorf("stopping it: %d", got.status)
+	}
+	reads(second, left, "Ask for erasure")
+	if got := p.get(at(second, "/consent")); got.status != http.StatusNotFound {
+		t.Errorf("the consent of a child who has left: %d", got.status)
+	}
+}

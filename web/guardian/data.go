@@ -24,7 +24,7 @@ func (s Pages) Data(w http.ResponseWriter, r *http.Request, a game.Actor) error 
 	if err != nil {
 		return err
 	}
-	child, _, err := s.ward(r, a)
+	child, err := s.kept(r, a)
 	if err != nil {
 		return err
 	}
@@ -47,7 +47,7 @@ func (s Pages) Data(w http.ResponseWriter, r *http.Request, a game.Actor) error 
 
 // DataPost asks for the export.
 func (s Pages) DataPost(w http.ResponseWriter, r *http.Request, a game.Actor) error {
-	child, _, err := s.ward(r, a)
+	child, err := s.kept(r, a)
 	if err != nil {
 		return err
 	}
@@ -63,7 +63,7 @@ func (s Pages) DataPost(w http.ResponseWriter, r *http.Request, a game.Actor) er
 
 // DataFile is the file itself, for a guardian who has just opened the link.
 func (s Pages) DataFile(w http.ResponseWriter, r *http.Request, a game.Actor) error {
-	child, _, err := s.ward(r, a)
+	child, err := s.kept(r, a)
 	if err != nil {
 		return err
 	}

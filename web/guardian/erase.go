@@ -41,7 +41,7 @@ func (s Pages) Erase(w http.ResponseWriter, r *http.Request, a game.Actor) error
 	if err != nil {
 		return err
 	}
-	child, _, err := s.ward(r, a)
+	child, err := s.kept(r, a)
 	if err != nil {
 		return err
 	}
@@ -54,7 +54,7 @@ func (s Pages) Erase(w http.ResponseWriter, r *http.Request, a game.Actor) error
 
 // ErasePost asks for it.
 func (s Pages) ErasePost(w http.ResponseWriter, r *http.Request, a game.Actor) error {
-	child, _, err := s.ward(r, a)
+	child, err := s.kept(r, a)
 	if err != nil {
 		return err
 	}
@@ -67,7 +67,7 @@ func (s Pages) ErasePost(w http.ResponseWriter, r *http.Request, a game.Actor) e
 
 // EraseStop stops it, whoever asked.
 func (s Pages) EraseStop(w http.ResponseWriter, r *http.Request, a game.Actor) error {
-	child, _, err := s.ward(r, a)
+	child, err := s.kept(r, a)
 	if err != nil {
 		return err
 	}

@@ -40,6 +40,7 @@ type ReportPage struct {
 type Sibling struct {
 	Name, Href string
 	Here       bool
+	Say        string // what waits there: "All will be erased on 14 May, or in the days after it."
 }
 
 // WeeksPicture is the small picture of the last weeks.

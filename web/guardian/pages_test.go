@@ -63,7 +63,7 @@ func reportSample() ReportPage {
 			"Set by Coach Maren."}},
 		Next: "With the rook, the king is now driven to the edge alone in three games of five. Expect a week or two of that.",
 		Help: "You do not need to know chess. Ask Runa to show you on a real board where the lone king may still walk, and to say why.",
-		ID:   "5", Siblings: []Sibling{{"Runa", "/report/5", true}, {"Ask", "/report/6", false}},
+		ID:   "5", Siblings: []Sibling{{"Runa", "/report/5", true, ""}, {"Ask", "/report/6", false, ""}},
 		Consent: &ConsentBox{Child: "5", Name: "Runa", Title: "You agreed on 4 September", Say: []string{"To practice and to what is kept for it."}},
 		Weeks: WeeksPicture{Heads: []string{"2 Nov", "9 Nov", "16 Nov", "23 Nov"}, Rows: []WeeksRow{
 			{"Mate with king and rook", weekSample()}}},

@@ -27,6 +27,9 @@ func (s Pages) Report(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 		return err
 	}
 	child, wards, err := s.ward(r, a)
+	if game.KindOf(err) == game.Missing {
+		return s.left(w, r, a, page, c)
+	}
 	if err != nil {
 		return err
 	}
@@ -38,7 +41,9 @@ func (s Pages) Report(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 	if err != nil {
 		return err
 	}
-	m.Siblings = siblings(wards, child.ID)
+	if m.Siblings, err = s.siblings(r.Context(), a, c, wards, child.ID); err != nil {
+		return err
+	}
 	box := boxOf(of, a.Person, child, c.Local(s.Now()))
 	m.Consent = &box
 	if err := s.own(r.Context(), a, c, child, &m); err != nil {
@@ -84,17 +89,6 @@ func (s Pages) ward(r *http.Request, a game.Actor) (club.Person, []club.Person, 
 		}
 	}
 	return club.Person{}, nil, site.Missing()
-}
-
-// siblings lead to the reports of a guardian's other children.
-func siblings(wards []club.Person, of game.PersonID) []Sibling {
-	var out []Sibling
-	for _, w := range wards {
-		if len(wards) > 1 {
-			out = append(out, Sibling{Name: w.Name, Href: fmt.Sprintf("/report/%d", w.ID), Here: w.ID == of})
-		}
-	}
-	return out
 }
 
 // reportOf is what the report says of a child: the same to a guardian and to a coach. While

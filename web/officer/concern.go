@@ -1,6 +1,7 @@
 package officer
 
 import (
+	"cmp"
 	"fmt"
 	"net/http"
 	"strconv"
@@ -49,7 +50,7 @@ func (s Pages) concern(w http.ResponseWriter, r *http.Request, a game.Actor, sta
 	}
 	m.About = fmt.Sprintf("%s, number %d", row.Name, row.Number)
 	if m.From = "Told by " + row.Name; row.ByGuardian {
-		m.From = "Told by " + row.By + ", a guardian, about " + row.Name
+		m.From = "Told by " + cmp.Or(row.By, "somebody who is not kept any more") + ", a guardian, about " + row.Name
 	}
 	m.Words, m.Student = paragraphs(row.Words), strconv.FormatInt(int64(row.Student), 10)
 	for _, n := range row.Notes {

@@ -7,14 +7,13 @@ import (
 	"drover/store"
 )
 
-// Erasing says how the erasure of a child stands, the same to everybody and whatever holds it.
+// Erasing says how the erasure of a child stands, the same to everybody, and whatever holds it also
+// once the day is past.
 func Erasing(e store.Erasure, c club.Club, now time.Time) string {
 	now = c.Local(now)
 	switch {
 	case e.Due == nil:
 		return "On " + ShortDay(c.Local(e.Asked), now) + " somebody asked that all about " + e.Name + " be erased. The welfare officer decides."
-	case e.Due.After(now):
-		return "All will be erased on " + ShortDay(c.Local(*e.Due), now) + "."
 	}
-	return "All will be erased soon."
+	return "All will be erased on " + ShortDay(c.Local(*e.Due), now) + ", or in the days after it."
 }
