@@ -176,6 +176,46 @@ func TestWithdrawalIsSaidFirst(t *testing.T) {
 	}
 }
 
+// TestRefusedDayOfAConsent: who notes a withdrawal, or that consent was given again, with a day
+// that is missing or still to come reads which day is meant, and finds what was typed.
+func TestRefusedDayOfAConsent(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	f := storetest.Club(t, s.store, "days")
+	coach, officer := s.as(f.Coach), s.as(s.officer(f, "Sol"))
+	back := fmt.Sprintf("/students/%d/consent/back", f.Student.Person)
+	days := []string{"", "never", time.Now().AddDate(0, 0, 2).Format(time.DateOnly)}
+	for _, day := range days {
+		got := coach.post(back, fields("guardian", fmt.Sprint(f.Guardian.Person), "consent_on", day))
+		if got.status != http.StatusUnprocessableEntity ||
+			!strings.Contains(got.body, "Choose the day on which consent was taken back, today or earlier.") {
+			t.Errorf("%q: %d %s", day, got.status, got.body)
+		}
+		chosen := fmt.Sprintf(`<option value="%d" selected>`, f.Guardian.Person)
+		if !strings.Contains(got.body, chosen) || !strings.Contains(got.body, `id="back-by" name="consent_by" type="text" value="" `) {
+			t.Errorf("%q: the form comes back otherwise than it was sent: %s", day, got.body)
+		}
+	}
+	if got := coach.post(back, fields("guardian", "0", "consent_on", days[2])); !strings.Contains(got.body, "Please write who takes consent back.") {
+		t.Errorf("no name: %s", got.body)
+	}
+	if err := s.store.WithdrawConsent(ctx, f.Guardian, f.Student.Person); err != nil {
+		t.Fatal(err)
+	}
+	of, err := s.store.TakenBack(ctx, f.Coach.Club)
+	if err != nil || len(of) != 1 {
+		t.Fatalf("%+v, %v", of, err)
+	}
+	for _, day := range days {
+		got := officer.post("/welfare/consents", fields("student", fmt.Sprint(f.Student.Person), "back", fmt.Sprint(of[0].ID),
+			"consent_by", "Guardian", "consent_on", day))
+		if got.status != http.StatusUnprocessableEntity ||
+			!strings.Contains(got.body, "Choose the day on which consent was given again, today or earlier.") {
+			t.Errorf("given again on %q: %d %s", day, got.status, got.body)
+		}
+	}
+}
+
 // TestSiblingsUnderOneLink: a guardian of two children has a page for each, and no other child's.
 func TestSiblingsUnderOneLink(t *testing.T) {
 	t.Parallel()

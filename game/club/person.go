@@ -166,14 +166,33 @@ func (s *NewStudent) Validate(today time.Time) error {
 
 // ConsentProblems holds who agreed, and when, against their rules.
 func ConsentProblems(s *NewStudent, today time.Time) Problems {
+	return consentProblems(s, today, "which guardian agreed", "Please choose the day on which the guardian agreed.",
+		"This day is still to come. Choose the day on which the guardian agreed.")
+}
+
+// WithdrawalProblems is ConsentProblems of a consent that was taken back.
+func WithdrawalProblems(s *NewStudent, today time.Time) Problems {
+	const day = "Choose the day on which consent was taken back, today or earlier."
+	return consentProblems(s, today, "who takes consent back", day, day)
+}
+
+// AgainProblems is ConsentProblems of a consent that was taken back and is given again.
+func AgainProblems(s *NewStudent, today time.Time) Problems {
+	const day = "Choose the day on which consent was given again, today or earlier."
+	return consentProblems(s, today, "which guardian agreed", day, day)
+}
+
+// consentProblems holds who said so and the day against their rules; none and later are said
+// of a day that is missing and of one that is still to come.
+func consentProblems(s *NewStudent, today time.Time, who, none, later string) Problems {
 	s.ConsentBy = Tidy(s.ConsentBy)
 	p := Problems{}
-	p.text("consent_by", s.ConsentBy, "which guardian agreed", 60)
+	p.text("consent_by", s.ConsentBy, who, 60)
 	switch {
 	case s.ConsentOn.IsZero():
-		p["consent_on"] = "Please choose the day on which the guardian agreed."
+		p["consent_on"] = none
 	case s.ConsentOn.After(today.Add(14 * time.Hour)): // it is tomorrow already somewhere
-		p["consent_on"] = "This day is still to come. Choose the day on which the guardian agreed."
+		p["consent_on"] = later
 	case s.ConsentOn.Before(today.AddDate(-18, 0, -1)):
 		p["consent_on"] = "This day is more than eighteen years ago. Please look at the year once more."
 	}

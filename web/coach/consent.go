@@ -50,6 +50,9 @@ func (s Pages) consent(w http.ResponseWriter, r *http.Request, a game.Actor, sta
 	}
 	if as.BackErrors != nil {
 		m.BackBy, m.BackOn, m.BackErrors = as.BackBy, as.BackOn, as.BackErrors
+		for i, g := range m.Guardians {
+			m.Guardians[i].Chosen = g.Value == as.BackWho
+		}
 	}
 	s.Draw(w, r, status, m.View())
 	return nil
@@ -77,6 +80,9 @@ func (s Pages) consentPage(ctx context.Context, a game.Actor, c club.Club, f sto
 	for _, g := range f.Guardians {
 		m.Guardians = append(m.Guardians, view.Choice{Value: strconv.FormatInt(int64(g.ID), 10), Label: g.Name})
 	}
+	if len(m.Guardians) > 0 {
+		m.Guardians = append(m.Guardians, view.Choice{Value: "0", Label: "Somebody else, whose name is below"})
+	}
 	return m, nil
 }
 
@@ -85,14 +91,14 @@ func restsSay(of club.Consent, now time.Time) string {
 	switch {
 	case len(of.Back) > 0:
 		w := of.Back[0]
-		return fmt.Sprintf("Practice rests: %s took consent back on %s. That guardian gives it again on the own page, "+
+		return fmt.Sprintf("Practice rests: %s took consent back on %s. Only that guardian gives it again, on their own page, "+
 			"or the welfare officer notes it from paper; a coach cannot.", w.By, site.ShortDay(w.At.In(now.Location()), now))
 	case of.Asked == nil || of.Waits():
 		return ""
 	case !of.Stands:
 		return "Practice rests: guardians were asked again, and nobody has agreed to the new notice yet."
 	}
-	return fmt.Sprintf("Guardians are asked again. Practice goes on until %s; note the new consent from paper, or let a guardian give it on the own page.",
+	return fmt.Sprintf("Guardians are asked again. Practice goes on until %s; note the new consent from paper, or let a guardian give it on their own page.",
 		site.ShortDay(of.Asked.In(now.Location()).Add(club.AskedFor), now))
 }
 
@@ -163,18 +169,24 @@ func (s Pages) ConsentBack(w http.ResponseWriter, r *http.Request, a game.Actor)
 	if err != nil {
 		return err
 	}
+	on, _ := time.Parse(time.DateOnly, f.On) // a day that cannot be read is refused as no day
+	n := club.NewStudent{ConsentBy: f.By, ConsentOn: on}
 	if g, ok := file.Guardian(f.Guardian); ok {
-		f.By = g.Name
+		n.ConsentBy = g.Name
 	} else {
 		f.Guardian = 0
 	}
-	on, _ := time.Parse(time.DateOnly, f.On)
-	marked, err := site.Problems(s.Store.NoteWithdrawal(r.Context(), a, id, f.Guardian, f.By, on, s.Sent(r)))
+	err = club.WithdrawalProblems(&n, s.Now()).Err()
+	if err == nil {
+		err = s.Store.NoteWithdrawal(r.Context(), a, id, f.Guardian, n.ConsentBy, on, s.Sent(r))
+	}
+	marked, err := site.Problems(err)
 	if err != nil {
 		return err
 	}
 	if marked != nil {
-		return s.consent(w, r, a, http.StatusUnprocessableEntity, ConsentPage{BackBy: f.By, BackOn: f.On, BackErrors: marked})
+		return s.consent(w, r, a, http.StatusUnprocessableEntity,
+			ConsentPage{BackWho: strconv.FormatInt(int64(f.Guardian), 10), BackBy: f.By, BackOn: f.On, BackErrors: marked})
 	}
 	s.StopGames(r.Context(), a.Club, id)
 	http.Redirect(w, r, fmt.Sprintf("/students/%d", id), http.StatusSeeOther)

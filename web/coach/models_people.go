@@ -30,6 +30,7 @@ type ConsentPage struct {
 	Errors   view.Errors
 
 	Guardians      []view.Choice // who may have taken consent back
+	BackWho        string        // who was chosen in a refused form
 	BackBy, BackOn string
 	BackErrors     view.Errors
 }

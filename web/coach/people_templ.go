@@ -466,7 +466,7 @@ func takenBack(m ConsentPage) templ.Component {
 			return templ_7745c5c3_Err
 		}
 		if len(m.Guardians) > 0 {
-			templ_7745c5c3_Err = view.SelectField("guardian", "Guardian", "", append(m.Guardians, view.Choice{Value: "0", Label: "Somebody else, whose name is below"})).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = view.SelectField("guardian", "Guardian", "", m.Guardians).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

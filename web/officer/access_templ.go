@@ -232,7 +232,7 @@ func (m GuardiansPage) View() templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 19, "<p class=\"soft small\"><a href=\"/welfare/access\">Access</a></p><h1>Guardians</h1><p class=\"soft\">They come by private links, and see the own children alone.</p>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 19, "<p class=\"soft small\"><a href=\"/welfare/access\">Access</a></p><h1>Guardians</h1><p class=\"soft\">They come by private links, and see only their own children.</p>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"drover/game"
+	"drover/game/club"
 	"drover/web/site"
 	"drover/web/view"
 )
@@ -54,7 +55,12 @@ func (s Pages) ConsentsPost(w http.ResponseWriter, r *http.Request, a game.Actor
 		return err
 	}
 	on, _ := time.Parse(time.DateOnly, f.On) // a day that cannot be read is refused as no day
-	marked, err := site.Problems(s.Store.GiveAgain(r.Context(), a, f.Student, f.Back, f.By, on, s.Sent(r)))
+	n := club.NewStudent{ConsentBy: f.By, ConsentOn: on}
+	err := club.AgainProblems(&n, s.Now()).Err()
+	if err == nil {
+		err = s.Store.GiveAgain(r.Context(), a, f.Student, f.Back, n.ConsentBy, on, s.Sent(r))
+	}
+	marked, err := site.Problems(err)
 	if err != nil {
 		return err
 	}
@@ -74,7 +80,7 @@ type ConsentsPage struct {
 // ConsentLine is a consent that was taken back.
 type ConsentLine struct {
 	ID, Student, Name, Number, Say string
-	Link                           bool // the guardian can give it again on the own page
+	Link                           bool // the guardian can give it again on a page of their own
 	By, On                         string
 	Errors                         view.Errors
 }

@@ -41,7 +41,7 @@ func (m ConsentsPage) View() templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<h1>Consents taken back</h1><p class=\"soft\">Practice of these children rests. The guardian who took consent back gives it again on the own page, or you note it from that guardian's paper. No coach can.</p>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<h1>Consents taken back</h1><p class=\"soft\">Practice of these children rests. Only the guardian who took consent back gives it again, on their own page, or you note it from that guardian's paper. No coach can.</p>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -122,7 +122,7 @@ func (m ConsentsPage) View() templ.Component {
 					return templ_7745c5c3_Err
 				}
 				if !row.Link {
-					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 9, "This guardian has no own page.")
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 9, "This guardian has no page of their own.")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
@@ -137,14 +137,14 @@ func (m ConsentsPage) View() templ.Component {
 						return templ_7745c5c3_Err
 					}
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 12, "><summary>Note from paper that it is given again<span class=\"unseen\">")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 12, "><summary>Note from paper that it was given again<span class=\"unseen\">")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var8 string
 				templ_7745c5c3_Var8, templ_7745c5c3_Err = templ.JoinStringErrs(", " + row.Name)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `officer/consents.templ`, Line: 23, Col: 90}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `officer/consents.templ`, Line: 23, Col: 91}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var8))
 				if templ_7745c5c3_Err != nil {
@@ -196,7 +196,7 @@ func (m ConsentsPage) View() templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = view.OtherButton("Practice goes on").Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = view.OtherButton("Note that consent was given again").Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
