@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"errors"
+	"strings"
 
 	"drover/game"
 	"drover/game/club"
@@ -48,8 +49,19 @@ func latestNotice(ctx context.Context, tx pgx.Tx, c game.ClubID, of club.Audienc
 	return id, version, err
 }
 
-// KeepNotice makes a new version of a notice. Only an owner does. One whose text is that of the
-// version in force is kept once.
+// inForce says whether a text is that of the notice in force.
+func inForce(ctx context.Context, tx pgx.Tx, c game.ClubID, n club.Notice) (is bool, err error) {
+	const q = `select body from notice_texts where club_id = $1 and audience = $2 order by version desc limit 1`
+	now := club.OwnNotice(n.For)
+	err = tx.QueryRow(ctx, q, c, string(n.For)).Scan(&now.Body)
+	if err != nil && !errors.Is(err, pgx.ErrNoRows) {
+		return false, err
+	}
+	return n.Body == strings.TrimSpace(now.Body), nil
+}
+
+// KeepNotice makes a new version of a notice. Only an owner does. The text that is in force is
+// no new version.
 func (s *Store) KeepNotice(ctx context.Context, a game.Actor, n club.Notice, sent ...Sent) error {
 	if err := n.Validate(); err != nil {
 		return err
@@ -57,6 +69,12 @@ func (s *Store) KeepNotice(ctx context.Context, a game.Actor, n club.Notice, sen
 	_, err := s.once(ctx, a, sent, func(tx pgx.Tx, _ Sent) (int64, error) {
 		if err := mustOwn(ctx, tx, a); err != nil {
 			return 0, err
+		}
+		switch unchanged, err := inForce(ctx, tx, a.Club, n); {
+		case err != nil:
+			return 0, err
+		case unchanged:
+			return 0, club.Problems{"body": "Nothing is changed: this is the text that is in force."}.Err()
 		}
 		const q = `insert into notice_texts (club_id, audience, version, body, hash, again, by_id, at)
 			select @club, @for, coalesce(max(version), 0) + 1, @body, @hash, @again, @by, @now

@@ -216,6 +216,53 @@ func TestRefusedDayOfAConsent(t *testing.T) {
 	}
 }
 
+// TestNoticeIsReadBeforeItIsInForce: a pasted notice is shown as it will read, and comes back to
+// its field; the text that is in force is no new version, and a second send of a form is none either.
+func TestNoticeIsReadBeforeItIsInForce(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	f := storetest.Club(t, s.store, "notices")
+	coach := s.as(f.Coach)
+	versions := func(want int) {
+		t.Helper()
+		if all, err := s.store.NoticeVersions(ctx, f.Coach.Club); err != nil || len(all) != want {
+			t.Errorf("%d versions, want %d; %v", len(all), want, err)
+		}
+	}
+	const untouched = "Nothing is changed: this is the text that is in force."
+	own := club.OwnNotice(club.ForGuardian).Body
+	form := func(body string, more ...string) []string {
+		return append([]string{"for", "guardian", "again", "ask", "body", body}, more...)
+	}
+	if got := coach.post("/notices", fields(form(own)...)); got.status != http.StatusUnprocessableEntity || !strings.Contains(got.body, untouched) {
+		t.Errorf("the program's own words: %d %s", got.status, got.body)
+	}
+	const text = "# Why\nWe keep little.\n\nAsk us."
+	got := coach.post("/notices", fields(form(text, "do", "look")...))
+	if got.status != http.StatusOK || !strings.Contains(got.body, "<h2>Why</h2>") || !strings.Contains(got.body, "Guardians are asked again") {
+		t.Errorf("the preview: %d %s", got.status, got.body)
+	}
+	versions(0)
+	hidden := pageForms(t, got.body)["/notices"]
+	if hidden["body"] != text || hidden["for"] != "guardian" || hidden["again"] != "ask" {
+		t.Errorf("the preview holds %q", hidden)
+	}
+	if got := coach.post("/notices", fields(form(text, "do", "change")...)); !strings.Contains(got.body, ">"+text+"</textarea>") || !strings.Contains(got.body, "<details open") {
+		t.Errorf("changed once more: %s", got.body)
+	}
+	sent := fields(form(text, "once", hidden["once"])...)
+	for range 2 {
+		if got := coach.post("/notices", sent); got.status != http.StatusSeeOther {
+			t.Errorf("put in force: %d %s", got.status, got.body)
+		}
+		versions(1)
+	}
+	if got := coach.post("/notices", fields(form(text)...)); got.status != http.StatusUnprocessableEntity || !strings.Contains(got.body, untouched) {
+		t.Errorf("the club's own words: %d", got.status)
+	}
+	versions(1)
+}
+
 // TestSiblingsUnderOneLink: a guardian of two children has a page for each, and no other child's.
 func TestSiblingsUnderOneLink(t *testing.T) {
 	t.Parallel()

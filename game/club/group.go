@@ -88,11 +88,11 @@ func (s *Settings) Validate() error {
 	s.Name = Tidy(s.Name)
 	p := Problems{}
 	p.text("name", s.Name, "the club's name", 80)
-	if s.Outside = Tidy(s.Outside); len([]rune(s.Outside)) > 400 {
-		p["outside"] = "Please use 400 letters or fewer."
+	if s.Outside = Tidy(s.Outside); s.Outside != "" {
+		p.text("outside", s.Outside, "", 400)
 	}
-	if s.Emergency = Tidy(s.Emergency); len([]rune(s.Emergency)) > 60 {
-		p["emergency"] = "Please use 60 letters or fewer: a number, and what it is."
+	if s.Emergency = Tidy(s.Emergency); s.Emergency != "" {
+		p.text("emergency", s.Emergency, "", 60)
 	}
 	if _, err := time.LoadLocation(s.Zone); err != nil || s.Zone == "" || s.Zone == "Local" {
 		p["zone"] = "Choose a time zone, such as Europe/Oslo."
@@ -102,9 +102,8 @@ func (s *Settings) Validate() error {
 	}
 	for i := range s.Holidays {
 		h := &s.Holidays[i]
-		if h.Name = Tidy(h.Name); h.Name == "" || len([]rune(h.Name)) > 60 {
-			p["holidays"] = "Give each holiday a name of 60 letters or fewer."
-		}
+		h.Name = Tidy(h.Name)
+		p.text("holidays", h.Name, "a name for each holiday", 60)
 		if h.To.Before(h.From) {
 			p["holidays"] = h.Name + " ends before it begins."
 		}

@@ -3,6 +3,7 @@ package club
 import (
 	"crypto/sha256"
 	"encoding/hex"
+	"fmt"
 	"strconv"
 	"strings"
 	"time"
@@ -82,7 +83,7 @@ func (n Notice) Sections() []Section {
 	return out
 }
 
-// NoticeLimit is how many letters a notice may have.
+// NoticeLimit is how many characters a notice may have.
 const NoticeLimit = 20_000
 
 // Validate holds a pasted notice against its rules.
@@ -93,7 +94,7 @@ func (n *Notice) Validate() error {
 	case n.Body == "":
 		p["body"] = "Paste the text of the notice."
 	case letters > NoticeLimit:
-		p["body"] = "The notice is too long: at most 20,000 letters."
+		p["body"] = fmt.Sprintf("Please keep the notice to %d characters; it has %d.", NoticeLimit, letters)
 	case strings.ContainsFunc(n.Body, func(r rune) bool { return r < ' ' && r != '\n' && r != '\t' }):
 		p["body"] = "There is a sign in this text that cannot be shown. Paste it as plain text."
 	}

@@ -94,7 +94,7 @@ func weaker(p string, least int, own []string) string {
 	case n < least:
 		return fmt.Sprintf("Please use at least %d characters: a few words do well. This has %d.", least, n)
 	case n > 200:
-		return "Please use at most 200 characters."
+		return fmt.Sprintf("Please use at most 200 characters; this has %d.", n)
 	}
 	return guessed(p, append(own, site))
 }

@@ -204,7 +204,7 @@ func groupsOf(cell string) (names []string, say string) {
 		}
 		seen[strings.ToLower(part)] = true
 		if _, err := ValidateGroup(part); err != nil {
-			return nil, "A group's name cannot be kept. Use 60 letters or fewer, without hidden signs."
+			return nil, "A group's name cannot be kept. Use 60 characters or fewer, without hidden signs."
 		}
 		names = append(names, part)
 	}

@@ -2,8 +2,10 @@ package club
 
 import (
 	"encoding/json"
+	"fmt"
 	"strings"
 	"time"
+	"unicode/utf8"
 
 	"drover/game"
 )
@@ -20,7 +22,7 @@ type TermReport struct {
 	Signed   *time.Time
 }
 
-// TermRemark is how many letters a remark may have: one paragraph on a page.
+// TermRemark is how many characters a remark may have: one paragraph on a page.
 const TermRemark = 800
 
 // Validate holds a report against its rules.
@@ -38,8 +40,8 @@ func (r *TermReport) Validate() error {
 	case r.To.Sub(r.From) > 366*24*time.Hour:
 		p["to"] = "A term has a year at most."
 	}
-	if len([]rune(r.Remark)) > TermRemark {
-		p["remark"] = "The remark is too long: at most 800 letters."
+	if n := utf8.RuneCountInString(r.Remark); n > TermRemark {
+		p["remark"] = fmt.Sprintf("Please keep the remark to %d characters; it has %d.", TermRemark, n)
 	}
 	return p.Err()
 }

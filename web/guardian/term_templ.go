@@ -643,7 +643,7 @@ func (m TermPage) draft() templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = view.TextArea(view.Input{Name: "remark", Label: "To the guardians", Value: m.Remark, Error: m.Errors["remark"], Hint: "What you saw, in a few sentences; at most " + strconv.Itoa(club.TermRemark) + " letters. Guardians read it, the child does not. Keep out what is nobody's business but the welfare officer's."}).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = view.TextArea(view.Input{Name: "remark", Label: "To the guardians", Value: m.Remark, Error: m.Errors["remark"], Hint: "What you saw, in a few sentences; at most " + strconv.Itoa(club.TermRemark) + " characters. Guardians read it, the child does not. Keep out what is nobody's business but the welfare officer's."}).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

@@ -64,10 +64,17 @@ func (s Pages) List(w http.ResponseWriter, r *http.Request, a game.Actor) error 
 	return s.list(w, r, a, http.StatusOK, nil, nil)
 }
 
+// What the buttons of a pasted notice do.
+const (
+	doLook   = "look"   // show how it reads, before it is in force
+	doChange = "change" // back to the field
+)
+
 type form struct {
 	For   club.Audience `schema:"for"`
 	Body  string        `schema:"body"`
 	Again string        `schema:"again"` // tell, ask
+	Do    string        `schema:"do"`    // look, change; else it is put in force
 	site.OnceForm
 }
 
@@ -93,7 +100,7 @@ func (s Pages) list(w http.ResponseWriter, r *http.Request, a game.Actor, status
 			}
 		}
 		if f != nil && f.For == of {
-			part.Body, part.Errors, part.Again = f.Body, marked, f.Again == "ask"
+			part.Body, part.Errors, part.Again, part.Open = f.Body, marked, f.Again == "ask", true
 		}
 		m.Parts = append(m.Parts, part)
 	}
@@ -106,11 +113,8 @@ var partTitles = map[club.Audience]string{club.ForGuardian: "For guardians", clu
 // add lists a version; the first one is in force.
 func (p *Part) add(n club.Notice, label string) {
 	v := Version{Href: "/notices/" + p.For + "/" + strconv.Itoa(n.Version), Label: label, InForce: len(p.Versions) == 0}
-	switch {
-	case p.Asks && n.Again:
-		v.Say = "Guardians are asked again; practice goes on for 30 days."
-	case p.Asks && n.Version > 0:
-		v.Say = "Guardians are told."
+	if p.Asks && n.Version > 0 {
+		v.Say = asks(n)
 	}
 	if v.InForce {
 		p.Body = n.Body
@@ -126,7 +130,17 @@ func (s Pages) Post(w http.ResponseWriter, r *http.Request, a game.Actor) error 
 	if err := s.Form(r, &f); err != nil {
 		return err
 	}
-	err := s.Store.KeepNotice(r.Context(), a, club.Notice{For: f.For, Body: f.Body, Again: f.Again == "ask"}, s.Sent(r))
+	n := club.Notice{For: f.For, Body: f.Body, Again: f.Again == "ask"}
+	if f.Do == doChange {
+		return s.list(w, r, a, http.StatusOK, &f, nil)
+	}
+	err := n.Validate()
+	switch {
+	case err == nil && f.Do == doLook:
+		return s.look(w, r, a, n)
+	case err == nil:
+		err = s.Store.KeepNotice(r.Context(), a, n, s.Sent(r))
+	}
 	marked, err := site.Problems(err)
 	if err != nil {
 		return err
@@ -136,6 +150,45 @@ func (s Pages) Post(w http.ResponseWriter, r *http.Request, a game.Actor) error 
 	}
 	http.Redirect(w, r, "/notices", http.StatusSeeOther)
 	return nil
+}
+
+// look shows how a pasted notice reads before it is in force.
+func (s Pages) look(w http.ResponseWriter, r *http.Request, a game.Actor, n club.Notice) error {
+	page, c, err := s.Frame(r.Context(), a)
+	if err != nil {
+		return err
+	}
+	m := LookPage{Page: page, For: string(n.For), Title: titles[n.For], Body: n.Body, Again: again(n),
+		Notice: site.NoticeOf(n, c.Local(s.Now()))}
+	m.Notice.Label = "Not in force yet."
+	if n.For == club.ForGuardian {
+		m.Say = asks(n)
+	}
+	return s.Show(w, r, m.View())
+}
+
+// again is what a form says of what guardians do.
+func again(n club.Notice) string {
+	if n.Again {
+		return "ask"
+	}
+	return "tell"
+}
+
+// asks says what guardians do about a version.
+func asks(n club.Notice) string {
+	if n.Again {
+		return "Guardians are asked again; practice goes on for 30 days."
+	}
+	return "Guardians are told."
+}
+
+// LookPage is a pasted notice as it will read.
+type LookPage struct {
+	view.Page
+	For, Title, Body, Again string
+	Say                     string // what guardians do; empty: nothing
+	Notice                  view.NoticeOf
 }
 
 // Page is a notice to be read and printed.
@@ -160,6 +213,7 @@ type Part struct {
 	Versions   []Version
 	Body       string
 	Again      bool
+	Open       bool // somebody is at it
 	Errors     view.Errors
 }
 

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"strconv"
 	"strings"
 
 	"github.com/a-h/templ"
@@ -57,6 +58,7 @@ type Input struct {
 	Fill               string // autocomplete, off if empty
 	Min, Max           string
 	Mode               string // which keys a touch screen offers, the usual ones if empty
+	Rows               int    // of a field of several lines, 5 if none
 	Required           bool
 	Focus              bool // the page begins in this field
 }
@@ -66,6 +68,14 @@ func (f Input) id() string {
 		return f.ID
 	}
 	return "f-" + f.Name
+}
+
+// rows is how many lines a field of several lines shows.
+func (f Input) rows() string {
+	if f.Rows == 0 {
+		return "5"
+	}
+	return strconv.Itoa(f.Rows)
 }
 
 func (f Input) kind() string {
