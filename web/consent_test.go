@@ -304,6 +304,35 @@ func TestSiblingsUnderOneLink(t *testing.T) {
 	}
 }
 
+// TestEndedGuardianFindsTheWordsForGuardians: who was signed in as a guardian and asks for a page
+// finds the words for guardians first; somebody else finds the card's form first.
+func TestEndedGuardianFindsTheWordsForGuardians(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	f := storetest.Club(t, s.store, "out")
+	guardian, report := s.as(f.Guardian), fmt.Sprintf("/report/%d", f.Student.Person)
+	if err := s.store.RevokeGuardian(ctx, f.Coach, f.Student.Person, f.Guardian.Person); err != nil {
+		t.Fatal(err)
+	}
+	first := func(body string) bool {
+		return strings.Index(body, `id="guardian"`) < strings.Index(body, `id="child"`)
+	}
+	got := guardian.get(report)
+	page := guardian.get(got.header.Get("Location"))
+	if got.status != http.StatusSeeOther || page.status != http.StatusOK || !first(page.body) ||
+		!strings.Contains(page.body, "You are signed out here.") || strings.Count(page.body, `id="guardian"`) != 1 {
+		t.Errorf("%d, then %d %s", got.status, page.status, page.body)
+	}
+	for _, path := range []string{"/in", "/in?back=/today", "/in?back=/since", "/in?back=/nothing"} {
+		if page := guardian.get(path); first(page.body) || strings.Contains(page.body, "You are signed out here.") {
+			t.Errorf("%s speaks to guardians first", path)
+		}
+	}
+	if got := guardian.post(report+"/consent", fields("do", "back")); got.status != http.StatusForbidden || !first(got.body) {
+		t.Errorf("a form: %d, guardians first: %v", got.status, first(got.body))
+	}
+}
+
 // TestStoppedLinkSpeaksToGuardians: a guardian whose link was stopped reads a sentence made for
 // guardians; somebody with an old card reads the one for cards.
 func TestStoppedLinkSpeaksToGuardians(t *testing.T) {

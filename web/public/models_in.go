@@ -6,6 +6,8 @@ import "drover/web/view"
 // never a password.
 type SignInPage struct {
 	view.Page
+	Guardian bool // somebody who asked for a guardian's page
+
 	Lost string // what has happened to somebody who was signed in; empty: nothing
 
 	Number string    // as typed

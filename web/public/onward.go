@@ -42,6 +42,14 @@ func (o onward) theirs(a game.Actor) bool { return o.Whose == "" || o.Whose == s
 // page is the sign-in page that carries it.
 func (o onward) page() SignInPage { return SignInPage{Hidden: o.hidden(), Shared: o.Shared} }
 
+// signIn is the sign-in page for who asked for a page; a guardian's own page is asked for by a
+// guardian who was signed in, and finds the words for guardians first.
+func (s Pages) signIn(o onward) SignInPage {
+	m := o.page()
+	m.Guardian = s.Opens(o.Back, game.Guardian) && !s.Opens(o.Back, game.Student) && !s.Opens(o.Back, game.Coach)
+	return m
+}
+
 // lastHere is the mark of the person who signed in in this browser last; empty where
 // that is not known.
 func (s Pages) lastHere(r *http.Request) (string, error) {
@@ -85,7 +93,7 @@ func (s Pages) SignedOut(w http.ResponseWriter, r *http.Request) error {
 		o.At, o.Typed = r.URL.Path, text
 		say = "You are signed out. Nothing was saved, but what you typed is kept in this page. Sign in again, and it is there."
 	}
-	m := o.page()
+	m := s.signIn(o)
 	m.Lost = say
 	s.Draw(w, r, http.StatusForbidden, m.View())
 	return nil

@@ -21,7 +21,7 @@ func (s Pages) SignIn(w http.ResponseWriter, r *http.Request, _ game.Actor) erro
 	if o.Whose, err = s.lastHere(r); err != nil {
 		return err
 	}
-	return s.Show(w, r, o.page().View())
+	return s.Show(w, r, s.signIn(o).View())
 }
 
 type cardForm struct {
