@@ -50,6 +50,12 @@ func TestErasureIsDecidedByTheOfficer(t *testing.T) {
 	if !strings.Contains(desk, "asked for by a guardian, "+f.Guardian.Name) {
 		t.Errorf("the officer reads %s", desk)
 	}
+	for say, want := range map[string]bool{"Nobody has asked for an export.": true, "It was never asked for before.": true,
+		"You asked for this yourself.": false, `class="quiet">Stop it`: true} {
+		if strings.Contains(desk, say) != want {
+			t.Errorf("at first: %q: want %v", say, want)
+		}
+	}
 	list, err := s.store.Erasures(ctx, solveig)
 	if err != nil || len(list) != 1 {
 		t.Fatal(list, err)
@@ -72,10 +78,20 @@ func TestErasureIsDecidedByTheOfficer(t *testing.T) {
 	if got := officer.post(fmt.Sprintf("/welfare/erasures/%d/stop", list[0].ID), fields()); got.status != http.StatusSeeOther {
 		t.Errorf("the officer stops it: %d", got.status)
 	}
+	if got := s.as(f.Guardian).post(child+"/data", fields()); got.status != http.StatusSeeOther {
+		t.Errorf("an export: %d", got.status)
+	}
 	if got := officer.post("/welfare/erasures", fields("number", "101")); got.status != http.StatusSeeOther {
 		t.Errorf("the officer asks: %d %.300s", got.status, got.body)
 	}
 	pages("somebody asked that all about")
+	desk = officer.get("/welfare/erasures").body
+	for _, say := range []string{"An export was asked for on ", "Asked for and stopped twice before", "and stopped by Solveig.",
+		"You asked for this yourself."} {
+		if !strings.Contains(desk, say) {
+			t.Errorf("in the end the officer does not read %q: %s", say, desk)
+		}
+	}
 }
 
 // TestErasureReachesTheWholeFamily: a guardian of two reads on either child's page that the other is

@@ -4,6 +4,7 @@ import (
 	"net/http"
 	"strconv"
 	"strings"
+	"time"
 
 	"drover/game"
 	"drover/game/club"
@@ -25,9 +26,10 @@ type ErasuresPage struct {
 // ErasureLine is one that is asked for or waited for.
 type ErasureLine struct {
 	ID, Number, Name string
-	Asked            string // "asked for by a guardian, 22 November"
-	Say              string // when it is confirmed: "All will be erased on 14 May."
-	Confirm          string // "Confirm: erased on 14 May", empty: it is confirmed
+	Asked            string   // "asked for by a guardian, Hanne, on Tuesday 24 November at 18:12"
+	Facts            []string // what was done before
+	Say              string   // when it is confirmed: "All will be erased on 14 May."
+	Confirm          string   // "Confirm: erased on 14 May", empty: it is confirmed
 }
 
 // Erasures is the page on which the welfare officer decides whether a child is erased.
@@ -44,9 +46,15 @@ func (s Pages) erasures(w http.ResponseWriter, r *http.Request, a game.Actor, st
 	if err != nil {
 		return err
 	}
+	facts, err := s.Store.ErasureFacts(r.Context(), a)
+	if err != nil {
+		return err
+	}
 	m := ErasuresPage{Page: page, Owner: a.Role == game.Coach, Outside: c.Outside, Number: number, Errors: marked}
 	for _, e := range rows {
-		m.Rows = append(m.Rows, s.erasureLine(e, c))
+		line := s.erasureLine(e, c)
+		line.Facts = erasureFacts(facts[e.ID], line.Confirm != "", c, c.Local(s.Now()))
+		m.Rows = append(m.Rows, line)
 	}
 	s.Draw(w, r, status, m.View())
 	return nil
@@ -63,13 +71,51 @@ func (s Pages) erasureLine(e store.Erasure, c club.Club) ErasureLine {
 	case game.Student:
 	}
 	line := ErasureLine{ID: strconv.FormatInt(e.ID, 10), Number: strconv.Itoa(e.Number), Name: e.Name,
-		Asked: "asked for " + by + ", " + site.ShortDay(c.Local(e.Asked), now)}
+		Asked: "asked for " + by + ", on " + moment(c, e.Asked)}
 	if e.Due == nil {
 		line.Confirm = "Confirm: erased on " + site.ShortDay(now.AddDate(0, 0, 7), now)
 	} else {
 		line.Say = site.Erasing(e, c, s.Now())
 	}
 	return line
+}
+
+// erasureFacts says what was done before an erasure is decided; open: it waits to be.
+func erasureFacts(f store.ErasureFacts, open bool, c club.Club, now time.Time) []string {
+	day := func(t *time.Time) string { return site.ShortDay(c.Local(*t), now) }
+	var out []string
+	switch {
+	case f.Fetched != nil:
+		out = append(out, "An export was fetched on "+day(f.Fetched)+".")
+	case f.Asked != nil:
+		out = append(out, "An export was asked for on "+day(f.Asked)+", and was not fetched.")
+	default:
+		out = append(out, "Nobody has asked for an export. A guardian or an owner can make one before all is gone.")
+	}
+	if f.Before > 0 {
+		say := "Asked for and stopped " + times(f.Before) + " before, last asked for on " + day(f.Last)
+		if f.Stopper != "" {
+			say += " and stopped by " + f.Stopper
+		}
+		out = append(out, say+".")
+	} else {
+		out = append(out, "It was never asked for before.")
+	}
+	if f.Mine && open {
+		out = append(out, "You asked for this yourself. If there is a second officer, let them look at it first.")
+	}
+	return out
+}
+
+// times says how often: "once", "three times".
+func times(n int) string {
+	switch n {
+	case 1:
+		return "once"
+	case 2:
+		return "twice"
+	}
+	return game.Number(n) + " times"
 }
 
 // ErasuresPost asks for the erasure of a student by number.
