@@ -11,7 +11,9 @@ import (
 )
 
 // isBarred is what somebody reads whose access is stopped.
-func isBarred() error { return game.Fail(game.Denied, "Your access is stopped. Ask the club.") }
+func isBarred() error {
+	return game.Fail(game.Denied, "A welfare officer has barred you from coming in. Ask the club.")
+}
 
 // Barred is a person whose access is stopped.
 type Barred struct {

@@ -39,7 +39,7 @@ func TestBar(t *testing.T) {
 	}
 	later, _, err := s.SignIn(ctx, f.Coach) // who was signing in at that moment
 	must1(t, err)
-	stopped := "Your access is stopped. Ask the club."
+	stopped := "A welfare officer has barred you from coming in. Ask the club."
 	for name, err := range map[string]error{
 		"session": second(s.Session(ctx, session)), "a session of that moment": second(s.Session(ctx, later)),
 		"half": third(s.HalfOf(ctx, half)), "invite": second(s.Join(ctx, invite, club.NewCoach{Name: "X", Email: "x@club.example",
@@ -90,7 +90,7 @@ func TestResetLinkOfWhoIsBarred(t *testing.T) {
 	r, err := s.ResetCoach(ctx, f.Coach, f.Coach2.Person, store.ResetPassword)
 	must1(t, err)
 	must1(t, s.Bar(ctx, sol, f.Coach2.Person, "A reason"))
-	if err := s.NewPassword(ctx, r.Token, "vexlamp otter moon"); game.Saying(err) != "Your access is stopped. Ask the club." {
+	if err := s.NewPassword(ctx, r.Token, "vexlamp otter moon"); game.Saying(err) != "A welfare officer has barred you from coming in. Ask the club." {
 		t.Errorf("%v", err)
 	}
 	must1(t, s.Lift(ctx, f.Coach, f.Coach2.Person)) // by the owner
@@ -145,7 +145,7 @@ func TestBarredGuardian(t *testing.T) {
 	if _, err := s.Session(ctx, session); game.KindOf(err) != game.Missing {
 		t.Errorf("the session: %v", err)
 	}
-	if _, err := s.Open(ctx, f.Link); game.Saying(err) != "Your access is stopped. Ask the club." {
+	if _, err := s.Open(ctx, f.Link); game.Saying(err) != "A welfare officer has barred you from coming in. Ask the club." {
 		t.Errorf("the link: %v", err)
 	}
 	if a, err := s.Open(ctx, second.Token); err != nil || a.Name != "Second" {

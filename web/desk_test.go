@@ -243,6 +243,9 @@ func TestOfficerReadsGames(t *testing.T) {
 	before := s.last()
 	got := o.get(game1)
 	forms := pageForms(t, got.body)
+	if !strings.Contains(got.body, ">All games of "+f.Student.Name+"</a>") {
+		t.Error("the way back is named otherwise")
+	}
 	if delete(forms, "/out"); got.status != 200 || len(forms) > 0 || strings.Contains(got.body, ".pgn") || strings.Contains(got.body, "/students/"+fmt.Sprint(f.Student.Person)+`"`) {
 		t.Errorf("%d, forms %v", got.status, forms)
 	}
@@ -299,7 +302,7 @@ func TestBarEndsAllWithinSeconds(t *testing.T) {
 	if got := barred.get("/students"); !strings.HasPrefix(got.header.Get("Location"), "/in") {
 		t.Errorf("a page: %d", got.status)
 	}
-	const say = "Your access is stopped. Ask the club."
+	const say = "A welfare officer has barred you from coming in. Ask the club."
 	nobody := two.as(game.Actor{})
 	for name, got := range map[string]answer{
 		"password": nobody.post("/in/coach", fields("email", "helper-"+f.Email, "password", "another phrase of barred")),
@@ -310,7 +313,7 @@ func TestBarEndsAllWithinSeconds(t *testing.T) {
 		}
 	}
 	owner := two.as(f.Coach)
-	if body := owner.get("/coaches").body; !strings.Contains(body, "access was stopped on") || !strings.Contains(body, "A &lt;reason&gt;") {
+	if body := owner.get("/coaches").body; !strings.Contains(body, " was barred on") || !strings.Contains(body, "A &lt;reason&gt;") {
 		t.Error("the owner is not told, or does not read why")
 	}
 	if got := o.post(fmt.Sprintf("/welfare/bar/%d/lift", f.Coach2.Person), fields()); got.status != http.StatusForbidden {
@@ -331,7 +334,7 @@ func TestLastOwnerIsBarred(t *testing.T) {
 	f := storetest.Club(t, s.store, "last")
 	o := s.as(s.officer(f, "Sol"))
 	to := fmt.Sprint("/welfare/bar/", f.Coach.Person)
-	if body := o.get(to).body; !strings.Contains(body, "is the last owner who can act") || !strings.Contains(body, "drover admin owner") {
+	if body := o.get(to).body; !strings.Contains(body, "is the last owner who can act") || !strings.Contains(body, "until the person who runs the server makes another coach an owner") {
 		t.Error("before")
 	}
 	if got := o.post(to, fields("reason", "")); got.status != http.StatusUnprocessableEntity {
@@ -341,8 +344,34 @@ func TestLastOwnerIsBarred(t *testing.T) {
 		t.Error("said too early")
 	}
 	o.post(to, fields("reason", "A reason"))
-	if body := o.get("/welfare/access").body; !strings.Contains(body, "The club has no owner who can act.") || !strings.Contains(body, "drover admin") {
+	if body := o.get("/welfare/access").body; !strings.Contains(body, "The club has no owner who can act.") || !strings.Contains(body, "can make another coach an owner") {
 		t.Error("afterwards")
+	}
+}
+
+// TestDeskShowsWhatOthersDid: the officer's own readings do not fill the four lines of the desk,
+// stand on the page of all of them, and a withdrawal is said by who took it back or noted it.
+func TestDeskShowsWhatOthersDid(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	f := storetest.Club(t, s.store, "lines")
+	o := s.as(s.officer(f, "Sol"))
+	if err := s.store.WithdrawConsent(ctx, f.Guardian, f.Student.Person); err != nil {
+		t.Fatal(err)
+	}
+	if err := s.store.NoteWithdrawal(ctx, f.Coach, f.Student2.Person, 0, "Una", time.Now()); err != nil {
+		t.Fatal(err)
+	}
+	for range 5 {
+		o.get("/welfare/erasures")
+	}
+	desk, all := o.get("/welfare").body, o.get("/welfare/reads").body
+	if strings.Contains(desk, "read which erasures are asked for") || !strings.Contains(all, "read which erasures are asked for") {
+		t.Error("the officer's own readings")
+	}
+	took := fmt.Sprintf("took consent for number %d back", f.Card.Student.Number)
+	if !strings.Contains(desk, took) || !strings.Contains(desk, "noted that consent for number ") {
+		t.Errorf("the desk says %s", desk[strings.Index(desk, "noted-rows"):])
 	}
 }
 

@@ -3,6 +3,8 @@ package club
 import (
 	"fmt"
 	"strings"
+
+	"drover/game"
 )
 
 // deeds is what the audit's actions are called: what somebody did. A %s is whom it was
@@ -28,11 +30,12 @@ var deeds = map[string]string{
 	"coach ended": "ended the access of %s", "owner made": "made %s an owner of the club",
 	"officer invited": "invited a welfare officer", "officer joined": "joined as a welfare officer",
 	"officer ended": "ended the access of %s", "welfare contact changed": "changed whom children can turn to",
-	"access barred": "stopped the access of %s", "access given back": "gave %s the access back",
+	"access barred": "barred %s", "access given back": "gave %s the access back",
 
 	"student added": "added %s", "student changed": "changed what is kept of %s", "student as before": "undid a change of %s",
 	"consent noted": "noted the consent for %s", "consent corrected": "corrected the consent for %s", "card made": "made a new card for %s",
-	"consent given": "consented to the practice of %s", "consent withdrawn": "took consent for %s back, or noted that it was",
+	"consent given": "consented to the practice of %s", "consent withdrawn": "took consent for %s back",
+	withdrawalNoted:       "noted that consent for %s was taken back",
 	"consent given again": "noted from paper that consent for %s is given again", "guardian parted": "parted a guardian from %s",
 	"guardian added": "added %s as a guardian", "guardian changed": "changed the name of %s",
 	"guardian as before":   "undid a change of the name of %s",
@@ -82,9 +85,16 @@ var deeds = map[string]string{
 	"audit read": "read who read what", "guardians read": "read the list of guardians",
 }
 
-// Deed says in words what somebody did, from an action of the audit; about is whom it was
-// about, empty where it was about nobody, or about somebody who is not kept any more.
-func Deed(action, about string) string {
+// withdrawalNoted is what staff do who note that a guardian has taken consent back.
+const withdrawalNoted = "withdrawal noted"
+
+// Deed says in words what somebody did, from an action of the audit; by is the role of who did
+// it, about whom it was about, empty where it was about nobody, or about somebody who is not
+// kept any more.
+func Deed(action string, by game.Role, about string) string {
+	if action == "consent withdrawn" && (by == game.Coach || by == game.Welfare) {
+		action = withdrawalNoted
+	}
 	full, alone, either := strings.Cut(deeds[action], "|")
 	switch {
 	case full == "":

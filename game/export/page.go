@@ -21,7 +21,7 @@ var page = template.Must(template.New("page.html").Funcs(template.FuncMap{
 	"date":   func(d Date) string { return d.Format("2 January 2006") },
 	"ending": ending.NameOf,
 	"stage":  func(id string) string { return ending.Stage(id).Name() },
-	"deed":   club.Deed,
+	"deed":   func(action, by, about string) string { return club.Deed(action, game.Role(by), about) },
 }).ParseFS(pageFile, "page.html"))
 
 // Day is the day of a time where the club is.

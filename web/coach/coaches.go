@@ -63,7 +63,7 @@ func (s Pages) coaches(w http.ResponseWriter, r *http.Request, a game.Actor, sta
 		}
 		for _, b := range barred {
 			m.Barred = append(m.Barred, BarredLine{ID: strconv.FormatInt(int64(b.ID), 10), Name: b.Name, Reason: b.Reason,
-				Say: fmt.Sprintf("%s, stopped on %s by %s", b.Role, view.Day(c.Local(b.At)), b.By)})
+				Say: fmt.Sprintf("%s, barred on %s by %s", b.Role, view.Day(c.Local(b.At)), b.By)})
 		}
 	}
 	if m.URL, err = s.JoinLink(r, a, store.ShownInvite); err != nil {
@@ -80,7 +80,7 @@ func coachLine(c club.Club, row store.CoachRow, a game.Actor, now time.Time) Per
 		line.Seen = "last here " + site.Ago(c.Local(*row.Seen), now)
 	}
 	if row.Barred != nil {
-		line.Barred, line.Seen = true, "access stopped on "+site.ShortDay(c.Local(*row.Barred), now)
+		line.Barred, line.Seen = true, "barred on "+site.ShortDay(c.Local(*row.Barred), now)
 	}
 	if row.Until != nil {
 		line.Stands = fmt.Sprintf("stands in for %s until %s", strings.Join(row.Groups, ", "),
@@ -180,7 +180,7 @@ func (s Pages) CoachOwner(w http.ResponseWriter, r *http.Request, a game.Actor) 
 	return nil
 }
 
-// CoachLift gives a coach or a guardian the access back that a welfare officer has stopped.
+// CoachLift gives a coach or a guardian the access back whom a welfare officer has barred.
 func (s Pages) CoachLift(w http.ResponseWriter, r *http.Request, a game.Actor) error {
 	id, err := site.ID[game.PersonID](r, "id")
 	if err != nil {

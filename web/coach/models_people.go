@@ -105,7 +105,7 @@ type PersonLine struct {
 	ID, Name, Email string
 	Owner, You      bool
 	Factor          bool   // a second factor is on
-	Barred          bool   // a welfare officer has stopped the access
+	Barred          bool   // by a welfare officer
 	Stands          string // "stands in for Tuesday until 3 December", empty: for good
 	Seen            string
 }

@@ -39,7 +39,7 @@ func (s Pages) access(w http.ResponseWriter, r *http.Request, a game.Actor, c cl
 	}
 	for _, b := range barred {
 		page.Barred = append(page.Barred, BarredLine{ID: strconv.FormatInt(int64(b.ID), 10), Name: b.Name,
-			Say:    fmt.Sprintf("%s, stopped on %s by %s", b.Role, moment(c, b.At), b.By),
+			Say:    fmt.Sprintf("%s, barred on %s by %s", b.Role, moment(c, b.At), b.By),
 			Reason: b.Reason, May: b.ByID != a.Person})
 	}
 	s.Draw(w, r, status, page.View())
@@ -72,7 +72,7 @@ func (s Pages) linkSays(c club.Club, g store.Linked) string {
 		say = "link until " + site.ShortDay(c.Local(*g.Until), now)
 	}
 	if g.Barred != nil {
-		say = "access stopped on " + site.ShortDay(c.Local(*g.Barred), now)
+		say = "barred on " + site.ShortDay(c.Local(*g.Barred), now)
 	}
 	if g.Seen != nil {
 		say += ", last here " + site.Ago(c.Local(*g.Seen), now)
@@ -80,7 +80,7 @@ func (s Pages) linkSays(c club.Club, g store.Linked) string {
 	return say
 }
 
-// BarAsk asks for the reason why an access is stopped, and says what happens then.
+// BarAsk asks for the reason why somebody is barred, and says what happens then.
 func (s Pages) BarAsk(w http.ResponseWriter, r *http.Request, a game.Actor) error {
 	return s.bar(w, r, a, http.StatusOK, "", nil)
 }
@@ -108,7 +108,7 @@ type barForm struct {
 	Reason string `schema:"reason"`
 }
 
-// Bar stops an access.
+// Bar bars somebody.
 func (s Pages) Bar(w http.ResponseWriter, r *http.Request, a game.Actor) error {
 	id, err := site.ID[game.PersonID](r, "id")
 	if err != nil {

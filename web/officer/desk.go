@@ -1,6 +1,7 @@
 package officer
 
 import (
+	"context"
 	"fmt"
 	"net/http"
 	"strconv"
@@ -14,8 +15,11 @@ import (
 	"drover/web/view"
 )
 
-// fewNoted is how many rows of the audit the desk shows.
-const fewNoted = 4
+// fewNoted is how many rows of the audit the desk shows, found on so many of its pages at most.
+const (
+	fewNoted   = 4
+	mostLooked = 5
+)
 
 // desk draws an officer's first page. It names no child.
 func (s Pages) desk(w http.ResponseWriter, r *http.Request, a game.Actor) error {
@@ -58,12 +62,12 @@ func (s Pages) desk(w http.ResponseWriter, r *http.Request, a game.Actor) error 
 		return err
 	}
 	m.Guardians = len(linked)
-	rows, _, err := s.Store.Audit(r.Context(), a, store.NotedAsk{Few: fewNoted})
-	for _, n := range rows {
-		m.Noted = append(m.Noted, NotedLine{At: s.when(c, n.At), Who: bareActor(n), What: does(n, bare(n))})
-	}
+	rows, err := s.lastNoted(r.Context(), a)
 	if err != nil {
 		return err
+	}
+	for _, n := range rows {
+		m.Noted = append(m.Noted, NotedLine{At: s.when(c, n.At), Who: bareActor(n), What: does(n, bare(n))})
 	}
 	mail, err := s.Store.OfficerMail(r.Context(), a)
 	if err != nil {
@@ -71,6 +75,28 @@ func (s Pages) desk(w http.ResponseWriter, r *http.Request, a game.Actor) error 
 	}
 	m.Mail = s.mailSaid(c, mail)
 	return s.Show(w, r, m.View())
+}
+
+// lastNoted are the last rows of the audit, without the pages that the officer who looks has
+// read: else these would be all that the desk shows.
+func (s Pages) lastNoted(ctx context.Context, a game.Actor) ([]store.Noted, error) {
+	var out []store.Noted
+	for page, more := 1, true; more && page <= mostLooked; page++ {
+		var rows []store.Noted
+		var err error
+		if rows, more, err = s.Store.Audit(ctx, a, store.NotedAsk{Page: page}); err != nil {
+			return nil, err
+		}
+		for _, n := range rows {
+			if n.ActorRole == a.Role && n.Actor == a.Name && strings.HasSuffix(n.Action, " read") {
+				continue
+			}
+			if out = append(out, n); len(out) == fewNoted {
+				return out, nil
+			}
+		}
+	}
+	return out, nil
 }
 
 // mailSaid says whether mail about a concern reaches an officer.

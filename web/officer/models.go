@@ -74,7 +74,7 @@ type StaffLine struct {
 	ID, Name, Role, Groups string
 	Seen                   string
 	You, Barred            bool
-	May                    bool // who looks may stop the access
+	May                    bool // who looks may bar them
 }
 
 // AccessPage is /welfare/access.
@@ -86,10 +86,10 @@ type AccessPage struct {
 	NoOwner   bool // no owner of the club can act
 }
 
-// BarredLine is somebody whose access is stopped.
+// BarredLine is somebody who is barred.
 type BarredLine struct {
 	ID, Name, Say, Reason string
-	May                   bool // who looks may give it back
+	May                   bool // who looks may give the access back
 }
 
 // GuardiansPage is /welfare/guardians.

@@ -77,7 +77,7 @@ func games() GamesPage {
 
 func guardianList() GuardiansPage {
 	return GuardiansPage{Page: view.Page{Who: viewtest.AsOfficer}, Rows: []LinkLine{{ID: "20", Name: "Una", Children: "Runa, number 12", Say: "link until 31 December"},
-		{ID: "21", Name: "Arne", Children: "Runa, number 12", Say: "access stopped on 24 November", Barred: true}}}
+		{ID: "21", Name: "Arne", Children: "Runa, number 12", Say: "barred on 24 November", Barred: true}}}
 }
 
 func reads() ReadsPage {

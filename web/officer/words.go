@@ -30,7 +30,7 @@ func bare(n store.Noted) string {
 
 // does says what a row notes; about names the person whom it is about.
 func does(n store.Noted, about string) string {
-	return club.Deed(n.Action, about) + numbered(n)
+	return club.Deed(n.Action, n.ActorRole, about) + numbered(n)
 }
 
 // numbered is the number of the thing that a row is about, such as a game's.

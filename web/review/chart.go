@@ -54,6 +54,9 @@ func (m GamePage) back() string {
 	if m.Own {
 		return "Back to today"
 	}
+	if m.Bare { // an officer's page above is the list itself
+		return "All " + game.Lower(m.Up.Label)
+	}
 	return "All games of " + m.Up.Label
 }
 

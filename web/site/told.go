@@ -38,12 +38,12 @@ func whyFactor(own store.Account, c club.Club) string {
 	return "You are a welfare officer, so set up a second factor first. Until then no other page opens."
 }
 
-// noticeSaid is the sentence about a reset, or about an access that was stopped or given
+// noticeSaid is the sentence about a reset, or about somebody who was barred or has the access
 // back: who, what, when and by whom.
 func noticeSaid(n store.Notice, a game.Actor, c club.Club) string {
-	whose, by := n.About+"'s", "by somebody at the server"
+	whose, who, by := n.About+"'s", n.About+" was", "by somebody at the server"
 	if n.AboutID == a.Person {
-		whose = "Your"
+		whose, who = "Your", "You were"
 	}
 	if n.By != "" {
 		by = "by " + n.By
@@ -54,7 +54,7 @@ func noticeSaid(n store.Notice, a game.Actor, c club.Club) string {
 	when := " on " + view.Day(c.Local(n.At)) + " " + by + "."
 	switch n.What {
 	case store.Barring:
-		return whose + " access was stopped" + when
+		return who + " barred" + when
 	case store.Lifting:
 		return whose + " access was given back" + when
 	case store.Forgotten:
