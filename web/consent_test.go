@@ -263,6 +263,39 @@ func TestNoticeIsReadBeforeItIsInForce(t *testing.T) {
 	versions(1)
 }
 
+// TestCoachReadsThatPracticeRests: the list of students says whose practice rests and whose
+// guardians are asked again, and no page asks the coach to set a drill meanwhile.
+func TestCoachReadsThatPracticeRests(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	f := storetest.Club(t, s.store, "roster")
+	coach, file := s.as(f.Coach), fmt.Sprintf("/students/%d", f.Student.Person)
+	has := func(path, say string, want bool) {
+		t.Helper()
+		if body := coach.get(path).body; strings.Contains(body, say) != want {
+			t.Errorf("%s: %q: want %v", path, say, want)
+		}
+	}
+	const rests, asked, waits = "practice rests<", "guardians are asked again<", "It waits while practice rests."
+	has("/students", rests, false)
+	has(file, "Set this drill", true)
+	if err := s.store.WithdrawConsent(ctx, f.Guardian, f.Student.Person); err != nil {
+		t.Fatal(err)
+	}
+	has("/students", rests, true)
+	has("/students", asked, false)
+	has(file, waits, true)
+	has(file, "Set this drill", false)
+	has(fmt.Sprintf("/students/%d", f.Student2.Person), waits, false)
+	if err := s.store.KeepNotice(ctx, f.Coach, club.Notice{For: club.ForGuardian, Body: "New.", Again: true}); err != nil {
+		t.Fatal(err)
+	}
+	has("/students", asked, true)
+	if others, err := s.store.Resting(ctx, f.Coach.Club+1); err != nil || others[f.Student.Person] {
+		t.Errorf("another club reads %v, %v", others, err)
+	}
+}
+
 // TestSiblingsUnderOneLink: a guardian of two children has a page for each, and no other child's.
 func TestSiblingsUnderOneLink(t *testing.T) {
 	t.Parallel()

@@ -70,7 +70,7 @@ func (s Pages) consentPage(ctx context.Context, a game.Actor, c club.Club, f sto
 	}
 	now := c.Local(s.Now())
 	m := ConsentPage{ID: strconv.FormatInt(int64(f.ID), 10), Name: f.Name, By: f.ConsentBy, First: f.Waits(),
-		Asked: of.Asked != nil && len(of.Back) == 0 && !f.Waits(), State: restsSay(of, now), Versions: versionChoices(versions, now)}
+		Asked: of.Asked != nil && len(of.Back) == 0 && !f.Waits(), Resting: !of.Stands && !f.Waits(), State: restsSay(of, now), Versions: versionChoices(versions, now)}
 	if !m.First {
 		m.On = f.ConsentOn.Format(time.DateOnly)
 	}

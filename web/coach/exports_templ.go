@@ -46,7 +46,7 @@ func (m ExportsPage) View() templ.Component {
 				return templ_7745c5c3_Err
 			}
 			if !m.Owner {
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 2, "<p class=\"card\">Only an owner of the club takes data along. A guardian does it on the own page.</p>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 2, "<p class=\"card\">Only an owner of the club takes data along. A guardian does it on their own page.</p>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

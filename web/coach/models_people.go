@@ -25,6 +25,7 @@ type ConsentPage struct {
 	First    bool   // no consent is noted yet
 	Asked    bool   // guardians are asked again
 	Signed   bool   // then: the guardian has agreed, and the club keeps the form
+	Resting  bool   // practice rests now
 	State    string // why practice rests, or will; empty: it does not
 	Versions []view.Choice
 	Errors   view.Errors

@@ -32,6 +32,8 @@ type StudentRow struct {
 	Guardians int
 	HasCard   bool
 	Waits     bool // for consent
+	Rests     bool // practice rests
+	Asked     bool // guardians are asked again
 }
 
 // PlayingRow is a game that is being played now.
@@ -85,6 +87,7 @@ type StudentPage struct {
 	Card             string // "Made on 3 November", "No card yet"
 	HasCard          bool
 	Rests            string       // why practice rests, or will; empty: it does not
+	Resting          bool         // practice rests now
 	Waits            *ConsentPage // the form that notes the consent; nil: there is one
 	Archived         bool         // then only the games are shown
 	Erasing          string       // how the erasure of all about the student stands, empty: nobody has asked

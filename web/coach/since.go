@@ -40,6 +40,13 @@ func (s Pages) Since(w http.ResponseWriter, r *http.Request, a game.Actor) error
 	if err != nil {
 		return err
 	}
+	resting, err := s.Store.Resting(r.Context(), a.Club)
+	if err != nil {
+		return err
+	}
+	since.Lines = slices.DeleteFunc(since.Lines, func(l store.Line) bool {
+		return (l.Kind == progress.LineStuck || l.Kind == progress.LineFirst) && resting[game.PersonID(l.Subject)]
+	})
 	playing, err := s.Store.Playing(r.Context(), a)
 	if err != nil {
 		return err
@@ -82,7 +89,7 @@ func sincePage(page view.Page, c club.Club, since store.Since, playing []store.P
 // familyWords say of a child what a guardian has done.
 var familyWords = map[string]string{
 	"card made":         "has a new card, which a guardian made",
-	"consent given":     "has a guardian's consent, given on the own page",
+	"consent given":     "has a guardian's consent, given on their own page",
 	"consent withdrawn": "rests from practice: a guardian took consent back",
 }
 

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"net/http"
+	"slices"
 	"strconv"
 
 	"drover/game"
@@ -41,6 +42,12 @@ func (s Pages) Stages(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 	if err != nil {
 		return err
 	}
+	resting, err := s.Store.Resting(r.Context(), a.Club)
+	if err != nil {
+		return err
+	}
+	rests := func(o progress.Overview) bool { return resting[o.Student.ID] } // of whom nothing is asked now
+	table.Stuck, table.Tests = slices.DeleteFunc(table.Stuck, rests), slices.DeleteFunc(table.Tests, rests)
 	m := StagesPage{Page: page, Chosen: r.URL.Query().Get("ending"), Said: saidLines(table), Held: asked.held()}
 	m.head(table, failures, asked.Find != "")
 	shown := shownPlans(table.Rows, asked.Stage.Ending)

@@ -85,7 +85,10 @@ func (s Pages) desk(ctx context.Context, a game.Actor, c club.Club, f store.Stud
 	if err != nil {
 		return err
 	}
-	m.Rests = consent.State
+	m.Rests, m.Resting = consent.State, consent.Resting
+	if m.Resting { // nothing is asked of the child now
+		m.Stuck = nil
+	}
 	if f.Waits() {
 		m.Waits = &consent
 	}

@@ -46,8 +46,15 @@ func (s Pages) Students(w http.ResponseWriter, r *http.Request, a game.Actor) er
 		m.Into = append(m.Into, view.Choice{Value: strconv.FormatInt(int64(g.ID), 10), Label: g.Name})
 	}
 	now := c.Local(s.Now())
+	resting, err := s.Store.Resting(r.Context(), a.Club)
+	if err != nil {
+		return err
+	}
 	for _, row := range roster.Rows {
-		m.Rows = append(m.Rows, rosterRow(c, row, now))
+		line := rosterRow(c, row, now)
+		rests, is := resting[row.ID]
+		line.Rests, line.Asked = rests, is && !rests
+		m.Rows = append(m.Rows, line)
 	}
 	for _, p := range playing {
 		m.Playing = append(m.Playing, playingRow(p))
