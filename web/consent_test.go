@@ -306,9 +306,30 @@ func TestSiblingsUnderOneLink(t *testing.T) {
 	if page := coach.get(kin + "?number=" + fmt.Sprint(f.Card.Student.Number)).body; !strings.Contains(page, "Guardian is "+f.Student2.Name+"'s guardian too") {
 		t.Fatalf("%s", page[max(0, len(page)-1500):])
 	}
+	for typed, say := range map[string]string{"": "Type the number of the other child.", "Kit": "A number has figures alone.",
+		"999": "No child with this number is on your list of students.", "102": "own number. Type that of the brother or sister."} {
+		if body := coach.get(kin + "?number=" + typed).body; !strings.Contains(body, say) {
+			t.Errorf("%q: %s", typed, body)
+		}
+	}
 	form := fields("guardian", fmt.Sprint(f.Guardian.Person), "number", fmt.Sprint(f.Card.Student.Number))
-	if got := coach.post(kin, form); got.status != http.StatusSeeOther {
+	got := coach.post(kin, form)
+	said := fmt.Sprintf("Guardian is now %s&#39;s guardian too.", f.Student2.Name)
+	if body := coach.get(got.header.Get("Location")).body; got.status != http.StatusSeeOther || !strings.Contains(body, said) {
+		t.Fatalf("%d: it is not said: %.900s", got.status, body)
+	}
+	if body := coach.get(fmt.Sprintf("/students/%d?kin=%d", f.Student2.Person, f.Guardian2.Person)).body; strings.Contains(body, "guardian too.") {
+		t.Error("a link makes the page say what is not so")
+	}
+	if body := coach.get(kin + "?number=" + fmt.Sprint(f.Card.Student.Number)).body; !strings.Contains(body, f.Student.Name+" has no guardian here") {
+		t.Errorf("nobody is left: %s", body)
+	}
+	link := fmt.Sprintf("/students/%d/guardian/%d/link", f.Student2.Person, f.Guardian.Person)
+	if got := coach.post(link, fields()); got.status != http.StatusSeeOther {
 		t.Fatal(got.status)
+	}
+	if body := coach.get(link).body; !strings.Contains(body, fmt.Sprintf("It opens the reports about %s and %s.", f.Student.Name, f.Student2.Name)) {
+		t.Errorf("what the link opens: %s", body)
 	}
 	p := s.as(f.Guardian)
 	for _, child := range []game.Actor{f.Student, f.Student2} {

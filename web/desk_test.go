@@ -57,13 +57,13 @@ func TestTell(t *testing.T) {
 		t.Fatalf("%d to %s", got.status, to)
 	}
 	told := p.get(got.header.Get("Location")).body
-	for _, want := range []string{"It is told. That was right.", "Perhaps nobody reads it tonight.", "Call 000.", "The children&#39;s line",
+	for _, want := range []string{"You have told us. That was the right thing to do.", "Perhaps nobody reads it tonight.", "Call 000.", "The children&#39;s line",
 		"What happens next", "by another way", fmt.Sprint(`href="/play/`, f.Game)} {
 		if !strings.Contains(told, want) {
 			t.Errorf("afterwards the page does not say %q", want)
 		}
 	}
-	if strings.Contains(p.get("/tell").body, "It is told") || s.as(f.Guardian).get("/tell/told").header.Get("Location") != "/tell" {
+	if strings.Contains(p.get("/tell").body, "You have told us") || s.as(f.Guardian).get("/tell/told").header.Get("Location") != "/tell" {
 		t.Error("it is said elsewhere, or to somebody else")
 	}
 	pass(11 * time.Minute)

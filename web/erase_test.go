@@ -43,8 +43,9 @@ func TestErasureIsDecidedByTheOfficer(t *testing.T) {
 	if page := s.as(other).get(child + "/erase").body; strings.Contains(page, f.Guardian.Name) {
 		t.Error("a guardian reads another's name")
 	}
-	if got := s.as(f.Coach).get("/welfare/erasures"); got.status != http.StatusForbidden {
-		t.Errorf("the owner beside an officer: %d", got.status)
+	if got := s.as(f.Coach).get("/welfare/erasures"); got.status != http.StatusForbidden ||
+		!strings.Contains(got.body, "The welfare officer decides about erasures.") || !strings.Contains(got.body, `href="/students"`) {
+		t.Errorf("the owner beside an officer: %d %s", got.status, got.body)
 	}
 	desk := officer.get("/welfare/erasures").body
 	if !strings.Contains(desk, "asked for by a guardian, "+f.Guardian.Name) {

@@ -38,7 +38,11 @@ func TestTermReportIsSigned(t *testing.T) {
 	if got := coach.post(at, form); got.status != http.StatusConflict || !strings.Contains(got.body, "read it once more") {
 		t.Fatalf("something else was said meanwhile, and it is signed: %d", got.status)
 	}
-	form.Set("read", hidden(t, coach.get(at).body, at, "read"))
+	draft := coach.get(at).body
+	if !strings.Contains(draft, f.Coach.Name+" writes</h2><p>Looks at the rows first.</p>") || !strings.Contains(draft, "A draft: nobody has signed it") {
+		t.Errorf("the draft does not show the remark as guardians will read it: %s", draft)
+	}
+	form.Set("read", hidden(t, draft, at, "read"))
 	if got := coach.post(at, form); got.status != http.StatusSeeOther {
 		t.Fatalf("%d %s", got.status, got.body)
 	}

@@ -42,7 +42,7 @@ func TestChildTells(t *testing.T) {
 	child.tabTo(".tell-form .go")
 	child.press(keyEnter)
 	child.at("/tell/told")
-	child.sees("It is told. That was right.")
+	child.sees("You have told us. That was the right thing to do.")
 	child.sees("Perhaps nobody reads it tonight.")
 	if kept := must[string](child, "JSON.stringify(localStorage) + JSON.stringify(sessionStorage)"); strings.Contains(kept, "planted") {
 		t.Errorf("the browser keeps %s", kept)

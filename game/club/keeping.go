@@ -18,7 +18,7 @@ func (k Keeping) Validate() error {
 	p := Problems{}
 	for field, months := range map[string]int{"games": k.Games, "left": k.Left, "audit": k.Audit} {
 		if of := keepingLimits[field]; months < of.least || months > of.most {
-			p[field] = fmt.Sprintf("Between %d and %d months.", of.least, of.most)
+			p[field] = fmt.Sprintf("Choose between %d and %d months.", of.least, of.most)
 		}
 	}
 	return p.Err()

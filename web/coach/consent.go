@@ -131,9 +131,11 @@ func (s Pages) ConsentPost(w http.ResponseWriter, r *http.Request, a game.Actor)
 	if err != nil {
 		return err
 	}
+	said := saidNoted
 	if file.Waits() || f.Signed != "" { // a form that comes a second time finds the consent there
 		err = s.Store.NoteConsent(r.Context(), a, id, f.read(), s.Sent(r))
 	} else {
+		said = saidCorrected
 		err = s.Store.CorrectConsent(r.Context(), a, id, f.read(), f.Mistake, s.Sent(r))
 	}
 	marked, err := site.Problems(err)
@@ -144,7 +146,7 @@ func (s Pages) ConsentPost(w http.ResponseWriter, r *http.Request, a game.Actor)
 		return s.consent(w, r, a, http.StatusUnprocessableEntity,
 			ConsentPage{By: f.By, On: f.On, Mistake: f.Mistake, Signed: f.Signed != "", Errors: marked})
 	}
-	http.Redirect(w, r, fmt.Sprintf("/students/%d", id), http.StatusSeeOther)
+	http.Redirect(w, r, fmt.Sprintf("/students/%d?said=%s", id, said), http.StatusSeeOther)
 	return nil
 }
 

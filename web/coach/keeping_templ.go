@@ -127,15 +127,15 @@ func (m KeepingPage) View() templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = view.TextField(view.Input{Name: "games", Label: "Games with every move, in months", Kind: "number", Value: strconv.Itoa(m.Games), Min: "3", Max: "24", Error: m.Errors["games"], Hint: "What is mastered, and when it is asked again, stays until the child is erased.", Required: true}).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = view.TextField(view.Input{Name: "games", Label: "Games with every move, in months", Kind: "number", Value: strconv.Itoa(m.Games), Min: "3", Max: "24", Error: m.Errors["games"], Hint: "From 3 to 24. What is mastered, and when it is asked again, stays until the child is erased.", Required: true}).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = view.TextField(view.Input{Name: "left", Label: "Students who have left, in months", Kind: "number", Value: strconv.Itoa(m.Left), Min: "1", Max: "12", Error: m.Errors["left"], Hint: "Then all that is kept of them goes.", Required: true}).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = view.TextField(view.Input{Name: "left", Label: "Students who have left, in months", Kind: "number", Value: strconv.Itoa(m.Left), Min: "1", Max: "12", Error: m.Errors["left"], Hint: "From 1 to 12. Then all that is kept of them goes.", Required: true}).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = view.TextField(view.Input{Name: "audit", Label: "Who read and did what, in months", Kind: "number", Value: strconv.Itoa(m.Audit), Min: "12", Max: "24", Error: m.Errors["audit"], Required: true}).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = view.TextField(view.Input{Name: "audit", Label: "Who read and did what, in months", Kind: "number", Value: strconv.Itoa(m.Audit), Min: "12", Max: "24", Error: m.Errors["audit"], Hint: "From 12 to 24.", Required: true}).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -192,7 +192,7 @@ func (m KeepingPage) View() templ.Component {
 					return templ_7745c5c3_Err
 				}
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 18, " <p class=\"soft small\">Failed sign-ins go after 30 days, exports and finished jobs after a day, what was before a change after a day. What was told to the welfare officer never goes by itself.</p>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 18, " <p class=\"soft small after\">Failed sign-ins go after 30 days, exports and finished jobs after a day, what was before a change after a day. What was told to the welfare officer never goes by itself.</p>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -1,11 +1,14 @@
 package coach
 
 import (
+	"context"
 	"fmt"
 	"net/http"
 	"strconv"
+	"strings"
 
 	"drover/game"
+	"drover/store"
 	"drover/web/site"
 	"drover/web/view"
 )
@@ -15,6 +18,7 @@ type KinPage struct {
 	view.Page
 	ID, Name string
 	Number   string // of the other child, empty: not asked for yet
+	Say      string // why nobody is found
 	Rows     []view.Choice
 }
 
@@ -25,16 +29,43 @@ func (s Pages) Kin(w http.ResponseWriter, r *http.Request, a game.Actor) error {
 		return err
 	}
 	m := KinPage{Page: page, ID: strconv.FormatInt(int64(file.ID), 10), Name: file.Name, Number: r.URL.Query().Get("number")}
-	if number, err := strconv.Atoi(m.Number); err == nil {
-		kin, err := s.Store.KinOf(r.Context(), a, file.ID, number)
-		if err != nil {
+	if r.URL.Query().Has("number") {
+		if m.Say, err = s.kin(r.Context(), a, file, &m); err != nil {
 			return err
-		}
-		for _, k := range kin {
-			m.Rows = append(m.Rows, view.Choice{Value: strconv.FormatInt(int64(k.ID), 10), Label: k.Name})
 		}
 	}
 	return s.Show(w, r, m.View())
+}
+
+// kin finds the guardians of the child with the number that was typed, or says why there is none.
+func (s Pages) kin(ctx context.Context, a game.Actor, file store.StudentFile, m *KinPage) (say string, err error) {
+	m.Number = strings.TrimSpace(m.Number)
+	number, err := strconv.ParseInt(m.Number, 10, 32)
+	switch {
+	case m.Number == "":
+		return "Type the number of the other child.", nil
+	case err != nil || number < 1:
+		return "A number has figures alone. It stands on the card and on the list of students.", nil
+	case int(number) == file.Number:
+		return "This is " + file.Name + "'s own number. Type that of the brother or sister.", nil
+	}
+	kin, err := s.Store.KinOf(ctx, a, file.ID, int(number))
+	if err != nil {
+		return "", err
+	}
+	for _, k := range kin {
+		m.Rows = append(m.Rows, view.Choice{Value: strconv.FormatInt(int64(k.ID), 10), Label: k.Name})
+	}
+	if len(kin) > 0 {
+		return "", nil
+	}
+	found, err := s.Store.Roster(ctx, a.Club, store.RosterAsk{Find: m.Number, Reader: a.Person})
+	for _, row := range found.Rows {
+		if row.Number == int(number) {
+			return row.Name + " has no guardian here who is not " + file.Name + "'s already.", err
+		}
+	}
+	return "No child with this number is on your list of students.", err
 }
 
 type kinForm struct {
@@ -55,7 +86,7 @@ func (s Pages) KinPost(w http.ResponseWriter, r *http.Request, a game.Actor) err
 	if err := s.Store.AddKin(r.Context(), a, id, f.Guardian, f.Number); err != nil {
 		return err
 	}
-	http.Redirect(w, r, fmt.Sprintf("/students/%d", id), http.StatusSeeOther)
+	http.Redirect(w, r, fmt.Sprintf("/students/%d?kin=%d", id, f.Guardian), http.StatusSeeOther)
 	return nil
 }
 

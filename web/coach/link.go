@@ -1,6 +1,7 @@
 package coach
 
 import (
+	"context"
 	"fmt"
 	"net/http"
 	"strconv"
@@ -91,10 +92,35 @@ func (s Pages) GuardianLink(w http.ResponseWriter, r *http.Request, a game.Actor
 	if err != nil {
 		return err
 	}
+	about, err := s.linkOpens(r.Context(), a, page, file, guardian)
+	if err != nil {
+		return err
+	}
 	return s.Show(w, r, LinkPage{
-		Page: page, StudentID: strconv.FormatInt(int64(file.ID), 10), Student: file.Name, Guardian: who.Name, URL: url, QR: code,
+		Opens: about,
+		Page:  page, StudentID: strconv.FormatInt(int64(file.ID), 10), Student: file.Name, Guardian: who.Name, URL: url, QR: code,
 		Until: site.ShortDay(c.Local(*who.Until), c.Local(s.Now())),
 	}.View())
+}
+
+// linkOpens says which reports a guardian's link opens; a coach who stands in reads no name of a
+// child of another group.
+func (s Pages) linkOpens(ctx context.Context, a game.Actor, page view.Page, file store.StudentFile, guardian game.PersonID) (string, error) {
+	wards, err := s.Store.Wards(ctx, game.Actor{Club: a.Club, Person: guardian})
+	if err != nil {
+		return "", err
+	}
+	switch {
+	case len(wards) < 2:
+		return "It opens only the report about " + file.Name + ".", nil
+	case page.Who.Stands:
+		return "It opens the report about " + file.Name + ", and those about this guardian's other children in the club.", nil
+	}
+	var names []string
+	for _, p := range wards {
+		names = append(names, p.Name)
+	}
+	return "It opens the reports about " + game.List(names) + ".", nil
 }
 
 // linkOver is the page where a link is not shown.

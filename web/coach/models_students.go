@@ -128,6 +128,7 @@ type CardPage struct {
 type LinkPage struct {
 	view.Page
 	StudentID, Student, Guardian string
+	Opens                        string // which reports it opens
 	URL                          string
 	QR                           [][]bool
 	Until                        string // "23 February"

@@ -9,9 +9,9 @@ import (
 func studentsSample(page view.Page) StudentsPage {
 	page.Notice = &view.Notice{Say: "Aki is on the roster.", More: "The card is made."}
 	return StudentsPage{Page: page, All: 3, Total: 3, Old: 2, NoCard: 1, Rows: []StudentRow{
-		{"11", "Runa", "11", "Tuesday, First team", "yesterday", "rook, edge", "for eight", 24, 2, true, false},
-		{"12", "Aki", "12", "Tuesday", "12 days ago", "bishop and knight, corner", "for fourteen", 1, 1, true, false},
-		{"13", "Little Thorbjorn of the upper harbour", "13", "", "not yet", "", "for eight", 0, 1, false, true},
+		{"11", "Runa", "11", "Tuesday, First team", "yesterday", "rook, edge", "for eight", 24, 2, true, false, true, false},
+		{"12", "Aki", "12", "Tuesday", "12 days ago", "bishop and knight, corner", "for fourteen", 1, 1, true, false, false, true},
+		{"13", "Little Thorbjorn of the upper harbour", "13", "", "not yet", "", "for eight", 0, 1, false, true, false, false},
 	}, Groups: []GroupPill{{"All", "/students", 3, true}, {"Tuesday", "/students?group=1", 2, false},
 		{"no group", "/students?group=none", 1, false}},
 		Into:    []view.Choice{{Value: "1", Label: "Tuesday"}},

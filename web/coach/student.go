@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"net/http"
+	"net/url"
 	"strconv"
 	"time"
 
@@ -29,6 +30,9 @@ func (s Pages) studentFile(w http.ResponseWriter, r *http.Request, a game.Actor,
 	if page.Notice, err = s.doneNotice(r, a); err != nil {
 		return err
 	}
+	if page.Notice == nil {
+		page.Notice = studentNotice(r.URL.Query(), f)
+	}
 	now := c.Local(s.Now())
 	ask := gamesAsked(r.URL.Query())
 	list, err := s.Store.Games(r.Context(), a, f.ID, ask)
@@ -51,6 +55,28 @@ func (s Pages) studentFile(w http.ResponseWriter, r *http.Request, a game.Actor,
 		}
 	}
 	s.Draw(w, r, status, m.View())
+	return nil
+}
+
+// What a coach has just noted, in the address of a student's page.
+const (
+	saidNoted     = "noted"
+	saidCorrected = "corrected"
+)
+
+// studentNotice says what the coach has just done for a student, where it is so.
+func studentNotice(q url.Values, f store.StudentFile) *view.Notice {
+	kin, _ := strconv.ParseInt(q.Get("kin"), 10, 64) // nobody has the number 0
+	g, is := f.Guardian(game.PersonID(kin))
+	switch said := q.Get("said"); {
+	case is && g.Also:
+		return &view.Notice{Say: g.Name + " is now " + f.Name + "'s guardian too.",
+			More: "If that was a mistake, change it under Guardians below."}
+	case said == saidNoted && !f.Waits():
+		return &view.Notice{Say: "The consent is noted.", More: f.ConsentBy + " agreed."}
+	case said == saidCorrected && !f.Waits():
+		return &view.Notice{Say: "The consent is noted anew.", More: "The old note stays, with what was wrong in it."}
+	}
 	return nil
 }
 

@@ -53,6 +53,7 @@ type TermPage struct {
 	Remark            string
 	By, Signed        string // "Coach Ines", "18 December"; Signed is empty for a draft
 	Coach             bool
+	Saved             string // the remark of a draft as it is kept
 	Clash             string
 	Errors            view.Errors
 }
@@ -165,7 +166,7 @@ func (s Pages) term(w http.ResponseWriter, r *http.Request, a game.Actor, status
 	if err != nil {
 		return err
 	}
-	m.Coach, m.Errors, m.Clash = true, marked, clash
+	m.Coach, m.Errors, m.Clash, m.Saved = true, marked, clash, t.Remark
 	if f != nil {
 		m.Title, m.From, m.To, m.Remark = f.Title, f.From, f.To, f.Remark
 	}

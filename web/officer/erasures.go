@@ -43,6 +43,10 @@ func (s Pages) erasures(w http.ResponseWriter, r *http.Request, a game.Actor, st
 		return err
 	}
 	rows, err := s.Store.Erasures(r.Context(), a)
+	if game.KindOf(err) == game.Denied {
+		s.Draw(w, r, http.StatusForbidden, notYours(page).View())
+		return nil
+	}
 	if err != nil {
 		return err
 	}
@@ -58,6 +62,12 @@ func (s Pages) erasures(w http.ResponseWriter, r *http.Request, a game.Actor, st
 	}
 	s.Draw(w, r, status, m.View())
 	return nil
+}
+
+// notYours is what a coach reads where a welfare officer decides.
+func notYours(page view.Page) view.ProblemPage {
+	return view.ProblemPage{Page: page, Status: http.StatusForbidden, Say: "The welfare officer decides about erasures.",
+		Do: "A coach asks for one on the page of the student.", Home: "/students", HomeLabel: "To the students"}
 }
 
 func (s Pages) erasureLine(e store.Erasure, c club.Club) ErasureLine {

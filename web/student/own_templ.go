@@ -126,7 +126,7 @@ func (m OwnPage) View() templ.Component {
 					return templ_7745c5c3_Err
 				}
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 11, "<div><h2>So it looks</h2><p class=\"soft\">His pen, the rook's rows, the last move.</p></div></div><div class=\"card own-scheme\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 11, "<div><h2>This is how it looks</h2><p class=\"soft\">His pen, the rook's rows, the last move.</p></div></div><div class=\"card own-scheme\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
