@@ -98,7 +98,7 @@ func (s Pages) ward(r *http.Request, a game.Actor) (club.Person, []club.Person, 
 // practice rests nothing is asked of the child.
 func (s Pages) reportOf(ctx context.Context, page view.Page, c club.Club, child club.Person, rests bool) (ReportPage, error) {
 	of, err := s.Store.RecordOf(ctx, c.ID, child.ID,
-		store.WithStages, store.WithMastery, store.WithTasks, store.WithPlayed, store.WithSpent)
+		store.WithStages, store.WithMastery, store.WithTasks, store.WithTries, store.WithPlayed, store.WithSpent)
 	if err != nil {
 		return ReportPage{}, err
 	}
@@ -112,6 +112,8 @@ func (s Pages) reportOf(ctx context.Context, page view.Page, c club.Club, child 
 	switch {
 	case rests:
 		m.Next = "Practice rests just now, so nothing is asked of " + child.Name + ". What was learned stays here."
+	case m.Next == "" && stuck(of) != "":
+		m.Next = stuck(of)
 	case m.Next == "":
 		m.Next = nextSteps(child.Name, of.LastPlayed(), len(of.Clean()) > 0)
 	}
@@ -289,6 +291,16 @@ func firstStep(name string, first *progress.First) string {
 	}
 	return fmt.Sprintf("%s helps %s most now: to %s (%s). %s Practice begins there.", one, name, what,
 		game.Lower(site.MateWith(first.Ending)), why)
+}
+
+// stuck says that a drill is too hard just now, and what is done about it; empty: none is.
+func stuck(of progress.Record) string {
+	for _, t := range of.Tries {
+		if _, ok := progress.Stuck(t.Tries); ok {
+			return fmt.Sprintf("The drill \"%s\" did not work three times in a row, so its last part is practised alone until it goes well.", t.Drill.Name)
+		}
+	}
+	return ""
 }
 
 // nextSteps says what comes next, from how the last game went; before says that there were games.
