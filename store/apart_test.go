@@ -189,3 +189,31 @@ func TestErasureLeavesOtherWords(t *testing.T) {
 		}
 	}
 }
+
+// TestHeldIsNotShown: a child who left longer ago than the club keeps them, and whom a concern
+// holds, is in no coach's list and in no count, as if erased; one who left lately is in both.
+func TestHeldIsNotShown(t *testing.T) {
+	t.Parallel()
+	s, url, _ := asApp(t, time.Now)
+	f := storetest.Club(t, s, "here")
+	must1(t, s.Tell(ctx, f.Student, f.Student.Person, "help"))
+	must1(t, second(s.ArchiveStudent(ctx, f.Coach, f.Student.Person)))
+	sees := func(when string, days, rows, soon int) {
+		t.Helper()
+		storetest.Exec(t, url, `update people set archived_at = now() - make_interval(days => $1) where archived_at is not null`, days)
+		left, err := s.Roster(ctx, f.Coach.Club, store.RosterAsk{Archived: true})
+		must1(t, err)
+		going, err := s.GoingSoon(ctx, f.Coach.Club)
+		must1(t, err)
+		if len(left.Rows) != rows || left.Total != rows || left.Old != rows || going.Left != soon {
+			t.Errorf("%s: %d in the list, %d and %d counted, %d go soon", when, len(left.Rows), left.Total, left.Old, going.Left)
+		}
+	}
+	sees("lately", 100, 1, 0)
+	sees("soon", 355, 1, 1)
+	sees("held", 400, 0, 0)
+	must1(t, second(s.EraseDue(ctx)))
+	if n := scan[int](t, url, `select count(*) from concerns`); n != 1 {
+		t.Error("the concern is gone")
+	}
+}

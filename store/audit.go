@@ -4,6 +4,7 @@ import (
 	"context"
 	"strconv"
 	"strings"
+	"time"
 
 	"drover/game"
 	"drover/game/club"
@@ -36,6 +37,13 @@ var whose = map[Subject]string{
 		limit 1`,
 	OfConcern: `select null::bigint, 'concern ' || id from concerns
 		where club_id = @club and id = @id and @reader::bigint > 0`,
+}
+
+// HasRead says whether an adult has read something since.
+func (s *Store) HasRead(ctx context.Context, a game.Actor, what string, since time.Time) (is bool, err error) {
+	const q = `select exists (select from audit where club_id = $1 and actor_id = $2 and action = $3 and at > $4)`
+	err = s.pool.QueryRow(ctx, q, a.Club, a.Person, what, since).Scan(&is)
+	return is, translate(err)
 }
 
 // Read notes that a page with a child's data is about to be shown to an adult.

@@ -125,7 +125,7 @@ func consentOf(ctx context.Context, tx pgx.Tx, c game.ClubID, student game.Perso
 		return club.Consent{}, err
 	}
 	out := club.Consent{Stands: r.Stands, By: r.By, On: r.On, Guardian: r.Guardian, Version: r.Version, Asked: r.Asked}
-	const back = `select c.id, coalesce(c.guardian_id, 0) as guardian, c.given_by as by, c.at
+	const back = `select c.id, coalesce(c.guardian_id, 0) as guardian, c.given_by as by, c.at, c.given_on as "on"
 		from consents c
 		where c.club_id = $1 and c.student_id = $2 and c.withdraws and not exists (select from consents l
 			where l.club_id = c.club_id and l.lifts = c.id)

@@ -132,7 +132,7 @@ func full(t *testing.T, s *store.Store, url string, now time.Time) storetest.Fix
 	storetest.Exec(t, url, `update clubs set keep_games = 6, keep_left = 2`)
 	gone, err := s.AddStudent(ctx, f.Coach, club.NewStudent{Name: "Fourth", ConsentBy: "Ann", ConsentOn: now, Consent: true})
 	must1(t, err)
-	storetest.Exec(t, url, `update people set archived_at = now() - interval '3 months' where id = $1`, gone.Student.ID)
+	storetest.Exec(t, url, `update people set archived_at = now() - interval '45 days' where id = $1`, gone.Student.ID)
 
 	const kept = `insert into kept_trials values ($1, 9000, $2, now() - interval '3 years', 'KQK', 'mate', 'mate', 7, 'clean')`
 	storetest.Exec(t, url, kept, f.Coach.Club, f.Student.Person)

@@ -296,6 +296,33 @@ func TestCoachReadsThatPracticeRests(t *testing.T) {
 	}
 }
 
+// TestNewNoticeIsTold: a new version that asks for no answer stands first on the report of a guardian
+// who has not read it, until they have.
+func TestNewNoticeIsTold(t *testing.T) {
+	t.Parallel()
+	s := start(t)
+	f := storetest.Club(t, s.store, "told")
+	const say = "The notice of what is kept has changed on "
+	p, q := s.as(f.Guardian), s.as(f.Guardian2)
+	if strings.Contains(p.get("/report").body, say) {
+		t.Error("a change is told that was not made")
+	}
+	if err := s.store.KeepNotice(ctx, f.Coach, club.Notice{For: club.ForGuardian, Body: "# What\nAll of it."}); err != nil {
+		t.Fatal(err)
+	}
+	body := p.get("/report").body
+	if at := strings.Index(body, say); at < 0 || at > strings.Index(body, "Minutes each day") {
+		t.Errorf("the change stands at %d", at)
+	}
+	p.get(fmt.Sprintf("/report/%d/consent", f.Student.Person))
+	if strings.Contains(p.get("/report").body, say) {
+		t.Error("it is told again to who has read it")
+	}
+	if !strings.Contains(q.get("/report").body, say) {
+		t.Error("another guardian is not told")
+	}
+}
+
 // TestSiblingsUnderOneLink: a guardian of two children has a page for each, and no other child's.
 func TestSiblingsUnderOneLink(t *testing.T) {
 	t.Parallel()

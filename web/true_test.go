@@ -80,14 +80,15 @@ func (s *site) toEnd(a game.Actor, g game.GameID) {
 // ending, and the minutes that it took.
 func TestReportOfHoldDrills(t *testing.T) {
 	t.Parallel()
-	s := start(t)
+	now, _ := movable()
+	s := startAt(t, now)
 	f := storetest.Club(t, s.store, "draws")
 	task := s.given(f, club.Drill{
 		Ending: "KRKB", Hold: true, Mode: practice.Practice, Starts: []string{"8/8/8/8/4k3/3r4/3B4/3K4 w - - 0 1"},
 		Rule: club.RuleOf(practice.Practice),
 	})
 	guardian := s.as(f.Guardian)
-	at := time.Now().Add(-time.Minute)
+	at := now().Add(-time.Minute)
 	for i, c := range []struct {
 		end    practice.End
 		result practice.Result

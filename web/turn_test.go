@@ -42,6 +42,9 @@ func TestStuckRule(t *testing.T) {
 		if said != (try == 3) || told != (try == 3) {
 			t.Errorf("after %d not won: said %v, told %v", try, said, told)
 		}
+		if read := strings.Contains(s.as(f.Guardian).get("/report").body, "did not work three times in a row"); read != (try == 3) {
+			t.Errorf("after %d not won a guardian reads of it: %v", try, read)
+		}
 		if n := strings.Count(c.stages(), "hree tries in a row"); n > 1 {
 			t.Errorf("the coach reads %d times of the three tries", n)
 		}

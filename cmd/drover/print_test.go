@@ -141,6 +141,9 @@ func TestPrintedPages(t *testing.T) {
 	family.at("/report")
 	base = must[string](family, "location.origin")
 	family.prints("/report", []string{"one thing helps Juniper most now: to "})
+	b.T = t
+	b.media("screen")
+	b.longRemark(base)
 	for path, text := range map[string]string{"/report": "How you can help", "/tell": "Call the emergency number"} {
 		family.media("screen")
 		family.open(base + path)
@@ -150,6 +153,20 @@ func TestPrintedPages(t *testing.T) {
 		family.plainPaper(path)
 		family.prints(path, []string{text})
 	}
+}
+
+// longRemark signs a report on Juniper's term with the longest remark there can be, which the
+// guardians read on the weekly report, too.
+func (b *tab) longRemark(base string) {
+	b.Helper()
+	b.open(base + "/students")
+	b.open(must[string](b, `[...document.querySelectorAll('.roster-table tbody a')].find((a) => a.textContent === 'Juniper').href`) + "/terms")
+	b.fill(map[string]string{"title": "Autumn 2026", "from": "2026-09-01", "to": "2026-11-26"})
+	b.click("form .go")
+	b.wait(`document.querySelector('[name="remark"]')`)
+	must[bool](b, fmt.Sprintf(`(document.querySelector('[name="remark"]').value = %q, true)`, strings.Repeat("Juniper looks before each move. ", 25)[:800]))
+	b.click(`button[value="sign"]`)
+	b.sees("Read and signed by Coach Ilse")
 }
 
 // certificateOnPaper: one sheet, lying, with a line to sign.

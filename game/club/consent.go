@@ -29,6 +29,7 @@ type Withdrawal struct {
 	Guardian game.PersonID // 0: noted from paper of somebody without a link
 	By       string
 	At       time.Time
+	On       time.Time // the day that was noted
 }
 
 // Waits says whether nobody has agreed yet.

@@ -92,7 +92,7 @@ func restsSay(of club.Consent, now time.Time) string {
 	case len(of.Back) > 0:
 		w := of.Back[0]
 		return fmt.Sprintf("Practice rests: %s took consent back on %s. Only that guardian gives it again, on their own page, "+
-			"or the welfare officer notes it from paper; a coach cannot.", w.By, site.ShortDay(w.At.In(now.Location()), now))
+			"or the welfare officer notes it from paper; a coach cannot.", w.By, site.ShortDay(w.On, now))
 	case of.Asked == nil || of.Waits():
 		return ""
 	case !of.Stands:

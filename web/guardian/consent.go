@@ -1,6 +1,7 @@
 package guardian
 
 import (
+	"context"
 	"fmt"
 	"net/http"
 	"strconv"
@@ -20,10 +21,26 @@ type ConsentBox struct {
 	Say   []string
 	Asked bool // an answer is asked for: consent was not given yet, was taken back, or is asked for again
 	Rests bool // the child does not practise meanwhile
+	New   bool // the notice has changed, and this guardian has not read it since
 }
 
 // first says whether the report begins with the box.
-func (m ConsentBox) first() bool { return m.Asked || m.Rests }
+func (m ConsentBox) first() bool { return m.Asked || m.Rests || m.New }
+
+// tellOfNotice says in the box that the notice has changed, until the guardian reads it.
+func (s Pages) tellOfNotice(ctx context.Context, a game.Actor, c club.Club, of club.Consent, box *ConsentBox) error {
+	notice, err := s.Store.Notice(ctx, a.Club, club.ForGuardian)
+	if err != nil || box.first() || notice.Version <= of.Version || s.Now().Sub(notice.At) > club.AskedFor {
+		return err
+	}
+	read, err := s.Store.HasRead(ctx, a, "consent read", notice.At)
+	if err == nil && !read {
+		box.New = true
+		box.Say = append(box.Say, "The notice of what is kept has changed on "+site.ShortDay(c.Local(notice.At), c.Local(s.Now()))+
+			". You need not answer; please read it.")
+	}
+	return err
+}
 
 // ConsentPage is /report/{id}/consent: the notice, and agreeing to it or taking consent back.
 type ConsentPage struct {

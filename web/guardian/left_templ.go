@@ -123,7 +123,7 @@ func (m LeftPage) View() templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 7, " back before. Until then you can take it along, or ask that it be erased sooner.</p><p class=\"soft\">The club's safeguarding rules and local law come before this page.</p>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 7, " back before. Until then you can take it along, or ask that it be erased sooner.</p><h2>What is kept</h2><p class=\"soft\">The club's safeguarding rules and local law come before this page.</p>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -89,7 +89,7 @@ func TestWeekIsDrawnAndSaid(t *testing.T) {
 	t.Parallel()
 	c := weekSample()[0]
 	want := viewtest.Marks("centralise half", "edge full", "mate none")
-	if !slices.Equal(c.Marks, want) || c.say() != "2 of 3" || strings.Join(c.Parts, "; ") != "centralise 1 of 2; drive to the edge 1 of 1" {
+	if !slices.Equal(c.Marks, want) || c.say() != "2 of 3" || strings.Join(c.Parts, "; ") != "shut the lone king out of the middle: 1 of 2; drive him to the edge: 1 of 1" {
 		t.Errorf("%+v", c)
 	}
 }

@@ -45,6 +45,9 @@ func (s Pages) Report(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 		return err
 	}
 	box := boxOf(of, a.Person, child, c.Local(s.Now()))
+	if err := s.tellOfNotice(r.Context(), a, c, of, &box); err != nil {
+		return err
+	}
 	m.Consent = &box
 	if err := s.own(r.Context(), a, c, child, &m); err != nil {
 		return err
@@ -95,7 +98,7 @@ func (s Pages) ward(r *http.Request, a game.Actor) (club.Person, []club.Person, 
 // practice rests nothing is asked of the child.
 func (s Pages) reportOf(ctx context.Context, page view.Page, c club.Club, child club.Person, rests bool) (ReportPage, error) {
 	of, err := s.Store.RecordOf(ctx, c.ID, child.ID,
-		store.WithStages, store.WithMastery, store.WithTasks, store.WithPlayed, store.WithSpent)
+		store.WithStages, store.WithMastery, store.WithTasks, store.WithTries, store.WithPlayed, store.WithSpent)
 	if err != nil {
 		return ReportPage{}, err
 	}
@@ -104,12 +107,15 @@ func (s Pages) reportOf(ctx context.Context, page view.Page, c club.Club, child 
 	week := of.Week()
 	m.Days = days(week)
 	m.Sentence = weekSentence(child.Name, week)
-	m.Next, m.Help = firstStep(child.Name, of.Diagnosis().First), howToHelp(child.Name)
+	first := of.Diagnosis().First
+	m.Next, m.Help = firstStep(child.Name, first), howToHelp(child.Name, first)
 	switch {
 	case rests:
 		m.Next = "Practice rests just now, so nothing is asked of " + child.Name + ". What was learned stays here."
+	case m.Next == "" && stuck(of) != "":
+		m.Next = stuck(of)
 	case m.Next == "":
-		m.Next = nextSteps(child.Name, of.LastPlayed())
+		m.Next = nextSteps(child.Name, of.LastPlayed(), len(of.Clean()) > 0)
 	}
 	m.Bells, m.Papers = bellSentences(of.Mastery, of.Today(), rests), papers(of, m.ID)
 	m.Rows, m.Stages = reportRows(of)
@@ -209,6 +215,9 @@ func weekSentence(name string, week progress.Week) []view.Part {
 	switch {
 	case week.Games == 0 && week.Free > 0:
 		return view.Plain(fmt.Sprintf("%s had %s of free practice this week.", name, game.Count((week.Free+59)/60, "minute")))
+	case week.Games == 0 && week.Seconds > 0:
+		return view.Plain(fmt.Sprintf("%s practised for %s on %s this week; no game is finished yet.", name,
+			game.Count((week.Seconds+59)/60, "minute"), game.Count(week.On, "day")))
 	case week.Games == 0:
 		return view.Plain(name + " has not practised this week yet.")
 	}
@@ -239,10 +248,25 @@ func aloneOf(week progress.Week) string {
 	return fmt.Sprintf("%d of them alone", week.Alone)
 }
 
-// howToHelp is for somebody who does not play.
-func howToHelp(name string) string {
-	return "You do not need to know chess. Ask " + name +
-		" where the lone king can still walk, and why. Please don't show moves. Ten minutes, twice a week, is plenty."
+// howToHelp is for somebody who does not play: what to ask, by what is to be learned first.
+func howToHelp(name string, first *progress.First) string {
+	ask := "Where can the lone king still walk, and why?"
+	switch {
+	case first == nil:
+	case first.Habit != "":
+		ask = first.Habit.Ask()
+	case askFor[first.Stage] != "":
+		ask = askFor[first.Stage]
+	}
+	return "You do not need to know chess. Before a move ask " + name + ": \"" + ask +
+		"\" Please don't show moves. Ten minutes, twice a week, is plenty."
+}
+
+// askFor is what can be asked in a stage.
+var askFor = map[ending.Stage]string{
+	ending.Edge:   "To which edge does he go, and what keeps him from coming back?",
+	ending.Corner: "To which corner must he go, and why that one?",
+	ending.Mate:   "What does the board look like when it is mate?",
 }
 
 // firstStep says what the child is to learn first, empty where nothing stands out.
@@ -254,9 +278,12 @@ func firstStep(name string, first *progress.First) string {
 	if first.Habit != "" {
 		what = first.Habit.Plain()
 	}
+	if first.Habit == "" && first.Stage == ending.Mate {
+		what = "give the mate itself"
+	}
 	why := fmt.Sprintf("So far %d of the %d moves in that part did not work.", first.K, first.N)
 	if first.Habit != "" {
-		why = fmt.Sprintf("So far it went otherwise %d times in %d.", first.K, first.N)
+		why = fmt.Sprintf("So far that failed %d times in %d.", first.K, first.N)
 	}
 	one := "One thing"
 	if strings.Contains(what, "him") {
@@ -266,8 +293,21 @@ func firstStep(name string, first *progress.First) string {
 		game.Lower(site.MateWith(first.Ending)), why)
 }
 
-// nextSteps says what comes next, from how the last game went.
-func nextSteps(name string, last progress.LastPlayed) string {
+// stuck says that a drill is too hard just now, and what is done about it; empty: none is.
+func stuck(of progress.Record) string {
+	for _, t := range of.Tries {
+		if _, ok := progress.Stuck(t.Tries); ok {
+			return fmt.Sprintf("The drill \"%s\" did not work three times in a row, so its last part is practised alone until it goes well.", t.Drill.Name)
+		}
+	}
+	return ""
+}
+
+// nextSteps says what comes next, from how the last game went; before says that there were games.
+func nextSteps(name string, last progress.LastPlayed, before bool) string {
+	if last.Kind == progress.NothingYet && before { // the games are older than the club keeps them
+		return name + " has not played for a long time. What was learned stays here; the coach sets what comes next."
+	}
 	if last.Kind == progress.NothingYet {
 		return name + " begins soon: the coach has set the first games."
 	}

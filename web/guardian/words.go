@@ -44,6 +44,11 @@ func dayPath(minutes, most int) string {
 	return fmt.Sprintf("M2 59v-%dq0-4 4-4h24q4 0 4 4v%dz", h-2, h-2)
 }
 
+// waits says whether the page begins with something for the guardian to decide.
+func (m ReportPage) waits() bool {
+	return m.Consent != nil && m.Consent.first() || m.Erase != nil && m.Erase.Say != ""
+}
+
 // waiting leads to the list of drills while practice rests.
 func (m ReportPage) waiting() string {
 	if len(m.Set) == 0 {
