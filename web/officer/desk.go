@@ -88,7 +88,7 @@ func (s Pages) lastNoted(ctx context.Context, a game.Actor) ([]store.Noted, erro
 			return nil, err
 		}
 		for _, n := range rows {
-			if n.ActorRole == a.Role && n.Actor == a.Name && strings.HasSuffix(n.Action, " read") {
+			if n.ActorRole == a.Role && n.Actor == a.Name && (strings.HasSuffix(n.Action, " read") || n.Action == "games listed") {
 				continue
 			}
 			if out = append(out, n); len(out) == fewNoted {
