@@ -40,11 +40,11 @@ func (s Pages) Kin(w http.ResponseWriter, r *http.Request, a game.Actor) error {
 // kin finds the guardians of the child with the number that was typed, or says why there is none.
 func (s Pages) kin(ctx context.Context, a game.Actor, file store.StudentFile, m *KinPage) (say string, err error) {
 	m.Number = strings.TrimSpace(m.Number)
-	number, err := strconv.ParseInt(m.Number, 10, 32)
+	number, _ := strconv.ParseInt(m.Number, 10, 32) // what is no number is 0 or less
 	switch {
 	case m.Number == "":
 		return "Type the number of the other child.", nil
-	case err != nil || number < 1:
+	case number < 1:
 		return "A number has figures alone. It stands on the card and on the list of students.", nil
 	case int(number) == file.Number:
 		return "This is " + file.Name + "'s own number. Type that of the brother or sister.", nil
