@@ -288,10 +288,10 @@ func (n *noting) may() bool {
 	return n.err == nil
 }
 
-// WriteHeader begins the answer; one that only leads elsewhere shows nothing, and
-// is not noted.
+// WriteHeader begins the answer; one that only leads elsewhere, or refuses, shows
+// nothing, and is not noted.
 func (n *noting) WriteHeader(status int) {
-	if leads := status >= 300 && status < 400; leads && !n.begun {
+	if nothing := status >= 300 && status < 400 || status == http.StatusForbidden; nothing && !n.begun {
 		n.begun = true
 	}
 	if n.may() {
