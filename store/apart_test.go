@@ -1,219 +1,120 @@
 package store_test
 
 import (
-	"context"
+	"fmt"
 	"testing"
 	"time"
 
 	"drover/game"
-	"drover/game/club"
+	"drover/game/practice"
 	"drover/store"
 	"drover/store/storetest"
-
-	"github.com/jackc/pgx/v5"
 )
 
-// erasesAll carries out every erasure that is due.
-func erasesAll(t *testing.T, s *store.Store, url string) {
-	t.Helper()
-	due(t, url)
-	for more := true; more; {
-		var err error
-		more, err = s.EraseDue(ctx)
-		must1(t, err)
-	}
-}
-
-// kin makes the fixture's guardian one of another child, too.
-func kin(t *testing.T, s *store.Store, url string, f storetest.Fixture, other game.PersonID) {
-	t.Helper()
-	number := scan[int](t, url, `select number from people where id = $1`, f.Student.Person)
-	must1(t, s.AddKin(ctx, f.Coach, other, f.Guardian.Person, number))
-}
-
-// TestPartedGuardiansWithdrawalStays: a guardian takes consent back for a child, is parted from it,
-// and is erased with another child. The first child does not practise again by that, and the
-// officer alone gives consent again.
-func TestPartedGuardiansWithdrawalStays(t *testing.T) {
+// TestNeighboursAreApart: with the ids of another child of the same club a
+// student finds nothing, nor does a coach by the wrong child's page.
+func TestNeighboursAreApart(t *testing.T) {
 	t.Parallel()
-	s, url, _ := asApp(t, time.Now)
-	f := storetest.Club(t, s, "here")
-	off := officer(t, s, f.Coach, "Sol")
-	kin(t, s, url, f, f.Student2.Person)
-	must1(t, s.WithdrawConsent(ctx, f.Guardian, f.Student2.Person))
-	must1(t, s.PartGuardian(ctx, f.Coach, f.Student2.Person, f.Guardian.Person))
-	confirmed(t, s, f)
-	erasesAll(t, s, url)
-	if n := scan[int](t, url, `select count(*) from people where id = $1`, f.Guardian.Person); n != 0 {
-		t.Error("the guardian is not erased")
-	}
-	if may, err := s.Practises(ctx, f.Coach.Club, f.Student2.Person); err != nil || may {
-		t.Errorf("the other child practises again, though nobody gave consent again: %v", err)
-	}
-	back, err := s.TakenBack(ctx, f.Coach.Club)
-	must1(t, err)
-	if len(back) != 1 || back[0].By != "a guardian" {
-		t.Fatalf("taken back: %+v", back)
-	}
-	must1(t, s.GiveAgain(ctx, off, f.Student2.Person, back[0].ID, "Ann", time.Now().UTC()))
-	if may, err := s.Practises(ctx, f.Coach.Club, f.Student2.Person); err != nil || !may {
-		t.Errorf("given again from paper: %v, %v", may, err)
-	}
-}
-
-// TestPartedGuardiansWordsStay: the consent that such a guardian gave, and what they told of the
-// other child, stay without them.
-func TestPartedGuardiansWordsStay(t *testing.T) {
-	t.Parallel()
-	s, url, _ := asApp(t, time.Now)
-	f := storetest.Club(t, s, "here")
-	off := officer(t, s, f.Coach, "Sol")
-	fresh, err := s.AddStudent(ctx, f.Coach, club.NewStudent{Name: "Waits", ConsentBy: "Ann", ConsentOn: time.Now(), Consent: true, Wording: 8})
-	must1(t, err)
-	third := fresh.Student.ID
-	storetest.Exec(t, url, `delete from consents where student_id = $1`, third) // as one who waits
-	kin(t, s, url, f, third)
-	must1(t, s.GiveConsent(ctx, f.Guardian, third, 0))
-	must1(t, s.Tell(ctx, f.Guardian, third, "she is afraid"))
-	must1(t, s.PartGuardian(ctx, f.Coach, third, f.Guardian.Person))
-	confirmed(t, s, f)
-	erasesAll(t, s, url)
-	if may, err := s.Practises(ctx, f.Coach.Club, third); err != nil || !may {
-		t.Errorf("the other child's consent is gone: %v", err)
-	}
-	rows, err := s.Concerns(ctx, off)
-	must1(t, err)
-	if len(rows) != 1 || !rows[0].ByGuardian {
-		t.Fatalf("an unopened concern about another child: %+v", rows)
-	}
-	must1(t, s.OpenConcern(ctx, off, rows[0].ID))
-	if c, err := s.Concern(ctx, off, rows[0].ID); err != nil || c.Words != "she is afraid" || c.By != "" {
-		t.Errorf("opened it reads %+v, %v", c, err)
-	}
-}
-
-// TestConcernToldWhileErased: a concern that is being told in the instant in which its child's
-// erasure is carried out holds the erasure.
-func TestConcernToldWhileErased(t *testing.T) {
-	t.Parallel()
-	s, url, _ := asApp(t, time.Now)
-	f := storetest.Club(t, s, "here")
-	confirmed(t, s, f)
-	due(t, url)
-	conn, err := pgx.Connect(ctx, url)
-	must1(t, err)
-	defer conn.Close(context.WithoutCancel(ctx))
-	tx, err := conn.Begin(ctx)
-	must1(t, err)
-	_, err = tx.Exec(ctx, `insert into concerns (club_id, student_id, by_id, at, words) values ($1, $2, $2, now(), 'help')`,
-		f.Coach.Club, f.Student.Person)
-	must1(t, err)
-	done := make(chan error)
-	go func() { _, err := s.EraseDue(ctx); done <- err }()
-	waitsForLock(t, url)
-	must1(t, tx.Commit(ctx))
-	must1(t, <-done)
-	if n := scan[int](t, url, `select count(*) from concerns`); n != 1 {
-		t.Error("the open concern was erased")
-	}
-	if n := scan[int](t, url, `select count(*) from people where id = $1`, f.Student.Person); n != 1 {
-		t.Error("the child was erased while a concern is open")
-	}
-}
-
-// waitsForLock waits until somebody waits for a row.
-func waitsForLock(t *testing.T, url string) {
-	t.Helper()
-	tick := time.NewTicker(10 * time.Millisecond)
-	defer tick.Stop()
-	for end := time.Now().Add(30 * time.Second); scan[int](t, url, `select count(*) from pg_locks l
-		join pg_stat_activity a on a.pid = l.pid and a.datname = current_database() where not l.granted`) == 0; <-tick.C {
-		if time.Now().After(end) {
-			t.Fatal("nobody waits")
-		}
-	}
-}
-
-// TestClubExportWaitsForErasure: an export of the whole club that is asked for while a child is
-// erased is made without that child.
-func TestClubExportWaitsForErasure(t *testing.T) {
-	t.Parallel()
-	s, url, _ := asApp(t, time.Now)
-	f := storetest.Club(t, s, "here")
-	confirmed(t, s, f)
-	due(t, url)
-	conn, err := pgx.Connect(ctx, url)
-	must1(t, err)
-	defer conn.Close(context.WithoutCancel(ctx))
-	tx, err := conn.Begin(ctx)
-	must1(t, err)
-	var id *int64
-	must1(t, tx.QueryRow(ctx, `select erase_next()`).Scan(&id))
-	done := make(chan error)
-	go func() { done <- s.AskExport(ctx, f.Coach, 0) }()
-	waitsForLock(t, url)
-	must1(t, tx.Commit(ctx))
-	must1(t, <-done)
-	row, err := s.Export(ctx, f.Coach.Club, scan[int64](t, url, `select max(id) from exports`))
-	must1(t, err)
-	all, err := s.StudentsOf(ctx, f.Coach.Club, row)
-	must1(t, err)
-	for _, who := range all {
-		if who == f.Student.Person {
-			t.Error("the export has the child who was erased")
-		}
-	}
-}
-
-// TestErasureLeavesOtherWords: a guardian's own name, and a nickname that is a word of the game, are
-// not taken out of what others are called and have written.
-func TestErasureLeavesOtherWords(t *testing.T) {
-	t.Parallel()
-	s, url, _ := asApp(t, time.Now)
-	f := storetest.Club(t, s, "here")
-	for _, q := range []string{`update people set name = 'Mother' where id = $1`, `update people set name = 'Mother of Kim' where id = $2`,
-		`update people set name = 'Queen' where id = $3`, `update consents set given_by = 'Mother' where student_id = $4`,
-		`update drills set name = 'Queen: drive to the edge'`} {
-		storetest.Exec(t, url, `with who as (select $1::bigint, $2::bigint, $3::bigint, $4::bigint) `+q,
-			f.Guardian.Person, f.Guardian2.Person, f.Student.Person, f.Student2.Person)
-	}
-	confirmed(t, s, f)
-	erasesAll(t, s, url)
-	for want, q := range map[string]string{
-		"Mother of Kim":            `select name from people where role = 'guardian'`,
-		"Mother":                   `select given_by from consents`,
-		"Queen: drive to the edge": `select max(name) from drills`,
+	s, _ := open(t)
+	f := storetest.Club(t, s, "street")
+	for name, err := range map[string]error{
+		"again":        second(s.Again(ctx, f.Student2, f.Game)),
+		"start":        second(s.StartGame(ctx, f.Student2, f.Task)),
+		"revoke":       s.RevokeGuardian(ctx, f.Coach, f.Student.Person, f.Guardian2.Person),
+		"link":         second(s.ReplaceLink(ctx, f.Coach, f.Student.Person, f.Guardian2.Person)),
+		"a coach is":   second(s.ReplaceCard(ctx, f.Coach, f.Coach2.Person)),
+		"a coach's":    s.BeginPlacement(ctx, f.Coach, f.Coach2.Person, nil),
+		"nor guarded":  second(s.AddGuardian(ctx, f.Coach, f.Coach2.Person, "Per")),
+		"no student":   second(s.StudentFile(ctx, f.Coach.Club, f.Guardian.Person)),
+		"nor assignee": second(s.Assign(ctx, f.Coach, f.Drill.ID, []game.PersonID{f.Coach2.Person}, nil)),
 	} {
-		if got := scan[string](t, url, q); got != want {
-			t.Errorf("%s: %q", want, got)
+		if game.KindOf(err) != game.Missing {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+	must1(t, s.BeginPlacement(ctx, f.Coach, f.Student.Person, nil))
+	if p, err := s.LatestPlacement(ctx, f.Coach.Club, f.Student2.Person); err != nil || p != nil {
+		t.Errorf("the neighbour's starting check: %+v, %v", p, err)
+	}
+	if id, err := s.Again(ctx, f.Student, f.Game); err != nil || id != f.Game {
+		t.Errorf("the own game again: %d, %v", id, err)
+	}
+	for _, c := range []struct {
+		who  game.Actor
+		task game.AssignmentID
+		open game.GameID
+	}{{f.Student, f.Task, f.Game}, {f.Student2, f.Task2, f.Game2}} {
+		if tasks, err := s.Tasks(ctx, c.who); err != nil || len(tasks) != 1 || tasks[0].ID != c.task ||
+			tasks[0].OpenGame != c.open {
+			t.Errorf("tasks of %s: %+v, %v", c.who.Name, tasks, err)
+		}
+	}
+	if wards, err := s.Wards(ctx, f.Guardian2); err != nil || len(wards) != 1 || wards[0].ID != f.Student2.Person {
+		t.Errorf("wards %+v, %v", wards, err)
+	}
+	if _, err := s.Open(ctx, f.Link2); err != nil {
+		t.Errorf("the neighbour's link stopped: %v", err)
+	}
+}
+
+// TestArchivedStudentIsMissing: nothing is made any more for a student who has left the
+// club, and the page says so.
+func TestArchivedStudentIsMissing(t *testing.T) {
+	t.Parallel()
+	s, url := open(t)
+	f := storetest.Club(t, s, "left")
+	run(t, url, fmt.Sprintf("update people set archived_at = now() where id = %d", f.Student.Person))
+	for name, err := range map[string]error{
+		"card":     second(s.ReplaceCard(ctx, f.Coach, f.Student.Person)),
+		"guardian": second(s.AddGuardian(ctx, f.Coach, f.Student.Person, "Per")),
+		"link":     second(s.ReplaceLink(ctx, f.Coach, f.Student.Person, f.Guardian.Person)),
+		"check":    s.BeginPlacement(ctx, f.Coach, f.Student.Person, nil),
+		"drill":    second(s.Assign(ctx, f.Coach, f.Drill.ID, []game.PersonID{f.Student.Person}, nil)),
+	} {
+		if game.KindOf(err) != game.Missing {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+	for id, want := range map[game.PersonID]bool{f.Student.Person: true, f.Student2.Person: false} {
+		if file, err := s.StudentFile(ctx, f.Coach.Club, id); err != nil || file.Archived != want {
+			t.Errorf("student %d: archived is %v, %v", id, file.Archived, err)
 		}
 	}
 }
 
-// TestHeldIsNotShown: a child who left longer ago than the club keeps them, and whom a concern
-// holds, is in no coach's list and in no count, as if erased; one who left lately is in both.
-func TestHeldIsNotShown(t *testing.T) {
+// TestViewsAreOfOneClub: the stage view and what stands around it count the games
+// of the coach's own club, and of each student apart.
+func TestViewsAreOfOneClub(t *testing.T) {
 	t.Parallel()
-	s, url, _ := asApp(t, time.Now)
-	f := storetest.Club(t, s, "here")
-	must1(t, s.Tell(ctx, f.Student, f.Student.Person, "help"))
-	must1(t, second(s.ArchiveStudent(ctx, f.Coach, f.Student.Person)))
-	sees := func(when string, days, rows, soon int) {
-		t.Helper()
-		storetest.Exec(t, url, `update people set archived_at = now() - make_interval(days => $1) where archived_at is not null`, days)
-		left, err := s.Roster(ctx, f.Coach.Club, store.RosterAsk{Archived: true})
-		must1(t, err)
-		going, err := s.GoingSoon(ctx, f.Coach.Club)
-		must1(t, err)
-		if len(left.Rows) != rows || left.Total != rows || left.Old != rows || going.Left != soon {
-			t.Errorf("%s: %d in the list, %d and %d counted, %d go soon", when, len(left.Rows), left.Total, left.Old, going.Left)
+	s, _ := open(t)
+	clubs := []storetest.Fixture{storetest.Club(t, s, "here"), storetest.Club(t, s, "there")}
+	ended := time.Now().Add(-time.Hour)
+	for i, f := range clubs {
+		task := f.Finish(t, s, practice.Test, 3)
+		for start := range i + 2 {
+			f.Played(t, s, task, start, 1, practice.NotWon, ended, 60)
 		}
 	}
-	sees("lately", 100, 1, 0)
-	sees("soon", 355, 1, 1)
-	sees("held", 400, 0, 0)
-	must1(t, second(s.EraseDue(ctx)))
-	if n := scan[int](t, url, `select count(*) from concerns`); n != 1 {
-		t.Error("the concern is gone")
+	for i, f := range clubs {
+		records, err := s.Records(ctx, f.Coach.Club)
+		if err != nil || len(records) != 2 {
+			t.Errorf("club %d: %d records, %v", i, len(records), err)
+		}
+		for _, of := range records {
+			want := 0
+			if of.Student.ID == f.Student.Person {
+				want = i + 2
+			}
+			if len(of.Stages) != want {
+				t.Errorf("club %d: %d stages of person %d, want %d", i, len(of.Stages), of.Student.ID, want)
+			}
+		}
+		failures, err := s.Failures(ctx, f.Coach, 0)
+		if err != nil || len(failures) != 1 || failures[0].Games != i+2 {
+			t.Errorf("club %d: failures %+v, %v", i, failures, err)
+		}
+		if games, err := s.Games(ctx, f.Coach, f.Student2.Person, store.GamesAsk{}); err != nil || len(games.Rows) != 1 {
+			t.Errorf("club %d: %d games of the neighbour, %v", i, len(games.Rows), err)
+		}
 	}
 }

@@ -259,6 +259,12 @@ func (s *Store) StudentFile(ctx context.Context, c game.ClubID, id game.PersonID
 	return f, translate(err)
 }
 
+// wardsOf are the students of a guardian.
+const wardsOf = `
+		from guardians g
+		join people p on p.club_id = g.club_id and p.id = g.student_id
+		where g.club_id = $1 and g.guardian_id = $2`
+
 // LeftWard is a guardian's child who has left the club and is still kept.
 type LeftWard struct {
 	club.Person
@@ -267,22 +273,14 @@ type LeftWard struct {
 
 // LeftWards lists the students of a guardian who have left the club.
 func (s *Store) LeftWards(ctx context.Context, a game.Actor) ([]LeftWard, error) {
-	const q = `select ` + studentColumns + `, p.archived_at as "left"
-		from guardians g
-		join people p on p.club_id = g.club_id and p.id = g.student_id
-		where g.club_id = $1 and g.guardian_id = $2 and p.archived_at is not null
-		order by p.id`
+	const q = `select ` + studentColumns + `, p.archived_at as "left"` + wardsOf + ` and p.archived_at is not null order by p.id`
 	out, err := readAll[LeftWard](ctx, s.pool, q, a.Club, a.Person)
 	return out, translate(err)
 }
 
 // Wards lists the students of a guardian.
 func (s *Store) Wards(ctx context.Context, a game.Actor) ([]club.Person, error) {
-	const q = `select ` + studentColumns + `
-		from guardians g
-		join people p on p.club_id = g.club_id and p.id = g.student_id
-		where g.club_id = $1 and g.guardian_id = $2 and p.archived_at is null
-		order by p.id`
+	const q = `select ` + studentColumns + wardsOf + ` and p.archived_at is null order by p.id`
 	out, err := readAll[club.Person](ctx, s.pool, q, a.Club, a.Person)
 	return out, translate(err)
 }

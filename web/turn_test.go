@@ -150,7 +150,7 @@ func TestMasteryPages(t *testing.T) {
 	move(7 * 24 * time.Hour)
 	p = s.as(f.Student)
 	if body = p.get("/today").body; !strings.Contains(body, "Rook: still yours?") ||
-		!strings.Contains(body, "1 start, last time 7 days ago") {
+		!strings.Contains(body, "1 start, last checked 7 days ago") {
 		t.Error("a week later no check is due")
 	}
 	got := p.post("/today/check", check)

@@ -58,7 +58,7 @@ func TestErasure(t *testing.T) {
 	phone.sees("All will be erased on " + day)
 	phone.sees("Until then you can stop it here.")
 	phone.click(`form[action$="/erase/stop"] button`)
-	phone.sees("First take everything along") // it can be asked for anew
+	phone.sees("The erasure is stopped.") // it can be asked for anew
 	officer.open(s.base + "/welfare/erasures")
 	officer.sees("Nothing is asked for, and nothing waits.")
 	phone.open(s.base + "/report")

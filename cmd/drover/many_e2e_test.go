@@ -20,6 +20,7 @@ func TestClassOnSheets(t *testing.T) {
 		t.Errorf("24 cards take %d sheets of %s", n, size)
 	}
 	b.plainPaper("a sheet of cards")
+	b.cardsHold()
 	sizes := must[string](b, `[...new Set([...document.querySelectorAll('.press')].map((c) => c.getBoundingClientRect())
 		.map((r) => Math.round(r.width * 25.4 / 96) + 'x' + Math.round(r.height * 25.4 / 96)))].join(' ')`)
 	if sizes != "95x65" {

@@ -251,6 +251,22 @@ func (b *tab) studentOnPaper() {
 	b.sees("Done alone: ")
 }
 
+// cardsHold holds that nothing of a printed card stands outside it, and that its words are on one
+// line over the whole width.
+func (b *tab) cardsHold() {
+	b.Helper()
+	out := must[string](b, `[...document.querySelectorAll('.press')].flatMap((card) => {
+		const edge = card.getBoundingClientRect(), words = card.querySelector('.press-words').getBoundingClientRect();
+		return [...card.querySelectorAll('*')].filter((part) => { const r = part.getBoundingClientRect();
+			return r.left < edge.left - 1 || r.right > edge.right + 1 || r.top < edge.top - 1 || r.bottom > edge.bottom + 1; })
+			.map((part) => part.className.baseVal ?? (part.className || part.localName))
+			.concat(words.height > 60 || words.width < edge.width * .8 ? ['words of ' + words.width + ' x ' + words.height] : []);
+	}).join(', ')`)
+	if n := must[int](b, `document.querySelectorAll('.press').length`); out != "" || n == 0 {
+		b.Errorf("%d cards do not hold %s", n, out)
+	}
+}
+
 // secretsOnPaper: a new card and a new private link, each whole on one sheet.
 func (b *tab) secretsOnPaper(base string) {
 	b.Helper()
@@ -265,6 +281,7 @@ func (b *tab) secretsOnPaper(base string) {
 		b.Errorf("a card takes %d sheets of %s", n, size)
 	}
 	b.plainPaper("a card")
+	b.cardsHold()
 	b.prints("a card", []string{"Dot", words}, "Print it now")
 	b.media("screen")
 	b.open(student)

@@ -132,7 +132,7 @@ func (w *walker) line(do string) {
 	default:
 		w.does("not now: "+say, first+"form[action='/since/later'] button")
 	}
-	w.wait("location.pathname === '/since' && (" + gone + ")")
+	w.wait("location.pathname === '/since' && document.readyState === 'complete' && (" + gone + ")")
 }
 
 // TestCoachSeesHowItWent is journeys six, seven and eight from the coach's chair: one child

@@ -44,6 +44,14 @@ func dayPath(minutes, most int) string {
 	return fmt.Sprintf("M2 59v-%dq0-4 4-4h24q4 0 4 4v%dz", h-2, h-2)
 }
 
+// kept says how long an export is there.
+func (m DataPage) kept() string {
+	if m.Export != nil && m.Export.Ready {
+		return "It is kept for one day."
+	}
+	return "It is made within the hour and kept for one day."
+}
+
 // waits says whether the page begins with something for the guardian to decide.
 func (m ReportPage) waits() bool {
 	return m.Consent != nil && m.Consent.first() || m.Erase != nil && m.Erase.Say != ""

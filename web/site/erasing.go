@@ -11,8 +11,7 @@ import (
 // once the day is past.
 func Erasing(e store.Erasure, c club.Club, now time.Time) string {
 	now = c.Local(now)
-	switch {
-	case e.Due == nil:
+	if e.Due == nil {
 		return "On " + ShortDay(c.Local(e.Asked), now) + " somebody asked that all about " + e.Name + " be erased. The welfare officer decides."
 	}
 	return "All will be erased on " + ShortDay(c.Local(*e.Due), now) + ", or in the days after it."

@@ -22,7 +22,7 @@ func samples() viewtest.Pages {
 			State: view.InWork, Line: "start 2 of 4", FEN: "8/8/2k5/8/2K1N3/2B5/8/8 w - - 0 1", Action: "Go on"},
 		{Post: "/today/start", Hidden: []view.Hidden{{Name: "assignment", Value: "5"}}, Title: "Queen: still yours?",
 			Stage: "mate",
-			Line:  "2 starts, last time 12 days ago", FEN: "8/3QK3/k7/8/8/8/8/8 w - - 0 1", Action: "Play it"},
+			Line:  "2 starts, last checked 12 days ago", FEN: "8/3QK3/k7/8/8/8/8/8 w - - 0 1", Action: "Play it"},
 	}
 	endings := []view.EndingMarks{
 		{Ending: viewtest.Queen, Say: "mastered", Marks: viewtest.Marks("edge bell", "mate bell"), Paper: "/certificate/KQK"},

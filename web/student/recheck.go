@@ -64,7 +64,7 @@ func (s Pages) checkCard(ctx context.Context, a game.Actor, item progress.Item,
 	if now.Mastered != 0 {
 		card.State = view.Mastered
 	}
-	if card.Line = fmt.Sprintf("1 start, last time %s ago", game.Count(int(today-now.Last), "day")); today == now.Last {
+	if card.Line = fmt.Sprintf("1 start, last checked %s ago", game.Count(int(today-now.Last), "day")); today == now.Last {
 		card.Line = "1 start"
 	}
 	if now.Missed {
