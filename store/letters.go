@@ -125,47 +125,65 @@ type letterRow struct {
 	Once  bool // it is never sent twice
 }
 
+const openLetter = `select l.kind, l.to_id as "to", l.at, l.tried_at as tried, u.role, l.week is not null as once
+	from letters l
+	join people u on u.club_id = l.club_id and u.id = l.to_id
+	where l.club_id = $1 and l.id = $2 and l.outcome is null`
+
 // TakeLetter notes that a mail begins to be sent, and gives what it takes; nil where none is
 // to be sent any more. What it needs is asked for at this moment, so that nothing is sent to
-// whose link was stopped a moment ago. Its link is made here, and only its hash is kept.
+// whose link was stopped a moment ago. Its link is made here, and only its hash is kept. What
+// can fail is read first: a weekly mail of which it is noted that it began is not tried again.
 func (s *Store) TakeLetter(ctx context.Context, c game.ClubID, id int64) (*Letter, error) {
-	var out *Letter
-	var who game.Actor
-	err := s.tx(ctx, func(tx pgx.Tx) error {
-		const q = `select l.kind, l.to_id as "to", l.at, l.tried_at as tried, u.role, l.week is not null as once
-			from letters l
-			join people u on u.club_id = l.club_id and u.id = l.to_id
-			where l.club_id = $1 and l.id = $2 and l.outcome is null
-			for update of l`
-		row, err := readOne[letterRow](ctx, tx, q, c, id)
-		if errors.Is(err, pgx.ErrNoRows) {
-			return nil // it has ended
-		}
-		if err != nil {
-			return err
-		}
-		email, ended, err := s.letterEnds(ctx, tx, c, row)
-		if err != nil {
-			return err
-		}
-		if ended != "" {
-			return endLetter(ctx, tx, c, id, ended)
-		}
-		const begin = `update letters set tried_at = $3 where club_id = $1 and id = $2`
-		if _, err := tx.Exec(ctx, begin, c, id, s.now()); err != nil {
-			return err
-		}
-		who = game.Actor{Club: c, Person: row.To, Role: row.Role}
-		out = &Letter{Kind: row.Kind, Email: email}
-		out.Token, err = s.letterKey(ctx, tx, who, row.Kind)
-		return err
-	})
-	if err != nil || out == nil || out.Kind != LetterMonday {
-		return out, err
+	row, err := readOne[letterRow](ctx, s.pool, openLetter, c, id)
+	if errors.Is(err, pgx.ErrNoRows) {
+		return nil, nil //nolint:nilnil // it has ended
 	}
-	since, err := s.SinceLooked(ctx, who, nil)
-	out.Needs, out.Next = len(since.Lines), since.Next
-	return out, err
+	if err != nil {
+		return nil, translate(err)
+	}
+	out := &Letter{Kind: row.Kind}
+	if row.Kind == LetterMonday {
+		since, err := s.SinceLooked(ctx, game.Actor{Club: c, Person: row.To, Role: row.Role}, nil)
+		if err != nil {
+			return nil, err
+		}
+		out.Needs, out.Next = len(since.Lines), since.Next
+	}
+	err = s.tx(ctx, func(tx pgx.Tx) error { return s.takeLetter(ctx, tx, c, id, row.To, out) })
+	if err != nil || out.Email == "" {
+		return nil, err
+	}
+	return out, nil
+}
+
+// takeLetter holds the person first, so that an address that changes at this moment has changed
+// or changes afterwards: then the link that is made here ends with it.
+func (s *Store) takeLetter(ctx context.Context, tx pgx.Tx, c game.ClubID, id int64, to game.PersonID, out *Letter) error {
+	if err := holdPerson(ctx, tx, c, to); err != nil {
+		return err
+	}
+	row, err := readOne[letterRow](ctx, tx, openLetter+` for update of l`, c, id)
+	if errors.Is(err, pgx.ErrNoRows) {
+		return nil // it has ended
+	}
+	if err != nil {
+		return err
+	}
+	email, ended, err := s.letterEnds(ctx, tx, c, row)
+	if err != nil {
+		return err
+	}
+	if ended != "" {
+		return endLetter(ctx, tx, c, id, ended)
+	}
+	const begin = `update letters set tried_at = $3 where club_id = $1 and id = $2`
+	if _, err := tx.Exec(ctx, begin, c, id, s.now()); err != nil {
+		return err
+	}
+	out.Email = email
+	out.Token, err = s.letterKey(ctx, tx, game.Actor{Club: c, Person: to, Role: row.Role}, row.Kind)
+	return err
 }
 
 // letterEnds gives the address of a mail, or says how the mail ends unsent.

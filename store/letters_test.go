@@ -1,6 +1,8 @@
 package store_test
 
 import (
+	"errors"
+	"fmt"
 	"strings"
 	"testing"
 	"time"
@@ -9,6 +11,8 @@ import (
 	"drover/game/club"
 	"drover/store"
 	"drover/store/storetest"
+
+	"github.com/jackc/pgx/v5"
 )
 
 // TestWeeklyMailIsDueOnSundayEvening: in the club's own time from six on, once in a week; the
@@ -74,6 +78,75 @@ func TestAddressIsNoWayIn(t *testing.T) {
 	}
 	if n := scan[int](t, url, `select count(*) from people where email in ('una@home.example', $1)`, f.Email); n != 1 {
 		t.Errorf("%d people have such an address", n)
+	}
+}
+
+// TestLinkIsForItsAddressAlone: where an address changes at the very moment in which a mail
+// begins to be sent, or somebody says yes, the mail goes to the new address, and the link that
+// was sent to the old one confirms nothing; nor does it choose a new password.
+func TestLinkIsForItsAddressAlone(t *testing.T) {
+	t.Parallel()
+	s, url := open(t)
+	s.SendMail()
+	f := storetest.Club(t, s, "moment")
+	conn, err := pgx.Connect(ctx, url)
+	must1(t, err)
+	defer conn.Close(ctx)
+	meanwhile := func(does func() error, who game.Actor, change string) {
+		t.Helper()
+		held, err := conn.Begin(ctx)
+		must1(t, err)
+		const hold = `select from people where club_id = $1 and id = $2 for update`
+		must1(t, second(held.Exec(ctx, hold, who.Club, who.Person)))
+		must1(t, second(held.Exec(ctx, `select from addresses for update`)))
+		done := make(chan error)
+		go func() { done <- does() }()
+		queued(t, held, 1)
+		must1(t, second(held.Exec(ctx, change+`; delete from keys where kind in ('confirm', 'password')`)))
+		must1(t, errors.Join(held.Commit(ctx), <-done))
+	}
+	var l *store.Letter
+	take := func(id int64) func() error {
+		return func() (err error) { l, err = s.TakeLetter(ctx, f.Coach.Club, id); return err }
+	}
+	const moves = `update addresses set email = 'new@home.example', confirmed_at = null`
+	must1(t, s.AskAddress(ctx, f.Guardian, "old@home.example", true))
+	meanwhile(take(1), f.Guardian, moves)
+	if l == nil || l.Email != "new@home.example" {
+		t.Errorf("a link for the new address goes to %+v", l)
+	}
+	storetest.Exec(t, url, `update addresses set email = 'old@home.example'`)
+	must1(t, s.PutOffLetter(ctx, f.Coach.Club, 1))
+	must1(t, take(1)())
+	var said error
+	meanwhile(func() error { _, said = s.ConfirmAddress(ctx, l.Token); return nil }, f.Guardian, moves)
+	if own, err := s.Address(ctx, f.Guardian); err != nil || own.Confirmed || game.KindOf(said) != game.Gone {
+		t.Errorf("%s is confirmed with a link to another: %t, %v, %v", own.Email, own.Confirmed, said, err)
+	}
+	must1(t, s.AskReset(ctx, "helper-"+f.Email))
+	meanwhile(take(2), f.Coach2, fmt.Sprintf(`update people set email = 'new@club.example' where id = %d`, f.Coach2.Person))
+	if l == nil || l.Email != "new@club.example" {
+		t.Errorf("a link to a new password goes to %+v", l)
+	}
+}
+
+// TestMondayMailIsTriedAgain: where what it counts cannot be read, nothing is noted and nothing
+// was sent, so the next try sends it.
+func TestMondayMailIsTriedAgain(t *testing.T) {
+	t.Parallel()
+	s, url := open(t)
+	s.SendMail()
+	f := storetest.Club(t, s, "counts")
+	must1(t, s.AskReminder(ctx, f.Coach, true))
+	storetest.Exec(t, url, `update addresses set confirmed_at = now();
+		insert into letters (club_id, id, to_id, kind, week, at) select club_id, 9, person_id, 'monday', '2026-11-23', now() from addresses;
+		alter table attended rename to elsewhere`)
+	if l, err := s.TakeLetter(ctx, f.Coach.Club, 9); err == nil {
+		t.Fatalf("%+v, though nothing can be counted", l)
+	}
+	storetest.Exec(t, url, `alter table elsewhere rename to attended`)
+	if l, err := s.TakeLetter(ctx, f.Coach.Club, 9); err != nil || l == nil || l.Token == "" {
+		t.Errorf("%+v, %v", l, err)
 	}
 }
 
