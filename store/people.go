@@ -191,7 +191,11 @@ func (s *Store) Club(ctx context.Context, id game.ClubID) (club.Club, error) {
 // AddStudent adds a student with the guardian's consent and a first card. If
 // the form was sent before, only the student's number is returned.
 func (s *Store) AddStudent(ctx context.Context, a game.Actor, n club.NewStudent, sent ...Sent) (club.Card, error) {
-	if err := n.Validate(s.now()); err != nil {
+	today, err := s.localNow(ctx, s.pool, a.Club)
+	if err != nil {
+		return club.Card{}, translate(err)
+	}
+	if err := n.Validate(today); err != nil {
 		return club.Card{}, err
 	}
 	var card club.Card
