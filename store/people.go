@@ -344,7 +344,7 @@ func (s *Store) AddGuardian(ctx context.Context, a game.Actor, student game.Pers
 		if _, err := tx.Exec(ctx, g, a.Club, id, student); err != nil {
 			return 0, err
 		}
-		if err := audit(ctx, tx, a, "guardian added", id, ""); err != nil {
+		if err := auditGuardian(ctx, tx, a, student, id); err != nil {
 			return 0, err
 		}
 		link, err = s.newLink(ctx, tx, a, id, in)
