@@ -69,8 +69,13 @@ const mostWait = 10 * time.Minute
 
 // NextRetry tries again soon, and later the longer it goes on.
 func (w *letter) NextRetry(job *river.Job[store.LetterJob]) time.Time {
-	n := time.Duration(min(job.Attempt, 10))
-	return time.Now().Add(min(n*n*n*n*time.Second, mostWait))
+	return time.Now().Add(letterWait(job.Attempt))
+}
+
+// letterWait is how long a mail waits after so many tries.
+func letterWait(tries int) time.Duration {
+	n := time.Duration(min(tries, 10))
+	return min(n*n*n*n*time.Second, mostWait)
 }
 
 // Work sends the mail. What goes wrong is said without the server's words, since those name

@@ -170,6 +170,12 @@ func (r *round) due() {
 // ended waits until n mails of a kind have ended in a way.
 func (r *round) ended(kind store.LetterKind, how store.Outcome, n int) {
 	r.Helper()
+	r.until(`select count(*) from letters where kind = $1 and outcome = $2`, n, kind, how)
+}
+
+// until waits until a query counts n.
+func (r *round) until(q string, n int, with ...any) {
+	r.Helper()
 	conn, err := pgx.Connect(r.Context(), r.url)
 	if err != nil {
 		r.Fatal(err)
@@ -180,9 +186,8 @@ func (r *round) ended(kind store.LetterKind, how store.Outcome, n int) {
 	tick := time.NewTicker(20 * time.Millisecond)
 	defer tick.Stop()
 	for got := -1; got != n; <-tick.C {
-		const q = `select count(*) from letters where kind = $1 and outcome = $2`
-		if err := conn.QueryRow(within, q, kind, how).Scan(&got); err != nil {
-			r.Fatalf("%d mails %s are %s, not %d: %v", got, kind, how, n, err)
+		if err := conn.QueryRow(within, q, with...).Scan(&got); err != nil {
+			r.Fatalf("%s %v counts %d, not %d: %v", q, with, got, n, err)
 		}
 	}
 }
@@ -491,4 +496,32 @@ func TestMondayMail(t *testing.T) {
 			t.Errorf("%q, want %q", got, c.want)
 		}
 	}
+}
+
+// TestMailIsTriedSoonAgain: while the server cannot be reached a mail is tried every few minutes,
+// for as long as it is kept, and then never again.
+func TestMailIsTriedSoonAgain(t *testing.T) {
+	t.Parallel()
+	r := rounds(t, "away", 0)
+	r.post.Port = 1 // where nobody listens
+	r.officer("sol")
+	if err := r.store.Tell(t.Context(), r.f.Student, r.f.Student.Person, ""); err != nil {
+		t.Fatal(err)
+	}
+	tries, waited := 0, time.Duration(0)
+	for wait := time.Duration(0); waited <= 24*time.Hour; waited += wait {
+		if tries++; tries > 1000 {
+			t.Fatal("it is tried for ever")
+		}
+		if wait = work.LetterWait(tries); wait <= 0 || wait > 10*time.Minute {
+			t.Fatalf("after %d tries it waits %s", tries, wait)
+		}
+	}
+	if most := (store.LetterJob{}).InsertOpts().MaxAttempts; tries >= most {
+		t.Errorf("%d tries in a day, and it is given up after %d", tries, most)
+	}
+	r.later(24*time.Hour + time.Second)
+	r.node()
+	r.ended(store.LetterConcern, store.LetterLate, 1)
+	r.until(`select count(*) from river.river_job where kind = 'letter' and state = 'completed'`, 1)
 }
