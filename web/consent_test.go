@@ -210,13 +210,26 @@ func TestSiblingsUnderOneLink(t *testing.T) {
 	f := storetest.Club(t, s.store, "siblings")
 	coach := s.as(f.Coach)
 	kin := fmt.Sprintf("/students/%d/kin", f.Student2.Person)
+	noted := func(before string, want ...string) {
+		t.Helper()
+		for _, row := range want {
+			if rows := s.rows(before); !strings.Contains(rows, row) {
+				t.Errorf("%q is not noted: %q", row, rows)
+			}
+		}
+	}
+	before := s.last()
 	if page := coach.get(kin + "?number=" + fmt.Sprint(f.Card.Student.Number)).body; !strings.Contains(page, "Guardian is "+f.Student2.Name+"'s guardian too") {
 		t.Fatalf("%s", page[max(0, len(page)-1500):])
 	}
+	noted(before, fmt.Sprint("sibling's guardians read ", f.Student.Person), fmt.Sprint("guardians of a sibling read ", f.Student2.Person))
+	before = s.last()
 	form := fields("guardian", fmt.Sprint(f.Guardian.Person), "number", fmt.Sprint(f.Card.Student.Number))
 	if got := coach.post(kin, form); got.status != http.StatusSeeOther {
 		t.Fatal(got.status)
 	}
+	noted(before, fmt.Sprintf("guardian added %d student %d", f.Guardian.Person, f.Student2.Person),
+		fmt.Sprintf("guardian joined %d guardian %d", f.Student2.Person, f.Guardian.Person))
 	p := s.as(f.Guardian)
 	for _, child := range []game.Actor{f.Student, f.Student2} {
 		at := fmt.Sprintf("/report/%d", child.Person)
@@ -233,9 +246,11 @@ func TestSiblingsUnderOneLink(t *testing.T) {
 		t.Error("the first report does not lead to the second child's")
 	}
 	part := fmt.Sprintf("/students/%d/guardian/%d/part", f.Student2.Person, f.Guardian.Person)
+	before = s.last()
 	if got := coach.post(part, fields()); got.status != http.StatusSeeOther {
 		t.Error(got.status)
 	}
+	noted(before, fmt.Sprintf("guardian parted %d guardian %d", f.Student2.Person, f.Guardian.Person))
 	if got := p.get(fmt.Sprintf("/report/%d", f.Student2.Person)); got.status != http.StatusNotFound {
 		t.Errorf("parted, and still read: %d", got.status)
 	}

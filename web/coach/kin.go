@@ -6,6 +6,7 @@ import (
 	"strconv"
 
 	"drover/game"
+	"drover/store"
 	"drover/web/site"
 	"drover/web/view"
 )
@@ -29,6 +30,11 @@ func (s Pages) Kin(w http.ResponseWriter, r *http.Request, a game.Actor) error {
 		kin, err := s.Store.KinOf(r.Context(), a, file.ID, number)
 		if err != nil {
 			return err
+		}
+		if len(kin) > 0 { // the row of the audit that each page leaves names the child of the address alone
+			if err := s.Store.Read(r.Context(), a, "sibling's guardians read", store.OfStudent, int64(kin[0].Of)); err != nil {
+				return err
+			}
 		}
 		for _, k := range kin {
 			m.Rows = append(m.Rows, view.Choice{Value: strconv.FormatInt(int64(k.ID), 10), Label: k.Name})
