@@ -76,7 +76,7 @@ func (s *Store) keepAddress(ctx context.Context, tx pgx.Tx, a game.Actor, email 
 	if !s.mails {
 		return game.Fail(game.Conflict, "No mail is sent from here. The person who runs this site can set it up.")
 	}
-	if _, err := tx.Exec(ctx, `select from people where club_id = $1 and id = $2 for no key update`, a.Club, a.Person); err != nil {
+	if err := holdPerson(ctx, tx, a.Club, a.Person); err != nil {
 		return err
 	}
 	var good bool
@@ -113,6 +113,13 @@ func (s *Store) keepAddress(ctx context.Context, tx pgx.Tx, a game.Actor, email 
 	return audit(ctx, tx, a, "mail asked", a.Person, "")
 }
 
+// holdPerson holds a person's row, and with it where mail to them goes, until the transaction
+// ends. It comes before their letters, addresses and keys are read.
+func holdPerson(ctx context.Context, tx pgx.Tx, c game.ClubID, id game.PersonID) error {
+	_, err := tx.Exec(ctx, `select from people where club_id = $1 and id = $2 for no key update`, c, id)
+	return err
+}
+
 // mayConfirm refuses to ask an address too often whether it is somebody's.
 func (s *Store) mayConfirm(ctx context.Context, tx pgx.Tx, a game.Actor, email string) error {
 	var n int
@@ -141,7 +148,12 @@ func endMailLinks(ctx context.Context, tx pgx.Tx, a game.Actor) error {
 
 // EndAddress takes an address away: nothing is sent there any more.
 func (s *Store) EndAddress(ctx context.Context, a game.Actor) error {
-	return s.tx(ctx, func(tx pgx.Tx) error { return dropAddress(ctx, tx, a) })
+	return s.tx(ctx, func(tx pgx.Tx) error {
+		if err := holdPerson(ctx, tx, a.Club, a.Person); err != nil {
+			return err
+		}
+		return dropAddress(ctx, tx, a)
+	})
 }
 
 func dropAddress(ctx context.Context, tx pgx.Tx, a game.Actor) error {
@@ -177,11 +189,18 @@ func mailGone() error {
 	return game.Fail(game.Gone, "This link does not work any more. Your own page in Drover says what is sent to you, and lets you change it.")
 }
 
-// ConfirmAddress is the yes of whoever has an address. Its link works once.
+// ConfirmAddress is the yes of whoever has an address. Its link works once, and only while that
+// address stands.
 func (s *Store) ConfirmAddress(ctx context.Context, token club.Secret) (a game.Actor, err error) {
 	err = s.tx(ctx, func(tx pgx.Tx) error {
 		if a, err = s.mailKey(ctx, tx, token, "confirm"); err != nil {
 			return err
+		}
+		if err = holdPerson(ctx, tx, a.Club, a.Person); err != nil {
+			return err
+		}
+		if a, err = s.mailKey(ctx, tx, token, "confirm"); err != nil {
+			return err // the address has just changed
 		}
 		const q = `update addresses set confirmed_at = $3 where club_id = $1 and person_id = $2 and confirmed_at is null`
 		if _, err := tx.Exec(ctx, q, a.Club, a.Person, s.now()); err != nil {

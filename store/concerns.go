@@ -24,20 +24,19 @@ type Reach struct {
 // unopenedFor is how long a concern may wait before children are told who else to turn to.
 const unopenedFor = 3 * 24 * time.Hour
 
-// underWay is how long a mail may take before it no longer counts as one that arrives.
-const underWay = time.Hour
-
 // OfficerReachable says whether somebody reads what is told now, and soon: not where no
-// mail can be sent, nor where a concern has waited for three days, nor where the last mail to
-// each officer was refused, is uncertain or is long under way.
+// mail can be sent, nor where a concern has waited for three days, nor where one mail to each
+// officer waits to be sent for longer than it takes, or the last one that ended did not arrive.
 func (s *Store) OfficerReachable(ctx context.Context, c game.ClubID) (Reach, error) {
 	const q = `select exists (select from people
 				where club_id = @club and role = 'welfare' and archived_at is null) as officer,
 			not exists (select from concerns where club_id = @club and opened_at is null and at <= @since)
 			and exists (select from people u
 				where u.club_id = @club and u.role = 'welfare' and u.mail_refused_at is null and ` + isHere + `
-					and coalesce((select coalesce(l.outcome = 'sent', l.at > @fresh) from letters l
-						where l.club_id = u.club_id and l.to_id = u.id and l.kind = 'concern'
+					and not exists (select from letters l
+						where l.club_id = u.club_id and l.to_id = u.id and l.kind = 'concern' and l.outcome is null and l.at <= @fresh)
+					and coalesce((select l.outcome = 'sent' from letters l
+						where l.club_id = u.club_id and l.to_id = u.id and l.kind = 'concern' and l.outcome <> 'dropped'
 						order by l.id desc
 						limit 1), true)) as soon`
 	now := s.now()

@@ -134,17 +134,29 @@ func consentOf(ctx context.Context, tx pgx.Tx, c game.ClubID, student game.Perso
 	return out, err
 }
 
+// consentProblems holds a paper against its rules, by the club's calendar.
+func (s *Store) consentProblems(ctx context.Context, a game.Actor, n *club.NewStudent) (club.Problems, error) {
+	today, err := s.localNow(ctx, s.pool, a.Club)
+	if err != nil {
+		return nil, translate(err)
+	}
+	return club.ConsentProblems(n, today), nil
+}
+
 // NoteConsent notes a guardian's consent from paper: for a student who waits for it, and where
 // guardians are asked again. What was taken back no coach gives again.
 func (s *Store) NoteConsent(ctx context.Context, a game.Actor, id game.PersonID, n club.NewStudent, sent ...Sent) error {
-	p := club.ConsentProblems(&n, s.now())
+	p, err := s.consentProblems(ctx, a, &n)
+	if err != nil {
+		return err
+	}
 	if !n.Consent {
 		p["consent"] = "A child may practise only after a guardian has agreed."
 	}
 	if err := p.Err(); err != nil {
 		return err
 	}
-	_, err := s.once(ctx, a, sent, func(tx pgx.Tx, _ Sent) (int64, error) {
+	_, err = s.once(ctx, a, sent, func(tx pgx.Tx, _ Sent) (int64, error) {
 		was, err := s.heldConsent(ctx, tx, a.Club, id)
 		switch {
 		case err != nil:
@@ -225,14 +237,17 @@ func keepConsent(ctx context.Context, tx pgx.Tx, now time.Time, a game.Actor, st
 func (s *Store) CorrectConsent(ctx context.Context, a game.Actor, id game.PersonID, n club.NewStudent, mistake string,
 	sent ...Sent) error {
 	mistake = club.Tidy(mistake)
-	p := club.ConsentProblems(&n, s.now())
+	p, err := s.consentProblems(ctx, a, &n)
+	if err != nil {
+		return err
+	}
 	if mistake == "" || len([]rune(mistake)) > 200 {
 		p["mistake"] = "Write what was wrong in the old note, in 200 letters or fewer."
 	}
 	if err := p.Err(); err != nil {
 		return err
 	}
-	_, err := s.once(ctx, a, sent, func(tx pgx.Tx, _ Sent) (int64, error) {
+	_, err = s.once(ctx, a, sent, func(tx pgx.Tx, _ Sent) (int64, error) {
 		if _, err := pupil(ctx, tx, a.Club, id); err != nil {
 			return 0, err
 		}
@@ -312,10 +327,14 @@ func (s *Store) wardConsent(ctx context.Context, tx pgx.Tx, a game.Actor, child 
 func (s *Store) NoteWithdrawal(ctx context.Context, a game.Actor, student, guardian game.PersonID, by string, on time.Time,
 	sent ...Sent) error {
 	n := club.NewStudent{ConsentBy: by, ConsentOn: on}
-	if err := club.ConsentProblems(&n, s.now()).Err(); err != nil {
+	p, err := s.consentProblems(ctx, a, &n)
+	if err == nil {
+		err = p.Err()
+	}
+	if err != nil {
 		return err
 	}
-	_, err := s.once(ctx, a, sent, func(tx pgx.Tx, _ Sent) (int64, error) {
+	_, err = s.once(ctx, a, sent, func(tx pgx.Tx, _ Sent) (int64, error) {
 		was, err := s.heldConsent(ctx, tx, a.Club, student)
 		if err == nil && guardian != 0 {
 			err = guards(ctx, tx, a.Club, student, guardian)
@@ -337,13 +356,17 @@ func (s *Store) NoteWithdrawal(ctx context.Context, a game.Actor, student, guard
 func (s *Store) GiveAgain(ctx context.Context, a game.Actor, student game.PersonID, back int64, by string, on time.Time,
 	sent ...Sent) error {
 	n := club.NewStudent{ConsentBy: by, ConsentOn: on}
-	if err := club.ConsentProblems(&n, s.now()).Err(); err != nil {
+	p, err := s.consentProblems(ctx, a, &n)
+	if err == nil {
+		err = p.Err()
+	}
+	if err != nil {
 		return err
 	}
 	if a.Role != game.Welfare {
 		return game.Fail(game.Denied, "Only the guardian who took consent back, or the welfare officer from paper, gives it again.")
 	}
-	_, err := s.once(ctx, a, sent, func(tx pgx.Tx, _ Sent) (int64, error) {
+	_, err = s.once(ctx, a, sent, func(tx pgx.Tx, _ Sent) (int64, error) {
 		was, err := s.heldConsent(ctx, tx, a.Club, student)
 		if err != nil {
 			return 0, err
@@ -352,7 +375,7 @@ func (s *Store) GiveAgain(ctx context.Context, a game.Actor, student game.Person
 		if !ok {
 			return int64(student), nil // given again meanwhile
 		}
-		if n.ConsentOn.Before(club.DayOf(of.At)) {
+		if club.CalendarDay(n.ConsentOn).Before(of.On) {
 			return 0, club.Problems{"consent_on": "Consent was taken back after this day. Choose the day on which it was given again."}.Err()
 		}
 		notice, err := noticeFor(ctx, tx, a.Club, n)
@@ -388,7 +411,7 @@ func noticeFor(ctx context.Context, tx pgx.Tx, c game.ClubID, n club.NewStudent)
 		return 0, nil
 	case err != nil:
 		return 0, err
-	case n.ConsentOn.Before(club.DayOf(since)):
+	case n.ConsentOn.Before(club.CalendarDay(since)):
 		return 0, club.Problems{"consent_on": "That version of the notice is newer than this day. Look at both once more."}.Err()
 	}
 	return id, nil
@@ -400,7 +423,6 @@ type BackRow struct {
 	Student game.PersonID
 	Name    string
 	Number  int
-	On      time.Time
 }
 
 // TakenBack lists the consents of a club that were taken back and not given again.

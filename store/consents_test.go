@@ -8,6 +8,7 @@ import (
 	"drover/game"
 	"drover/game/club"
 	"drover/game/practice"
+	"drover/store"
 	"drover/store/storetest"
 )
 
@@ -91,6 +92,55 @@ func TestConsentStopsActs(t *testing.T) {
 	}
 	if err := s.WithdrawConsent(ctx, f.Guardian2, f.Student.Person); game.KindOf(err) != game.Missing {
 		t.Errorf("a stranger's guardian: %v", err)
+	}
+}
+
+// TestConsentsOfTheClubsOwnDay: a paper of the day on which consent was taken back gives it
+// again, one of the day before does not, and no paper is of tomorrow: by the club's calendar.
+// Los Angeles is 8 hours behind UTC in November, Auckland 13 ahead (IANA time zone database).
+func TestConsentsOfTheClubsOwnDay(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct{ zone, at string }{
+		{"America/Los_Angeles", "2026-11-27T05:00:00Z"}, // nine in the evening of the 26th
+		{"Pacific/Auckland", "2026-11-25T20:00:00Z"},    // nine in the morning of the 26th
+	} {
+		t.Run(c.zone, func(t *testing.T) {
+			t.Parallel()
+			now, err := time.Parse(time.RFC3339, c.at)
+			must1(t, err)
+			url := storetest.URL(t)
+			s, err := store.Open(ctx, url, func() time.Time { return now })
+			must1(t, err)
+			defer s.Close()
+			f := storetest.Club(t, s, "calendar")
+			officer := officer(t, s, f.Coach, "Sol")
+			storetest.Exec(t, url, `update clubs set zone = $1`, c.zone)
+			storetest.Exec(t, url, `alter table consents alter column at set default '`+c.at+`'`) // the database's clock is not the test's
+			day := func(of int) time.Time { return time.Date(2026, 11, of, 0, 0, 0, 0, time.UTC) }
+			back := func() int64 {
+				of, err := s.TakenBack(ctx, f.Coach.Club)
+				if err != nil || len(of) != 1 || !of[0].On.Equal(day(26)) {
+					t.Fatalf("taken back: %+v, %v", of, err)
+				}
+				return of[0].ID
+			}
+			who := f.Student.Person
+			must1(t, s.WithdrawConsent(ctx, f.Guardian, who))
+			for _, bad := range []int{25, 27} {
+				if err := s.GiveAgain(ctx, officer, who, back(), "Una", day(bad)); game.KindOf(err) != game.Bad {
+					t.Errorf("given again on the %d.: %v", bad, err)
+				}
+			}
+			must1(t, s.GiveAgain(ctx, officer, who, back(), "Una", day(26)))
+			must1(t, s.NoteWithdrawal(ctx, f.Coach, who, 0, "Per", day(26)))
+			must1(t, s.GiveAgain(ctx, officer, who, back(), "Per", day(26)))
+			child := club.NewStudent{Name: "New", ConsentBy: "Una", ConsentOn: day(27), Consent: true}
+			if _, err := s.AddStudent(ctx, f.Coach, child); game.KindOf(err) != game.Bad {
+				t.Errorf("consent of tomorrow: %v", err)
+			}
+			child.ConsentOn = day(26)
+			must1(t, second(s.AddStudent(ctx, f.Coach, child)))
+		})
 	}
 }
 

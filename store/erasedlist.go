@@ -2,12 +2,15 @@ package store
 
 import (
 	"context"
+	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
 	"maps"
 	"slices"
 	"strconv"
 	"strings"
+
+	"drover/game"
 
 	"github.com/jackc/pgx/v5"
 )
@@ -36,7 +39,7 @@ func ReadErasedList(text string) (ErasedList, error) {
 		if !whole || word == "" || word[0] == '#' || strings.HasSuffix(word, "#") {
 			continue
 		}
-		if hash, err := hex.DecodeString(word); err == nil && len(hash) == 32 {
+		if isHash(word) {
 			l.Hashes[strings.ToLower(word)] = true
 			continue
 		}
@@ -51,6 +54,42 @@ func ReadErasedList(text string) (ErasedList, error) {
 		l.Greatest[f[1]] = max(l.Greatest[f[1]], n)
 	}
 	return l, nil
+}
+
+// What a list that somebody gives by hand is refused for. A failed copy must not be taken for a
+// list of nobody: then whoever was erased would come back.
+var (
+	errEmptyList = game.Fail(game.Bad, "This list is empty, and even a list of nobody has its first line. Give erased.txt of a data folder, "+
+		"or the .erased file of the latest backup. If nobody was erased since this backup, say --no-erased-list.")
+	errNoHead = game.Fail(game.Bad, "This is no list of erased people: its first line does not begin with '# Who was erased'. "+
+		"Give erased.txt of a data folder, or the .erased file of the latest backup.")
+	errCutList = game.Fail(game.Bad, "The last line is cut short: this list was not copied to its end. Copy all of it once more.")
+)
+
+// GivenErasedList reads a list that somebody gives by hand, of which nothing may be missing. A
+// last hash that is whole counts, though its line has no end: editors leave that out.
+func GivenErasedList(text string) (ErasedList, error) {
+	if strings.TrimSpace(text) == "" {
+		return ErasedList{}, errEmptyList
+	}
+	for line := range strings.Lines(text) {
+		if line == erasedHead {
+			break
+		}
+		if !strings.HasPrefix(line, "#") { // a first line that was cut while a node wrote it stands before
+			return ErasedList{}, errNoHead
+		}
+	}
+	last := text[strings.LastIndex(text, "\n")+1:]
+	if last != "" && !isHash(last) {
+		return ErasedList{}, errCutList
+	}
+	return ReadErasedList(text + "\n")
+}
+
+func isHash(word string) bool {
+	hash, err := hex.DecodeString(word)
+	return err == nil && len(hash) == sha256.Size
 }
 
 // Add puts what another list has into this one.

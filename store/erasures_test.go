@@ -374,6 +374,31 @@ func TestErasedList(t *testing.T) {
 	}
 }
 
+// TestGivenErasedList: a list that somebody gives by hand has its first line and nothing is
+// missing at its end; what a node writes is that, also after a line that was cut.
+func TestGivenErasedList(t *testing.T) {
+	t.Parallel()
+	one, two := strings.Repeat("0a", 32), strings.Repeat("ff", 32)
+	head := store.ErasedList{}.Text()
+	for text, n := range map[string]int{
+		head: 0, head + one + "\n": 1, head + one + "\n" + two: 2, head + "0a0a#\n" + one + "\n# the end\n": 1,
+		"# Who was er#\n" + head + one + "\ngreatest people_id_seq 41\n": 1,
+	} {
+		if l, err := store.GivenErasedList(text); err != nil || len(l.Hashes) != n {
+			t.Errorf("%q: %+v, %v", text, l, err)
+		}
+	}
+	for text, want := range map[string]string{
+		"": "list is empty", "\n": "list is empty", one + "\n": "first line does not begin with", "a letter\n": "first line does not begin with",
+		head[:20]: "cut short", head + one + "\n" + two[:63]: "The last line is cut short: ",
+		head + one + "\ngreatest people_id_seq 41": "cut short", head + "a letter\n": "line 2 is none",
+	} {
+		if l, err := store.GivenErasedList(text); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%q: %+v, %v", text, l, err)
+		}
+	}
+}
+
 // TestNoNumberTwice: after a list was heeded, nobody gets a number that an erased person had.
 func TestNoNumberTwice(t *testing.T) {
 	t.Parallel()

@@ -49,8 +49,13 @@ type LetterJob struct {
 // Kind names the job in the queue.
 func (LetterJob) Kind() string { return "letter" }
 
+// mostTries is more than fit into letterTries, so that a mail ends by its time.
+const mostTries = 200
+
 // InsertOpts names the queue.
-func (LetterJob) InsertOpts() river.InsertOpts { return river.InsertOpts{Queue: MailQueue} }
+func (LetterJob) InsertOpts() river.InsertOpts {
+	return river.InsertOpts{Queue: MailQueue, MaxAttempts: mostTries}
+}
 
 // How long a mail is tried, and for how long its links work.
 const (
@@ -120,47 +125,65 @@ type letterRow struct {
 	Once  bool // it is never sent twice
 }
 
+const openLetter = `select l.kind, l.to_id as "to", l.at, l.tried_at as tried, u.role, l.week is not null as once
+	from letters l
+	join people u on u.club_id = l.club_id and u.id = l.to_id
+	where l.club_id = $1 and l.id = $2 and l.outcome is null`
+
 // TakeLetter notes that a mail begins to be sent, and gives what it takes; nil where none is
 // to be sent any more. What it needs is asked for at this moment, so that nothing is sent to
-// whose link was stopped a moment ago. Its link is made here, and only its hash is kept.
+// whose link was stopped a moment ago. Its link is made here, and only its hash is kept. What
+// can fail is read first: a weekly mail of which it is noted that it began is not tried again.
 func (s *Store) TakeLetter(ctx context.Context, c game.ClubID, id int64) (*Letter, error) {
-	var out *Letter
-	var who game.Actor
-	err := s.tx(ctx, func(tx pgx.Tx) error {
-		const q = `select l.kind, l.to_id as "to", l.at, l.tried_at as tried, u.role, l.week is not null as once
-			from letters l
-			join people u on u.club_id = l.club_id and u.id = l.to_id
-			where l.club_id = $1 and l.id = $2 and l.outcome is null
-			for update of l`
-		row, err := readOne[letterRow](ctx, tx, q, c, id)
-		if errors.Is(err, pgx.ErrNoRows) {
-			return nil // it has ended
-		}
-		if err != nil {
-			return err
-		}
-		email, ended, err := s.letterEnds(ctx, tx, c, row)
-		if err != nil {
-			return err
-		}
-		if ended != "" {
-			return endLetter(ctx, tx, c, id, ended)
-		}
-		const begin = `update letters set tried_at = $3 where club_id = $1 and id = $2`
-		if _, err := tx.Exec(ctx, begin, c, id, s.now()); err != nil {
-			return err
-		}
-		who = game.Actor{Club: c, Person: row.To, Role: row.Role}
-		out = &Letter{Kind: row.Kind, Email: email}
-		out.Token, err = s.letterKey(ctx, tx, who, row.Kind)
-		return err
-	})
-	if err != nil || out == nil || out.Kind != LetterMonday {
-		return out, err
+	row, err := readOne[letterRow](ctx, s.pool, openLetter, c, id)
+	if errors.Is(err, pgx.ErrNoRows) {
+		return nil, nil //nolint:nilnil // it has ended
 	}
-	since, err := s.SinceLooked(ctx, who, nil)
-	out.Needs, out.Next = len(since.Lines), since.Next
-	return out, err
+	if err != nil {
+		return nil, translate(err)
+	}
+	out := &Letter{Kind: row.Kind}
+	if row.Kind == LetterMonday {
+		since, err := s.SinceLooked(ctx, game.Actor{Club: c, Person: row.To, Role: row.Role}, nil)
+		if err != nil {
+			return nil, err
+		}
+		out.Needs, out.Next = len(since.Lines), since.Next
+	}
+	err = s.tx(ctx, func(tx pgx.Tx) error { return s.takeLetter(ctx, tx, c, id, row.To, out) })
+	if err != nil || out.Email == "" {
+		return nil, err
+	}
+	return out, nil
+}
+
+// takeLetter holds the person first, so that an address that changes at this moment has changed
+// or changes afterwards: then the link that is made here ends with it.
+func (s *Store) takeLetter(ctx context.Context, tx pgx.Tx, c game.ClubID, id int64, to game.PersonID, out *Letter) error {
+	if err := holdPerson(ctx, tx, c, to); err != nil {
+		return err
+	}
+	row, err := readOne[letterRow](ctx, tx, openLetter+` for update of l`, c, id)
+	if errors.Is(err, pgx.ErrNoRows) {
+		return nil // it has ended
+	}
+	if err != nil {
+		return err
+	}
+	email, ended, err := s.letterEnds(ctx, tx, c, row)
+	if err != nil {
+		return err
+	}
+	if ended != "" {
+		return endLetter(ctx, tx, c, id, ended)
+	}
+	const begin = `update letters set tried_at = $3 where club_id = $1 and id = $2`
+	if _, err := tx.Exec(ctx, begin, c, id, s.now()); err != nil {
+		return err
+	}
+	out.Email = email
+	out.Token, err = s.letterKey(ctx, tx, game.Actor{Club: c, Person: to, Role: row.Role}, row.Kind)
+	return err
 }
 
 // letterEnds gives the address of a mail, or says how the mail ends unsent.
@@ -213,7 +236,11 @@ func endLetter(ctx context.Context, tx pgx.Tx, c game.ClubID, id int64, how Outc
 // to that address until the person gives it anew.
 func (s *Store) EndLetter(ctx context.Context, c game.ClubID, id int64, l Letter, how Outcome) error {
 	return s.tx(ctx, func(tx pgx.Tx) error {
-		if err := endLetter(ctx, tx, c, id, how); err != nil || how != LetterRefused {
+		err := endLetter(ctx, tx, c, id, how)
+		switch {
+		case err == nil && how == LetterSent && l.Kind == LetterConcern:
+			return standsForOthers(ctx, tx, c, id)
+		case err != nil || how != LetterRefused:
 			return err
 		}
 		q := `update addresses a set refused_at = @now from letters l
@@ -222,7 +249,7 @@ func (s *Store) EndLetter(ctx context.Context, c game.ClubID, id int64, l Letter
 			q = `update people u set mail_refused_at = @now from letters l
 				where l.club_id = @club and l.id = @id and u.club_id = l.club_id and u.id = l.to_id and u.email = @email`
 		}
-		_, err := tx.Exec(ctx, q, args{"club": c, "id": id, "now": s.now(), "email": l.Email})
+		_, err = tx.Exec(ctx, q, args{"club": c, "id": id, "now": s.now(), "email": l.Email})
 		return err
 	})
 }
@@ -231,54 +258,6 @@ func (s *Store) EndLetter(ctx context.Context, c game.ClubID, id int64, l Letter
 func (s *Store) PutOffLetter(ctx context.Context, c game.ClubID, id int64) error {
 	_, err := s.pool.Exec(ctx, `update letters set tried_at = null where club_id = $1 and id = $2 and outcome is null`, c, id)
 	return translate(err)
-}
-
-// tellOfficers puts down a mail to each officer of a club that something waits. Where one to
-// an officer has not been sent yet, it stands for this one, too.
-func (s *Store) tellOfficers(ctx context.Context, tx pgx.Tx, c game.ClubID) error {
-	if !s.mails {
-		return nil
-	}
-	const q = `select u.id
-		from people u
-		where u.club_id = @club and u.role = 'welfare' and ` + isHere + ` and not exists (select from letters l
-			where l.club_id = u.club_id and l.to_id = u.id and l.kind = 'concern' and l.tried_at is null and l.outcome is null)
-		order by u.id`
-	rows, err := tx.Query(ctx, q, args{"club": c, "now": s.now()})
-	if err != nil {
-		return err
-	}
-	officers, err := pgx.CollectRows(rows, pgx.RowTo[game.PersonID])
-	if err != nil {
-		return err
-	}
-	for _, id := range officers {
-		if err := s.putLetter(ctx, tx, c, id, LetterConcern); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-// OfficerMail is the last mail to an officer that something waits.
-type OfficerMail struct {
-	Sends   bool // mail can be sent
-	Stopped bool // a server refused one: nothing is sent until the address is given anew
-	At      *time.Time
-	Outcome Outcome // empty: it is on its way
-}
-
-// OfficerMail reads the last mail to an officer; without one its time is nil.
-func (s *Store) OfficerMail(ctx context.Context, a game.Actor) (OfficerMail, error) {
-	const q = `select @sends::boolean as sends, u.mail_refused_at is not null as stopped, l.at, coalesce(l.outcome, '') as outcome
-		from people u
-		left join lateral (select at, outcome from letters l
-			where l.club_id = u.club_id and l.to_id = u.id and l.kind = 'concern'
-			order by l.id desc
-			limit 1) l on true
-		where u.club_id = @club and u.id = @person`
-	m, err := readOne[OfficerMail](ctx, s.pool, q, args{"sends": s.mails, "club": a.Club, "person": a.Person})
-	return m, translate(err)
 }
 
 // lettersAtOnce is how many mails are put down in one transaction.
@@ -296,7 +275,7 @@ var dueLetters = map[LetterKind]string{
 }
 
 // PutDueLetters puts down the mails of the week that are due, each once, however often and on
-// however many nodes it is called.
+// however many nodes it is called, and once a day those to officers for whom something waits.
 func (s *Store) PutDueLetters(ctx context.Context) error {
 	for kind, due := range dueLetters {
 		for n := lettersAtOnce; n == lettersAtOnce; {
@@ -306,7 +285,7 @@ func (s *Store) PutDueLetters(ctx context.Context) error {
 			}
 		}
 	}
-	return nil
+	return s.remindOfficers(ctx)
 }
 
 func (s *Store) putDue(ctx context.Context, kind LetterKind, due string) (n int, err error) {
@@ -322,27 +301,36 @@ func (s *Store) putDue(ctx context.Context, kind LetterKind, due string) (n int,
 			limit @most
 			on conflict do nothing
 			returning club_id as club, id as letter`
-		jobs, err := readAll[LetterJob](ctx, tx, q, args{"kind": kind, "now": s.now(), "most": lettersAtOnce})
-		if err != nil {
-			return err
-		}
-		for _, job := range jobs {
-			if err := s.jobs.put(ctx, tx, job); err != nil {
-				return err
-			}
-		}
-		n = len(jobs)
-		return nil
+		n, err = s.putLetters(ctx, tx, q, args{"kind": kind, "now": s.now(), "most": lettersAtOnce})
+		return err
 	})
 	return n, err
+}
+
+// putLetters puts down the mails that a query inserts, and their jobs.
+func (s *Store) putLetters(ctx context.Context, tx pgx.Tx, q string, with args) (int, error) {
+	jobs, err := readAll[LetterJob](ctx, tx, q, with)
+	if err != nil {
+		return 0, err
+	}
+	for _, job := range jobs {
+		if err := s.jobs.put(ctx, tx, job); err != nil {
+			return 0, err
+		}
+	}
+	return len(jobs), nil
 }
 
 // lettersKept is how long it is known that a mail was sent.
 const lettersKept = 60 * 24 * time.Hour
 
 // ForgetLetters deletes what is old of the mails: that they were sent, links that have ended, and
-// addresses to which nobody has said yes while their link worked.
+// addresses to which nobody has said yes while their link worked. A mail whose job is lost ends.
 func (s *Store) ForgetLetters(ctx context.Context) error {
+	const end = `update letters set outcome = ` + lateHow + ` where outcome is null and at < $1`
+	if _, err := s.pool.Exec(ctx, end, s.now().Add(-letterTries-time.Hour)); err != nil {
+		return translate(err)
+	}
 	if _, err := s.pool.Exec(ctx, `delete from letters where at < $1`, s.now().Add(-lettersKept)); err != nil {
 		return translate(err)
 	}
@@ -354,10 +342,17 @@ func (s *Store) ForgetLetters(ctx context.Context) error {
 	return translate(err)
 }
 
-// EndLate ends a mail that could not be sent for a day.
-func (s *Store) EndLate(ctx context.Context, c game.ClubID, id int64) error {
-	const q = `update letters set outcome = case when week is not null and tried_at is not null then 'unknown' else 'late' end
+// lateHow is how a mail ends that has waited for too long.
+const lateHow = `case when week is not null and tried_at is not null then 'unknown' else 'late' end`
+
+// EndLate ends a mail that could not be sent for a day, and says whether it is still to be sent.
+func (s *Store) EndLate(ctx context.Context, c game.ClubID, id int64) (open bool, err error) {
+	const end = `update letters set outcome = ` + lateHow + `
 		where club_id = @club and id = @id and outcome is null and at < @since`
-	_, err := s.pool.Exec(ctx, q, args{"club": c, "id": id, "since": s.now().Add(-letterTries)})
-	return translate(err)
+	if _, err := s.pool.Exec(ctx, end, args{"club": c, "id": id, "since": s.now().Add(-letterTries)}); err != nil {
+		return false, translate(err)
+	}
+	const q = `select exists (select from letters where club_id = $1 and id = $2 and outcome is null)`
+	err = s.pool.QueryRow(ctx, q, c, id).Scan(&open)
+	return open, translate(err)
 }

@@ -41,7 +41,11 @@ func (s *Store) AddMany(ctx context.Context, a game.Actor, m club.Many, same []i
 		if err != nil {
 			return 0, err
 		}
-		t := club.ReadTable(m.Text, names, s.now())
+		today, err := s.localNow(ctx, tx, a.Club)
+		if err != nil {
+			return 0, err
+		}
+		t := club.ReadTable(m.Text, names, today)
 		if t.Say != "" {
 			return 0, club.Problems{"text": t.Say}.Err()
 		}

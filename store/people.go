@@ -191,7 +191,11 @@ func (s *Store) Club(ctx context.Context, id game.ClubID) (club.Club, error) {
 // AddStudent adds a student with the guardian's consent and a first card. If
 // the form was sent before, only the student's number is returned.
 func (s *Store) AddStudent(ctx context.Context, a game.Actor, n club.NewStudent, sent ...Sent) (club.Card, error) {
-	if err := n.Validate(s.now()); err != nil {
+	today, err := s.localNow(ctx, s.pool, a.Club)
+	if err != nil {
+		return club.Card{}, translate(err)
+	}
+	if err := n.Validate(today); err != nil {
 		return club.Card{}, err
 	}
 	var card club.Card
@@ -340,7 +344,7 @@ func (s *Store) AddGuardian(ctx context.Context, a game.Actor, student game.Pers
 		if _, err := tx.Exec(ctx, g, a.Club, id, student); err != nil {
 			return 0, err
 		}
-		if err := audit(ctx, tx, a, "guardian added", id, ""); err != nil {
+		if err := auditGuardian(ctx, tx, a, student, id); err != nil {
 			return 0, err
 		}
 		link, err = s.newLink(ctx, tx, a, id, in)

@@ -20,7 +20,8 @@ type endedGame struct {
 const gamesAtOnce = 500
 
 // RecountGames counts the moves of the ended games of all clubs anew, as the outcome of
-// each says, and gives their number. Their results stay as they are.
+// each says, and gives their number. Their results stay as they are. One that is forgotten
+// meanwhile is passed over.
 func (s *Store) RecountGames(ctx context.Context, outcome func(practice.State) (practice.Outcome, error)) (n int, err error) {
 	for after := (endedGame{}); ; {
 		games, err := s.endedGames(ctx, after)
@@ -28,10 +29,15 @@ func (s *Store) RecountGames(ctx context.Context, outcome func(practice.State) (
 			return n, err
 		}
 		for _, g := range games {
-			if err := s.recount(ctx, g, outcome); err != nil {
+			after = g
+			err := s.recount(ctx, g, outcome)
+			if err == nil {
+				n++
+				continue
+			}
+			if _, gone := s.Setup(ctx, g.Club, g.ID); game.KindOf(gone) != game.Missing {
 				return n, fmt.Errorf("game %d of club %d: %w", g.ID, g.Club, err)
 			}
-			after, n = g, n+1
 		}
 		if len(games) < gamesAtOnce {
 			return n, nil

@@ -1,6 +1,7 @@
 package store_test
 
 import (
+	"errors"
 	"fmt"
 	"testing"
 	"time"
@@ -71,5 +72,40 @@ func TestRecountGames(t *testing.T) {
 	n, err := s.RecountGames(ctx, func(state practice.State) (practice.Outcome, error) { return practice.Summary(ctx, j, state) })
 	if err != nil || n != 1 || stages() != want {
 		t.Errorf("%d games, %v:\n%s\nwant\n%s", n, err, stages(), want)
+	}
+}
+
+// TestRecountPassesOverForgottenGames: a game that is forgotten after it was listed, before it is
+// read or in the middle of it, does not end the count of the others.
+func TestRecountPassesOverForgottenGames(t *testing.T) {
+	t.Parallel()
+	j := ending.NewJudge(solver.NewTables())
+	s, url := open(t)
+	f := storetest.Club(t, s, "forgotten")
+	task := f.Finish(t, s, practice.Practice, 4)
+	set := practice.Setup{Student: f.Student.Person, Ending: "KRK", Start: storetest.FinishStart, Mode: practice.Practice,
+		Target: ending.Mate, Defender: ending.HoldsOut, Allowance: 3}
+	state, outcome := won(t, j, set)
+	for try := 1; try <= 4; try++ {
+		must1(t, s.Import(ctx, f.Coach, []store.Record{{Task: task, Try: try, Began: time.Now().Add(-time.Hour), State: state, Outcome: outcome}}))
+	}
+	forget := func(nth int) {
+		storetest.Exec(t, url, `with g as (select id from games where ended_at is not null order by id offset $1 limit 1),
+			a as (delete from acts where game_id = (select id from g)), r as (delete from stage_results where game_id = (select id from g))
+			delete from games where id = (select id from g)`, nth)
+	}
+	asked := 0
+	n, err := s.RecountGames(ctx, func(state practice.State) (practice.Outcome, error) {
+		switch asked++; asked {
+		case 1:
+			forget(1) // the second, which is not read yet
+		case 2:
+			forget(1) // the third, which is just read
+			return practice.Outcome{}, errors.New("there is nothing any more")
+		}
+		return practice.Summary(ctx, j, state)
+	})
+	if err != nil || n != 2 || asked != 3 {
+		t.Errorf("%d games, %d read, %v", n, asked, err)
 	}
 }

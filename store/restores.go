@@ -47,13 +47,10 @@ func Restoring(ctx context.Context, address string) error {
 	return nil
 }
 
-// Restored brings the schema of what was restored up to this program's, erases again who was
-// erased since, and lets the rest be served.
+// Restored brings the schema of what was restored up to this program's, ends what waited for
+// a job then, erases again who was erased since, and lets the rest be served.
 func Restored(ctx context.Context, address string, since ErasedList, say func(people int)) error {
 	if err := migrateUp(ctx, address); err != nil {
-		return err
-	}
-	if err := EraseListed(ctx, address, since, say); err != nil {
 		return err
 	}
 	conn, err := pgx.Connect(ctx, address)
@@ -61,11 +58,23 @@ func Restored(ctx context.Context, address string, since ErasedList, say func(pe
 		return fmt.Errorf("connect as owner: %w", err)
 	}
 	defer conn.Close(context.WithoutCancel(ctx))
+	if _, err := conn.Exec(ctx, endWaiting); err != nil {
+		return fmt.Errorf("end what waited for a job: %w", err)
+	}
+	if err := EraseListed(ctx, address, since, say); err != nil {
+		return err
+	}
 	if _, err := conn.Exec(ctx, "drop table "+Unfinished); err != nil {
 		return fmt.Errorf("mark that the restore is done: %w", err)
 	}
 	return nil
 }
+
+// endWaiting ends mails and exports that were on their way: the queue is in no backup, so nothing
+// would ever carry them out. A mail of the week may have gone out since, so it is uncertain;
+// whatever else is still needed is asked for anew.
+const endWaiting = `update letters set outcome = case when week is null then 'dropped' else 'unknown' end where outcome is null;
+	update exports set failed = true where done_at is null`
 
 // Vacant says whether a restore may put a club into a database; an error says why not.
 func Vacant(ctx context.Context, address string) error {

@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"fmt"
 
 	"drover/game"
 
@@ -12,12 +13,13 @@ import (
 type Kin struct {
 	ID   game.PersonID
 	Name string
+	Of   game.PersonID // the brother or sister
 }
 
 // KinOf lists the guardians of the child with a number who are not yet a student's. A coach who
 // stands in finds only the children of the own groups.
 func (s *Store) KinOf(ctx context.Context, a game.Actor, student game.PersonID, number int) ([]Kin, error) {
-	const q = `select u.id, u.name
+	const q = `select u.id, u.name, p.id as of
 		from people p
 		join guardians g on g.club_id = p.club_id and g.student_id = p.id
 		join people u on u.club_id = g.club_id and u.id = g.guardian_id and u.archived_at is null
@@ -46,11 +48,20 @@ func (s *Store) AddKin(ctx context.Context, a game.Actor, student, guardian game
 				if _, err := tx.Exec(ctx, q, a.Club, guardian, student); err != nil {
 					return err
 				}
-				return audit(ctx, tx, a, "guardian added", guardian, "")
+				return auditGuardian(ctx, tx, a, student, guardian)
 			})
 		}
 	}
 	return missing()
+}
+
+// auditGuardian notes that somebody becomes a guardian, so that it is found by the child, too:
+// somebody else reads of this child from now on.
+func auditGuardian(ctx context.Context, tx pgx.Tx, a game.Actor, student, guardian game.PersonID) error {
+	if err := audit(ctx, tx, a, "guardian added", guardian, fmt.Sprintf("student %d", student)); err != nil {
+		return err
+	}
+	return audit(ctx, tx, a, "guardian joined", student, fmt.Sprintf("guardian %d", guardian))
 }
 
 // PartGuardian says that somebody is no guardian of a student any more, who stays one of
@@ -75,6 +86,6 @@ func (s *Store) PartGuardian(ctx context.Context, a game.Actor, student, guardia
 			args{"club": a.Club, "who": guardian, "student": student}); err != nil {
 			return err
 		}
-		return audit(ctx, tx, a, "guardian parted", student, "")
+		return audit(ctx, tx, a, "guardian parted", student, fmt.Sprintf("guardian %d", guardian))
 	})
 }

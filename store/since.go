@@ -200,9 +200,9 @@ func (s *Store) silentSince(ctx context.Context, tx pgx.Tx, c game.ClubID) (time
 }
 
 // localNow is the time in a club.
-func (s *Store) localNow(ctx context.Context, tx pgx.Tx, c game.ClubID) (time.Time, error) {
+func (s *Store) localNow(ctx context.Context, from querier, c game.ClubID) (time.Time, error) {
 	var zone string
-	err := tx.QueryRow(ctx, `select zone from clubs where id = $1`, c).Scan(&zone)
+	err := from.QueryRow(ctx, `select zone from clubs where id = $1`, c).Scan(&zone)
 	return club.Club{Zone: zone}.Local(s.now()), err
 }
 

@@ -3,7 +3,6 @@ package store
 import (
 	"context"
 	"encoding/json"
-	"errors"
 	"fmt"
 
 	"drover/game"
@@ -74,13 +73,15 @@ func (s *Store) KeepTerm(ctx context.Context, a game.Actor, r club.TermReport) e
 	})
 }
 
-// SignTerm signs a draft: from now on its guardians read what it says.
+// SignTerm signs a draft that says what its coach has read: from now on its guardians read it.
 func (s *Store) SignTerm(ctx context.Context, a game.Actor, r club.TermReport, said json.RawMessage) error {
+	r.Tidy()
 	return s.tx(ctx, func(tx pgx.Tx) error {
 		const q = `update term_reports set said = @said, signed_at = @now, by_id = @by
-			where club_id = @club and student_id = @student and id = @id and signed_at is null`
+			where club_id = @club and student_id = @student and id = @id and signed_at is null
+				and title = @title and from_on = @from and to_on = @to and remark = @remark`
 		return draftOnly(ctx, tx, a, r, q, args{"club": a.Club, "student": r.Student, "id": r.ID, "said": said, "by": a.Person,
-			"now": s.now()}, "term report signed")
+			"now": s.now(), "title": r.Title, "from": day(r.From), "to": day(r.To), "remark": r.Remark}, "term report signed")
 	})
 }
 
@@ -99,12 +100,21 @@ func draftOnly(ctx context.Context, tx pgx.Tx, a game.Actor, r club.TermReport, 
 		return err
 	}
 	if row.RowsAffected() == 0 {
-		var is bool
-		const there = `select true from term_reports where club_id = $1 and id = $2 and student_id = $3`
-		if err := tx.QueryRow(ctx, there, a.Club, r.ID, r.Student).Scan(&is); errors.Is(err, pgx.ErrNoRows) {
-			return missing()
-		}
-		return errSigned()
+		return whyNot(ctx, tx, a, r)
 	}
 	return audit(ctx, tx, a, what, r.Student, fmt.Sprintf("report %d", r.ID))
+}
+
+// whyNot says why a draft was not changed: it is not there, it is signed, or it says something
+// else than what was read.
+func whyNot(ctx context.Context, tx pgx.Tx, a game.Actor, r club.TermReport) error {
+	var signed bool
+	const q = `select signed_at is not null from term_reports where club_id = $1 and id = $2 and student_id = $3`
+	if err := tx.QueryRow(ctx, q, a.Club, r.ID, r.Student).Scan(&signed); err != nil {
+		return err // none: it is missing
+	}
+	if signed {
+		return errSigned()
+	}
+	return game.Fail(game.Conflict, "Somebody has changed this report since you read it. Please read it once more, then sign.")
 }

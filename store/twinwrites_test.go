@@ -175,7 +175,11 @@ var writes = []struct {
 		return s.KeepTerm(ctx, in(c, f.Coach), club.TermReport{ID: 1, Student: f.Student.Person, Title: "Autumn", Remark: fmt.Sprint(time.Now()), From: time.Now(), To: time.Now()})
 	}},
 	{"SignTerm", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
-		return s.SignTerm(ctx, in(c, f.Coach), club.TermReport{ID: 1, Student: f.Student.Person}, []byte("{}"))
+		read, err := s.TermReport(ctx, in(c, f.Coach), f.Student.Person, 1)
+		if err != nil {
+			return err
+		}
+		return s.SignTerm(ctx, in(c, f.Coach), read, []byte("{}"))
 	}},
 	{"DropTerm", func(s *store.Store, f storetest.Fixture, c game.ClubID) error {
 		id, err := s.DraftTerm(ctx, in(c, f.Coach), club.TermReport{Student: f.Student.Person, Title: "Gone", From: time.Now(), To: time.Now()})

@@ -330,17 +330,30 @@ func TestSiblingsUnderOneLink(t *testing.T) {
 	f := storetest.Club(t, s.store, "siblings")
 	coach := s.as(f.Coach)
 	kin := fmt.Sprintf("/students/%d/kin", f.Student2.Person)
+	noted := func(before string, want ...string) {
+		t.Helper()
+		for _, row := range want {
+			if rows := s.rows(before); !strings.Contains(rows, row) {
+				t.Errorf("%q is not noted: %q", row, rows)
+			}
+		}
+	}
+	before := s.last()
 	if page := coach.get(kin + "?number=" + fmt.Sprint(f.Card.Student.Number)).body; !strings.Contains(page, "Guardian is "+f.Student2.Name+"'s guardian too") {
 		t.Fatalf("%s", page[max(0, len(page)-1500):])
 	}
+	noted(before, fmt.Sprint("sibling's guardians read ", f.Student.Person), fmt.Sprint("guardians of a sibling read ", f.Student2.Person))
 	for typed, say := range map[string]string{"": "Type the number of the other child.", "Kit": "A number has figures alone.",
 		"999": "No child with this number is on your list of students.", "102": "own number. Type that of the brother or sister."} {
 		if body := coach.get(kin + "?number=" + typed).body; !strings.Contains(body, say) {
 			t.Errorf("%q: %s", typed, body)
 		}
 	}
+	before = s.last()
 	form := fields("guardian", fmt.Sprint(f.Guardian.Person), "number", fmt.Sprint(f.Card.Student.Number))
 	got := coach.post(kin, form)
+	noted(before, fmt.Sprintf("guardian added %d student %d", f.Guardian.Person, f.Student2.Person),
+		fmt.Sprintf("guardian joined %d guardian %d", f.Student2.Person, f.Guardian.Person))
 	said := fmt.Sprintf("Guardian is now %s&#39;s guardian too.", f.Student2.Name)
 	if body := coach.get(got.header.Get("Location")).body; got.status != http.StatusSeeOther || !strings.Contains(body, said) {
 		t.Fatalf("%d: it is not said: %.900s", got.status, body)
@@ -374,9 +387,11 @@ func TestSiblingsUnderOneLink(t *testing.T) {
 		t.Error("the first report does not lead to the second child's")
 	}
 	part := fmt.Sprintf("/students/%d/guardian/%d/part", f.Student2.Person, f.Guardian.Person)
+	before = s.last()
 	if got := coach.post(part, fields()); got.status != http.StatusSeeOther {
 		t.Error(got.status)
 	}
+	noted(before, fmt.Sprintf("guardian parted %d guardian %d", f.Student2.Person, f.Guardian.Person))
 	if got := p.get(fmt.Sprintf("/report/%d", f.Student2.Person)); got.status != http.StatusNotFound {
 		t.Errorf("parted, and still read: %d", got.status)
 	}

@@ -141,7 +141,7 @@ func comesBackNever(t *testing.T, s *server, before string, nan pupil) {
 		t.Errorf("without a word about the list: %q, %q", out, said)
 	}
 	out, said := s.command(data, "restore", "--erased", after+".erased", before)
-	if said != "" || !strings.HasPrefix(out, "2 people of this backup who were erased since then") ||
+	if said != "" || !strings.HasPrefix(out, "The list names 2 people who were erased.\n2 people of this backup who were erased since then") ||
 		!strings.Contains(out, "Test club: 1 student, 1 guardian, 1 group") {
 		t.Fatalf("%q, %q", out, said)
 	}

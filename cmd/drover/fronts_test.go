@@ -41,7 +41,8 @@ var fronts = []struct {
 			return strings.NewReplacer("listen 80;", "listen "+f.plain+";", "listen 443 ssl;", "listen "+f.secure+" ssl;",
 				"/etc/letsencrypt/live/club.example/fullchain.pem", f.cert, "/etc/letsencrypt/live/club.example/privkey.pem", f.key,
 				"https://club.example", "https://"+f.secure, "server_name club.example", "server_name 127.0.0.1",
-				"127.0.0.1:8080", f.behind)
+				"127.0.0.1:8080", f.behind, "/var/log/nginx/access.log", filepath.Join(f.dir, "access"),
+				"/var/log/nginx/error.log", filepath.Join(f.dir, "errors"))
 		},
 		nginxWhole,
 		func(file string) []string { return []string{"-c", file} },
@@ -121,17 +122,18 @@ func (f front) serve(t *testing.T, program string, args func(string) []string, s
 	}
 }
 
-// TestFrontsKeepNoFeed: with the settings that deploy has for it, no https server writes the
-// address of a calendar feed or of the way out of a mail into a log, not even while Drover does not answer; it does
-// write there what else was asked for.
-func TestFrontsKeepNoFeed(t *testing.T) {
+// TestFrontsKeepNoSecret: with the settings that deploy has for it, no https server writes the
+// address of a calendar feed or of the way out of a mail into a log, nor a query or the page that
+// somebody came from, not even while Drover does not answer; it does write there what else was
+// asked for.
+func TestFrontsKeepNoSecret(t *testing.T) {
 	needEngines(t)
 	for _, kind := range fronts {
 		t.Run(kind.name, func(t *testing.T) {
 			t.Parallel()
 			f := newFront(t, freeAddress(t)) // behind which nobody is
 			settings := kind.whole(f, kind.own(f).Replace(read(t, filepath.Join("deploy", kind.settings))))
-			settings = strings.Replace(settings, "access_log off;", "access_log "+f.dir+"/access;", 1) // of nginx as a whole
+			settings = strings.Replace(settings, "reverse_proxy", "log\n\treverse_proxy", 1) // Caddy's access log, too
 			log, err := os.Create(filepath.Join(f.dir, "said"))
 			if err != nil {
 				t.Fatal(err)
@@ -139,11 +141,13 @@ func TestFrontsKeepNoFeed(t *testing.T) {
 			defer log.Close()
 			f.serve(t, kind.program, kind.args, settings, log)
 			client := &http.Client{Transport: &http.Transport{TLSClientConfig: &tls.Config{InsecureSkipVerify: true}}} //nolint:gosec // the test's own
-			for _, path := range []string{"/feed/1.hidden.ics", "/feed/1.hidden", "/unsubscribe/1.hidden", "/asked"} {
+			for _, path := range []string{"/feed/1.hidden.ics", "/feed/1.hidden", "/unsubscribe/1.hidden",
+				"/feed/1.ics?as=hidden", "/welfare/reads?who=hidden", "/asked"} {
 				r, err := http.NewRequestWithContext(t.Context(), http.MethodGet, "https://"+f.secure+path, nil)
 				if err != nil {
 					t.Fatal(err)
 				}
+				r.Header.Set("Referer", "https://"+f.secure+"/students?name=hidden")
 				answer, err := client.Do(r)
 				if err != nil || answer.StatusCode != http.StatusBadGateway {
 					t.Fatalf("%s: %v, %v", path, answer, err)
@@ -159,6 +163,9 @@ func TestFrontsKeepNoFeed(t *testing.T) {
 			}
 			if err := until(patience, func() bool { return strings.Contains(logs(), "/asked") }); err != nil {
 				t.Fatalf("the logs hold nothing: %v", err)
+			}
+			if !strings.Contains(logs(), "/welfare/reads") {
+				t.Errorf("what was asked for is not there:\n%s", logs())
 			}
 			if strings.Contains(logs(), "hidden") {
 				t.Errorf("a log holds the address:\n%s", logs())

@@ -87,6 +87,10 @@ func TestDiskLost(t *testing.T) {
 	if said != "" || !regexp.MustCompile(`^0 people of this backup .+\nRestored as it was on .+\n  Test club: 1 student, 1 guardian, 0 groups, 1 game\n`).MatchString(out) {
 		t.Fatalf("the restore: %q, %q", out, said)
 	}
+	if !strings.Contains(out, "\nConsents that were taken back since then are not in it") ||
+		!strings.Contains(out, "\nNor are bars, closed accounts and concerns:") {
+		t.Errorf("the restore does not say what to look for: %q", out)
+	}
 	if _, said := s.command(filepath.Join(s.dir, "pg"), "restore", "--no-erased-list", last); !strings.Contains(said, "holds a club already") {
 		t.Errorf("restored twice: %q", said)
 	}

@@ -40,6 +40,9 @@ func (c restoreCommand) Run(ctx context.Context, std streams) error {
 	if err != nil {
 		return err
 	}
+	if c.Erased != "" {
+		fmt.Fprintf(std.out, "The list names %s who were erased.\n", folk(int64(len(since.Hashes))))
+	}
 	since.Add(b.Erased)
 	if err := a.restore(ctx, b, since, std); err != nil {
 		return err
@@ -50,18 +53,18 @@ func (c restoreCommand) Run(ctx context.Context, std streams) error {
 // list reads the list that the line names. It must name one, or say that there is none: without
 // it children who were erased would come back, and nobody would notice.
 func (c restoreCommand) list() (store.ErasedList, error) {
-	var text []byte
-	switch {
-	case (c.Erased == "") == !c.NoErasedList:
+	if (c.Erased == "") == !c.NoErasedList {
 		return store.ErasedList{}, misuse("Say who was erased since this backup: --erased FILE with the latest list (erased.txt of a data folder, or " +
 			"the .erased file of the latest backup), or --no-erased-list if nobody was.")
-	case c.Erased != "":
-		var err error
-		if text, err = os.ReadFile(c.Erased); err != nil {
-			return store.ErasedList{}, fmt.Errorf("read the list of who was erased: %w", err)
-		}
 	}
-	return store.ReadErasedList(string(text))
+	if c.NoErasedList {
+		return store.ReadErasedList("")
+	}
+	text, err := os.ReadFile(c.Erased)
+	if err != nil {
+		return store.ErasedList{}, fmt.Errorf("read the list of who was erased: %w", err)
+	}
+	return store.GivenErasedList(string(text))
 }
 
 // restore puts the key back first: rows without it would be served with factors that are dead.
@@ -115,6 +118,8 @@ func (a *app) tell(ctx context.Context, b *backup.File, std streams) error {
 	}
 	fmt.Fprint(std.out, "\nCards, links, passwords and second factors work as they did then, and everybody signs in again.\n"+
 		"What was changed later is not in it: stop again the links, cards and coaches that were stopped since then.\n"+
+		"Consents that were taken back since then are not in it either, so those children play on: note it again for each.\n"+
+		"Nor are bars, closed accounts and concerns: stop that access again, and ask the welfare officers what they were told since then.\n"+
 		"Now start the site with drover serve.\n")
 	return nil
 }

@@ -29,7 +29,7 @@ type Withdrawal struct {
 	Guardian game.PersonID // 0: noted from paper of somebody without a link
 	By       string
 	At       time.Time
-	On       time.Time // the day that was noted
+	On       time.Time // its day, by the club's calendar or by the paper
 }
 
 // Waits says whether nobody has agreed yet.
@@ -53,9 +53,4 @@ func (c Consent) TakenBack(id int64) (Withdrawal, bool) {
 		}
 	}
 	return Withdrawal{}, false
-}
-
-// DayOf is the day of a time as a date is read from a form: at midnight of UTC.
-func DayOf(t time.Time) time.Time {
-	return time.Date(t.Year(), t.Month(), t.Day(), 0, 0, 0, 0, time.UTC)
 }

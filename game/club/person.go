@@ -150,7 +150,7 @@ type NewStudent struct {
 	Same      bool // another child of the club has this nickname, and that is meant
 }
 
-// Validate holds a new student's fields against their rules.
+// Validate holds a new student's fields against their rules. today is a time in the club's zone.
 func (s *NewStudent) Validate(today time.Time) error {
 	s.Name = Tidy(s.Name)
 	p := ConsentProblems(s, today)
@@ -164,7 +164,8 @@ func (s *NewStudent) Validate(today time.Time) error {
 	return p.Err()
 }
 
-// ConsentProblems holds who agreed, and when, against their rules.
+// ConsentProblems holds who agreed, and when, against their rules. today is a time in the
+// club's zone.
 func ConsentProblems(s *NewStudent, today time.Time) Problems {
 	return consentProblems(s, today, "which guardian agreed", "Please choose the day on which the guardian agreed.",
 		"This day is still to come. Choose the day on which the guardian agreed.")
@@ -191,7 +192,7 @@ func consentProblems(s *NewStudent, today time.Time, who, none, later string) Pr
 	switch {
 	case s.ConsentOn.IsZero():
 		p["consent_on"] = none
-	case s.ConsentOn.After(today.Add(14 * time.Hour)): // it is tomorrow already somewhere
+	case CalendarDay(s.ConsentOn).After(CalendarDay(today)):
 		p["consent_on"] = later
 	case s.ConsentOn.Before(today.AddDate(-18, 0, -1)):
 		p["consent_on"] = "This day is more than eighteen years ago. Please look at the year once more."

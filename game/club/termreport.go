@@ -25,9 +25,14 @@ type TermReport struct {
 // TermRemark is how many characters a remark may have: one paragraph on a page.
 const TermRemark = 800
 
+// Tidy brings a report into the form in which it is kept.
+func (r *TermReport) Tidy() {
+	r.Title, r.Remark = Tidy(r.Title), strings.TrimSpace(strings.ReplaceAll(r.Remark, "\r\n", "\n"))
+}
+
 // Validate holds a report against its rules.
 func (r *TermReport) Validate() error {
-	r.Title, r.Remark = Tidy(r.Title), strings.TrimSpace(strings.ReplaceAll(r.Remark, "\r\n", "\n"))
+	r.Tidy()
 	p := Problems{}
 	p.text("title", r.Title, "what the term is called", 60)
 	switch {

@@ -16,6 +16,7 @@ import (
 	"testing"
 	"time"
 
+	"drover/game/club"
 	"drover/migrations"
 	"drover/store"
 	"drover/store/backup"
@@ -250,6 +251,41 @@ func TestASiteThatRuns(t *testing.T) {
 	}
 	storetest.Exec(t, to, `update nodes set seen_at = now() - interval '16 seconds'`)
 	must(t, store.Vacant(ctx, to))
+}
+
+// TestWhatWaitedForAJob: mails and exports that were on their way when the backup was made are
+// so no more, since the queue is not in it. A concern that waits unopened is mailed about again,
+// and an export can be asked for.
+func TestWhatWaitedForAJob(t *testing.T) {
+	t.Parallel()
+	from := storetest.New(t, time.Now)
+	f := storetest.Club(t, from, "waits")
+	from.SendMail()
+	link, err := from.InviteOfficer(ctx, f.Coach)
+	must(t, err)
+	_, err = from.Join(ctx, link, club.NewCoach{Name: "Sol", Email: "sol@club.example", Password: "a long sentence for sol"})
+	must(t, err, from.Tell(ctx, f.Student, f.Student.Person, ""), from.AskExport(ctx, f.Guardian, f.Student.Person),
+		from.AskAddress(ctx, f.Guardian, "una@home.example", true))
+	url := storetest.Address(from)
+	storetest.Exec(t, url, `insert into letters (club_id, to_id, kind, week, at) values ($1, $2, 'weekly', '2026-11-23', now())`,
+		f.Guardian.Club, f.Guardian.Person)
+	b, err := open(t, write(t, url))
+	must(t, err)
+	to := storetest.URL(t)
+	must(t, b.Restore(ctx, to, store.ErasedList{}, func(int) {}))
+	const letters = `select string_agg(kind || ' ' || coalesce(outcome, '-'), ', ' order by id) from letters`
+	if got := told(t, to, letters); got != "concern dropped, confirm dropped, weekly unknown" {
+		t.Errorf("the mails: %s", got)
+	}
+	s, err := store.Open(ctx, to, time.Now)
+	must(t, err)
+	defer s.Close()
+	s.SendMail()
+	must(t, s.AskExport(ctx, f.Guardian, f.Student.Person), s.PutDueLetters(ctx), s.PutDueLetters(ctx))
+	const jobs = `select string_agg(kind || ' ' || (args->>'letter' is not null), ', ' order by id) from river.river_job`
+	if got := told(t, to, jobs); got != "export false, letter true" {
+		t.Errorf("the jobs: %s", got)
+	}
 }
 
 // TestOlderSchema: a backup of one step before is restored, and migrated.

@@ -63,6 +63,21 @@ func (w *letter) Timeout(*river.Job[store.LetterJob]) time.Duration {
 	return letInWithin + takenWithin + time.Second
 }
 
+// mostWait is how long a mail that was put off waits at most: a server that is back after an
+// hour has it soon.
+const mostWait = 10 * time.Minute
+
+// NextRetry tries again soon, and later the longer it goes on.
+func (w *letter) NextRetry(job *river.Job[store.LetterJob]) time.Time {
+	return time.Now().Add(letterWait(job.Attempt))
+}
+
+// letterWait is how long a mail waits after so many tries.
+func letterWait(tries int) time.Duration {
+	n := time.Duration(min(tries, 10))
+	return min(n*n*n*n*time.Second, mostWait)
+}
+
 // Work sends the mail. What goes wrong is said without the server's words, since those name
 // the address, and a job's failures stand in the queue's rows and in the log. The mail is
 // taken once the server has let us in, so that the time between the last look whether
@@ -102,7 +117,7 @@ func (w *letter) Work(ctx context.Context, job *river.Job[store.LetterJob]) erro
 
 // closed says that the server did not let us in. A mail that has waited for a day ends.
 func (w *letter) closed(ctx context.Context, c game.ClubID, id int64, why error) error {
-	if err := w.store.EndLate(ctx, c, id); err != nil {
+	if open, err := w.store.EndLate(ctx, c, id); err != nil || !open {
 		return err
 	}
 	if number := code(why); number > 0 {

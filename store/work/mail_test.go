@@ -170,6 +170,12 @@ func (r *round) due() {
 // ended waits until n mails of a kind have ended in a way.
 func (r *round) ended(kind store.LetterKind, how store.Outcome, n int) {
 	r.Helper()
+	r.until(`select count(*) from letters where kind = $1 and outcome = $2`, n, kind, how)
+}
+
+// until waits until a query counts n.
+func (r *round) until(q string, n int, with ...any) {
+	r.Helper()
 	conn, err := pgx.Connect(r.Context(), r.url)
 	if err != nil {
 		r.Fatal(err)
@@ -180,9 +186,8 @@ func (r *round) ended(kind store.LetterKind, how store.Outcome, n int) {
 	tick := time.NewTicker(20 * time.Millisecond)
 	defer tick.Stop()
 	for got := -1; got != n; <-tick.C {
-		const q = `select count(*) from letters where kind = $1 and outcome = $2`
-		if err := conn.QueryRow(within, q, kind, how).Scan(&got); err != nil {
-			r.Fatalf("%d mails %s are %s, not %d: %v", got, kind, how, n, err)
+		if err := conn.QueryRow(within, q, with...).Scan(&got); err != nil {
+			r.Fatalf("%s %v counts %d, not %d: %v", q, with, got, n, err)
 		}
 	}
 }

@@ -178,7 +178,11 @@ func (s Pages) ConsentBack(w http.ResponseWriter, r *http.Request, a game.Actor)
 	} else {
 		f.Guardian = 0
 	}
-	err = club.WithdrawalProblems(&n, s.Now()).Err()
+	c, err := s.Store.Club(r.Context(), a.Club)
+	if err != nil {
+		return err
+	}
+	err = club.WithdrawalProblems(&n, c.Local(s.Now())).Err()
 	if err == nil {
 		err = s.Store.NoteWithdrawal(r.Context(), a, id, f.Guardian, n.ConsentBy, on, s.Sent(r))
 	}

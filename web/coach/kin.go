@@ -53,6 +53,11 @@ func (s Pages) kin(ctx context.Context, a game.Actor, file store.StudentFile, m 
 	if err != nil {
 		return "", err
 	}
+	if len(kin) > 0 { // the row of the audit that each page leaves names the child of the address alone
+		if err := s.Store.Read(ctx, a, "sibling's guardians read", store.OfStudent, int64(kin[0].Of)); err != nil {
+			return "", err
+		}
+	}
 	for _, k := range kin {
 		m.Rows = append(m.Rows, view.Choice{Value: strconv.FormatInt(int64(k.ID), 10), Label: k.Name})
 	}
@@ -62,6 +67,7 @@ func (s Pages) kin(ctx context.Context, a game.Actor, file store.StudentFile, m 
 	found, err := s.Store.Roster(ctx, a.Club, store.RosterAsk{Find: m.Number, Reader: a.Person})
 	for _, row := range found.Rows {
 		if row.Number == int(number) {
+			err = s.Store.Read(ctx, a, "sibling's guardians read", store.OfStudent, int64(row.ID))
 			return row.Name + " has no guardian here who is not " + file.Name + "'s already.", err
 		}
 	}

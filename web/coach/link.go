@@ -118,7 +118,12 @@ func (s Pages) linkOpens(ctx context.Context, a game.Actor, page view.Page, file
 	}
 	var names []string
 	for _, p := range wards {
-		names = append(names, p.Name)
+		if names = append(names, p.Name); p.ID == file.ID {
+			continue // noted by the page itself
+		}
+		if err := s.Store.Read(ctx, a, "guardian's link read", store.OfStudent, int64(p.ID)); err != nil {
+			return "", err
+		}
 	}
 	return "It opens the reports about " + game.List(names) + ".", nil
 }

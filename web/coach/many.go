@@ -120,7 +120,7 @@ func (s Pages) manyAdd(w http.ResponseWriter, r *http.Request, a game.Actor, f m
 // many draws the page.
 func (s Pages) many(w http.ResponseWriter, r *http.Request, a game.Actor, status int, no int64, in club.Many,
 	marked view.Errors, same ...int) error {
-	page, _, err := s.Frame(r.Context(), a)
+	page, c, err := s.Frame(r.Context(), a)
 	if err != nil {
 		return err
 	}
@@ -134,7 +134,7 @@ func (s Pages) many(w http.ResponseWriter, r *http.Request, a game.Actor, status
 		if err != nil {
 			return err
 		}
-		m.read(club.ReadTable(in.Text, names, s.Now()), no, same)
+		m.read(club.ReadTable(in.Text, names, c.Local(s.Now())), no, same)
 	}
 	s.Draw(w, r, status, m.View())
 	return nil

@@ -56,7 +56,11 @@ func (s Pages) ConsentsPost(w http.ResponseWriter, r *http.Request, a game.Actor
 	}
 	on, _ := time.Parse(time.DateOnly, f.On) // a day that cannot be read is refused as no day
 	n := club.NewStudent{ConsentBy: f.By, ConsentOn: on}
-	err := club.AgainProblems(&n, s.Now()).Err()
+	c, err := s.Store.Club(r.Context(), a.Club)
+	if err != nil {
+		return err
+	}
+	err = club.AgainProblems(&n, c.Local(s.Now())).Err()
 	if err == nil {
 		err = s.Store.GiveAgain(r.Context(), a, f.Student, f.Back, n.ConsentBy, on, s.Sent(r))
 	}

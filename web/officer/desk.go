@@ -112,7 +112,7 @@ func (s Pages) mailSaid(c club.Club, m store.OfficerMail) string {
 	case m.Stopped:
 		return last + "refused, so no more is sent; give your address again under Your account"
 	case m.At == nil:
-		return "none had to be sent yet; a new concern sends one at once"
+		return "none was sent yet; a new concern sends one at once"
 	}
 	switch m.Outcome {
 	case store.LetterSent:
@@ -121,10 +121,11 @@ func (s Pages) mailSaid(c club.Club, m store.OfficerMail) string {
 		return last + "refused" + lookIn
 	case store.LetterUnknown:
 		return last + "may not have arrived" + lookIn
-	case store.LetterLate:
+	case store.LetterLate, store.LetterDropped:
 		return last + "could not be sent" + lookIn
-	case store.LetterDropped:
-		return last + "not sent" + lookIn
+	}
+	if m.Slow {
+		return last + "not sent yet, and tried again" + lookIn
 	}
 	return last + "on its way"
 }

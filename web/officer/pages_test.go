@@ -3,12 +3,38 @@ package officer
 import (
 	"strings"
 	"testing"
+	"time"
 
 	"drover/game"
+	"drover/game/club"
 	"drover/store"
+	"drover/web/site"
 	"drover/web/view"
 	"drover/web/view/viewtest"
 )
+
+// TestMailSaid: a mail is on its way for a few minutes only, and whatever did not arrive asks an
+// officer to look in.
+func TestMailSaid(t *testing.T) {
+	t.Parallel()
+	at := time.Date(2026, 11, 26, 17, 41, 0, 0, time.UTC)
+	s := Pages{&site.Site{Now: func() time.Time { return at }}}
+	for want, m := range map[string]store.OfficerMail{
+		"none is sent, so look in here often":                                     {},
+		"none was sent yet; a new concern sends one at once":                      {Sends: true},
+		"last one today 17:41, on its way":                                        {Sends: true, At: &at},
+		"last one today 17:41, not sent yet, and tried again; look in here often": {Sends: true, At: &at, Slow: true},
+		"last one today 17:41, arrived at the mail server":                        {Sends: true, At: &at, Outcome: store.LetterSent},
+		"last one today 17:41, could not be sent; look in here often":             {Sends: true, At: &at, Outcome: store.LetterLate},
+		"last one today 17:41, may not have arrived; look in here often":          {Sends: true, At: &at, Outcome: store.LetterUnknown},
+		"last one today 17:41, refused; look in here often":                       {Sends: true, At: &at, Outcome: store.LetterRefused},
+		"refused, so no more is sent; give your address again under Your account": {Sends: true, Stopped: true},
+	} {
+		if got := s.mailSaid(club.Club{}, m); got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
+	}
+}
 
 // samples are the pages of this audience, each filled as a handler fills it.
 func samples() viewtest.Pages {
