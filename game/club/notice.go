@@ -124,10 +124,10 @@ A nickname, the groups of your child, every move of every game with its time, an
 Of you: the name that the coach wrote, when you opened your page, and an e-mail address only if you give one.
 
 # Who sees it
-The coaches of the club, your child, and the guardians of your child, each by an own link. The welfare officer sees who read what; games only with a reason that is noted. No other child, no other club, no company: no page of this site asks another site for anything.
+The coaches of the club, your child, and the guardians of your child, each by their own link. The welfare officer sees who read what; games only with a reason that is noted. No other child, no other club, no company: no page of this site asks another site for anything.
 
 # How long
-Games and moves for 24 months. What is mastered and when it is asked again, until your child leaves the club or you ask for erasure. Children who have left, for 12 months. The note of who read what, for 24 months. A club may keep less.
+Games and moves for 24 months. What is mastered and when it is checked again, until your child leaves the club or you ask for erasure. Children who have left, for 12 months. The record of who read what, for 24 months. A club may keep less.
 
 # Your rights
 You may read everything on your page, take it along as files, and ask for erasure: the welfare officer decides, and seven days are left in which it can be stopped. You may take your consent back at any time: practice then stops at once, and what was kept stays until you ask for erasure. You may complain to the data protection authority of your country.

@@ -7,6 +7,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"net/http"
+	"slices"
 	"strconv"
 	"time"
 
@@ -213,11 +214,33 @@ func (s Pages) said(ctx context.Context, c game.ClubID, child club.Person, t clu
 			said.Rows = append(said.Rows, row)
 		}
 	}
-	for _, k := range sum.Bells {
-		said.Bells = append(said.Bells, site.MateWith(k.Ending)+", "+k.Stage.Place()+": mastered on "+
-			of.Mastery[k].Mastered.Date().Format("2 January")+".")
-	}
+	said.Bells = bellsOf(sum.Bells, of.Mastery)
 	return said, nil
+}
+
+// bellsOf says what was mastered on which day: an ending whose stages were all mastered on one day
+// on one line.
+func bellsOf(bells []progress.Key, standings map[progress.Key]progress.Mastery) []string {
+	type on struct {
+		ending string
+		day    progress.Day
+	}
+	count := map[on]int{}
+	for _, k := range bells {
+		count[on{k.Ending, standings[k].Mastered}]++
+	}
+	var out []string
+	for _, k := range bells {
+		day := standings[k].Mastered
+		what := site.MateWith(k.Ending)
+		if plan, ok := ending.PlanOf(k.Ending); !ok || count[on{k.Ending, day}] < len(plan.Steps) {
+			what += ", " + k.Stage.Place()
+		}
+		if line := what + ": mastered on " + day.Date().Format("2 January") + "."; !slices.Contains(out, line) {
+			out = append(out, line)
+		}
+	}
+	return out
 }
 
 func marksOf(plan ending.Plan, of progress.Marks) []view.Mark {
@@ -237,7 +260,7 @@ func termLead(name string, sum progress.TermSum) string {
 	if sum.Holds {
 		how = "won or held alone"
 	}
-	return fmt.Sprintf("%s played %s on %s, %s of thought; %d of them %s.", name, game.Count(sum.Games, "game"), game.Count(sum.Days, "day"),
+	return fmt.Sprintf("%s played %s on %s, %s in all; %d of them %s.", name, game.Count(sum.Games, "game"), game.Count(sum.Days, "day"),
 		game.Count((sum.Seconds+59)/60, "minute"), sum.Alone, how)
 }
 

@@ -1,8 +1,10 @@
 package guardian
 
 import (
+	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"drover/game/ending"
 	"drover/game/practice"
@@ -81,5 +83,23 @@ func TestNothingLately(t *testing.T) {
 	}
 	if got := nextSteps("Kim", none, true); !strings.Contains(got, "has not played for a long time") {
 		t.Error(got)
+	}
+}
+
+// TestBellsOfATerm: an ending whose stages were all mastered on one day is one line.
+func TestBellsOfATerm(t *testing.T) {
+	t.Parallel()
+	at := func(day int) progress.Mastery {
+		return progress.Mastery{Mastered: progress.DayOf(time.Date(2026, 11, day, 12, 0, 0, 0, time.UTC))}
+	}
+	edge, mate := progress.Key{Ending: "KQK", Stage: ending.Edge}, progress.Key{Ending: "KQK", Stage: ending.Mate}
+	rook := progress.Key{Ending: "KRK", Stage: ending.Mate}
+	got := bellsOf([]progress.Key{edge, mate, rook}, map[progress.Key]progress.Mastery{edge: at(6), mate: at(6), rook: at(9)})
+	if want := []string{"Mate with king and queen: mastered on 6 November.", "Mate with king and rook, the mate: mastered on 9 November."}; !slices.Equal(got, want) {
+		t.Errorf("%q, want %q", got, want)
+	}
+	got = bellsOf([]progress.Key{edge, mate}, map[progress.Key]progress.Mastery{edge: at(6), mate: at(7)})
+	if want := []string{"Mate with king and queen, the edge: mastered on 6 November.", "Mate with king and queen, the mate: mastered on 7 November."}; !slices.Equal(got, want) {
+		t.Errorf("%q, want %q", got, want)
 	}
 }

@@ -33,7 +33,7 @@ func NoticeOf(n club.Notice, now time.Time) view.NoticeOf {
 	if n.Version == 0 {
 		out.Label = "In the program's own words, " + n.Label() + ". "
 	}
-	out.Label += "Mark " + n.Mark() + "."
+	out.Label += "Fingerprint of this text: " + n.Mark() + "."
 	for i, s := range n.Sections() {
 		part := view.NoticePart{Head: s.Head, Text: s.Text}
 		if out.Child && i < len(noticePictures) {
