@@ -188,7 +188,7 @@ func TestAskedAgain(t *testing.T) {
 	}
 	keep := func(again bool) {
 		t.Helper()
-		if err := s.KeepNotice(ctx, f.Coach, club.Notice{For: club.ForGuardian, Body: "# What\nAll of it.", Again: again}); err != nil {
+		if err := s.KeepNotice(ctx, f.Coach, club.Notice{For: club.ForGuardian, Body: fmt.Sprint("# What\nAll of it. ", again), Again: again}); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -197,6 +197,10 @@ func TestAskedAgain(t *testing.T) {
 	}
 	keep(false)
 	state("told", true, false)
+	same := club.Notice{For: club.ForGuardian, Body: "# What\nAll of it. false", Again: true}
+	if err := s.KeepNotice(ctx, f.Coach, same); game.KindOf(err) != game.Bad {
+		t.Errorf("the text that is in force asks again: %v", err)
+	}
 	keep(true)
 	state("asked again", true, true)
 	storetest.Exec(t, url, `update notice_texts set at = now() - interval '31 days'`)
