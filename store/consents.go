@@ -162,7 +162,7 @@ func (s *Store) NoteConsent(ctx context.Context, a game.Actor, id game.PersonID,
 		case err != nil:
 			return 0, err
 		case len(was.Back) > 0:
-			return 0, game.Fail(game.Conflict, "A guardian has taken consent back. That guardian gives it again on the own page, "+
+			return 0, game.Fail(game.Conflict, "A guardian has taken consent back. Only that guardian gives it again, on their own page, "+
 				"or the welfare officer notes it from paper.")
 		case was.By != "" && was.Asked == nil:
 			return 0, game.Fail(game.Conflict, "Somebody else has noted the consent first. Look at the page of the student again.")
@@ -242,7 +242,7 @@ func (s *Store) CorrectConsent(ctx context.Context, a game.Actor, id game.Person
 		return err
 	}
 	if mistake == "" || len([]rune(mistake)) > 200 {
-		p["mistake"] = "Write what was wrong in the old note, in 200 letters or fewer."
+		p["mistake"] = "Write what was wrong in the old note, in 200 characters or fewer."
 	}
 	if err := p.Err(); err != nil {
 		return err

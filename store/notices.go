@@ -49,19 +49,21 @@ func latestNotice(ctx context.Context, tx pgx.Tx, c game.ClubID, of club.Audienc
 	return id, version, err
 }
 
-// inForce says whether a text is that of the notice in force.
+// inForce says whether a notice is the one in force. One that was only told can be put in force
+// again with the same text, so that guardians are asked.
 func inForce(ctx context.Context, tx pgx.Tx, c game.ClubID, n club.Notice) (is bool, err error) {
-	const q = `select body from notice_texts where club_id = $1 and audience = $2 order by version desc limit 1`
+	const q = `select body, again from notice_texts where club_id = $1 and audience = $2 order by version desc limit 1`
 	now := club.OwnNotice(n.For)
-	err = tx.QueryRow(ctx, q, c, string(n.For)).Scan(&now.Body)
+	now.Again = true // nobody was told of the program's own words
+	err = tx.QueryRow(ctx, q, c, string(n.For)).Scan(&now.Body, &now.Again)
 	if err != nil && !errors.Is(err, pgx.ErrNoRows) {
 		return false, err
 	}
-	return n.Body == strings.TrimSpace(now.Body), nil
+	return n.Body == strings.TrimSpace(now.Body) && (now.Again || !n.Again), nil
 }
 
-// KeepNotice makes a new version of a notice. Only an owner does. The text that is in force is
-// no new version.
+// KeepNotice makes a new version of a notice. Only an owner does. The notice that is in
+// force is no new version.
 func (s *Store) KeepNotice(ctx context.Context, a game.Actor, n club.Notice, sent ...Sent) error {
 	if err := n.Validate(); err != nil {
 		return err
