@@ -205,6 +205,9 @@ func TestHeldIsNotShown(t *testing.T) {
 		must1(t, err)
 		going, err := s.GoingSoon(ctx, f.Coach.Club)
 		must1(t, err)
+		if wards, err := s.LeftWards(ctx, f.Guardian); err != nil || len(wards) != rows {
+			t.Errorf("%s: a guardian sees %d who left: %v", when, len(wards), err)
+		}
 		if len(left.Rows) != rows || left.Total != rows || left.Old != rows || going.Left != soon {
 			t.Errorf("%s: %d in the list, %d and %d counted, %d go soon", when, len(left.Rows), left.Total, left.Old, going.Left)
 		}

@@ -271,9 +271,10 @@ type LeftWard struct {
 	Left time.Time
 }
 
-// LeftWards lists the students of a guardian who have left the club.
+// LeftWards lists the students of a guardian who have left the club and are still listed.
 func (s *Store) LeftWards(ctx context.Context, a game.Actor) ([]LeftWard, error) {
-	const q = `select ` + studentColumns + `, p.archived_at as "left"` + wardsOf + ` and p.archived_at is not null order by p.id`
+	const q = `select ` + studentColumns + `, p.archived_at as "left"` + wardsOf + ` and p.archived_at is not null and ` + stillListed + `
+		order by p.id`
 	out, err := readAll[LeftWard](ctx, s.pool, q, a.Club, a.Person)
 	return out, translate(err)
 }
