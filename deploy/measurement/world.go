@@ -155,7 +155,8 @@ func (w *world) start(ctx context.Context) error {
 	w.site.Base = "http://" + address
 	w.node = exec.Command(w.drover, "serve") //nolint:gosec,noctx // it is stopped by its own signal
 	w.node.Env = []string{"PATH=" + os.Getenv("PATH"), "DATABASE_URL=" + w.pg.URL(),
-		"DROVER_MIGRATE_URL=" + w.pg.OwnerURL(), "DROVER_LISTEN=" + address, "DROVER_KEY=" + string(club.NewSecret(0))}
+		"DROVER_MIGRATE_URL=" + w.pg.OwnerURL(), "DROVER_LISTEN=" + address, "DROVER_KEY=" + string(club.NewSecret(0)),
+		"DROVER_DATA=" + filepath.Join(w.dir, "node")}
 	w.node.Stderr = w.out
 	w.node.SysProcAttr = &syscall.SysProcAttr{Setpgid: true} // Ctrl-C is for us
 	out, err := w.node.StdoutPipe()
