@@ -24,19 +24,20 @@ func TestOpenAsksFirst(t *testing.T) {
 	s := start(t)
 	f := storetest.Club(t, s.store, "asks")
 	p := s.as(f.Student)
-	page := p.get("/open").body
-	if !strings.Contains(page, f.Student.Name+" is signed in here") || !strings.Contains(page,
-		"Do you want to sign out and go on?") || strings.Contains(page, f.Student2.Name) {
-		t.Error("the page does not ask")
-	}
 	card, err := s.store.ReplaceCard(ctx, f.Coach, f.Student2.Person)
 	if err != nil {
 		t.Fatal(err)
 	}
 	got := p.post("/open", url.Values{"token": {string(card.Token)}})
-	if got.status != http.StatusConflict || strings.Contains(got.body, f.Student2.Name) ||
-		!strings.Contains(got.body, string(card.Token)) {
-		t.Errorf("%d", got.status)
+	if got.status != http.StatusConflict || strings.Contains(got.body, f.Student2.Name) || !strings.Contains(got.body, string(card.Token)) ||
+		!strings.Contains(got.body, f.Student.Name+" is signed in here") || !strings.Contains(got.body, "Do you want to sign out and go on?") {
+		t.Errorf("the page does not ask: %d", got.status)
+	}
+	if got := p.post("/open", url.Values{"token": {string(f.Card2.Token)}}); got.status != http.StatusGone {
+		t.Errorf("a card that has ended asks first: %d", got.status)
+	}
+	if got := p.post("/open", url.Values{"token": {string(f.Card.Token)}}); got.header.Get("Location") != "/today" {
+		t.Errorf("the own card asks: %d to %s", got.status, got.header.Get("Location"))
 	}
 	if got := p.get("/today"); !strings.Contains(got.body, "Hello "+f.Student.Name) {
 		t.Error("the session was replaced without being asked")

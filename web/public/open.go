@@ -10,8 +10,8 @@ import (
 
 // Open is where a card's pattern or a private link arrives; the secret stands
 // behind the # and never reaches a log.
-func (s Pages) Open(w http.ResponseWriter, r *http.Request, in game.Actor) error {
-	return s.Show(w, r, OpenPage{In: in.Name, Shared: r.URL.Query().Get("shared") == "on",
+func (s Pages) Open(w http.ResponseWriter, r *http.Request, _ game.Actor) error {
+	return s.Show(w, r, OpenPage{Shared: r.URL.Query().Get("shared") == "on",
 		Guardian: r.URL.Query().Get("for") == guardianLink}.View())
 }
 
@@ -28,15 +28,11 @@ type tokenForm struct {
 }
 
 // OpenPost signs in with a card's pattern or a private link. It replaces nobody's
-// session without being asked to.
+// session without being asked to, nor at all where the card or link has ended.
 func (s Pages) OpenPost(w http.ResponseWriter, r *http.Request, in game.Actor) error {
 	var f tokenForm
 	if err := s.Form(r, &f); err != nil {
 		return err
-	}
-	if in.Person != 0 && f.Go == "" {
-		s.Draw(w, r, http.StatusConflict, OpenPage{In: in.Name, Token: f.Token, Shared: f.Shared, Guardian: f.For == guardianLink}.View())
-		return nil
 	}
 	a, err := s.Store.Open(r.Context(), club.Secret(f.Token)) // 256 bits need no throttle
 	err = s.TurnedAway(r, site.ByLink, f.Token, err)
@@ -46,6 +42,15 @@ func (s Pages) OpenPost(w http.ResponseWriter, r *http.Request, in game.Actor) e
 	}
 	if err != nil {
 		return err
+	}
+	same := a.Club == in.Club && a.Person == in.Person
+	switch {
+	case same && a.Role == game.Student:
+		http.Redirect(w, r, site.FirstPage(a.Role), http.StatusSeeOther)
+		return nil
+	case in.Person != 0 && !same && f.Go == "":
+		s.Draw(w, r, http.StatusConflict, OpenPage{In: in.Name, Token: f.Token, Shared: f.Shared, Guardian: f.For == guardianLink}.View())
+		return nil
 	}
 	if a.Role == game.Coach {
 		return s.passed(w, r, a, onward{})
