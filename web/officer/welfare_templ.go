@@ -418,7 +418,7 @@ func (o Line) ends() string {
 
 // apartSay is what an invitation says of who should be an officer.
 const apartSay = "An officer is nobody's coach and no guardian in the club, so that a child can tell about anybody. Whoever joins with the " +
-	"address or the name of one is stopped."
+	"address or the name of one is not let in."
 
 func (m WelfarePage) invites() string {
 	if m.Officer {
