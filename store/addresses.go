@@ -113,13 +113,6 @@ func (s *Store) keepAddress(ctx context.Context, tx pgx.Tx, a game.Actor, email 
 	return audit(ctx, tx, a, "mail asked", a.Person, "")
 }
 
-// holdPerson holds a person's row, and with it where mail to them goes, until the transaction
-// ends. It comes before their letters, addresses and keys are read.
-func holdPerson(ctx context.Context, tx pgx.Tx, c game.ClubID, id game.PersonID) error {
-	_, err := tx.Exec(ctx, `select from people where club_id = $1 and id = $2 for no key update`, c, id)
-	return err
-}
-
 // mayConfirm refuses to ask an address too often whether it is somebody's.
 func (s *Store) mayConfirm(ctx context.Context, tx pgx.Tx, a game.Actor, email string) error {
 	var n int

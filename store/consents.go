@@ -31,10 +31,10 @@ const (
 	takenBack = `from consents c
 					where c.club_id = p.club_id and c.student_id = p.id and c.withdraws and not exists (select from consents l
 						where l.club_id = c.club_id and l.lifts = c.id)`
-	unanswered = `from notice_texts n
-					where n.club_id = p.club_id and n.audience = 'guardian' and n.again
-						and n.at <= now() - interval '` + askedForDays + ` days' and not exists (select from consents c
-							where c.club_id = p.club_id and c.student_id = p.id and not c.withdraws and c.notice_id >= n.id)`
+	askedFor = `from notice_texts n
+					where n.club_id = p.club_id and n.audience = 'guardian' and n.again and not exists (select from consents c
+						where c.club_id = p.club_id and c.student_id = p.id and not c.withdraws and c.notice_id >= n.id)`
+	unanswered = askedFor + ` and n.at <= now() - interval '` + askedForDays + ` days'`
 )
 
 // askedForDays is club.AskedFor as the database reads it; a test holds the two together.
@@ -102,9 +102,7 @@ func consentOf(ctx context.Context, tx pgx.Tx, c game.ClubID, student game.Perso
 	const q = `select ` + mayPractise + ` as stands,
 			coalesce(o.given_by, '') as by, coalesce(o.given_on, '0001-01-01') as "on", coalesce(o.guardian_id, 0) as guardian,
 			coalesce(v.version, 0) as version,
-			(select min(n.at) from notice_texts n
-				where n.club_id = p.club_id and n.audience = 'guardian' and n.again and not exists (select from consents c
-					where c.club_id = p.club_id and c.student_id = p.id and not c.withdraws and c.notice_id >= n.id)) as asked
+			(select min(n.at) ` + askedFor + `) as asked
 		from people p
 		left join lateral (select * from consents o
 			where o.club_id = p.club_id and o.student_id = p.id and not o.withdraws

@@ -80,7 +80,7 @@ func mayExport(ctx context.Context, tx pgx.Tx, a game.Actor, student game.Person
 		}
 		return anyPupil(ctx, tx, a.Club, student)
 	}
-	if _, err := tx.Exec(ctx, `select from people where club_id = $1 and id = $2 for no key update`, a.Club, a.Person); err != nil {
+	if err := holdPerson(ctx, tx, a.Club, a.Person); err != nil {
 		return err
 	}
 	if err := anyPupil(ctx, tx, a.Club, student); err != nil {

@@ -100,12 +100,8 @@ func TestConcernToldWhileErased(t *testing.T) {
 	f := storetest.Club(t, s, "here")
 	confirmed(t, s, f)
 	due(t, url)
-	conn, err := pgx.Connect(ctx, url)
-	must1(t, err)
-	defer conn.Close(context.WithoutCancel(ctx))
-	tx, err := conn.Begin(ctx)
-	must1(t, err)
-	_, err = tx.Exec(ctx, `insert into concerns (club_id, student_id, by_id, at, words) values ($1, $2, $2, now(), 'help')`,
+	tx := ownersTx(t, url)
+	_, err := tx.Exec(ctx, `insert into concerns (club_id, student_id, by_id, at, words) values ($1, $2, $2, now(), 'help')`,
 		f.Coach.Club, f.Student.Person)
 	must1(t, err)
 	done := make(chan error)
@@ -119,6 +115,17 @@ func TestConcernToldWhileErased(t *testing.T) {
 	if n := scan[int](t, url, `select count(*) from people where id = $1`, f.Student.Person); n != 1 {
 		t.Error("the child was erased while a concern is open")
 	}
+}
+
+// ownersTx begins a transaction of the owner's role, on a connection of its own.
+func ownersTx(t *testing.T, url string) pgx.Tx {
+	t.Helper()
+	conn, err := pgx.Connect(ctx, url)
+	must1(t, err)
+	t.Cleanup(func() { _ = conn.Close(context.WithoutCancel(ctx)) })
+	tx, err := conn.Begin(ctx)
+	must1(t, err)
+	return tx
 }
 
 // waitsForLock waits until somebody waits for a row.
@@ -142,11 +149,7 @@ func TestClubExportWaitsForErasure(t *testing.T) {
 	f := storetest.Club(t, s, "here")
 	confirmed(t, s, f)
 	due(t, url)
-	conn, err := pgx.Connect(ctx, url)
-	must1(t, err)
-	defer conn.Close(context.WithoutCancel(ctx))
-	tx, err := conn.Begin(ctx)
-	must1(t, err)
+	tx := ownersTx(t, url)
 	var id *int64
 	must1(t, tx.QueryRow(ctx, `select erase_next()`).Scan(&id))
 	done := make(chan error)

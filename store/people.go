@@ -395,11 +395,17 @@ func (s *Store) newLink(ctx context.Context, tx pgx.Tx, a game.Actor, guardian g
 	return link, audit(ctx, tx, a, "guardian's link made", guardian, "")
 }
 
+// holdPerson holds a person's row until the transaction ends, and with it their access and where
+// mail to them goes. It comes before their letters, addresses and keys are read.
+func holdPerson(ctx context.Context, tx pgx.Tx, c game.ClubID, id game.PersonID) error {
+	_, err := tx.Exec(ctx, `select from people where club_id = $1 and id = $2 for no key update`, c, id)
+	return err
+}
+
 // stopLink ends a guardian's link, sessions and calendar feed, and no longer shows the link.
 // A feed that is being made is waited for, so that it ends, too.
 func stopLink(ctx context.Context, tx pgx.Tx, c game.ClubID, guardian game.PersonID) error {
-	const lock = `select from people where club_id = $1 and id = $2 for no key update`
-	if _, err := tx.Exec(ctx, lock, c, guardian); err != nil {
+	if err := holdPerson(ctx, tx, c, guardian); err != nil {
 		return err
 	}
 	if _, err := tx.Exec(ctx, `delete from keys where club_id = $1 and person_id = $2`, c, guardian); err != nil {

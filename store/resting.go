@@ -12,9 +12,7 @@ func (s *Store) Resting(ctx context.Context, c game.ClubID) (map[game.PersonID]b
 	const q = `select p.id as student, not ` + mayPractise + ` as rests
 		from people p
 		where p.club_id = $1 and p.role = 'student' and p.archived_at is null and ` + hasConsent + `
-			and (not ` + mayPractise + ` or exists (select from notice_texts n
-				where n.club_id = p.club_id and n.audience = 'guardian' and n.again and not exists (select from consents c
-					where c.club_id = p.club_id and c.student_id = p.id and not c.withdraws and c.notice_id >= n.id)))`
+			and (not ` + mayPractise + ` or exists (select ` + askedFor + `))`
 	type row struct {
 		Student game.PersonID
 		Rests   bool

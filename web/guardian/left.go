@@ -69,7 +69,7 @@ func (s Pages) siblings(ctx context.Context, a game.Actor, c club.Club, wards []
 	for i, w := range all {
 		k := Sibling{Name: w.Name, Href: fmt.Sprintf("/report/%d", w.ID), Here: w.ID == of}
 		if !k.Here {
-			if k.Say, err = s.waits(ctx, a, c, w, i >= len(wards)); err != nil {
+			if k.Say, err = s.waitsAt(ctx, a, c, w, i >= len(wards)); err != nil {
 				return nil, err
 			}
 		}
@@ -78,8 +78,8 @@ func (s Pages) siblings(ctx context.Context, a game.Actor, c club.Club, wards []
 	return out, nil
 }
 
-// waits says what a guardian is to know of another child: an erasure, or a consent that is asked for.
-func (s Pages) waits(ctx context.Context, a game.Actor, c club.Club, child club.Person, left bool) (string, error) {
+// waitsAt says what a guardian is to know of another child: an erasure, or a consent that is asked for.
+func (s Pages) waitsAt(ctx context.Context, a game.Actor, c club.Club, child club.Person, left bool) (string, error) {
 	box, err := s.eraseBox(ctx, c, child)
 	if err != nil || box.Say != "" || left {
 		return box.Say, err
@@ -92,16 +92,12 @@ func (s Pages) waits(ctx context.Context, a game.Actor, c club.Club, child club.
 }
 
 // left is the report of a child who has left.
-func (s Pages) left(w http.ResponseWriter, r *http.Request, a game.Actor, page view.Page, c club.Club) error {
+func (s Pages) left(w http.ResponseWriter, r *http.Request, a game.Actor, page view.Page, c club.Club, wards []club.Person) error {
 	child, err := s.leftWard(r, a)
 	if err != nil {
 		return err
 	}
 	keeping, err := s.Store.Keeping(r.Context(), a.Club)
-	if err != nil {
-		return err
-	}
-	wards, err := s.Store.Wards(r.Context(), a)
 	if err != nil {
 		return err
 	}

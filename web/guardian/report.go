@@ -28,7 +28,7 @@ func (s Pages) Report(w http.ResponseWriter, r *http.Request, a game.Actor) erro
 	}
 	child, wards, err := s.ward(r, a)
 	if game.KindOf(err) == game.Missing {
-		return s.left(w, r, a, page, c)
+		return s.left(w, r, a, page, c, wards)
 	}
 	if err != nil {
 		return err
@@ -74,7 +74,8 @@ func (s Pages) OfStudent(w http.ResponseWriter, r *http.Request, a game.Actor) e
 	return s.Show(w, r, m.View())
 }
 
-// ward is the child that an address is about, among a guardian's children.
+// ward is the child that an address is about, among a guardian's children, who are given also
+// where it is none of them.
 func (s Pages) ward(r *http.Request, a game.Actor) (club.Person, []club.Person, error) {
 	wards, err := s.Store.Wards(r.Context(), a)
 	if err != nil {
@@ -91,7 +92,7 @@ func (s Pages) ward(r *http.Request, a game.Actor) (club.Person, []club.Person, 
 			return w, wards, nil
 		}
 	}
-	return club.Person{}, nil, site.Missing()
+	return club.Person{}, wards, site.Missing()
 }
 
 // reportOf is what the report says of a child: the same to a guardian and to a coach. While
